@@ -1,0 +1,101 @@
+"""What can go wrong, said so that a person can mend it. Nothing here knows of HTTP.
+
+GradewrightError
+├── UnitError          a mass, length, share or price unit that cannot be read
+├── CurrencyError      an unknown currency, or two currencies where one is needed
+├── ObservationError   a value that an attribute does not take
+├── RulebookError      a rulebook document that is not sound
+├── UnknownGrade       a grade, alias or label that nobody has defined
+├── NoRulebook         no version is in force on the day, or there is none of that name
+├── NotFound           a region, yard, posting or valuation that does not exist
+├── Conflict           something of that name exists already
+├── Refused            a request that is understood and may not be done as asked
+├── NotAllowed         the caller's role does not permit it
+└── KeyRefused         no key, or one that is not valid
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+Path = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong, where it stands in the input, and what might have been meant."""
+
+    detail: str
+    at: Path = ()
+    suggestions: tuple[str, ...] = ()
+
+    def under(self, *prefix: str | int) -> Fault:
+        """The same fault, seen from a container that holds the faulty value at `prefix`."""
+        return Fault(self.detail, (*prefix, *self.at), self.suggestions)
+
+
+class GradewrightError(Exception):
+    """Base of all; `detail` says what happened, why and what to do; `faults` point at it."""
+
+    slug = "error"
+    title = "Something is wrong"
+
+    def __init__(self, detail: str, *, faults: tuple[Fault, ...] = ()) -> None:
+        super().__init__(detail)
+        self.detail = detail
+        self.faults = faults
+
+
+class UnitError(GradewrightError):
+    slug = "invalid-request"
+    title = "A measure cannot be read"
+
+
+class CurrencyError(GradewrightError):
+    slug = "currency-mismatch"
+    title = "Currencies do not fit"
+
+
+class ObservationError(GradewrightError):
+    slug = "invalid-request"
+    title = "An observation cannot be read"
+
+
+class RulebookError(GradewrightError):
+    slug = "unsound-rulebook"
+    title = "The rulebook is not sound"
+
+
+class UnknownGrade(GradewrightError):
+    slug = "unknown-grade"
+    title = "Unknown grade"
+
+
+class NoRulebook(GradewrightError):
+    slug = "no-rulebook-in-force"
+    title = "No rulebook to answer by"
+
+
+class NotFound(GradewrightError):
+    slug = "not-found"
+    title = "Not found"
+
+
+class Conflict(GradewrightError):
+    slug = "conflict"
+    title = "Already there"
+
+
+class Refused(GradewrightError):
+    slug = "invalid-request"
+    title = "The request cannot be carried out"
+
+
+class NotAllowed(GradewrightError):
+    slug = "forbidden"
+    title = "Not allowed"
+
+
+class KeyRefused(GradewrightError):
+    slug = "unauthorized"
+    title = "A key is needed"
