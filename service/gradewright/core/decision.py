@@ -1,0 +1,197 @@
+"""The decision index: a rulebook's conditions as bitsets, so that a part is matched by one AND per observation.
+
+Every condition list of a rulebook (what is impossible, rules, cautions, preparations) is a *clause* with a bit of its
+own. For each attribute, each distinguishable value (a choice; an interval between cut points; a cut point itself) has
+the bitset of the clauses that it does not rule out. A value also rules out what is impossible together with it: those
+consequences are worked out once, here, so that they cost nothing when a part is graded.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
+from decimal import Decimal
+
+from gradewright.core.observations import DOMAIN, EARLIEST_YEAR, LATEST_YEAR, Attribute, Kind, Observed, Value
+from gradewright.core.rulebook import Condition, Rulebook, When
+
+SETTLED_KEPT = 4096  # distinct sets of known attributes remembered; a part list rarely shows fifty
+
+
+class Axis:
+    """One attribute's distinguishable values ("cells"), and for each the clauses that it leaves possible."""
+
+    __slots__ = ("attribute", "bit", "by_value", "cells", "cuts", "masks", "place")
+
+    def __init__(self, attribute: Attribute, bit: int, conditions: Iterable[Condition]) -> None:
+        self.attribute = attribute
+        self.bit = bit
+        self.by_value: dict[Value, int] | None = None
+        self.cuts: list[Value] = []
+        self.place: list[int | None] = []
+        if attribute.kind is Kind.CHOICE:
+            self.cells: list[Value] = list(attribute.choices)
+        elif attribute.kind is Kind.YES_NO:
+            self.cells = [False, True]
+        else:
+            marks = {cut for condition in conditions for cut in (*condition.cuts(), *condition.values)}
+            self.cuts = sorted(marks)  # type: ignore[type-var]
+            spans = _spans(attribute.kind, self.cuts)
+            self.cells = [cell for cell in spans if cell is not None]
+            rank = iter(range(len(self.cells)))
+            self.place = [None if cell is None else next(rank) for cell in spans]
+        self.masks: list[int] = []
+
+    def seal(self, masks: list[int]) -> None:
+        """Take the finished bitsets, one per cell."""
+        self.masks = masks
+        if self.attribute.kind in (Kind.CHOICE, Kind.YES_NO):
+            self.by_value = dict(zip(self.cells, masks, strict=True))
+
+    def cell_of(self, value: Value) -> int:
+        """The number of the cell in which a value lies."""
+        if self.by_value is not None:
+            return self.cells.index(value)
+        at = bisect_left(self.cuts, value)  # type: ignore[type-var]
+        span = 2 * at + 1 if at < len(self.cuts) and self.cuts[at] == value else 2 * at
+        place = self.place[span]
+        if place is None:
+            raise ValueError(f"{self.attribute.name} cannot be {value}")
+        return place
+
+
+class DecisionIndex:
+    """A rulebook compiled for matching. Clause numbers: impossible first, then rules, then `extra` in the order given."""
+
+    def __init__(self, rulebook: Rulebook, extra: Sequence[When] = ()) -> None:
+        clauses = [
+            *(entry.when for entry in rulebook.impossible),
+            *(rule.when for rule in rulebook.rules),
+            *extra,
+        ]
+        self.clauses: list[When] = clauses
+        self.first_rule = len(rulebook.impossible)
+        self.first_extra = self.first_rule + len(rulebook.rules)
+        self.all_bits = (1 << len(clauses)) - 1
+        self.impossible_bits = (1 << self.first_rule) - 1
+        self.rule_bits = ((1 << self.first_extra) - 1) ^ self.impossible_bits
+        self.axes = self._axes(rulebook, clauses)
+        self._needs = {
+            axis.bit: _bits(n for n, when in enumerate(clauses) if any(c.attribute == name for c in when))
+            for name, axis in self.axes.items()
+        }
+        self._settled: dict[int, int] = {}
+
+    def match(self, observed: Observed) -> tuple[int, int]:
+        """The clauses that the observations leave possible, and the set of attributes that are known."""
+        possible, known, axes = self.all_bits, 0, self.axes
+        for name, value in observed.items():
+            axis = axes[name]
+            known |= axis.bit
+            by_value = axis.by_value
+            possible &= axis.masks[axis.cell_of(value)] if by_value is None else by_value[value]
+        return possible, known
+
+    def settled(self, known: int) -> int:
+        """The clauses that ask for nothing beyond the known attributes: possible and settled means certain."""
+        found = self._settled.get(known)
+        if found is None:
+            if len(self._settled) >= SETTLED_KEPT:
+                self._settled.clear()
+            found = self.all_bits
+            for bit, needs in self._needs.items():
+                if not known & bit:
+                    found &= ~needs
+            self._settled[known] = found
+        return found
+
+    def _axes(self, rulebook: Rulebook, clauses: list[When]) -> dict[str, Axis]:
+        by_attribute: dict[str, list[tuple[int, Condition]]] = {name: [] for name in rulebook.attributes}
+        for number, when in enumerate(clauses):
+            for condition in when:
+                by_attribute[condition.attribute].append((number, condition))
+        axes = {
+            name: Axis(attribute, 1 << place, (condition for _, condition in by_attribute[name]))
+            for place, (name, attribute) in enumerate(rulebook.attributes.items())
+        }
+        consequences = Consequences(axes, clauses, self.first_rule)
+        for name, axis in axes.items():
+            masks = []
+            for number, cell in enumerate(axis.cells):
+                ruled_out = _bits(n for n, condition in by_attribute[name] if not condition.holds(cell))
+                masks.append(self.all_bits & ~ruled_out & ~consequences.of(name, number))
+            axis.seal(masks)
+        return axes
+
+
+class Consequences:
+    """What one observed value rules out about the attributes that were not looked at."""
+
+    def __init__(self, axes: dict[str, Axis], clauses: list[When], first_rule: int) -> None:
+        self._whole = {name: (1 << len(axis.cells)) - 1 for name, axis in axes.items()}
+        as_cells = [
+            [(c.attribute, _bits(n for n, cell in enumerate(axes[c.attribute].cells) if c.holds(cell))) for c in when]
+            for when in clauses
+        ]
+        self._impossible = as_cells[:first_rule]
+        self._others = list(enumerate(as_cells))[first_rule:]
+
+    def of(self, name: str, cell: int) -> int:
+        """The bitset of rules and further clauses that cannot hold once attribute `name` is in `cell`."""
+        left = self._left_by(name, cell)
+        return _bits(n for n, when in self._others if any(not left[a] & cells for a, cells in when))
+
+    def _left_by(self, name: str, cell: int) -> dict[str, int]:
+        """The cells left to every attribute: where all but one condition of an impossible entry hold, that one may not."""
+        left = {**self._whole, name: 1 << cell}
+        changed = True
+        while changed:
+            changed = False
+            for when in self._impossible:
+                open_ones = [(a, cells) for a, cells in when if left[a] & ~cells]
+                if len(open_ones) == 1:
+                    attribute, cells = open_ones[0]
+                    if left[attribute] & cells:
+                        left[attribute] &= ~cells
+                        changed = True
+        return left
+
+
+def _bits(numbers: Iterable[int]) -> int:
+    bits = 0
+    for number in numbers:
+        bits |= 1 << number
+    return bits
+
+
+def _spans(kind: Kind, cuts: list[Value]) -> list[Value | None]:
+    """A value from each interval and cut point in ascending order; None where the kind has no such value."""
+    if kind in DOMAIN:
+        return _measure_spans(kind, [cut for cut in cuts if isinstance(cut, Decimal)])
+    lowest, highest = (EARLIEST_YEAR, LATEST_YEAR) if kind is Kind.YEAR else (date.min.toordinal(), date.max.toordinal())
+    days = [cut.toordinal() if isinstance(cut, date) else int(cut) for cut in cuts]  # type: ignore[arg-type]
+    spans: list[int | None] = []
+    for before, after in zip([lowest - 1, *days], [*days, highest + 1], strict=True):
+        spans.append(before + 1 if after - before > 1 else None)
+        spans.append(after if lowest <= after <= highest else None)
+    spans.pop()
+    if kind is Kind.YEAR:
+        return list(spans)
+    return [None if span is None else date.min + timedelta(days=span - 1) for span in spans]
+
+
+def _measure_spans(kind: Kind, cuts: list[Decimal]) -> list[Value | None]:
+    lowest, inclusive, highest = DOMAIN[kind]
+    if not cuts:
+        return [(lowest + (highest if highest is not None else lowest + 2)) / 2]
+    spans: list[Value | None] = []
+    for number, cut in enumerate(cuts):
+        before = max(cuts[number - 1], lowest) if number else lowest
+        # Where the lowest value itself is possible and is no cut, the span below the first cut still holds it.
+        spans.append((before + cut) / 2 if cut > before else None)
+        inside = cut > lowest or (cut == lowest and inclusive)
+        spans.append(cut if inside and (highest is None or cut <= highest) else None)
+    last = max(cuts[-1], lowest)
+    spans.append(last + 1 if highest is None else ((last + highest) / 2 if last < highest else None))
+    return spans

@@ -1,0 +1,127 @@
+"""Grading: what a part is accepted as, by which rule, and what to find out where too little is known.
+
+The first rule that holds wins. A part whose observations are incomplete is graded all the same when every completion
+of them that is not impossible ends at one grade; otherwise the answer names the grades that completions end at.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gradewright.core.candidates import Completions
+from gradewright.core.decision import DecisionIndex
+from gradewright.core.observations import Observed
+from gradewright.core.rulebook import Caution, Impossible, Preparation, Rule, Rulebook, When
+
+
+@dataclass(frozen=True, slots=True)
+class Graded:
+    """One grade, whatever the unknown observations turn out to be; `rule` is the rule that gives it."""
+
+    grade: str
+    rule: Rule
+
+
+@dataclass(frozen=True, slots=True)
+class Undecided:
+    """Too little is known: exactly these grades can still be reached, and perhaps none at all."""
+
+    candidates: tuple[str, ...]
+    may_be_ungraded: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Contradiction:
+    """No part can be as described."""
+
+    impossible: tuple[Impossible, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ungraded:
+    """The rulebook has no rule for such a part."""
+
+
+Outcome = Graded | Undecided | Contradiction | Ungraded
+UNGRADED = Ungraded()
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A part matched against the index: bitsets of clauses, and of the attributes that are known."""
+
+    possible: int
+    known: int
+    certain: int
+
+
+class Grader:
+    """A rulebook compiled for grading; made once when a version is loaded, shared by all requests."""
+
+    def __init__(self, rulebook: Rulebook) -> None:
+        self.rulebook = rulebook
+        extra: list[When] = []
+        first = len(rulebook.impossible) + len(rulebook.rules)
+
+        def numbered(clauses: tuple[When, ...]) -> int:
+            bits = 0
+            for when in clauses:
+                bits |= 1 << (first + len(extra))
+                extra.append(when)
+            return bits
+
+        self._cautions = tuple((c, numbered(c.when), numbered(c.unless)) for c in rulebook.cautions.values())
+        self._preparations = tuple((p, numbered((p.when,))) for p in rulebook.preparations.values())
+        self._caution_bits = sum(when for _, when, _ in self._cautions)
+        self._graded_by = tuple(Graded(rule.grade, rule) for rule in rulebook.rules)
+        self.index = DecisionIndex(rulebook, extra)
+        self.completions = Completions(self.index, [rule.grade for rule in rulebook.rules])
+
+    def read(self, observed: Observed) -> Reading:
+        """Match typed observations; the rest of the grader's questions are asked of the reading."""
+        possible, known = self.index.match(observed)
+        return Reading(possible, known, possible & self.index.settled(known))
+
+    def grade(self, observed: Observed) -> Outcome:
+        """The outcome for typed observations."""
+        index = self.index
+        possible, known = index.match(observed)
+        return self._outcome(possible, known, possible & index.settled(known))
+
+    def outcome(self, reading: Reading) -> Outcome:
+        """The outcome for a part that has been matched already."""
+        return self._outcome(reading.possible, reading.known, reading.certain)
+
+    def cautions(self, reading: Reading | None, grade: str | None) -> tuple[Caution, ...]:
+        """The cautions that concern a part: those known to apply to it, and those of its grade."""
+        certain = reading.certain if reading is not None else 0
+        return tuple(
+            caution
+            for caution, when, unless in self._cautions
+            if (certain & when or grade in caution.grades) and not certain & unless
+        )
+
+    def preparations(self, reading: Reading) -> tuple[Preparation, ...]:
+        """The preparations whose conditions are known to hold."""
+        return tuple(preparation for preparation, bit in self._preparations if reading.certain & bit)
+
+    def _outcome(self, possible: int, known: int, certain: int) -> Outcome:
+        index = self.index
+        if certain & index.impossible_bits:
+            return Contradiction(self._impossible(certain))
+        rules = possible & index.rule_bits
+        first = rules & -rules
+        if first & certain and self.completions.can_be(possible, known):
+            return self._graded_by[first.bit_length() - 1 - index.first_rule]
+        return self._searched(possible, known)
+
+    def _searched(self, possible: int, known: int) -> Outcome:
+        reach = self.completions.reach(possible, known)
+        if not reach.rules:
+            return UNGRADED if reach.none else Contradiction(self._impossible(possible))
+        ends = [self._graded_by[number - self.index.first_rule] for number in reach.rules]
+        grades = tuple(dict.fromkeys(end.grade for end in ends))
+        return ends[0] if len(grades) == 1 and not reach.none else Undecided(grades, reach.none)
+
+    def _impossible(self, bits: int) -> tuple[Impossible, ...]:
+        return tuple(entry for n, entry in enumerate(self.rulebook.impossible) if bits >> n & 1)

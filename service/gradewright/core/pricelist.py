@@ -1,0 +1,210 @@
+"""A price list: for a region or yard, a day and a revision, every grade's price and what it rests on.
+
+An immutable value. A grade that has no price of its own takes the nearest region's above, then its kin's times a
+factor, and says so; otherwise it is unpriced and says why.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from gradewright.core.consensus import Quote, Rate, Sighting, quote
+from gradewright.core.rulebook import Pricing, Rulebook
+from gradewright.core.units import MassUnit, plain
+
+SHOWN_STEP = Decimal("0.000001")  # a shown price has six places; amounts are computed from the exact rate
+NO_LOT = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """What a price rests on, for programs and (`says`) for people."""
+
+    kind: str
+    place: str
+    yards: int
+    entries: int
+    newest: date
+    oldest: date
+    thin: bool
+    kin: str | None
+    factor: str | None
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A price as answered: per one of the list's unit, with its basis."""
+
+    low: str
+    likely: str
+    high: str
+    per: str
+    from_weight: str | None
+    basis: Basis
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """The exact rates behind a shown price."""
+
+    low: Rate
+    likely: Rate
+    high: Rate
+    shown: Shown
+
+
+@dataclass(frozen=True, slots=True)
+class Tier:
+    """A quote that holds for lots of `from_grams` or more; `written` is how the from-weight was posted."""
+
+    from_grams: Decimal
+    written: str | None
+    quote: Quote
+
+
+Tiers = tuple[Tier, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """One place to look for a price: the yard itself, its region, or a region above."""
+
+    kind: str
+    code: str
+    name: str
+    tiers: Mapping[str, Tiers]
+
+
+class PriceList:
+    """Answers `price(grade, lot)`; the same object is shared by all requests, so nothing in it ever changes."""
+
+    __slots__ = ("_cache", "_levels", "_refused", "currency", "on", "place", "revision", "rulebook", "unit")
+
+    def __init__(
+        self,
+        rulebook: Rulebook,
+        levels: Sequence[Level],
+        *,
+        on: date,
+        revision: int,
+        currency: str,
+        unit: MassUnit,
+        refused: frozenset[str] = frozenset(),
+    ) -> None:
+        self.rulebook = rulebook
+        self.on = on
+        self.revision = revision
+        self.currency = currency
+        self.unit = unit
+        self.place = levels[0]
+        self._levels = tuple(levels)
+        self._refused = refused
+        self._cache: dict[tuple[str, Decimal], Price | None] = {}
+
+    def price(self, grade: str, lot_grams: Decimal = NO_LOT) -> Price | None:
+        """The price of a grade for a lot of so many grams; None if there is none (`why_unpriced` says why)."""
+        if grade in self._refused:
+            return None
+        kin, factor = grade, Decimal(1)
+        while True:
+            for level in self._levels:
+                tier = _tier(level.tiers.get(kin, ()), lot_grams)
+                if tier is not None:
+                    return self._priced(grade, kin, factor, level, tier)
+            relation = self.rulebook.grades[kin]
+            if relation.kin is None or relation.kin_factor is None:
+                return None
+            kin, factor = relation.kin, factor * relation.kin_factor
+
+    def why_unpriced(self, grade: str) -> str:
+        """Why a grade has no price, and what would settle it."""
+        name = self.rulebook.grades[grade].name
+        if grade in self._refused:
+            return f"{self.place.name} does not take {name}. Try another yard, or the whole region."
+        since = self.on - timedelta(days=self.rulebook.pricing.stale_after)
+        held = [tier for level in self._levels for tier in level.tiers.get(grade, ())]
+        if held:
+            smallest = min(held, key=lambda tier: tier.from_grams)
+            return f"{name} is posted only for lots of {smallest.written} or more. Bring more, or ask the yard."
+        return (
+            f"Nobody has posted a price for {name} in {self.place.name} or above it since {since.isoformat()}, "
+            "nor for anything it is priced by. Ask a yard, and post what it pays."
+        )
+
+    def tiers(self, grade: str) -> tuple[Price, ...]:
+        """The prices for larger lots, ascending by from-weight."""
+        steps = {tier.from_grams for level in self._levels for tier in level.tiers.get(grade, ()) if tier.from_grams}
+        prices = (self.price(grade, step) for step in sorted(steps))
+        return tuple(price for price in prices if price is not None)
+
+    def _priced(self, grade: str, kin: str, factor: Decimal, level: Level, tier: Tier) -> Price:
+        key = (grade, tier.from_grams)
+        found = self._cache.get(key)
+        if found is None:
+            found = self._cache[key] = self._show(kin if kin != grade else None, factor, level, tier)
+        return found
+
+    def _show(self, kin: str | None, factor: Decimal, level: Level, tier: Tier) -> Price:
+        q = tier.quote
+        low, likely, high = (q.low.times(factor), q.likely.times(factor), q.high.times(factor))
+        basis = Basis(
+            kind="kin" if kin else level.kind,
+            place=level.code,
+            yards=q.yards,
+            entries=q.entries,
+            newest=q.newest,
+            oldest=q.oldest,
+            thin=q.thin,
+            kin=kin,
+            factor=plain(factor) if kin else None,
+            says=self._says(kin, factor, level, q),
+        )
+        shown = Shown(*(self._per_unit(rate) for rate in (low, likely, high)), self.unit.symbol, tier.written, basis)
+        return Price(low, likely, high, shown)
+
+    def _per_unit(self, rate: Rate) -> str:
+        exact = rate.per(self.unit.grams)
+        return plain(exact if rate.per_grams == self.unit.grams else exact.quantize(SHOWN_STEP))
+
+    def _says(self, kin: str | None, factor: Decimal, level: Level, q: Quote) -> str:
+        age = (self.on - q.newest).days
+        old = "today" if age == 0 else "yesterday" if age == 1 else f"{age} days old"
+        said = f"{q.yards} yard{'s' if q.yards != 1 else ''} in {level.name}, newest {old}"
+        if level.kind == "yard":
+            said = f"{level.name}'s own price, {old}"
+        if level.kind == "parent":
+            said = f"none nearer; {said}"
+        if kin is not None:
+            said = f"none of its own; {plain(factor)} of {self.rulebook.grades[kin].name} ({said})"
+        return said
+
+
+def tiers_of(
+    sightings: Mapping[str, Sequence[tuple[Sighting, str | None]]],
+    on: date,
+    pricing: Pricing,
+    standing: Mapping[str, Decimal] | None = None,
+) -> dict[str, Tiers]:
+    """Per grade a quote for every from-weight that somebody posted; each sighting comes with its from-weight as written."""
+    found: dict[str, Tiers] = {}
+    for grade, seen in sightings.items():
+        written = {s.from_grams: text for s, text in seen}
+        quotes = ((step, quote((s for s, _ in seen), on, step, pricing, standing)) for step in sorted({NO_LOT, *written}))
+        tiers = tuple(Tier(step, written.get(step), q) for step, q in quotes if q is not None)
+        if tiers:
+            found[grade] = tiers
+    return found
+
+
+def _tier(tiers: Tiers, lot_grams: Decimal) -> Tier | None:
+    """The tier of the highest from-weight that the lot reaches."""
+    reached = None
+    for tier in tiers:
+        if tier.from_grams > lot_grams:
+            break
+        reached = tier
+    return reached

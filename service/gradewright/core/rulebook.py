@@ -1,0 +1,203 @@
+"""The grading rulebook as a value: one version, one document, nothing that can change under an answer."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from gradewright.core.observations import Attribute, Kind, Value
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A named threshold that conditions use; `given` is how the document writes its value."""
+
+    name: str
+    value: Value
+    given: str
+    means: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """One end of a range; `limit` is the name of the limit that set it, if one did."""
+
+    value: Value
+    given: str
+    limit: str | None = None
+
+    def __str__(self) -> str:
+        return f"{self.given} ({self.limit})" if self.limit else self.given
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """What a clause asks of one attribute: one of some values, or a range."""
+
+    attribute: str
+    values: tuple[Value, ...] = ()
+    at_least: Bound | None = None
+    above: Bound | None = None
+    at_most: Bound | None = None
+    below: Bound | None = None
+
+    def holds(self, value: Value) -> bool:
+        """Whether a known value meets the condition."""
+        if self.values:
+            return value in self.values
+        # One kind of value per attribute, so the comparisons are between equals.
+        return (
+            (self.at_least is None or value >= self.at_least.value)  # type: ignore[operator]
+            and (self.above is None or value > self.above.value)  # type: ignore[operator]
+            and (self.at_most is None or value <= self.at_most.value)  # type: ignore[operator]
+            and (self.below is None or value < self.below.value)  # type: ignore[operator]
+        )
+
+    def cuts(self) -> tuple[Value, ...]:
+        """The values at which the answer of a range can change."""
+        bounds = (self.at_least, self.above, self.at_most, self.below)
+        return tuple(bound.value for bound in bounds if bound is not None)
+
+    def asks(self, attribute: Attribute) -> str:
+        """The condition in words: "at least 6.35 mm (heavy_steel_thickness)"."""
+        if self.values:
+            return " or ".join(attribute.show(value) for value in self.values)
+        words = (
+            ("at least", self.at_least),
+            ("above", self.above),
+            ("at most", self.at_most),
+            ("below", self.below),
+        )
+        return " and ".join(f"{word} {bound}" for word, bound in words if bound is not None)
+
+
+When = tuple[Condition, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Grade:
+    """What a buyer pays for. `kin` and `kin_factor` price it where nobody posted a price."""
+
+    slug: str
+    name: str
+    family: str
+    describes: str
+    aliases: tuple[str, ...] = ()
+    kin: str | None = None
+    kin_factor: Decimal | None = None
+    by_name_only: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """If every condition holds, the part is of this grade; the first rule that holds wins."""
+
+    id: str
+    grade: str
+    when: When
+    because: str
+    source: str
+    confidence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Impossible:
+    """A description that no part can have: seen together, one of the observations is wrong."""
+
+    id: str
+    when: When
+    because: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Preparation:
+    """Work that changes what can be observed, and so perhaps the grade."""
+
+    id: str
+    name: str
+    when: When
+    changes: Mapping[str, Value | None]
+    minutes: Decimal
+    per: str
+    how: str
+    sheds_grade: str | None = None
+    sheds_share: Decimal = Decimal(0)
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """What can hurt someone or is governed by law; shown where an alternative holds and no exception does."""
+
+    id: str
+    name: str
+    says: str
+    source: str
+    when: tuple[When, ...] = ()
+    unless: tuple[When, ...] = ()
+    grades: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Pricing:
+    """The parameters of the likely price; one rulebook version pins them all."""
+
+    stale_after: int
+    half_life: int
+    evidence: Mapping[str, Decimal]
+    thin_below: int
+    thin_margin: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A worked example: a part and the answer that the version must give."""
+
+    part: Mapping[str, Value]
+    note: str
+    grade: str | None = None
+    candidates: tuple[str, ...] = ()
+    contradiction: str | None = None
+    ungraded: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Rulebook:
+    """One version. Mappings keep the document's order; `sha256` is that of the canonical document."""
+
+    version: str
+    effective_from: date
+    title: str
+    summary: str
+    families: Mapping[str, str]
+    limits: Mapping[str, Limit]
+    attributes: Mapping[str, Attribute]
+    grades: Mapping[str, Grade]
+    impossible: tuple[Impossible, ...]
+    rules: tuple[Rule, ...]
+    preparations: Mapping[str, Preparation]
+    cautions: Mapping[str, Caution]
+    pricing: Pricing
+    examples: tuple[Example, ...]
+    sha256: str
+    names: Mapping[str, str] = field(default_factory=dict)
+
+    def grade_named(self, text: str) -> str | None:
+        """The slug of the grade with this slug, name or trade alias, whatever its case; None if there is none."""
+        return text if text in self.grades else self.names.get(text.casefold().strip())
+
+
+def fold_names(grades: Mapping[str, Grade]) -> dict[str, str]:
+    """Every slug, name and alias, case-folded, to its slug. A name that two grades share is left to the checker."""
+    return {
+        name.casefold(): grade.slug
+        for grade in grades.values()
+        for name in (*grade.aliases, grade.name, grade.slug)
+    }
+
+
+DISCRETE = (Kind.YEAR, Kind.DATE)

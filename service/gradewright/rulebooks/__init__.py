@@ -1,0 +1,1 @@
+"""The rulebook's versions: read, checked, kept and compiled."""

@@ -1,0 +1,67 @@
+"""Whether a rulebook does what it says: every worked example graded, kin without circles, grades that can be reached."""
+
+from __future__ import annotations
+
+from gradewright.core.errors import Fault
+from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Undecided, Ungraded
+from gradewright.core.rulebook import Example, Rulebook
+
+
+def check(rulebook: Rulebook) -> tuple[Fault, ...]:
+    """All that keeps the rulebook from being relied on, each with its place; empty if it is sound."""
+    grader = Grader(rulebook)
+    faults = [
+        Fault(f"example {n + 1} ({example.note}): {wrong}", ("examples", n))
+        for n, example in enumerate(rulebook.examples)
+        if (wrong := _differs(example, grader.grade(example.part)))
+    ]
+    return (*faults, *_circles(rulebook), *_unreached(rulebook))
+
+
+def answer(outcome: Outcome) -> str:
+    """An outcome in a few words."""
+    if isinstance(outcome, Graded):
+        return f"{outcome.grade} by {outcome.rule.id}"
+    if isinstance(outcome, Undecided):
+        none = " or no grade" if outcome.may_be_ungraded else ""
+        return f"undecided between {', '.join(outcome.candidates)}{none}"
+    if isinstance(outcome, Contradiction):
+        return f"a contradiction ({', '.join(entry.id for entry in outcome.impossible)})"
+    return "no grade"
+
+
+def _differs(example: Example, outcome: Outcome) -> str | None:
+    if example.grade is not None:
+        right = isinstance(outcome, Graded) and outcome.grade == example.grade
+        asked = example.grade
+    elif example.candidates:
+        right = isinstance(outcome, Undecided) and set(outcome.candidates) == set(example.candidates)
+        asked = f"undecided between {', '.join(example.candidates)}"
+    elif example.contradiction is not None:
+        right = isinstance(outcome, Contradiction) and example.contradiction in {e.id for e in outcome.impossible}
+        asked = f"a contradiction ({example.contradiction})"
+    else:
+        right = example.ungraded and isinstance(outcome, Ungraded)
+        asked = "no grade" if example.ungraded else "an answer, and the example names none"
+    return None if right else f"{asked} is asked, {answer(outcome)} is given"
+
+
+def _circles(rulebook: Rulebook) -> list[Fault]:
+    faults = []
+    for slug, grade in rulebook.grades.items():
+        seen, kin = {slug}, grade.kin
+        while kin is not None and kin not in seen:
+            seen.add(kin)
+            kin = rulebook.grades[kin].kin
+        if kin == slug:
+            faults.append(Fault(f"{slug} is priced as itself, through {', '.join(sorted(seen))}", ("grades", slug)))
+    return faults
+
+
+def _unreached(rulebook: Rulebook) -> list[Fault]:
+    given = {rule.grade for rule in rulebook.rules}
+    return [
+        Fault(f"no rule gives {slug}: add one, or mark it by_name_only", ("grades", slug))
+        for slug, grade in rulebook.grades.items()
+        if slug not in given and not grade.by_name_only
+    ]

@@ -1,0 +1,248 @@
+"""From a document's shape to a rulebook: names resolved, values typed, every fault kept with its place."""
+
+from __future__ import annotations
+
+import difflib
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Any
+
+from pydantic import ValidationError
+
+from gradewright.core.errors import Fault, ObservationError, Path, RulebookError
+from gradewright.core.observations import Attribute, Kind, Value
+from gradewright.core.rulebook import (
+    Bound,
+    Caution,
+    Condition,
+    Example,
+    Grade,
+    Impossible,
+    Limit,
+    Preparation,
+    Pricing,
+    Rule,
+    Rulebook,
+    When,
+    fold_names,
+)
+from gradewright.core.units import parse_share
+from gradewright.rulebooks.shape import BoundsShape, DocumentShape, Given, WhenShape
+
+ENDS = ("at_least", "above", "at_most", "below")
+
+
+def shape_of(document: Mapping[str, Any]) -> DocumentShape:
+    """The document checked for shape alone; `RulebookError` carries every misplaced key and value."""
+    try:
+        return DocumentShape.model_validate(document)
+    except ValidationError as error:
+        faults = tuple(
+            Fault(f"{'.'.join(map(str, item['loc']))}: {item['msg']}", tuple(item["loc"])) for item in error.errors()
+        )
+        told = "; ".join(fault.detail for fault in faults[:3])
+        raise RulebookError(f"{len(faults)} fault(s) in the rulebook's shape: {told}", faults=faults) from error
+
+
+class Reader:
+    """Reads one document; after `rulebook()`, `faults` has all that was wrong in it."""
+
+    def __init__(self, document: Mapping[str, Any]) -> None:
+        self.shape = shape_of(document)
+        self.faults: list[Fault] = []
+        self.attributes = {
+            name: Attribute(name, Kind(a.kind), a.asks, a.test, a.minutes, a.beware, a.choices)
+            for name, a in self.shape.attributes.items()
+        }
+        self._limit_kinds = self._kinds_of_limits()
+        self.limits = self._limits()
+
+    def rulebook(self, sha256: str) -> Rulebook:
+        """The rulebook; only to be used if `faults` is empty afterwards."""
+        shape = self.shape
+        grades = self._grades()
+        rulebook = Rulebook(
+            version=shape.version,
+            effective_from=shape.effective_from,
+            title=shape.title,
+            summary=shape.summary,
+            families={slug: family.name for slug, family in shape.families.items()},
+            limits=self.limits,
+            attributes=self.attributes,
+            grades=grades,
+            impossible=tuple(
+                Impossible(e.id, self._when(e.when, ("impossible", n, "when")), e.because, e.source)
+                for n, e in enumerate(shape.impossible)
+            ),
+            rules=self._rules(),
+            preparations=self._preparations(),
+            cautions=self._cautions(),
+            pricing=self._pricing(),
+            examples=self._examples(),
+            sha256=sha256,
+            names=fold_names(grades),
+        )
+        self._unique()
+        return rulebook
+
+    def _kinds_of_limits(self) -> dict[str, str]:
+        """For each limit the attribute whose conditions use it: that gives its value a kind."""
+        used: dict[str, str] = {}
+        for when in self._all_whens():
+            for name, asked in when.items():
+                if isinstance(asked, BoundsShape):
+                    ends = (getattr(asked, end) for end in ENDS)
+                    used.update({end: name for end in ends if isinstance(end, str) and end in self.shape.limits})
+        return used
+
+    def _all_whens(self) -> Iterable[WhenShape]:
+        shape = self.shape
+        yield from (entry.when for entry in shape.impossible)
+        yield from (rule.when for rule in shape.rules)
+        yield from (preparation.when for preparation in shape.preparations.values())
+        for caution in shape.cautions.values():
+            yield from (*caution.when, *caution.unless)
+
+    def _limits(self) -> dict[str, Limit]:
+        limits: dict[str, Limit] = {}
+        for name, limit in self.shape.limits.items():
+            attribute = self.attributes.get(self._limit_kinds.get(name, ""))
+            if attribute is None:
+                self._fault("no condition uses this limit: use it or take it out", ("limits", name))
+                continue
+            value = self._value(attribute, limit.value, ("limits", name, "value"))
+            if value is not None:
+                limits[name] = Limit(name, value, str(limit.value), limit.means, limit.source)
+        return limits
+
+    def _grades(self) -> dict[str, Grade]:
+        grades: dict[str, Grade] = {}
+        for slug, g in self.shape.grades.items():
+            self._known(g.family, self.shape.families, "family", ("grades", slug, "family"))
+            if g.priced_as is not None:
+                self._known(g.priced_as.grade, self.shape.grades, "grade", ("grades", slug, "priced_as"))
+            kin = g.priced_as
+            grades[slug] = Grade(
+                slug, g.name, g.family, g.describes, g.aliases,
+                kin.grade if kin else None, kin.factor if kin else None, g.by_name_only,
+            )  # fmt: skip
+        return grades
+
+    def _rules(self) -> tuple[Rule, ...]:
+        rules = []
+        for n, r in enumerate(self.shape.rules):
+            self._known(r.grade, self.shape.grades, "grade", ("rules", n, "grade"))
+            when = self._when(r.when, ("rules", n, "when"))
+            rules.append(Rule(r.id, r.grade, when, r.because, r.source, r.confidence))
+        return tuple(rules)
+
+    def _preparations(self) -> dict[str, Preparation]:
+        preparations: dict[str, Preparation] = {}
+        for slug, p in self.shape.preparations.items():
+            at: Path = ("preparations", slug)
+            changes: dict[str, Value | None] = {}
+            for name, given in p.changes.items():
+                attribute = self._attribute(name, (*at, "changes", name))
+                if attribute is not None:
+                    changes[name] = None if given is None else self._value(attribute, given, (*at, "changes", name))
+            if p.sheds is not None and p.sheds.grade is not None:
+                self._known(p.sheds.grade, self.shape.grades, "grade", (*at, "sheds", "grade"))
+            for caution in p.cautions:
+                self._known(caution, self.shape.cautions, "caution", (*at, "cautions"))
+            preparations[slug] = Preparation(
+                slug, p.name, self._when(p.when, (*at, "when")), changes, p.minutes, p.per, p.how,
+                p.sheds.grade if p.sheds else None,
+                parse_share(p.sheds.share) if p.sheds else Decimal(0), p.cautions,
+            )  # fmt: skip
+        return preparations
+
+    def _cautions(self) -> dict[str, Caution]:
+        cautions: dict[str, Caution] = {}
+        for slug, c in self.shape.cautions.items():
+            at: Path = ("cautions", slug)
+            for grade in c.grades:
+                self._known(grade, self.shape.grades, "grade", (*at, "grades"))
+            when = tuple(self._when(w, (*at, "when", n)) for n, w in enumerate(c.when))
+            unless = tuple(self._when(w, (*at, "unless", n)) for n, w in enumerate(c.unless))
+            cautions[slug] = Caution(slug, c.name, c.says, c.source, when, unless, frozenset(c.grades))
+        return cautions
+
+    def _pricing(self) -> Pricing:
+        p = self.shape.pricing
+        return Pricing(p.stale_after, p.half_life, p.evidence, p.thin_below, parse_share(p.thin_margin))
+
+    def _examples(self) -> tuple[Example, ...]:
+        examples = []
+        for n, e in enumerate(self.shape.examples):
+            part = {}
+            for name, given in e.part.items():
+                attribute = self._attribute(name, ("examples", n, "part", name))
+                value = attribute and self._value(attribute, given, ("examples", n, "part", name))
+                if value is not None:
+                    part[name] = value
+            for grade in (*e.candidates, *([e.grade] if e.grade else [])):
+                self._known(grade, self.shape.grades, "grade", ("examples", n))
+            examples.append(Example(part, e.note, e.grade, e.candidates, e.contradiction, e.ungraded))
+        return tuple(examples)
+
+    def _when(self, when: WhenShape, at: Path) -> When:
+        conditions = []
+        for name, asked in when.items():
+            attribute = self._attribute(name, (*at, name))
+            if attribute is None:
+                continue
+            if isinstance(asked, BoundsShape):
+                bounds = {end: self._bound(attribute, getattr(asked, end), (*at, name, end)) for end in ENDS}
+                if attribute.kind in (Kind.CHOICE, Kind.YES_NO):
+                    self._fault(f"{name} has no order: name the values it may have", (*at, name))
+                conditions.append(Condition(name, **bounds))
+            else:
+                given = asked if isinstance(asked, list) else [asked]
+                values = [self._value(attribute, item, (*at, name)) for item in given]
+                conditions.append(Condition(name, tuple(value for value in values if value is not None)))
+        if not when:
+            self._fault("no conditions: such a clause would hold for everything", at)
+        return tuple(conditions)
+
+    def _bound(self, attribute: Attribute, given: Given | None, at: Path) -> Bound | None:
+        if given is None:
+            return None
+        if isinstance(given, str) and given in self.limits:
+            limit = self.limits[given]
+            return Bound(limit.value, limit.given, given)
+        value = self._value(attribute, given, at)
+        return None if value is None else Bound(value, str(given))
+
+    def _attribute(self, name: str, at: Path) -> Attribute | None:
+        self._known(name, self.attributes, "attribute", at)
+        return self.attributes.get(name)
+
+    def _value(self, attribute: Attribute, given: Given, at: Path) -> Value | None:
+        try:
+            return attribute.read(given)
+        except ObservationError as error:
+            self._fault(error.detail, at)
+            return None
+
+    def _known(self, name: str, among: Mapping[str, Any], what: str, at: Path) -> None:
+        if name not in among:
+            near = difflib.get_close_matches(name, among, n=3, cutoff=0.5)
+            meant = f"; did you mean {' or '.join(near)}?" if near else ""
+            self._fault(f"{name!r} is not a {what} of this document{meant}", at, tuple(near))
+
+    def _unique(self) -> None:
+        """Ids that stand twice, and names that two grades share, would make an answer ambiguous."""
+        for section in ("rules", "impossible"):
+            ids = Counter(entry.id for entry in getattr(self.shape, section))
+            for twice in (name for name, count in ids.items() if count > 1):
+                self._fault(f"{twice!r} stands {ids[twice]} times: every id is given once", (section,))
+        owner: dict[str, str] = {}
+        for slug, grade in self.shape.grades.items():
+            for name in {slug.casefold(), grade.name.casefold(), *(alias.casefold() for alias in grade.aliases)}:
+                other = owner.setdefault(name, slug)
+                if other != slug:
+                    self._fault(f"{name!r} also names {other}: an alias belongs to one grade", ("grades", slug))
+
+    def _fault(self, problem: str, at: Path, suggestions: tuple[str, ...] = ()) -> None:
+        self.faults.append(Fault(f"{'.'.join(map(str, at))}: {problem}", at, suggestions))
