@@ -1,0 +1,1 @@
+"""Who may write: accounts, their roles and their keys."""

@@ -1,0 +1,1 @@
+"""Postings, the ledger of their entries, and price lists."""

@@ -1,0 +1,56 @@
+"""Rows of the ledger: postings, and the entries that they consist of. Only ever added."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from decimal import Decimal
+
+from sqlalchemy import ForeignKey, Index
+from sqlalchemy.orm import Mapped, mapped_column
+
+from gradewright.db.base import Base
+
+
+class PostingRow(Base):
+    """One act of a member: prices seen at one yard on one day."""
+
+    __tablename__ = "postings"
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    revision: Mapped[int] = mapped_column(ForeignKey("revisions.revision"), unique=True)
+    yard: Mapped[str] = mapped_column(ForeignKey("yards.slug"))
+    author: Mapped[str] = mapped_column(ForeignKey("accounts.handle"))
+    observed_on: Mapped[date]
+    evidence: Mapped[str]
+    note: Mapped[str | None]
+    recorded_at: Mapped[datetime]
+
+    __table_args__ = (Index(None, "yard", "revision"),)
+
+
+class EntryRow(Base):
+    """One price as posted, never converted.
+
+    Yard, day and author stand here again, so that a price list is one range of one index.
+    """
+
+    __tablename__ = "entries"
+
+    revision: Mapped[int] = mapped_column(
+        ForeignKey("revisions.revision"), primary_key=True, autoincrement=False
+    )
+    line: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    kind: Mapped[str]
+    posting: Mapped[str] = mapped_column(ForeignKey("postings.id"), index=True)
+    yard: Mapped[str] = mapped_column(ForeignKey("yards.slug"))
+    author: Mapped[str] = mapped_column(ForeignKey("accounts.handle"))
+    observed_on: Mapped[date]
+    evidence: Mapped[str]
+    grade: Mapped[str]
+    label: Mapped[str | None]
+    price: Mapped[Decimal]
+    currency: Mapped[str]
+    per: Mapped[str]
+    from_weight: Mapped[str | None]
+
+    __table_args__ = (Index(None, "yard", "observed_on", "revision"),)

@@ -1,0 +1,1 @@
+"""Where prices are compared: a tree of countries, subdivisions and localities."""

