@@ -1,4 +1,4 @@
-"""Random small rulebooks and parts, and a grader so plain that it is plainly right: the oracle of the index."""
+"""Random small rulebooks and parts, and a grader so plain that it is plainly right."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ def rulebook(
 
 @st.composite
 def rulebooks(draw: st.DrawFn) -> Rulebook:
-    """Up to five attributes of every kind, up to eight rules over four grades, up to four impossible descriptions."""
+    """Up to five attributes of any kind, eight rules over four grades, four impossible descriptions."""
     kinds = draw(st.lists(st.sampled_from([Kind.CHOICE, Kind.YES_NO, *CUTS]), min_size=1, max_size=5))
     attributes = [
         attribute(f"a{n}", kind, ("red", "white", "grey") if kind is Kind.CHOICE else ())

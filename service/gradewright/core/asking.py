@@ -1,7 +1,8 @@
 """What to find out next about a part that is not decided yet.
 
-Of the attributes that are not known, the one whose answer narrows the spread of price between the grades still
-possible by the most per minute of testing. Every distinguishable answer that the part can still give counts alike.
+Of the attributes that are not known, the one whose answer narrows the spread of price between the grades
+still possible by the most per minute of testing. Every distinguishable answer that the part can still
+give counts alike.
 """
 
 from __future__ import annotations
@@ -21,7 +22,8 @@ SOONEST = Decimal("0.05")  # minutes: looking is never free, so that two free lo
 def next_test(grader: Grader, reading: Reading, worth: Worth) -> Attribute | None:
     """The attribute to look at next, or None if none can change the outcome.
 
-    `worth` has a price per kilogram for the grades that have one; without any, the number of grades is narrowed.
+    `worth` has a price per kilogram for the grades that have one; without any, the number of grades is
+    narrowed.
     """
     now = _spread(grader, reading.possible, reading.known, worth)
     best: tuple[tuple[Decimal, Decimal], Attribute] | None = None
@@ -60,7 +62,7 @@ def _expected(grader: Grader, reading: Reading, axis: Axis, worth: Worth) -> tup
 
 
 def _spread(grader: Grader, possible: int, known: int, worth: Worth) -> tuple[Decimal, Decimal]:
-    """The spread of price, and the number of grades less one, among what can still be reached (an upper bound)."""
+    """The spread of price, and the number of grades less one, among what may still be reached."""
     index, completions = grader.index, grader.completions
     ends = completions.ends_of(possible & index.rule_bits, index.settled(known))
     prices = [worth.get(grade, NOTHING) if grade is not None else NOTHING for grade in ends]

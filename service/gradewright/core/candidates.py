@@ -88,7 +88,7 @@ class Completions:
         return Reach(tuple(sorted(ends)), None in grades_found)
 
     def ends_of(self, rules: int, settled: int) -> set[str | None]:
-        """An upper bound of what can be reached: the grades of the possible rules down to the first certain one."""
+        """An upper bound of what is reached: the grades of possible rules down to the first certain one."""
         ends: set[str | None] = set()
         while rules:
             lowest = rules & -rules

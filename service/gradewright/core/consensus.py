@@ -1,8 +1,9 @@
 """From what people saw at yards to one likely price, with its low and high, and what they rest on.
 
-Each yard counts once, whoever and however many posted: its price is the weighted median of its authors' newest
-sightings. The likely price is the weighted median over yards; low and high are the weighted quartiles, by the
-inverted distribution function, so that every figure is a price that somebody saw (Hyndman & Fan 1996, definition 1).
+Each yard counts once, whoever and however many posted: its price is the weighted median of its authors'
+newest sightings. The likely price is the weighted median over yards; low and high are the weighted
+quartiles, by the inverted distribution function, so that every figure is a price that somebody saw
+(Hyndman & Fan 1996, definition 1).
 """
 
 from __future__ import annotations
@@ -10,12 +11,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import ROUND_HALF_EVEN, Context, Decimal
+from decimal import Decimal
 from functools import lru_cache
 
+from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.rulebook import Pricing
 
-WIDE = Context(prec=60, rounding=ROUND_HALF_EVEN)
 ONE = Decimal(1)
 QUARTER, HALF, THREE_QUARTERS = Decimal("0.25"), Decimal("0.5"), Decimal("0.75")
 WEIGHT_STEP = Decimal("1E-12")  # weights are compared at twelve places, so that they are the same everywhere
@@ -23,18 +24,18 @@ WEIGHT_STEP = Decimal("1E-12")  # weights are compared at twelve places, so that
 
 @dataclass(frozen=True, slots=True)
 class Rate:
-    """A price for so many grams, kept as it was posted so that no amount is ever computed from a rounded price."""
+    """A price for so many grams, kept as posted: no amount is ever computed from a rounded price."""
 
     price: Decimal
     per_grams: Decimal
 
     def times(self, factor: Decimal) -> Rate:
         """The same rate multiplied; exact."""
-        return Rate(WIDE.multiply(self.price, factor), self.per_grams)
+        return Rate(EXACT.multiply(self.price, factor), self.per_grams)
 
     def per(self, grams: Decimal) -> Decimal:
-        """The price for another mass, to 60 digits."""
-        return WIDE.divide(WIDE.multiply(self.price, grams), self.per_grams)
+        """The price for another mass, to 80 digits."""
+        return ROUNDING.divide(EXACT.multiply(self.price, grams), self.per_grams)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +75,8 @@ def quote(
 ) -> Quote | None:
     """The likely price of one grade on a day for a lot of so many grams; None where nothing counts.
 
-    A sighting counts from its day until `stale_after` days later, and only for lots of its from-weight or more.
+    A sighting counts from its day until `stale_after` days later, and only for lots of its from-weight or
+    more.
     `standing` weighs authors; whoever is not named in it weighs 1.
     """
     newest = _newest_of_each(
@@ -97,9 +99,9 @@ def quote(
 
 
 def quantile(weighted: Sequence[tuple[Rate, Decimal]], share: Decimal) -> Rate:
-    """The smallest rate at or below which at least `share` of the weight lies (inverted distribution function)."""
+    """The smallest rate at or below which at least `share` of the weight lies."""
     ordered = sorted(weighted, key=lambda pair: (pair[0].per(ONE), pair[0].per_grams))
-    needed = WIDE.multiply(share, sum((weight for _, weight in ordered), Decimal(0)))
+    needed = EXACT.multiply(share, sum((weight for _, weight in ordered), Decimal(0)))
     reached = Decimal(0)
     for rate, weight in ordered:
         reached += weight
@@ -111,13 +113,12 @@ def quantile(weighted: Sequence[tuple[Rate, Decimal]], share: Decimal) -> Rate:
 @lru_cache(maxsize=8192)
 def decay(age: int, half_life: int) -> Decimal:
     """2 to the power -age/half_life, to twelve places."""
-    context = Context(prec=40, rounding=ROUND_HALF_EVEN)
-    exponent = context.divide(context.multiply(context.ln(Decimal(2)), Decimal(-age)), Decimal(half_life))
-    return context.exp(exponent).quantize(WEIGHT_STEP, context=context)
+    exponent = ROUNDING.divide(ROUNDING.multiply(ROUNDING.ln(Decimal(2)), Decimal(-age)), Decimal(half_life))
+    return ROUNDING.exp(exponent).quantize(WEIGHT_STEP, context=ROUNDING)
 
 
 def _newest_of_each(sightings: Iterable[Sighting]) -> list[Sighting]:
-    """Of every author at every yard the newest posting; within it the highest from-weight that the lot reaches."""
+    """Every author's newest at every yard; in one posting the highest from-weight that the lot reaches."""
     newest: dict[tuple[str, str], Sighting] = {}
     for s in sightings:
         key = (s.yard, s.author)
@@ -133,9 +134,10 @@ def _rank(s: Sighting) -> tuple[date, int, Decimal, int]:
 
 def _weight(s: Sighting, on: date, pricing: Pricing, standing: Mapping[str, Decimal]) -> Decimal:
     evidence = pricing.evidence.get(s.evidence, Decimal(0))
-    weight = evidence * standing.get(s.author, ONE) * decay((on - s.observed_on).days, pricing.half_life)
+    share = ROUNDING.multiply(evidence, standing.get(s.author, ONE))
+    weight = ROUNDING.multiply(share, decay((on - s.observed_on).days, pricing.half_life))
     # However weak, a sighting is better than none: a weight of nothing would make a lone price vanish.
-    return max(weight.quantize(WEIGHT_STEP), WEIGHT_STEP)
+    return max(weight.quantize(WEIGHT_STEP, context=ROUNDING), WEIGHT_STEP)
 
 
 def _spread(yards: list[tuple[Rate, Decimal]], pricing: Pricing) -> tuple[Rate, Rate, Rate]:

@@ -1,9 +1,11 @@
-"""The decision index: a rulebook's conditions as bitsets, so that a part is matched by one AND per observation.
+"""The decision index: a rulebook's conditions as bitsets, so that a part is matched by one AND per
+observation.
 
-Every condition list of a rulebook (what is impossible, rules, cautions, preparations) is a *clause* with a bit of its
-own. For each attribute, each distinguishable value (a choice; an interval between cut points; a cut point itself) has
-the bitset of the clauses that it does not rule out. A value also rules out what is impossible together with it: those
-consequences are worked out once, here, so that they cost nothing when a part is graded.
+Every condition list of a rulebook (what is impossible, rules, cautions, preparations) is a *clause* with
+a bit of its own. For each attribute, each distinguishable value (a choice; an interval between cut
+points; a cut point itself) has the bitset of the clauses that it does not rule out. A value also rules
+out what is impossible together with it: those consequences are worked out once, here, so that they cost
+nothing when a part is graded.
 """
 
 from __future__ import annotations
@@ -36,7 +38,7 @@ class Axis:
             self.cells = [False, True]
         else:
             marks = {cut for condition in conditions for cut in (*condition.cuts(), *condition.values)}
-            self.cuts = sorted(marks)  # type: ignore[type-var]
+            self.cuts = sorted(marks)
             spans = _spans(attribute.kind, self.cuts)
             self.cells = [cell for cell in spans if cell is not None]
             rank = iter(range(len(self.cells)))
@@ -53,7 +55,7 @@ class Axis:
         """The number of the cell in which a value lies."""
         if self.by_value is not None:
             return self.cells.index(value)
-        at = bisect_left(self.cuts, value)  # type: ignore[type-var]
+        at = bisect_left(self.cuts, value)
         span = 2 * at + 1 if at < len(self.cuts) and self.cuts[at] == value else 2 * at
         place = self.place[span]
         if place is None:
@@ -62,7 +64,7 @@ class Axis:
 
 
 class DecisionIndex:
-    """A rulebook compiled for matching. Clause numbers: impossible first, then rules, then `extra` in the order given."""
+    """A rulebook compiled for matching. Clauses: what is impossible, then rules, then `extra`, in order."""
 
     def __init__(self, rulebook: Rulebook, extra: Sequence[When] = ()) -> None:
         clauses = [
@@ -94,7 +96,7 @@ class DecisionIndex:
         return possible, known
 
     def settled(self, known: int) -> int:
-        """The clauses that ask for nothing beyond the known attributes: possible and settled means certain."""
+        """The clauses that ask for known attributes only: one that is possible and settled is certain."""
         found = self._settled.get(known)
         if found is None:
             if len(self._settled) >= SETTLED_KEPT:
@@ -131,7 +133,10 @@ class Consequences:
     def __init__(self, axes: dict[str, Axis], clauses: list[When], first_rule: int) -> None:
         self._whole = {name: (1 << len(axis.cells)) - 1 for name, axis in axes.items()}
         as_cells = [
-            [(c.attribute, _bits(n for n, cell in enumerate(axes[c.attribute].cells) if c.holds(cell))) for c in when]
+            [
+                (c.attribute, _bits(n for n, cell in enumerate(axes[c.attribute].cells) if c.holds(cell)))
+                for c in when
+            ]
             for when in clauses
         ]
         self._impossible = as_cells[:first_rule]
@@ -143,7 +148,7 @@ class Consequences:
         return _bits(n for n, when in self._others if any(not left[a] & cells for a, cells in when))
 
     def _left_by(self, name: str, cell: int) -> dict[str, int]:
-        """The cells left to every attribute: where all but one condition of an impossible entry hold, that one may not."""
+        """The cells left to every attribute: where all but one condition of an entry hold, it may not."""
         left = {**self._whole, name: 1 << cell}
         changed = True
         while changed:
@@ -169,7 +174,9 @@ def _spans(kind: Kind, cuts: list[Value]) -> list[Value | None]:
     """A value from each interval and cut point in ascending order; None where the kind has no such value."""
     if kind in DOMAIN:
         return _measure_spans(kind, [cut for cut in cuts if isinstance(cut, Decimal)])
-    lowest, highest = (EARLIEST_YEAR, LATEST_YEAR) if kind is Kind.YEAR else (date.min.toordinal(), date.max.toordinal())
+    lowest, highest = (
+        (EARLIEST_YEAR, LATEST_YEAR) if kind is Kind.YEAR else (date.min.toordinal(), date.max.toordinal())
+    )
     days = [cut.toordinal() if isinstance(cut, date) else int(cut) for cut in cuts]  # type: ignore[arg-type]
     spans: list[int | None] = []
     for before, after in zip([lowest - 1, *days], [*days, highest + 1], strict=True):
@@ -188,7 +195,7 @@ def _measure_spans(kind: Kind, cuts: list[Decimal]) -> list[Value | None]:
     spans: list[Value | None] = []
     for number, cut in enumerate(cuts):
         before = max(cuts[number - 1], lowest) if number else lowest
-        # Where the lowest value itself is possible and is no cut, the span below the first cut still holds it.
+        # Where the lowest value itself is possible and is no cut, the span below the first cut holds it.
         spans.append((before + cut) / 2 if cut > before else None)
         inside = cut > lowest or (cut == lowest and inclusive)
         spans.append(cut if inside and (highest is None or cut <= highest) else None)

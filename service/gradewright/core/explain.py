@@ -1,10 +1,10 @@
-"""Why a part was graded as it was: every rule down to the one that decided, and what kept the earlier ones out."""
+"""Why a part was graded so: every rule down to the one that decided, and what kept the others out."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from gradewright.core.grading import Grader, Graded
+from gradewright.core.grading import Graded, Grader
 from gradewright.core.observations import Observed
 from gradewright.core.rulebook import Rule, When
 
@@ -57,7 +57,9 @@ def _met(grader: Grader, when: When, observed: Observed) -> str:
 def _unknown(grader: Grader, when: When, observed: Observed) -> str:
     open_ones = [c for c in when if c.attribute not in observed]
     attributes = grader.rulebook.attributes
-    return "not known: " + "; ".join(f"{c.attribute} ({c.asks(attributes[c.attribute])} is asked)" for c in open_ones)
+    return "not known: " + "; ".join(
+        f"{c.attribute} ({c.asks(attributes[c.attribute])} is asked)" for c in open_ones
+    )
 
 
 def _failed(grader: Grader, when: When, observed: Observed) -> str:
@@ -65,7 +67,8 @@ def _failed(grader: Grader, when: When, observed: Observed) -> str:
     for condition in when:
         name = condition.attribute
         if name in observed and not condition.holds(observed[name]):
-            return f"{name} is {attributes[name].show(observed[name])}; {condition.asks(attributes[name])} is asked"
+            attribute = attributes[name]
+            return f"{name} is {attribute.show(observed[name])}; {condition.asks(attribute)} is asked"
     for condition in when:
         if condition.attribute not in observed:
             asks = condition.asks(attributes[condition.attribute])

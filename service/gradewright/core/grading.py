@@ -1,7 +1,8 @@
 """Grading: what a part is accepted as, by which rule, and what to find out where too little is known.
 
-The first rule that holds wins. A part whose observations are incomplete is graded all the same when every completion
-of them that is not impossible ends at one grade; otherwise the answer names the grades that completions end at.
+The first rule that holds wins. A part whose observations are incomplete is graded all the same when every
+completion of them that is not impossible ends at one grade; otherwise the answer names the grades that
+completions end at.
 """
 
 from __future__ import annotations

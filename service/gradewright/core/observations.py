@@ -65,7 +65,7 @@ class Attribute:
     choices: Mapping[str, str] = field(default_factory=dict)
 
     def read(self, raw: object) -> Value:
-        """The typed value of what a caller or a document wrote; `ObservationError` says what to write instead."""
+        """The typed value of what was written; `ObservationError` says what to write instead."""
         if self.kind is Kind.CHOICE:
             return self._read_choice(raw)
         if self.kind is Kind.YES_NO:
@@ -75,7 +75,9 @@ class Attribute:
         if self.kind is Kind.YEAR:
             if isinstance(raw, int) and not isinstance(raw, bool) and EARLIEST_YEAR <= raw <= LATEST_YEAR:
                 return raw
-            raise self._fault(f"{raw!r} is not a year between {EARLIEST_YEAR} and {LATEST_YEAR}, such as 1979")
+            raise self._fault(
+                f"{raw!r} is not a year between {EARLIEST_YEAR} and {LATEST_YEAR}, such as 1979"
+            )
         if self.kind is Kind.DATE:
             return self._read_date(raw)
         return self._read_measure(raw)
@@ -97,7 +99,9 @@ class Attribute:
         if isinstance(raw, str) and raw in self.choices:
             return raw
         near = tuple(difflib.get_close_matches(str(raw).lower(), self.choices, n=3, cutoff=0.5))
-        meant = f"; did you mean {' or '.join(near)}?" if near else f": write one of {', '.join(self.choices)}"
+        meant = (
+            f"; did you mean {' or '.join(near)}?" if near else f": write one of {', '.join(self.choices)}"
+        )
         raise self._fault(f"{raw!r} is not a value it takes{meant}", near)
 
     def _read_date(self, raw: object) -> date:

@@ -1,7 +1,7 @@
 """A price list: for a region or yard, a day and a revision, every grade's price and what it rests on.
 
-An immutable value. A grade that has no price of its own takes the nearest region's above, then its kin's times a
-factor, and says so; otherwise it is unpriced and says why.
+An immutable value. A grade that has no price of its own takes the nearest region's above, then its kin's
+times a factor, and says so; otherwise it is unpriced and says why.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from gradewright.core.consensus import Quote, Rate, Sighting, quote
+from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.rulebook import Pricing, Rulebook
 from gradewright.core.units import MassUnit, plain
 
@@ -80,7 +81,7 @@ class Level:
 
 
 class PriceList:
-    """Answers `price(grade, lot)`; the same object is shared by all requests, so nothing in it ever changes."""
+    """Answers `price(grade, lot)`. Shared by all requests: what it answers never changes."""
 
     __slots__ = ("_cache", "_levels", "_refused", "currency", "on", "place", "revision", "rulebook", "unit")
 
@@ -106,7 +107,7 @@ class PriceList:
         self._cache: dict[tuple[str, Decimal], Price | None] = {}
 
     def price(self, grade: str, lot_grams: Decimal = NO_LOT) -> Price | None:
-        """The price of a grade for a lot of so many grams; None if there is none (`why_unpriced` says why)."""
+        """The price of a grade for a lot of so many grams; None if there is none: see `why_unpriced`."""
         if grade in self._refused:
             return None
         kin, factor = grade, Decimal(1)
@@ -118,7 +119,7 @@ class PriceList:
             relation = self.rulebook.grades[kin]
             if relation.kin is None or relation.kin_factor is None:
                 return None
-            kin, factor = relation.kin, factor * relation.kin_factor
+            kin, factor = relation.kin, EXACT.multiply(factor, relation.kin_factor)
 
     def why_unpriced(self, grade: str) -> str:
         """Why a grade has no price, and what would settle it."""
@@ -129,15 +130,22 @@ class PriceList:
         held = [tier for level in self._levels for tier in level.tiers.get(grade, ())]
         if held:
             smallest = min(held, key=lambda tier: tier.from_grams)
-            return f"{name} is posted only for lots of {smallest.written} or more. Bring more, or ask the yard."
+            return (
+                f"{name} is posted only for lots of {smallest.written} or more. Bring more, or ask the yard."
+            )
         return (
-            f"Nobody has posted a price for {name} in {self.place.name} or above it since {since.isoformat()}, "
-            "nor for anything it is priced by. Ask a yard, and post what it pays."
+            f"Nobody has posted a price for {name} in {self.place.name} or above it "
+            f"since {since.isoformat()}, nor for anything it is priced by. Ask a yard, and post what it pays."
         )
 
     def tiers(self, grade: str) -> tuple[Price, ...]:
         """The prices for larger lots, ascending by from-weight."""
-        steps = {tier.from_grams for level in self._levels for tier in level.tiers.get(grade, ()) if tier.from_grams}
+        steps = {
+            tier.from_grams
+            for level in self._levels
+            for tier in level.tiers.get(grade, ())
+            if tier.from_grams
+        }
         prices = (self.price(grade, step) for step in sorted(steps))
         return tuple(price for price in prices if price is not None)
 
@@ -163,12 +171,21 @@ class PriceList:
             factor=plain(factor) if kin else None,
             says=self._says(kin, factor, level, q),
         )
-        shown = Shown(*(self._per_unit(rate) for rate in (low, likely, high)), self.unit.symbol, tier.written, basis)
+        shown = Shown(
+            low=self._per_unit(low),
+            likely=self._per_unit(likely),
+            high=self._per_unit(high),
+            per=self.unit.symbol,
+            from_weight=tier.written,
+            basis=basis,
+        )
         return Price(low, likely, high, shown)
 
     def _per_unit(self, rate: Rate) -> str:
         exact = rate.per(self.unit.grams)
-        return plain(exact if rate.per_grams == self.unit.grams else exact.quantize(SHOWN_STEP))
+        if rate.per_grams == self.unit.grams:
+            return plain(exact)
+        return plain(exact.quantize(SHOWN_STEP, context=ROUNDING))
 
     def _says(self, kin: str | None, factor: Decimal, level: Level, q: Quote) -> str:
         age = (self.on - q.newest).days
@@ -189,11 +206,14 @@ def tiers_of(
     pricing: Pricing,
     standing: Mapping[str, Decimal] | None = None,
 ) -> dict[str, Tiers]:
-    """Per grade a quote for every from-weight that somebody posted; each sighting comes with its from-weight as written."""
+    """Per grade a quote for every from-weight posted; a sighting comes with its from-weight as written."""
     found: dict[str, Tiers] = {}
     for grade, seen in sightings.items():
         written = {s.from_grams: text for s, text in seen}
-        quotes = ((step, quote((s for s, _ in seen), on, step, pricing, standing)) for step in sorted({NO_LOT, *written}))
+        quotes = (
+            (step, quote((s for s, _ in seen), on, step, pricing, standing))
+            for step in sorted({NO_LOT, *written})
+        )
         tiers = tuple(Tier(step, written.get(step), q) for step, q in quotes if q is not None)
         if tiers:
             found[grade] = tiers

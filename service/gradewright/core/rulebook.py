@@ -187,12 +187,12 @@ class Rulebook:
     names: Mapping[str, str] = field(default_factory=dict)
 
     def grade_named(self, text: str) -> str | None:
-        """The slug of the grade with this slug, name or trade alias, whatever its case; None if there is none."""
+        """The slug of the grade of this slug, name or trade alias, in any case; None if there is none."""
         return text if text in self.grades else self.names.get(text.casefold().strip())
 
 
 def fold_names(grades: Mapping[str, Grade]) -> dict[str, str]:
-    """Every slug, name and alias, case-folded, to its slug. A name that two grades share is left to the checker."""
+    """Every slug, name and alias, case-folded, to its slug. (That no two share one is checked elsewhere.)"""
     return {
         name.casefold(): grade.slug
         for grade in grades.values()

@@ -1,4 +1,4 @@
-"""Whether a rulebook does what it says: every worked example graded, kin without circles, grades that can be reached."""
+"""Whether a rulebook does what it says: its worked examples, its kin, its grades."""
 
 from __future__ import annotations
 
@@ -38,7 +38,9 @@ def _differs(example: Example, outcome: Outcome) -> str | None:
         right = isinstance(outcome, Undecided) and set(outcome.candidates) == set(example.candidates)
         asked = f"undecided between {', '.join(example.candidates)}"
     elif example.contradiction is not None:
-        right = isinstance(outcome, Contradiction) and example.contradiction in {e.id for e in outcome.impossible}
+        right = isinstance(outcome, Contradiction) and example.contradiction in {
+            e.id for e in outcome.impossible
+        }
         asked = f"a contradiction ({example.contradiction})"
     else:
         right = example.ungraded and isinstance(outcome, Ungraded)
@@ -54,7 +56,9 @@ def _circles(rulebook: Rulebook) -> list[Fault]:
             seen.add(kin)
             kin = rulebook.grades[kin].kin
         if kin == slug:
-            faults.append(Fault(f"{slug} is priced as itself, through {', '.join(sorted(seen))}", ("grades", slug)))
+            faults.append(
+                Fault(f"{slug} is priced as itself, through {', '.join(sorted(seen))}", ("grades", slug))
+            )
     return faults
 
 

@@ -1,14 +1,14 @@
 """A rulebook document (YAML or JSON) to a `core.rulebook.Rulebook`, every fault told at once with its place.
 
-The canonical form is the document as JSON with sorted keys, no spaces, UTF-8; its SHA-256 names the version's content.
+The canonical form is the document as JSON without spaces, in UTF-8, its keys in the document's order: attributes and
+families stand in the order in which people look at them. Its SHA-256 names the version's content.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
-import re
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Hashable
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -16,7 +16,7 @@ from typing import Any
 
 import yaml
 
-from gradewright.core.errors import Fault, GradewrightError, RulebookError
+from gradewright.core.errors import RulebookError
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.reader import Reader
 
@@ -39,7 +39,9 @@ def _mapping(loader: _StrictLoader, node: yaml.MappingNode) -> dict[Hashable, An
 
 
 _StrictLoader.add_constructor("tag:yaml.org,2002:map", _mapping)
-_StrictLoader.add_constructor("tag:yaml.org,2002:float", lambda loader, node: Decimal(loader.construct_scalar(node)))
+_StrictLoader.add_constructor(
+    "tag:yaml.org,2002:float", lambda loader, node: Decimal(str(loader.construct_scalar(node)))
+)
 
 
 def from_yaml(text: str) -> Document:
@@ -61,7 +63,7 @@ def read_yaml(path: Path) -> Rulebook:
 
 def canonical(document: Document) -> bytes:
     """The bytes that are hashed and stored."""
-    return json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":")).encode()
+    return json.dumps(document, ensure_ascii=False, separators=(",", ":")).encode()
 
 
 def read(document: Document) -> Rulebook:

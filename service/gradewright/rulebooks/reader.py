@@ -39,10 +39,13 @@ def shape_of(document: Mapping[str, Any]) -> DocumentShape:
         return DocumentShape.model_validate(document)
     except ValidationError as error:
         faults = tuple(
-            Fault(f"{'.'.join(map(str, item['loc']))}: {item['msg']}", tuple(item["loc"])) for item in error.errors()
+            Fault(f"{'.'.join(map(str, item['loc']))}: {item['msg']}", tuple(item["loc"]))
+            for item in error.errors()
         )
         told = "; ".join(fault.detail for fault in faults[:3])
-        raise RulebookError(f"{len(faults)} fault(s) in the rulebook's shape: {told}", faults=faults) from error
+        raise RulebookError(
+            f"{len(faults)} fault(s) in the rulebook's shape: {told}", faults=faults
+        ) from error
 
 
 class Reader:
@@ -93,7 +96,9 @@ class Reader:
             for name, asked in when.items():
                 if isinstance(asked, BoundsShape):
                     ends = (getattr(asked, end) for end in ENDS)
-                    used.update({end: name for end in ends if isinstance(end, str) and end in self.shape.limits})
+                    used.update(
+                        {end: name for end in ends if isinstance(end, str) and end in self.shape.limits}
+                    )
         return used
 
     def _all_whens(self) -> Iterable[WhenShape]:
@@ -145,7 +150,9 @@ class Reader:
             for name, given in p.changes.items():
                 attribute = self._attribute(name, (*at, "changes", name))
                 if attribute is not None:
-                    changes[name] = None if given is None else self._value(attribute, given, (*at, "changes", name))
+                    changes[name] = (
+                        None if given is None else self._value(attribute, given, (*at, "changes", name))
+                    )
             if p.sheds is not None and p.sheds.grade is not None:
                 self._known(p.sheds.grade, self.shape.grades, "grade", (*at, "sheds", "grade"))
             for caution in p.cautions:
@@ -175,10 +182,14 @@ class Reader:
     def _examples(self) -> tuple[Example, ...]:
         examples = []
         for n, e in enumerate(self.shape.examples):
-            part = {}
+            part: dict[str, Value] = {}
             for name, given in e.part.items():
                 attribute = self._attribute(name, ("examples", n, "part", name))
-                value = attribute and self._value(attribute, given, ("examples", n, "part", name))
+                value = (
+                    None
+                    if attribute is None
+                    else self._value(attribute, given, ("examples", n, "part", name))
+                )
                 if value is not None:
                     part[name] = value
             for grade in (*e.candidates, *([e.grade] if e.grade else [])):
@@ -193,10 +204,10 @@ class Reader:
             if attribute is None:
                 continue
             if isinstance(asked, BoundsShape):
-                bounds = {end: self._bound(attribute, getattr(asked, end), (*at, name, end)) for end in ENDS}
+                ends = (self._bound(attribute, getattr(asked, end), (*at, name, end)) for end in ENDS)
                 if attribute.kind in (Kind.CHOICE, Kind.YES_NO):
                     self._fault(f"{name} has no order: name the values it may have", (*at, name))
-                conditions.append(Condition(name, **bounds))
+                conditions.append(Condition(name, (), *ends))
             else:
                 given = asked if isinstance(asked, list) else [asked]
                 values = [self._value(attribute, item, (*at, name)) for item in given]
@@ -239,10 +250,16 @@ class Reader:
                 self._fault(f"{twice!r} stands {ids[twice]} times: every id is given once", (section,))
         owner: dict[str, str] = {}
         for slug, grade in self.shape.grades.items():
-            for name in {slug.casefold(), grade.name.casefold(), *(alias.casefold() for alias in grade.aliases)}:
+            for name in {
+                slug.casefold(),
+                grade.name.casefold(),
+                *(alias.casefold() for alias in grade.aliases),
+            }:
                 other = owner.setdefault(name, slug)
                 if other != slug:
-                    self._fault(f"{name!r} also names {other}: an alias belongs to one grade", ("grades", slug))
+                    self._fault(
+                        f"{name!r} also names {other}: an alias belongs to one grade", ("grades", slug)
+                    )
 
     def _fault(self, problem: str, at: Path, suggestions: tuple[str, ...] = ()) -> None:
         self.faults.append(Fault(f"{'.'.join(map(str, at))}: {problem}", at, suggestions))

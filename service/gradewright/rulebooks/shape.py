@@ -1,4 +1,4 @@
-"""The shape of a rulebook document: which keys stand where, and what each takes. References are resolved later."""
+"""The shape of a rulebook document: which keys stand where, and what each takes."""
 
 from __future__ import annotations
 
