@@ -13,13 +13,16 @@ from gradewright.core.errors import Fault, UnitError
 MAX_DIGITS = 20
 """The most digits a written number may have; every proof of exactness in the core starts here."""
 
+MAX_PRODUCT_DIGITS = 31
+"""The most digits a measure may have in its base unit: 20 as written, times 11 of the longest unit factor."""
+
 MAX_TEXT = 80
 """The most characters a written measure may have."""
 
 # Wide enough for any product of a price, a mass and a unit factor: a result that would not fit is an error
 # (Inexact), never a silently rounded number. Use the methods of EXACT, not the operators.
 EXACT = Context(
-    prec=80,
+    prec=100,
     rounding=ROUND_HALF_EVEN,
     Emin=-999999,
     Emax=999999,

@@ -40,7 +40,7 @@ _THINNEST = 56
 
 def _diameter(number: int) -> Decimal:
     # 0.005 in x 92^((36 - n)/39), where 4/0 is -3 (ASTM B258), to a millionth of a millimetre. Decimal powers
-    # at 80 digits are the same on every machine, and 70 digits more than the rounding can feel.
+    # at 100 digits are the same on every machine, and 90 digits more than the rounding can feel.
     step = ROUNDING.divide(Decimal(36 - number), Decimal(39))
     exact = ROUNDING.multiply(ROUNDING.power(Decimal(92), step), EXACT.multiply(Decimal("0.005"), _INCH))
     return ROUNDING.quantize(exact, Decimal("0.000001"))

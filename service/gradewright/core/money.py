@@ -162,16 +162,14 @@ def round_cash(amount: Decimal, increment: Decimal, rule: Rounding = Rounding.HA
 
 
 def amount_for(price: Decimal, per_grams: Decimal, grams: Decimal) -> Decimal:
-    """Return what `grams` come to at `price` for each `per_grams`. Not rounded to money: see `round_money`.
-
-    Rounding the result gives what rounding the exact quotient would give, by every rule:
-    the product P is exact (EXACT refuses anything else), so only the division can lose digits, at most
-    half of the 80th: a relative error of 5e-80. Write P = N / 10^s, per_grams = Q / 10^c with whole N and Q.
-    The quotient and a tie (or a payable amount) T / (2 * 10^e) differ, if at all, by at least
-    1 / (Q * 10^max(s - c, e + 1)), which is, relative to the quotient, at least 1 / (N * 10^(c + e + 1)).
-    A price has at most 20 digits, a weight at most 20 times 11 for its unit and 7 for the count of pieces,
-    so N < 10^58; c is at most 8 (the grain) and e at most 4: the gap is above 10^-71, far wider than 5e-80.
-    """
+    """Return what `grams` come to at `price` for each `per_grams`. Not rounded: see `round_money`."""
+    # Rounding the result gives what rounding the exact quotient would give, by every rule. The product is
+    # exact (EXACT refuses anything else), so only the division loses digits, at most half of the 100th: a
+    # relative error below 5e-100. Write price * grams = N / 10^s and per_grams = Q / 10^c with whole N and Q.
+    # The quotient and an amount halfway between two payable ones, T / (2 * 10^e), differ, if at all, by at
+    # least 1 / (Q * 10^max(s - c, e + 1)); relative to the quotient that is 1 / (N * 10^(c + e + 1)) or more.
+    # A price has 20 digits at most, times 20 of a factor; a mass 31 (MAX_PRODUCT_DIGITS), times 7 of a count:
+    # N < 10^78. With c at most 8 (the grain) and e at most 4 the gap is above 1e-91, far wider than 5e-100.
     return ROUNDING.divide(EXACT.multiply(price, grams), per_grams)
 
 

@@ -12,7 +12,15 @@ from decimal import Decimal, Inexact
 from itertools import pairwise
 from typing import NamedTuple, NoReturn
 
-from gradewright.core.decimals import EXACT, ROUNDING, check_digits, legible, quoted, refusal
+from gradewright.core.decimals import (
+    EXACT,
+    MAX_PRODUCT_DIGITS,
+    ROUNDING,
+    check_digits,
+    legible,
+    quoted,
+    refusal,
+)
 from gradewright.core.errors import UnitError
 
 
@@ -74,6 +82,8 @@ def read(text: object, find: Find, kind: str, examples: tuple[str, ...]) -> Deci
     total = terms[0].value
     for term in terms[1:]:
         total = EXACT.add(total, term.value)
+    if len(total.as_tuple().digits) > MAX_PRODUCT_DIGITS:
+        raise refusal(f"{quoted(text)} has more digits than can be measured: round it.")
     return total
 
 

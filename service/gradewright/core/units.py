@@ -99,8 +99,9 @@ MASS_UNITS: dict[str, MassUnit] = {
 
 _BY_ALIAS = {alias: unit for unit in MASS_UNITS.values() for alias in (unit.symbol, *unit.aliases)}
 _GRAMS = {alias: unit.grams for alias, unit in _BY_ALIAS.items()}
+_GRAMS |= {alias.upper(): grams for alias, grams in _GRAMS.items() if alias != "t"}  # "T": see _find_unit
 _EXAMPLES = ("12 kg", "12 lb")
-_POUND, _OUNCE, _TENTH = MASS_UNITS["lb"].grams, MASS_UNITS["oz"].grams, Decimal("0.1")
+_POUND, _OUNCE = MASS_UNITS["lb"].grams, MASS_UNITS["oz"].grams
 
 _TONS = ("short ton", "2000 lb"), ("gross ton", "2240 lb"), ("t", "1000 kg")
 _HUNDREDWEIGHTS = ("short cwt", "100 lb"), ("long cwt", "112 lb")
@@ -121,7 +122,8 @@ def mass_unit(text: str) -> MassUnit:
 
     Raises UnitError for an unknown unit, with the nearest ones, and for one that means several: "ton", "cwt".
     """
-    return _BY_ALIAS.get(text) or _find_unit(text, "")
+    found = _BY_ALIAS.get(text) if isinstance(text, str) else None
+    return found or _find_unit(text, "")
 
 
 def parse_mass(text: str) -> Mass:
@@ -140,7 +142,10 @@ def parse_mass(text: str) -> Mass:
 
 
 def show_mass(grams: Decimal) -> str:
-    """Return a mass for people, in both notations, to a part in a thousand or so: "12.42 kg (27 lb 6 oz)"."""
+    """Return a mass for people, in both notations: "12.42 kg (27 lb 6 oz)", "0.136 kg (4.8 oz)".
+
+    From a tenth of an ounce on, both are within half a per cent of `grams`; halves go to the even digit.
+    """
     size = grams.copy_abs()
     sign = "-" if grams < 0 else ""
     return f"{sign}{_metric(size)} ({sign}{_avoirdupois(size)})"
@@ -186,8 +191,8 @@ def _metric(grams: Decimal) -> str:
 
 def _avoirdupois(grams: Decimal) -> str:
     ounces = ROUNDING.divide(grams, _OUNCE)
-    if ounces < 1:
-        return f"{_rounded(ounces, 2 if ounces >= _TENTH else 3)} oz"
+    if ounces < 10:
+        return f"{_rounded(ounces, 3 if ounces < 1 else 2)} oz"
     if ounces >= 1600:
         return f"{_rounded(ROUNDING.divide(grams, _POUND), 0)} lb"
     pounds, rest = EXACT.divmod(Decimal(_rounded(ounces, 1 if ounces < 160 else 0)), Decimal(16))
