@@ -177,7 +177,7 @@ def _spans(kind: Kind, cuts: list[Value]) -> list[Value | None]:
     lowest, highest = (
         (EARLIEST_YEAR, LATEST_YEAR) if kind is Kind.YEAR else (date.min.toordinal(), date.max.toordinal())
     )
-    days = [cut.toordinal() if isinstance(cut, date) else int(cut) for cut in cuts]  # type: ignore[arg-type]
+    days = [cut.toordinal() if isinstance(cut, date) else int(cut) for cut in cuts]
     spans: list[int | None] = []
     for before, after in zip([lowest - 1, *days], [*days, highest + 1], strict=True):
         spans.append(before + 1 if after - before > 1 else None)

@@ -1,7 +1,7 @@
 """A rulebook document (YAML or JSON) to a `core.rulebook.Rulebook`, every fault told at once with its place.
 
-The canonical form is the document as JSON without spaces, in UTF-8, its keys in the document's order: attributes and
-families stand in the order in which people look at them. Its SHA-256 names the version's content.
+The canonical form is the document as JSON without spaces, in UTF-8, its keys in the document's order:
+attributes and families stand in the order in which people look at them. Its SHA-256 names the version's content.
 """
 
 from __future__ import annotations
@@ -38,10 +38,12 @@ def _mapping(loader: _StrictLoader, node: yaml.MappingNode) -> dict[Hashable, An
     return result
 
 
+def _number(loader: _StrictLoader, node: yaml.ScalarNode) -> Decimal:
+    return Decimal(str(loader.construct_scalar(node)))
+
+
 _StrictLoader.add_constructor("tag:yaml.org,2002:map", _mapping)
-_StrictLoader.add_constructor(
-    "tag:yaml.org,2002:float", lambda loader, node: Decimal(str(loader.construct_scalar(node)))
-)
+_StrictLoader.add_constructor("tag:yaml.org,2002:float", _number)
 
 
 def from_yaml(text: str) -> Document:

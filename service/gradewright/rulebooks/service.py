@@ -1,0 +1,122 @@
+"""Published versions: kept for good, compiled once, and chosen by the day."""
+
+from __future__ import annotations
+
+import difflib
+import json
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from gradewright.core.errors import Conflict, Fault, NoRulebook, RulebookError, UnknownGrade
+from gradewright.core.grading import Grader
+from gradewright.core.rulebook import Rulebook
+from gradewright.db.ledger import next_revision
+from gradewright.db.session import Database
+from gradewright.rulebooks import document, repository
+from gradewright.rulebooks.check import check
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """A published version, ready to answer: the rulebook, its compiled index, and the document as stored."""
+
+    rulebook: Rulebook
+    grader: Grader
+    text: str
+
+
+class RulebookService:
+    """Reads, chooses and keeps versions. Compiled versions stay in memory: there are few, and none changes."""
+
+    def __init__(self, database: Database) -> None:
+        self._database = database
+        self._days: dict[str, date] = {}
+        self._compiled: dict[str, Version] = {}
+
+    async def refresh(self) -> None:
+        """Learn of versions that were published since, by this worker or another."""
+        async with self._database.read() as session:
+            self._days = await repository.effective_days(session)
+
+    async def all(self) -> tuple[Version, ...]:
+        """Every version, the earliest in force first."""
+        await self.refresh()
+        return tuple([await self.get(version) for version in self._days])
+
+    async def in_force(self, on: date) -> Version:
+        """The newest version that is effective on a day or before; `NoRulebook` where there is none."""
+        if not self._days:
+            await self.refresh()
+        days = [(day, version) for version, day in self._days.items() if day <= on]
+        if days:
+            return await self.get(max(days)[1])
+        if not self._days:
+            raise NoRulebook("No rulebook has been published here. Load one: gradewright rulebooks load.")
+        earliest = min(self._days.values())
+        detail = f"No rulebook was in force on {on.isoformat()}; the earliest is effective from {earliest}."
+        raise NoRulebook(detail, faults=(Fault(detail, ("on",)),))
+
+    async def get(self, version: str) -> Version:
+        """A version by name; `NoRulebook` names the nearest if there is none of that name."""
+        found = self._compiled.get(version)
+        if found is None:
+            async with self._database.read() as session:
+                row = await repository.find(session, version)
+            if row is None:
+                await self.refresh()
+                near = tuple(difflib.get_close_matches(version, self._days, n=3, cutoff=0.3))
+                known = ", ".join(self._days) or "none"
+                detail = f"There is no rulebook {version!r}. Published versions: {known}."
+                raise NoRulebook(detail, faults=(Fault(detail, ("rulebook",), near),))
+            rulebook = document.read(json.loads(row.document))
+            found = self._compiled[version] = Version(rulebook, Grader(rulebook), row.document)
+        return found
+
+    async def publish(self, source: dict[str, Any], now: datetime) -> tuple[Rulebook, bool]:
+        """Check a document and keep it for good: the version, and whether it is new.
+
+        The same document again changes nothing; another document of the same version is a `Conflict`, and one
+        that does not do what its own examples say is a `RulebookError` with every fault.
+        """
+        rulebook = document.read(source)
+        faults = check(rulebook)
+        if faults:
+            told = "; ".join(fault.detail for fault in faults[:3])
+            raise RulebookError(f"{len(faults)} fault(s) in rulebook {rulebook.version}: {told}", faults=faults)
+        async with self._database.write() as session:
+            row = await repository.find(session, rulebook.version)
+            if row is not None and row.sha256 == rulebook.sha256:
+                return rulebook, False
+            if row is not None:
+                raise Conflict(
+                    f"Version {rulebook.version} is published and can never change. "
+                    "Give the corrected document a version of its own."
+                )
+            # A version takes a revision of the ledger, so that every worker notices it.
+            revision = await next_revision(session, now)
+            await repository.add(session, rulebook, document.canonical(source).decode(), revision.recorded_at)
+        await self.refresh()
+        return rulebook, True
+
+
+def resolve_grade(rulebook: Rulebook, named: str, at: tuple[str | int, ...]) -> str:
+    """The slug for a slug, name or trade alias; `UnknownGrade` points at it and names what is near."""
+    slug = rulebook.grade_named(named)
+    if slug is not None:
+        return slug
+    near = nearest_grades(rulebook, named)
+    meant = f" Did you mean {' or '.join(near)}?" if near else " See the rulebook's list of grades."
+    detail = f"{named!r} is not a grade of rulebook {rulebook.version}.{meant}"
+    raise UnknownGrade(detail, faults=(Fault(detail, at, near),))
+
+
+def nearest_grades(rulebook: Rulebook, named: str) -> tuple[str, ...]:
+    """Up to three slugs whose slug, name or aliases are written most alike."""
+    from rapidfuzz import fuzz, process, utils  # only a misspelt grade needs it
+
+    names = list(rulebook.names)
+    found = process.extract(
+        named, names, scorer=fuzz.WRatio, processor=utils.default_process, limit=6, score_cutoff=60
+    )
+    return tuple(dict.fromkeys(rulebook.names[name] for name, _, _ in found))[:3]
