@@ -114,7 +114,7 @@ def currency(code: object) -> str:
     """Return `code` if it is an ISO 4217 code of a currency with a minor unit; else raise CurrencyError."""
     if isinstance(code, str) and code in MINOR_UNITS:
         return code
-    if code in WITHOUT_MINOR_UNIT:
+    if isinstance(code, str) and code in WITHOUT_MINOR_UNIT:
         detail = (
             f"{quoted(code)} is no money that a yard pays in: write the currency, for example 'USD' or 'EUR'."
         )

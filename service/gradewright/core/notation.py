@@ -57,8 +57,11 @@ def canonical(unit: str) -> str:
 
 
 def close(name: str, known: Iterable[str]) -> list[str]:
-    """Return up to three of `known` that `name` may be a slip of the pen for, likeliest first."""
-    return difflib.get_close_matches(name, list(known), n=3, cutoff=0.7)
+    """Return up to three of `known` that `name` may be a slip of the pen for, likeliest first.
+
+    Slips seldom touch the first letter, and without it a "stone" would be a slip for the tonne.
+    """
+    return difflib.get_close_matches(name, [word for word in known if word[:1] == name[:1]], n=3, cutoff=0.7)
 
 
 def read(text: object, find: Find, kind: str, examples: tuple[str, ...]) -> Decimal:
@@ -107,7 +110,7 @@ def _fraction(match: re.Match[str], scale: Scale) -> Decimal:
     whole, over, under = (Decimal(match[name] or 0) for name in ("whole", "over", "under"))
     written = f"{match['number']} {scale.symbol}"
     if not under or len(match["under"]) > 4:
-        raise refusal(f"'{written}' is no fraction: what stands below the line goes from 1 to 9999.")
+        raise refusal(f"'{written}' is no fraction: write 1 to 9999 below the line, or a decimal.")
     if match["whole"] and over >= under:
         raise refusal(
             f"'{written}' has a fraction of one or more after a whole number: write it as one number."
@@ -144,7 +147,7 @@ def _check_mix(text: object, terms: list[_Term]) -> None:
 def _unreadable(text: object, rest: str, kind: str, examples: tuple[str, ...]) -> NoReturn:
     if rest[0] in "+-":
         raise refusal(
-            f"{quoted(text)} has a sign: {kind} is written without one.", str(text).replace(rest[0], "", 1)
+            f"{quoted(text)} has a sign: write {kind} without one.", str(text).replace(rest[0], "", 1)
         )
     if _BARE.fullmatch(rest):
         units = [example.split(" ", 1)[1] for example in examples]

@@ -122,8 +122,7 @@ def mass_unit(text: str) -> MassUnit:
 
     Raises UnitError for an unknown unit, with the nearest ones, and for one that means several: "ton", "cwt".
     """
-    found = _BY_ALIAS.get(text) if isinstance(text, str) else None
-    return found or _find_unit(text, "")
+    return _find_unit(text, "")
 
 
 def parse_mass(text: str) -> Mass:
@@ -159,6 +158,8 @@ def _scale(unit: str, number: str) -> Scale:
 def _find_unit(text: object, number: str) -> MassUnit:
     if not isinstance(text, str):
         raise UnitError(f"{quoted(text)} is not the name of a unit: write 'kg' or 'lb'.")
+    if text in _BY_ALIAS:
+        return _BY_ALIAS[text]
     name = canonical(text)
     before = f"{number} " if number else ""
     if text.strip() == "T":
