@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from gradewright.core.grading import Graded, Grader
+from gradewright.core.grading import Grader
 from gradewright.core.observations import Observed
 from gradewright.core.rulebook import Rule, When
 
@@ -33,14 +33,6 @@ def trace(grader: Grader, observed: Observed) -> tuple[Step, ...]:
         else:
             steps.append(Step(rule, False, _failed(grader, rule.when, observed)))
     return tuple(steps)
-
-
-def sentence(grader: Grader, observed: Observed) -> str:
-    """One sentence for people on why the outcome is what it is."""
-    outcome = grader.grade(observed)
-    if isinstance(outcome, Graded):
-        return f"{grader.rulebook.grades[outcome.grade].name}: {outcome.rule.because}"
-    return ""
 
 
 def _met(grader: Grader, when: When, observed: Observed) -> str:

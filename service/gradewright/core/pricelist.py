@@ -83,7 +83,7 @@ class Level:
 class PriceList:
     """Answers `price(grade, lot)`. Shared by all requests: what it answers never changes."""
 
-    __slots__ = ("_cache", "_levels", "_refused", "currency", "on", "place", "revision", "rulebook", "unit")
+    __slots__ = ("_cache", "_levels", "_refused", "currency", "on", "place", "rulebook", "unit")
 
     def __init__(
         self,
@@ -91,14 +91,12 @@ class PriceList:
         levels: Sequence[Level],
         *,
         on: date,
-        revision: int,
         currency: str,
         unit: MassUnit,
         refused: frozenset[str] = frozenset(),
     ) -> None:
         self.rulebook = rulebook
         self.on = on
-        self.revision = revision
         self.currency = currency
         self.unit = unit
         self.place = levels[0]

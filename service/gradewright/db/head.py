@@ -1,4 +1,4 @@
-"""The newest revision as a worker knows it: its own writes at once, other workers' within the polling time."""
+"""The newest revision as a worker knows it: its own writes at once, other workers' by polling."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from gradewright.db.session import Database
 
 
 class Head:
-    """Asked before every answer; asks the database only when its own knowledge is older than `poll_seconds`."""
+    """Asked before every answer; asks the database only when what it knows is older than `poll_seconds`."""
 
     def __init__(
         self, database: Database, poll_seconds: float, monotonic: Callable[[], float] = time.monotonic
@@ -20,16 +20,26 @@ class Head:
         self._monotonic = monotonic
         self._number = 0
         self._asked_at: float | None = None
+        database.on_commit(self._hear)
 
-    async def newest(self) -> int:
-        """The newest revision known; at most `poll_seconds` old, and never older than this worker's writes."""
+    async def newest(self, at_least: int = 0) -> int:
+        """The newest revision known: at most `poll_seconds` old, never older than this worker's writes.
+
+        Where `at_least` is beyond what is known here, the database is asked, however fresh that is.
+        """
         now = self._monotonic()
-        if self._asked_at is None or now - self._asked_at >= self._poll_seconds:
-            self._asked_at = now
+        fresh = self._asked_at is not None and now - self._asked_at < self._poll_seconds
+        if not fresh or self._number < at_least:
             async with self._database.read() as session:
-                self.wrote((await newest_revision(session)).number)
+                self._hear((await newest_revision(session)).number)
+            self._asked_at = now
         return self._number
 
     def wrote(self, revision: int) -> None:
-        """A write of this worker has been committed as `revision`."""
+        """A write of this worker took `revision`. The database tells this by itself once it is committed;
+        said inside a write that is still open, it is not believed yet."""
+        if not self._database.writing():
+            self._hear(revision)
+
+    def _hear(self, revision: int) -> None:
         self._number = max(self._number, revision)

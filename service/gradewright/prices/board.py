@@ -1,0 +1,170 @@
+"""Price lists in memory: today's for the newest revision, and a bounded number of older ones.
+
+A worker keeps a list until a posting touches one of its yards, so that an answer at today's prices reads no database.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import TypeVar
+
+from sqlalchemy.ext.asyncio import AsyncSession
+
+from gradewright.core.consensus import Rate, Sighting
+from gradewright.core.pricelist import Level, PriceList, Tiers, tiers_of
+from gradewright.core.rulebook import Rulebook
+from gradewright.core.units import MASS_UNITS, mass_unit, parse_mass
+from gradewright.db.session import Database
+from gradewright.prices import repository
+from gradewright.prices.repository import Seen
+from gradewright.yards.service import Atlas, YardService
+
+NEWEST_KEPT = 256
+OLDER_KEPT = 64
+ALWAYS = Decimal(0)
+Key = TypeVar("Key")
+Value = TypeVar("Value")
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where prices are asked for: a region, or one yard in it."""
+
+    region: str
+    yard: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    prices: PriceList
+    atlas: Atlas
+    yards: frozenset[str]
+
+
+class Board:
+    """Hands out price lists, computed once."""
+
+    def __init__(self, database: Database, yards: YardService) -> None:
+        self._database = database
+        self._yards = yards
+        self._synced = 0
+        self._newest: OrderedDict[tuple[Place, date, str], _Kept] = OrderedDict()
+        self._older: OrderedDict[tuple[Place, date, str, int], PriceList] = OrderedDict()
+
+    async def newest(self, place: Place, rulebook: Rulebook, on: date) -> tuple[PriceList, int]:
+        """The list at the newest revision that this worker knows, and that revision."""
+        revision = (await self._database.newest()).number
+        await self._drop_touched(revision)
+        atlas = await self._yards.atlas()
+        key = (place, on, rulebook.version)
+        kept = self._newest.get(key)
+        if kept is None or kept.atlas is not atlas:
+            yards = frozenset(
+                yard.slug for code in atlas.lineage(place.region) for yard in atlas.under(code, revision)
+            )
+            kept = _Kept(await self._build(atlas, place, rulebook, on, revision), atlas, yards)
+            # A posting may have come while this list was being built: then it is not kept, only answered.
+            if self._synced == revision:
+                _keep(self._newest, key, kept, NEWEST_KEPT)
+        return kept.prices, revision
+
+    async def as_known(self, place: Place, rulebook: Rulebook, on: date, revision: int) -> PriceList:
+        """The list as it was known at an older revision."""
+        key = (place, on, rulebook.version, revision)
+        found = self._older.get(key)
+        if found is None:
+            found = await self._build(await self._yards.atlas(), place, rulebook, on, revision)
+            _keep(self._older, key, found, OLDER_KEPT)
+        return found
+
+    async def _drop_touched(self, revision: int) -> None:
+        """Forget the lists that postings since the last look are about."""
+        if revision <= self._synced:
+            return
+        async with self._database.read() as session:
+            touched = await repository.touched(session, self._synced, revision)
+        for key in [key for key, kept in self._newest.items() if kept.yards & touched]:
+            self._newest.pop(key, None)
+        self._synced = max(self._synced, revision)
+
+    async def _build(
+        self, atlas: Atlas, place: Place, rulebook: Rulebook, on: date, revision: int
+    ) -> PriceList:
+        region = atlas.region(place.region)
+        yard = atlas.yard(place.yard) if place.yard is not None else None
+        terms = yard if yard is not None else region
+        async with self._database.read() as session:
+            levels = await _levels(session, atlas, place, rulebook, on, revision, terms.currency)
+        refused = atlas.refused(yard.slug, on, revision) if yard is not None else frozenset()
+        return PriceList(
+            rulebook, levels, on=on, currency=terms.currency, unit=mass_unit(terms.unit), refused=refused
+        )
+
+
+async def _levels(
+    session: AsyncSession,
+    atlas: Atlas,
+    place: Place,
+    rulebook: Rulebook,
+    on: date,
+    revision: int,
+    currency: str,
+) -> list[Level]:
+    """From the nearest outwards; further levels are read only for grades that no nearer one prices for any lot."""
+    since = on - timedelta(days=rulebook.pricing.stale_after)
+    wanted: frozenset[str] | None = None
+    levels: list[Level] = []
+    for kind, code, name, yards in _steps(atlas, place, revision):
+        rows = await repository.newest_prices(
+            session, yards, since=since, until=on, revision=revision, grades=wanted
+        )
+        tiers = tiers_of(by_grade(rows, currency), on, rulebook.pricing)
+        levels.append(Level(kind, code, name, tiers))
+        wanted = (frozenset(rulebook.grades) if wanted is None else wanted) - _for_any_lot(tiers)
+    return levels
+
+
+def _steps(atlas: Atlas, place: Place, revision: int) -> Iterable[tuple[str, str, str, list[str]]]:
+    """The places to look in, in order: kind, code, name, yards."""
+    if place.yard is not None:
+        yield "yard", place.yard, atlas.yard(place.yard).name, [place.yard]
+    for number, code in enumerate(atlas.lineage(place.region)):
+        yards = sorted(yard.slug for yard in atlas.under(code, revision))
+        yield "parent" if number else "region", code, atlas.region(code).name, yards
+
+
+def _for_any_lot(tiers: dict[str, Tiers]) -> frozenset[str]:
+    return frozenset(grade for grade, steps in tiers.items() if steps[0].from_grams == ALWAYS)
+
+
+def by_grade(rows: Collection[Seen], currency: str) -> dict[str, list[tuple[Sighting, str | None]]]:
+    """Rows as sightings by grade, those in another currency left out: nothing is converted."""
+    found: dict[str, list[tuple[Sighting, str | None]]] = {}
+    for row in rows:
+        if row.currency == currency:
+            found.setdefault(row.grade, []).append((sighting(row), row.from_weight))
+    return found
+
+
+def sighting(row: Seen) -> Sighting:
+    """A row of the ledger as a value of the core."""
+    return Sighting(
+        revision=row.revision,
+        line=row.line,
+        yard=row.yard,
+        author=row.author,
+        observed_on=row.observed_on,
+        evidence=row.evidence,
+        rate=Rate(row.price, MASS_UNITS[row.per].grams),
+        from_grams=ALWAYS if row.from_weight is None else parse_mass(row.from_weight).grams,
+    )
+
+
+def _keep(memory: OrderedDict[Key, Value], key: Key, value: Value, most: int) -> None:
+    memory[key] = value
+    while len(memory) > most:
+        memory.popitem(last=False)

@@ -1,0 +1,202 @@
+"""Posting prices: several seen at one yard on one day, stored as posted, all or none."""
+
+from __future__ import annotations
+
+import difflib
+import secrets
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from sqlalchemy.ext.asyncio import AsyncSession
+
+from gradewright.clock import Clock
+from gradewright.core.errors import CurrencyError, Fault, GradewrightError, NotFound, Refused, UnknownGrade
+from gradewright.core.money import currency
+from gradewright.core.rulebook import Rulebook
+from gradewright.core.units import mass_unit, parse_mass
+from gradewright.db.ledger import next_revision
+from gradewright.db.session import Database
+from gradewright.prices import repository
+from gradewright.prices.models import EntryRow, PostingRow
+from gradewright.rulebooks.service import RulebookService, resolve_grade
+from gradewright.yards.service import Atlas, YardService
+
+EVIDENCE = ("ticket", "written-list", "sign", "told")
+EARLIEST_DAY = date(1990, 1, 1)
+FARTHEST_EAST = timedelta(hours=14)  # UTC+14: where it is today first
+
+
+@dataclass(frozen=True, slots=True)
+class PriceGiven:
+    """One price as posted: a grade by any of its names, or the yard's own label for it."""
+
+    price: Decimal
+    currency: str
+    per: str
+    grade: str | None = None
+    label: str | None = None
+    from_weight: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """One act of posting."""
+
+    yard: str
+    observed_on: date
+    evidence: str
+    prices: Sequence[PriceGiven]
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Posting:
+    """A stored posting with its entries, in order."""
+
+    row: PostingRow
+    entries: Sequence[EntryRow]
+
+
+class PostingService:
+    """Writes to the ledger. Nothing here, or anywhere, changes what stands in it."""
+
+    def __init__(
+        self, database: Database, yards: YardService, rulebooks: RulebookService, clock: Clock
+    ) -> None:
+        self._database = database
+        self._yards = yards
+        self._rulebooks = rulebooks
+        self._clock = clock
+
+    async def read(self, given: Given) -> list[EntryRow]:
+        """The entries of a posting, checked; every fault is told at once, each with its place."""
+        atlas = await self._yards.atlas()
+        yard = atlas.yard(given.yard)
+        faults = [*self._day_faults(given.observed_on)]
+        if faults:
+            raise Refused(faults[0].detail, faults=tuple(faults))
+        rulebook = (await self._rulebooks.in_force(given.observed_on)).rulebook
+        kinds: set[type[GradewrightError]] = set()
+        entries: list[EntryRow] = []
+        for number, price in enumerate(given.prices):
+            try:
+                entries.append(_entry(atlas, yard.currency, rulebook, given, price))
+            except GradewrightError as error:
+                kinds.add(type(error))
+                faults.extend(fault.under("prices", number) for fault in error.faults)
+        faults.extend(_repeated(entries))
+        if faults:
+            more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
+            kind = kinds.pop() if len(kinds) == 1 else Refused
+            raise kind(f"{faults[0].detail} Nothing was stored.{more}", faults=tuple(faults))
+        return entries
+
+    def _day_faults(self, day: date) -> list[Fault]:
+        newest = (self._clock() + FARTHEST_EAST).date()
+        if EARLIEST_DAY <= day <= newest:
+            return []
+        detail = (
+            f"{day} is not a day on which a price was seen: it lies before {EARLIEST_DAY} or in the future."
+        )
+        return [Fault(detail, ("observed_on",))]
+
+    async def post(
+        self, session: AsyncSession, author: str, given: Given, entries: Sequence[EntryRow]
+    ) -> Posting:
+        """Store a posting and its entries, as `read` has made them, at the next revision."""
+        revision = await next_revision(session, self._clock())
+        row = PostingRow(
+            id=f"p-{secrets.token_hex(10)}",
+            revision=revision.number,
+            yard=given.yard,
+            author=author,
+            observed_on=given.observed_on,
+            evidence=given.evidence,
+            note=given.note,
+            recorded_at=revision.recorded_at,
+        )
+        for line, entry in enumerate(entries, start=1):
+            entry.revision, entry.line, entry.posting, entry.author = revision.number, line, row.id, author
+        await repository.add(session, row, entries)
+        return Posting(row, entries)
+
+    async def get(self, posting: str) -> Posting:
+        """A posting by its id."""
+        async with self._database.read() as session:
+            found = await repository.find(session, posting)
+        if found is None:
+            raise NotFound(f"There is no posting {posting!r}.")
+        return Posting(*found)
+
+    async def newest(self, region: str | None, yard: str | None, *, before: int, limit: int) -> list[Posting]:
+        """Postings recorded before a revision, newest first; of one yard, one region, or all."""
+        atlas = await self._yards.atlas()
+        yards: set[str] | None = None
+        if region is not None:
+            yards = {found.slug for found in atlas.under(atlas.region(region).code, before)}
+        if yard is not None:
+            named = {atlas.yard(yard).slug}
+            yards = named if yards is None else yards & named
+        async with self._database.read() as session:
+            rows = await repository.newest_postings(session, yards, before=before, limit=limit)
+            entries = await repository.entries_of(session, [row.id for row in rows])
+        return [Posting(row, entries[row.id]) for row in rows]
+
+
+def _entry(atlas: Atlas, pays_in: str, rulebook: Rulebook, given: Given, price: PriceGiven) -> EntryRow:
+    """One entry, not yet numbered; the first fault of the line is raised with its place in the line."""
+    if currency(price.currency) != pays_in:
+        detail = f"{given.yard} pays in {pays_in}; a price in {price.currency} cannot be its."
+        raise CurrencyError(detail, faults=(Fault(detail, ("currency",), (pays_in,)),))
+    return EntryRow(
+        kind=repository.PRICE,
+        yard=given.yard,
+        observed_on=given.observed_on,
+        evidence=given.evidence,
+        grade=_grade(atlas, rulebook, given, price),
+        label=price.label,
+        price=price.price,
+        currency=price.currency,
+        per=_at("per", lambda: mass_unit(price.per).symbol),
+        from_weight=price.from_weight
+        if price.from_weight is None
+        else _at("from_weight", lambda: parse_mass(price.from_weight or "").given),
+    )
+
+
+def _grade(atlas: Atlas, rulebook: Rulebook, given: Given, price: PriceGiven) -> str:
+    if price.grade is not None:
+        return resolve_grade(rulebook, price.grade, ("grade",))
+    label = price.label or ""
+    grade = atlas.grade_for_label(given.yard, label, given.observed_on)
+    if grade is not None:
+        return grade
+    known = atlas.labels(given.yard, given.observed_on)
+    near = tuple(difflib.get_close_matches(label, known, n=3, cutoff=0.4))
+    meant = f" Did you mean {' or '.join(map(repr, near))}?" if near else ""
+    detail = f"{label!r} is not a label of {given.yard} on {given.observed_on}.{meant} Or name the grade."
+    raise UnknownGrade(detail, faults=(Fault(detail, ("label",), near),))
+
+
+def _at(field: str, read: Callable[[], str]) -> str:
+    """Read a field of a line; its faults point at the field."""
+    try:
+        return read()
+    except GradewrightError as error:
+        found = error.faults or (Fault(error.detail),)
+        raise Refused(error.detail, faults=tuple(fault.under(field) for fault in found)) from error
+
+
+def _repeated(entries: Sequence[EntryRow]) -> list[Fault]:
+    """A grade that stands twice for the same from-weight: which of the two was seen?"""
+    seen: dict[tuple[str, Decimal], int] = {}
+    faults = []
+    for number, entry in enumerate(entries):
+        grams = parse_mass(entry.from_weight).grams if entry.from_weight is not None else Decimal(0)
+        first = seen.setdefault((entry.grade, grams), number)
+        if first != number:
+            detail = f"{entry.grade} has a price already, in line {first + 1}: keep the one that was seen."
+            faults.append(Fault(detail, ("prices", number)))
+    return faults

@@ -1,0 +1,137 @@
+"""Price lists and their history, for a region or a yard, on a day, as known at a revision."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+
+from gradewright.core.consensus import Quote, quote
+from gradewright.core.errors import Fault, Refused
+from gradewright.core.pricelist import PriceList
+from gradewright.core.rulebook import Rulebook
+from gradewright.core.units import MassUnit, mass_unit
+from gradewright.db.ledger import revision_at
+from gradewright.db.session import Database
+from gradewright.prices import repository
+from gradewright.prices.board import Board, Place, by_grade
+from gradewright.yards.service import Atlas, YardService
+
+KnownAt = int | datetime | None
+MOST_POINTS = 400
+NO_LOT = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One day of a series; `quote` is None where nothing counted on that day."""
+
+    on: date
+    quote: Quote | None
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """The likely price of one grade in one region, day by day, as known at one revision."""
+
+    region: str
+    grade: str
+    currency: str
+    unit: MassUnit
+    revision: int
+    points: tuple[Point, ...]
+
+
+class PriceService:
+    """Reads the ledger; see `postings.PostingService` for writing to it."""
+
+    def __init__(self, database: Database, yards: YardService, board: Board) -> None:
+        self._database = database
+        self._yards = yards
+        self._board = board
+
+    async def atlas(self) -> Atlas:
+        """Regions and yards as they stand."""
+        return await self._yards.atlas()
+
+    async def place(self, region: str | None, yard: str | None) -> Place:
+        """A region or a yard by name; `Refused` unless exactly one is named, `NotFound` if it does not exist."""
+        if (region is None) == (yard is None):
+            detail = "Name either a region or a yard: prices are asked for in one place."
+            raise Refused(detail, faults=(Fault(detail, ("region",)),))
+        atlas = await self.atlas()
+        if yard is not None:
+            return Place(atlas.yard(yard).region, yard)
+        return Place(atlas.region(region or "").code)
+
+    async def list_for(
+        self, place: Place, rulebook: Rulebook, on: date, known_at: KnownAt = None
+    ) -> tuple[PriceList, int]:
+        """The price list, and the revision that it is known at."""
+        if known_at is None:
+            return await self._board.newest(place, rulebook, on)
+        revision = await self.revision(known_at)
+        return await self._board.as_known(place, rulebook, on, revision), revision
+
+    async def revision(self, known_at: KnownAt) -> int:
+        """The revision that is meant; `Refused` for one that the ledger has not reached."""
+        newest = (await self._database.newest()).number
+        if known_at is None:
+            return newest
+        if isinstance(known_at, datetime):
+            async with self._database.read() as session:
+                return await revision_at(session, known_at)
+        if known_at > newest:
+            detail = f"The ledger has not reached revision {known_at}; the newest is {newest}."
+            raise Refused(detail, faults=(Fault(detail, ("known_at",)),))
+        return known_at
+
+    async def series(
+        self, region: str, grade: str, rulebook: Rulebook, days: list[date], known_at: KnownAt = None
+    ) -> Series:
+        """The likely price on each of the days, ascending, from the region's own yards."""
+        revision = await self.revision(known_at)
+        atlas = await self.atlas()
+        found = atlas.region(region)
+        yards = [yard.slug for yard in atlas.under(found.code, revision)]
+        stale_after = timedelta(days=rulebook.pricing.stale_after)
+        async with self._database.read() as session:
+            rows = await repository.prices_of(
+                session, yards, grade, since=days[0] - stale_after, until=days[-1], revision=revision
+            )
+        seen = sorted(
+            (s for s, _ in by_grade(rows, found.currency).get(grade, [])),
+            key=lambda s: (s.observed_on, s.revision),
+        )
+        seen_on = [s.observed_on for s in seen]
+        points = []
+        for day in days:
+            # Only the sightings that can count on the day: the series stays linear in its length.
+            window = seen[bisect_left(seen_on, day - stale_after) : bisect_right(seen_on, day)]
+            points.append(Point(day, quote(window, day, NO_LOT, rulebook.pricing)))
+        return Series(found.code, grade, found.currency, mass_unit(found.unit), revision, tuple(points))
+
+
+def days_between(first: date, last: date, step: str) -> list[date]:
+    """The days of a series, ending on the last; `Refused` where there would be none, or too many to answer."""
+    if first > last:
+        detail = f"The series would begin on {first} and end before, on {last}: exchange the two."
+        raise Refused(detail, faults=(Fault(detail, ("from",)),))
+    days = [last]
+    while len(days) <= MOST_POINTS:
+        earlier = _earlier(last, step, len(days))
+        if earlier < first:
+            return days[::-1]
+        days.append(earlier)
+    detail = f"The series would have more than {MOST_POINTS} points: take a longer step or a later beginning."
+    raise Refused(detail, faults=(Fault(detail, ("step",)),))
+
+
+def _earlier(last: date, step: str, count: int) -> date:
+    if step != "month":
+        return last - timedelta(days=count * (7 if step == "week" else 1))
+    months = last.year * 12 + last.month - 1 - count
+    year, month = divmod(months, 12)
+    first_of_next = date(year + (month + 1) // 12, (month + 1) % 12 + 1, 1)
+    return date(year, month + 1, min(last.day, (first_of_next - timedelta(days=1)).day))

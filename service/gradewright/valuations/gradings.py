@@ -1,0 +1,166 @@
+"""Grading one part: its grade and why, or what it can still be and what to find out next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from gradewright.clock import Clock
+from gradewright.core.answers import CautionShown, NextTest
+from gradewright.core.asking import next_test
+from gradewright.core.errors import ObservationError
+from gradewright.core.explain import Step, trace
+from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Undecided
+from gradewright.core.observations import read_observations
+from gradewright.core.pricelist import PriceList, Shown
+from gradewright.core.valuation import KILOGRAM, OUTCOMES
+from gradewright.prices.service import PriceService
+from gradewright.rulebooks.service import RulebookService
+
+
+@dataclass(frozen=True, slots=True)
+class CandidateShown:
+    """A grade that the part can still be, with its price where one was asked for and there is one."""
+
+    grade: str
+    name: str
+    price: Shown | None
+
+
+@dataclass(frozen=True, slots=True)
+class StepShown:
+    """One rule of the trace: whether it holds (None: too little is known), and why."""
+
+    rule: str
+    grade: str
+    holds: bool | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Grading:
+    """The answer to one description."""
+
+    rulebook: str
+    currency: str | None
+    outcome: str
+    grade: str | None
+    name: str | None
+    rule: str | None
+    because: str | None
+    source: str | None
+    confidence: str | None
+    price: Shown | None
+    says: str
+    candidates: tuple[CandidateShown, ...]
+    may_be_ungraded: bool
+    next_test: NextTest | None
+    trace: tuple[StepShown, ...]
+    cautions: tuple[CautionShown, ...]
+
+
+class GradingService:
+    """Grades by one version, with local prices beside the candidates where a place is named."""
+
+    def __init__(self, prices: PriceService, rulebooks: RulebookService, clock: Clock) -> None:
+        self._prices = prices
+        self._rulebooks = rulebooks
+        self._clock = clock
+
+    async def grade(
+        self,
+        observed: Mapping[str, Any],
+        *,
+        rulebook: str | None = None,
+        on: date | None = None,
+        region: str | None = None,
+        yard: str | None = None,
+    ) -> Grading:
+        """The grading of a part by a named version, or by the one in force on a day (today, if none is named)."""
+        day = on or self._clock().date()
+        version = await (
+            self._rulebooks.in_force(day) if rulebook is None else self._rulebooks.get(rulebook)
+        )
+        try:
+            typed = read_observations(version.rulebook.attributes, observed)
+        except ObservationError as error:
+            faults = tuple(fault.under("observed") for fault in error.faults)
+            raise ObservationError(error.detail, faults=faults) from error
+        prices = None
+        if region is not None or yard is not None:
+            place = await self._prices.place(region, yard)
+            prices, _ = await self._prices.list_for(place, version.rulebook, day)
+        return answer(version.grader, typed, prices)
+
+
+def answer(grader: Grader, observed: Mapping[str, Any], prices: PriceList | None) -> Grading:
+    """The whole answer for typed observations."""
+    reading = grader.read(observed)
+    outcome = grader.outcome(reading)
+    graded = outcome if isinstance(outcome, Graded) else None
+    candidates = _candidates(grader, outcome, prices)
+    test = None
+    if isinstance(outcome, Undecided):
+        test = next_test(grader, reading, _worth(outcome, prices))
+    price = prices.price(graded.grade) if prices is not None and graded is not None else None
+    return Grading(
+        rulebook=grader.rulebook.version,
+        currency=prices.currency if prices is not None else None,
+        outcome=OUTCOMES[type(outcome).__name__],
+        grade=graded.grade if graded else None,
+        name=grader.rulebook.grades[graded.grade].name if graded else None,
+        rule=graded.rule.id if graded else None,
+        because=graded.rule.because if graded else None,
+        source=graded.rule.source if graded else None,
+        confidence=graded.rule.confidence if graded else None,
+        price=price.shown if price is not None else None,
+        says=says(grader, outcome, test.asks if test else None),
+        candidates=candidates,
+        may_be_ungraded=isinstance(outcome, Undecided) and outcome.may_be_ungraded,
+        next_test=NextTest.of(test) if test is not None else None,
+        trace=tuple(map(_shown, trace(grader, observed))),
+        cautions=tuple(
+            CautionShown(caution.id, caution.name, caution.says, caution.source)
+            for caution in grader.cautions(reading, graded.grade if graded else None)
+        ),
+    )
+
+
+def says(grader: Grader, outcome: Outcome, asks: str | None) -> str:
+    """The outcome in one or two sentences for people."""
+    names = grader.rulebook.grades
+    if isinstance(outcome, Graded):
+        return f"{names[outcome.grade].name}. {outcome.rule.because}"
+    if isinstance(outcome, Contradiction):
+        return f"It cannot be as described. {' '.join(entry.because for entry in outcome.impossible)}"
+    if isinstance(outcome, Undecided):
+        listed = ", ".join(names[grade].name for grade in outcome.candidates)
+        none = ", or nothing that the rulebook knows" if outcome.may_be_ungraded else ""
+        return f"It can still be {listed}{none}. {asks or 'Nothing more can be asked.'}"
+    return "The rulebook has no rule for such a part. Ask a yard what it would take it as."
+
+
+def _candidates(grader: Grader, outcome: Outcome, prices: PriceList | None) -> tuple[CandidateShown, ...]:
+    if not isinstance(outcome, Undecided):
+        return ()
+    found = []
+    for grade in outcome.candidates:
+        price = prices.price(grade) if prices is not None else None
+        name = grader.rulebook.grades[grade].name
+        found.append(CandidateShown(grade, name, price.shown if price is not None else None))
+    return tuple(found)
+
+
+def _worth(outcome: Undecided, prices: PriceList | None) -> dict[str, Decimal]:
+    """The likely price per kilogram of the candidates that have one."""
+    if prices is None:
+        return {}
+    found = ((grade, prices.price(grade)) for grade in outcome.candidates)
+    return {grade: price.likely.per(KILOGRAM) for grade, price in found if price is not None}
+
+
+def _shown(step: Step) -> StepShown:
+    return StepShown(step.rule.id, step.rule.grade, step.holds, step.why)

@@ -1,0 +1,148 @@
+"""Valuing lists of parts: pinned to one rulebook version and one ledger revision, kept on request, replayed for ever."""
+
+from __future__ import annotations
+
+import json
+import secrets
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy.ext.asyncio import AsyncSession
+
+from gradewright.clock import Clock
+from gradewright.core.errors import Fault, GradewrightError, NotFound, Refused
+from gradewright.core.money import Rounding
+from gradewright.core.valuation import METHOD, Terms, value
+from gradewright.db.session import Database
+from gradewright.prices.board import Place
+from gradewright.prices.service import KnownAt, PriceService
+from gradewright.rulebooks.service import RulebookService
+from gradewright.valuations import repository
+from gradewright.valuations.answer import Answer, Pins, canonical, encode
+from gradewright.valuations.models import ValuationRow
+from gradewright.valuations.parts import PartGiven, read_parts
+
+
+class ReplayDiffers(GradewrightError):
+    """A kept answer and its repetition are not the same: a fault of the service, never of the caller."""
+
+    slug = "internal-error"
+    title = "The answer cannot be repeated"
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """What is to be valued, where and by what: `None` means the newest, or today."""
+
+    parts: tuple[PartGiven, ...]
+    region: str | None = None
+    yard: str | None = None
+    on: date | None = None
+    known_at: KnownAt = None
+    rulebook: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A kept valuation: its id, and the answer's bytes."""
+
+    id: str
+    body: bytes
+
+
+class ValuationService:
+    """The main job."""
+
+    def __init__(
+        self, database: Database, prices: PriceService, rulebooks: RulebookService, clock: Clock
+    ) -> None:
+        self._database = database
+        self._prices = prices
+        self._rulebooks = rulebooks
+        self._clock = clock
+
+    async def value(self, request: Request) -> Answer:
+        """The answer; reads no database for today's prices at the newest revision."""
+        on = request.on or self._clock().date()
+        if request.rulebook is None:
+            version = await self._rulebooks.in_force(on)
+        else:
+            version = await self._rulebooks.get(request.rulebook)
+        parts = read_parts(request.parts, version.rulebook)
+        place = await self._prices.place(request.region, request.yard)
+        prices, revision = await self._prices.list_for(place, version.rulebook, on, request.known_at)
+        terms = await self._terms(place)
+        valuation = value(parts, version.grader, prices, terms)
+        asked = {"region": place.region, "yard": place.yard, "on": on}
+        return encode(asked, valuation, Pins(version.rulebook.version, revision))
+
+    async def keep(self, session: AsyncSession, request: Request, answer: Answer) -> Kept:
+        """Keep an answer with its request and pins."""
+        pinned = {**_plain(request), "on": json.loads(answer.body)["on"]}
+        row = ValuationRow(
+            id=f"v-{secrets.token_hex(10)}",
+            created_at=self._clock(),
+            request=canonical(pinned).decode(),
+            rulebook=answer.pins.rulebook,
+            revision=answer.pins.revision,
+            method=answer.pins.method,
+            answer=answer.body,
+            sha256=answer.sha256,
+        )
+        await repository.add(session, row)
+        return Kept(row.id, answer.body)
+
+    async def get(self, valuation: str) -> Kept:
+        """A kept valuation as it was answered; `NotFound` if there is none of that id."""
+        row = await self._find(valuation)
+        return Kept(row.id, row.answer)
+
+    async def replay(self, valuation: str) -> Kept:
+        """The kept request valued again with its pins; `ReplayDiffers` unless it is byte for byte the same."""
+        row = await self._find(valuation)
+        if row.method != METHOD:
+            detail = f"{valuation} was valued by method {row.method}; this service values by method {METHOD}."
+            raise Refused(detail, faults=(Fault(detail, ("method",)),))
+        asked = json.loads(row.request)
+        parts = tuple(PartGiven(**part) for part in asked["parts"])
+        again = await self.value(
+            Request(
+                parts=parts,
+                region=asked["region"],
+                yard=asked["yard"],
+                on=date.fromisoformat(asked["on"]),
+                known_at=row.revision,
+                rulebook=row.rulebook,
+            )
+        )
+        if again.body != row.answer:
+            raise ReplayDiffers(
+                f"Valued again with its pins, {valuation} gives {again.sha256}, not {row.sha256}."
+            )
+        return Kept(row.id, again.body)
+
+    async def _find(self, valuation: str) -> ValuationRow:
+        async with self._database.read() as session:
+            row = await repository.find(session, valuation)
+        if row is None:
+            raise NotFound(
+                f"There is no valuation {valuation!r} here. It is kept only if it was asked for with keep: true."
+            )
+        return row
+
+    async def _terms(self, place: Place) -> Terms:
+        """A yard's own rounding and cash step; a region rounds half to even and pays to the minor unit."""
+        if place.yard is None:
+            return Terms()
+        yard = (await self._prices.atlas()).yard(place.yard)
+        return Terms(Rounding(yard.rounding), yard.cash_increment)
+
+
+def _plain(request: Request) -> Mapping[str, Any]:
+    known_at = request.known_at
+    return {
+        **asdict(request),
+        "known_at": known_at.isoformat() if isinstance(known_at, datetime) else known_at,
+    }

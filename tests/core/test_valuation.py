@@ -1,0 +1,262 @@
+"""Valuing a list: piles, prices by lot, rounding once a line, nothing silently worth nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, timedelta
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from gradewright.core.answers import Valuation
+from gradewright.core.consensus import Rate, Sighting
+from gradewright.core.grading import Grader
+from gradewright.core.money import Rounding
+from gradewright.core.observations import read_observations
+from gradewright.core.pricelist import Level, PriceList, tiers_of
+from gradewright.core.units import MASS_UNITS, parse_mass
+from gradewright.core.valuation import Part, Terms, value
+from tests import samples
+
+DAY = date(2026, 5, 4)
+BOOK = samples.rulebook()
+GRADER = Grader(BOOK)
+YARDS = ("low-quay", "cinder-lane", "tern-row")
+
+
+def prices(
+    nearest: Mapping[str, Any], parent: Mapping[str, Any] | None = None, refused: frozenset[str] = frozenset()
+) -> PriceList:
+    """A price list in dollars a pound: a price, or {from-weight: price}, by grade; the same at all three yards."""
+    levels = [level("region", "XO-KEL", "Kelder Bay", nearest)]
+    if parent is not None:
+        levels.append(level("parent", "XO", "Osmia", parent))
+    return PriceList(BOOK, levels, on=DAY, currency="USD", unit=MASS_UNITS["lb"], refused=refused)
+
+
+def level(kind: str, code: str, name: str, posted: Mapping[str, Any]) -> Level:
+    seen: dict[str, list[tuple[Sighting, str | None]]] = {}
+    for grade, given in posted.items():
+        for written, price in (given if isinstance(given, dict) else {None: given}).items():
+            grams = parse_mass(written).grams if written else Decimal(0)
+            for yard in YARDS:
+                rate = Rate(Decimal(price), MASS_UNITS["lb"].grams)
+                sighting = Sighting(1, 1, yard, "wren", DAY - timedelta(days=2), "sign", rate, grams)
+                seen.setdefault(grade, []).append((sighting, written))
+    return Level(kind, code, name, tiers_of(seen, DAY, BOOK.pricing))
+
+
+def part(
+    name: str,
+    weight: str,
+    observed: Mapping[str, Any] | None = None,
+    grade: str | None = None,
+    count: int = 1,
+) -> Part:
+    typed = None if observed is None else read_observations(BOOK.attributes, observed)
+    return Part(name, count, parse_mass(weight), typed, grade)
+
+
+def valued(*parts: Part, by: PriceList, terms: Terms | None = None) -> Valuation:
+    return value(parts, GRADER, by, terms or Terms())
+
+
+def test_a_graded_part_is_priced_with_its_reason() -> None:
+    """Grade, rule, price and amount stand together in the answer."""
+    line = valued(
+        part("bracket", "10 lb", {"metal": "steel", "thickness": "8 mm"}), by=prices({"steel-heavy": "0.11"})
+    ).parts[0]
+    assert (line.outcome, line.grade, line.rule, line.because) == (
+        "graded",
+        "steel-heavy",
+        "thick-steel",
+        "Thick enough.",
+    )
+    assert line.amount is not None
+    assert line.amount.likely == "1.10"
+    assert line.price is not None
+    assert (line.price.likely, line.price.per) == ("0.11", "lb")
+    assert line.price.basis.says == "3 yards in Kelder Bay, newest 2 days old"
+
+
+def test_a_part_without_a_price_leaves_the_total_incomplete() -> None:
+    """No price is not a price of nothing: the line says why, the total says that it is incomplete."""
+    answer = valued(
+        part("pipe", "1 lb", grade="copper-no1"),
+        part("rail", "9 lb", grade="steel-heavy"),
+        by=prices({"copper-no1": "3.00"}),
+    )
+    assert not answer.complete
+    assert answer.totals.likely == "3.00"
+    assert (answer.totals.priced, answer.totals.unpriced) == (1, 1)
+    assert answer.parts[1].amount is None
+    assert answer.parts[1].unpriced is not None
+    assert "Nobody has posted a price for Heavy steel in Kelder Bay" in answer.parts[1].unpriced
+    assert answer.missing == (f"rail: {answer.parts[1].unpriced}",)
+
+
+def test_the_parent_region_stands_in_and_is_named() -> None:
+    """Where the region has no price, the next region above gives one and the basis says so."""
+    line = valued(part("rail", "1 lb", grade="steel-heavy"), by=prices({}, {"steel-heavy": "0.09"})).parts[0]
+    assert line.price is not None
+    assert (line.price.basis.kind, line.price.basis.place) == ("parent", "XO")
+    assert line.price.basis.says == "none nearer; 3 yards in Osmia, newest 2 days old"
+
+
+def test_kin_stand_in_times_their_factor() -> None:
+    """A grade without a price takes its kin's times the factor, through as many kin as it needs."""
+    line = valued(part("lump", "1 lb", grade="copper-residue"), by=prices({"copper-no1": "4.00"})).parts[0]
+    assert line.price is not None
+    assert Decimal(line.price.likely) == Decimal("4.00") * Decimal("0.9") * Decimal("0.5")
+    assert (line.price.basis.kind, line.price.basis.kin, line.price.basis.factor) == (
+        "kin",
+        "copper-no1",
+        "0.45",
+    )
+
+
+def test_the_region_above_comes_before_kin() -> None:
+    """A price for the grade itself, one region up, is better than a neighbour's price for its kin."""
+    line = valued(
+        part("lump", "1 lb", grade="copper-no2"), by=prices({"copper-no1": "4.00"}, {"copper-no2": "3.00"})
+    ).parts[0]
+    assert line.price is not None
+    assert (line.price.likely, line.price.basis.kind) == ("3.00", "parent")
+
+
+def test_the_pile_decides_on_the_better_price() -> None:
+    """Two lots of 60 lb make a pile of 120 lb, which reaches the price for 100 lb or more."""
+    by = prices({"copper-no1": {None: "3.00", "100 lb": "3.20"}})
+    alone = valued(part("a", "60 lb", grade="copper-no1"), by=by)
+    both = valued(part("a", "60 lb", grade="copper-no1"), part("b", "60 lb", grade="copper-no1"), by=by)
+    assert alone.totals.likely == "180.00"
+    assert both.totals.likely == "384.00"
+    assert both.parts[0].price is not None
+    assert both.parts[0].price.from_weight == "100 lb"
+    assert [(pile.grade, pile.lines, pile.amount and pile.amount.likely) for pile in both.piles] == [
+        ("copper-no1", 2, "384.00")
+    ]
+
+
+def test_only_for_larger_lots_is_said() -> None:
+    """A grade that is posted for large lots only says from which weight on."""
+    line = valued(
+        part("a", "60 lb", grade="copper-no1"), by=prices({"copper-no1": {"100 lb": "3.20"}})
+    ).parts[0]
+    assert (
+        line.unpriced
+        == "Copper No. 1 is posted only for lots of 100 lb or more. Bring more, or ask the yard."
+    )
+
+
+def test_a_yard_that_refuses_a_grade_does_not_price_it() -> None:
+    """What a yard does not take has no price there, although the region has one."""
+    by = prices({"copper-no1": "3.00"}, refused=frozenset({"copper-no1"}))
+    line = valued(part("a", "1 lb", grade="copper-no1"), by=by).parts[0]
+    assert line.amount is None
+    assert line.unpriced == "Kelder Bay does not take Copper No. 1. Try another yard, or the whole region."
+
+
+def test_too_little_known_names_candidates_amounts_and_the_next_test() -> None:
+    """An undecided part has an amount for each candidate, no amount of its own, and a test to make."""
+    line = valued(part("cup", "2 lb", {"metal": "copper"}), by=prices({"copper-no1": "4.00"})).parts[0]
+    assert line.outcome == "undecided"
+    assert [(c.grade, c.amount and c.amount.likely) for c in line.candidates] == [
+        ("copper-residue", "3.60"),
+        ("copper-no1", "8.00"),
+    ]
+    assert line.amount is None
+    assert line.next_test is not None
+    assert line.next_test.attribute == "steel_screws"
+
+
+def test_a_contradiction_is_told_and_not_priced() -> None:
+    """Copper that sticks to a magnet is told as what it probably is."""
+    line = valued(
+        part("cup", "2 lb", {"metal": "copper", "sticks_to_magnet": True}), by=prices({"copper-no1": "4.00"})
+    ).parts[0]
+    assert (line.outcome, line.grade, line.because) == ("contradiction", None, "Plated steel.")
+    assert line.unpriced == "it cannot be as described. Plated steel."
+
+
+def test_what_would_raise_it_counts_what_is_shed() -> None:
+    """Backing the screws out turns 10 lb of residue into 9 lb of No. 1 and 1 lb of screws, in 3 minutes a piece."""
+    by = prices({"copper-no1": "4.00", "copper-residue": "1.50", "screws": "0.10"})
+    line = valued(part("base", "10 lb", {"metal": "copper", "steel_screws": True}, count=2), by=by).parts[0]
+    assert len(line.raises) == 1
+    best = line.raises[0]
+    # 9 x 4.00 + 1 x 0.10 - 10 x 1.50 = 21.10, in 2 x 3 minutes
+    assert (best.preparation, best.grade, best.gain, best.minutes, best.per_hour) == (
+        "back-out-screws", "copper-no1", "21.10", "6", "211.00",
+    )  # fmt: skip
+    assert best.cautions == ("sharp",)
+
+
+def test_work_that_pays_nothing_is_not_proposed() -> None:
+    """A preparation that leads to a cheaper sale is left out."""
+    by = prices({"copper-no1": "1.00", "copper-residue": "1.50"})
+    assert (
+        valued(part("base", "10 lb", {"metal": "copper", "steel_screws": True}), by=by).parts[0].raises == ()
+    )
+
+
+def test_cautions_follow_the_part_and_its_grade() -> None:
+    """A caution shows where its condition is known to hold, or by grade, and not where an exception is known."""
+    by = prices({})
+    thin, thick, unknown = (
+        valued(part("sheet", "1 lb", {"metal": "steel", **more}), by=by)
+        for more in ({"thickness": "1 mm"}, {"thickness": "20 mm"}, {})
+    )
+    assert [answer.parts[0].cautions for answer in (thin, thick, unknown)] == [("sharp",), (), ("sharp",)]
+    named = valued(part("lump", "1 lb", grade="copper-residue"), by=by)
+    assert named.parts[0].cautions == ("dust",)
+    assert [caution.says for caution in named.cautions] == ["Wear a mask."]
+
+
+def test_each_line_is_rounded_once_and_the_total_is_their_sum() -> None:
+    """Three lines of 0.125 round to 0.12 each by half-even: 0.36, not 0.38 as 0.375 would."""
+    third = [part(f"p{n}", "0.125 lb", grade="copper-no1") for n in range(3)]
+    answer = valued(*third, by=prices({"copper-no1": "1.00"}))
+    assert [line.amount and line.amount.likely for line in answer.parts] == ["0.12"] * 3
+    assert answer.totals.likely == "0.36"
+    up = valued(*third, by=prices({"copper-no1": "1.00"}), terms=Terms(Rounding.HALF_UP))
+    assert up.totals.likely == "0.39"
+
+
+def test_a_yard_that_pays_in_cash_steps_says_what_it_hands_over() -> None:
+    """Cash is rounded once, on the total, and the total itself stays exact."""
+    answer = valued(
+        part("a", "1.01 lb", grade="copper-no1"), part("b", "1.02 lb", grade="copper-no1"),
+        by=prices({"copper-no1": "1.00"}), terms=Terms(cash_increment=Decimal("0.05")),
+    )  # fmt: skip
+    assert (answer.totals.likely, answer.totals.cash) == ("2.03", "2.05")
+
+
+WEIGHTS = st.integers(1, 10**6).map(lambda n: f"{Decimal(n).scaleb(-3)} lb")
+CENTS = st.integers(-200, 900).map(lambda n: str(Decimal(n).scaleb(-2)))
+
+
+@given(
+    st.lists(st.tuples(WEIGHTS, st.sampled_from(sorted(BOOK.grades))), min_size=1, max_size=8),
+    st.dictionaries(st.sampled_from(sorted(BOOK.grades)), CENTS),
+)
+def test_amounts_are_exact_products_rounded_once(
+    lines: list[tuple[str, str]], posted: dict[str, str]
+) -> None:
+    """Whatever the prices, each amount is the exact product rounded half to even, and totals are sums of lines."""
+    answer = valued(
+        *(part(f"p{n}", weight, grade=grade) for n, (weight, grade) in enumerate(lines)), by=prices(posted)
+    )
+    counted = 0
+    for (weight, grade), line in zip(lines, answer.parts, strict=True):
+        assert (line.amount is None) == (line.price is None) == (line.unpriced is not None)
+        if grade in posted:
+            assert line.amount is not None
+            exact = Fraction(weight.removesuffix(" lb")) * Fraction(posted[grade])
+            assert Fraction(line.amount.likely) * 100 == round(exact * 100)
+        counted += round(Fraction(line.amount.likely) * 100) if line.amount is not None else 0
+    assert round(Fraction(answer.totals.likely) * 100) == counted
+    assert answer.complete == (answer.totals.unpriced == 0)
