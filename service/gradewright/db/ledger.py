@@ -12,6 +12,9 @@ from sqlalchemy.orm import Mapped, mapped_column
 from gradewright.db.base import Base
 from gradewright.db.types import UtcInstant
 
+TAKEN = "gradewright_revision"
+"""Where a session keeps the revision that its transaction has taken."""
+
 
 class LedgerRow(Base):
     """The one row that moves. A trigger lets its revision grow by one at a time only."""
@@ -56,7 +59,9 @@ async def next_revision(session: AsyncSession, now: datetime) -> Revision:
             .execution_options(synchronize_session=False)
         )
     ).one()
-    return Revision(row.revision, row.recorded_at)
+    taken = Revision(row.revision, row.recorded_at)
+    session.info[TAKEN] = taken
+    return taken
 
 
 async def newest_revision(session: AsyncSession) -> Revision:

@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 import asyncio
+import math
+import time
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager, nullcontext
+from contextvars import ContextVar
 
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.db.engines import IMMEDIATE, async_engine, is_sqlite, read_url
+from gradewright.db.ledger import TAKEN, Revision, newest_revision
 
 
 class Database:
     """One database. Whoever opens a session here, at the edge, is the one who commits it."""
 
-    def __init__(self, url: str, *, pool_size: int = 10) -> None:
-        """Connects at first use. `url` as in `gradewright.db.engines.read_url`."""
+    def __init__(self, url: str, *, pool_size: int = 10, poll_seconds: float = 0.25) -> None:
+        """Connects at first use. `url` as in `gradewright.db.engines.read_url`.
+
+        `poll_seconds`: how old this worker's idea of the newest revision may be, as to what others wrote.
+        """
         self.url = read_url(url)
         self.engine = async_engine(self.url, pool_size=pool_size)
         self.embedded = is_sqlite(self.url)
@@ -28,6 +35,10 @@ class Database:
         # SQLite has one writer at a time: waiting here can be cancelled at once, waiting in its
         # busy handler holds a thread until the timeout.
         self._turn = asyncio.Lock() if self.embedded else None
+        self._open: ContextVar[AsyncSession | None] = ContextVar("open_write", default=None)
+        self._poll_seconds = poll_seconds
+        self._newest: Revision | None = None
+        self._asked_at = -math.inf
 
     @asynccontextmanager
     async def read(self) -> AsyncIterator[AsyncSession]:
@@ -37,13 +48,47 @@ class Database:
 
     @asynccontextmanager
     async def write(self) -> AsyncIterator[AsyncSession]:
-        """A session over one transaction: committed when the block ends, rolled back when it raises."""
+        """A session over one transaction: committed when the block ends, rolled back when it raises.
+
+        A write inside a write joins it: what is outermost commits, once.
+        """
+        if (outer := self._open.get()) is not None:
+            yield outer
+            return
         async with (
             self._turn or nullcontext(),
             AsyncSession(self._writing, expire_on_commit=False) as session,
-            session.begin(),
         ):
-            yield session
+            token = self._open.set(session)
+            try:
+                async with session.begin() as transaction:
+                    yield session
+                    if not transaction.is_active:  # rolled back inside: nothing was taken
+                        session.info.pop(TAKEN, None)
+            finally:
+                self._open.reset(token)
+        if TAKEN in session.info:
+            self._heard(session.info[TAKEN])
+
+    async def newest(self, at_least: int = 0) -> Revision:
+        """The newest revision: what this worker wrote at once, what others wrote after `poll_seconds`.
+
+        Where `at_least` is beyond what is known here, the database is asked, however fresh that is.
+        """
+        now = time.monotonic()
+        known = self._newest
+        if known is not None and known.number >= at_least and now - self._asked_at < self._poll_seconds:
+            return known
+        async with self.read() as session:
+            found = self._heard(await newest_revision(session))
+        self._asked_at = now
+        return found
+
+    def _heard(self, revision: Revision) -> Revision:
+        """Never goes back: a slower answer may come after a newer one."""
+        if self._newest is None or revision.number > self._newest.number:
+            self._newest = revision
+        return self._newest
 
     async def close(self) -> None:
         """Gives every connection back."""

@@ -1,0 +1,199 @@
+"""The only place where an exception becomes a problem."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+import structlog
+from litestar import Request, Response
+from litestar.exceptions import HTTPException
+from litestar.exceptions import ValidationException as ParameterException
+from pydantic import ValidationError
+
+from gradewright.core.errors import Fault, GradewrightError, NotFound
+from gradewright.web.problems import (
+    MEDIA_TYPE,
+    STATUS,
+    Problem,
+    ProblemError,
+    RequestRefused,
+    invalid,
+    pointer_to,
+)
+from gradewright.web.routing import allowed_methods, request_id
+
+AnyRequest = Request[Any, Any, Any]
+log = structlog.get_logger("gradewright.web")
+
+_BY_STATUS = {
+    401: ("unauthorized", "A key is needed", "Send a key as `Authorization: Bearer gw_…`."),
+    403: ("forbidden", "Not allowed", "The key that was sent does not permit this."),
+    404: ("not-found", "Not found", "There is nothing at {path}. See /v1/openapi.json for what there is."),
+    405: ("method-not-allowed", "Method not allowed", "{path} does not take {method}; it takes {allow}."),
+    413: (
+        "payload-too-large",
+        "Body too large",
+        "The body is larger than this service takes. Send less at once.",
+    ),
+    415: ("unsupported-media-type", "Unsupported media type", "Send the body as application/json."),
+    429: ("too-many-requests", "Too many requests", "Wait as long as Retry-After says, then ask again."),
+}
+
+_WORDS: dict[str, str] = {
+    "missing": "this field is needed; give it",
+    "extra_forbidden": "there is no field of this name here; leave it out",
+    "string_type": "write text, as a JSON string",
+    "bool_type": "write true or false",
+    "int_type": "write a whole number, without quotes",
+    "list_type": "write a list: [ … ]",
+    "dict_type": "write an object: { … }",
+    "model_type": "write an object: { … }",
+    "model_attributes_type": "write an object: { … }",
+    "json_invalid": "this is not JSON",
+}
+"""Pydantic's kinds of fault in our words; the others keep Pydantic's own."""
+
+
+def problem_response(
+    request: AnyRequest,
+    slug: str,
+    title: str,
+    detail: str,
+    *,
+    status: int | None = None,
+    errors: Iterable[ProblemError] = (),
+    headers: dict[str, str] | None = None,
+) -> Response[bytes]:
+    """A problem in the one shape."""
+    status = status or STATUS[slug]
+    problem = Problem(
+        type=f"/problems/{slug}",
+        title=title,
+        status=status,
+        detail=detail,
+        instance=request.scope["path"],
+        request_id=request_id(request.scope),
+        errors=list(errors),
+    )
+    extra = dict(headers or {})
+    if status == 401:
+        extra["WWW-Authenticate"] = "Bearer"
+    return Response(
+        problem.model_dump_json(exclude_none=True).encode(),
+        status_code=status,
+        media_type=MEDIA_TYPE,
+        headers=extra,
+    )
+
+
+def on_refused(request: AnyRequest, error: RequestRefused) -> Response[bytes]:
+    """A request turned down for how it is made."""
+    return problem_response(
+        request, error.slug, error.title, error.detail, errors=error.errors, headers=error.headers
+    )
+
+
+def on_gradewright(request: AnyRequest, error: GradewrightError) -> Response[bytes]:
+    """A fault of the core or of a service. What the path names and is not there is a 404."""
+    if error.slug not in STATUS:
+        return on_unknown(request, error)
+    errors = [_located(request, fault) for fault in error.faults]
+    status = None
+    if isinstance(error, NotFound):
+        inside = any(entry.pointer or entry.parameter not in request.path_params for entry in errors)
+        status = 422 if inside else 404
+    return problem_response(request, error.slug, error.title, error.detail, errors=errors, status=status)
+
+
+def on_invalid(request: AnyRequest, error: ValidationError) -> Response[bytes]:
+    """A body or a query that does not fit its schema."""
+    faults = []
+    for entry in error.errors(include_url=False, include_input=False):
+        detail = _WORDS.get(entry["type"], entry["msg"])
+        suggestions = tuple(str(text) for text in entry.get("ctx", {}).get("suggestions", ()))
+        faults.append(Fault(detail, tuple(entry["loc"]), suggestions))
+    return on_refused(request, invalid(_located(request, fault) for fault in faults))
+
+
+def on_http(request: AnyRequest, error: HTTPException) -> Response[bytes]:
+    """What the framework itself turns down."""
+    if isinstance(error, ParameterException):
+        return on_refused(request, invalid([ProblemError(detail=error.detail)]))
+    if error.status_code >= 500:
+        return on_unknown(request, error)
+    path, method = request.scope["path"], request.scope["method"]
+    headers = {}
+    allow = ""
+    if error.status_code == 405:
+        allow = headers["Allow"] = ", ".join(allowed_methods(request.app, path))
+    slug, title, says = _BY_STATUS.get(
+        error.status_code, ("malformed-request", "Malformed request", error.detail or "Cannot be read.")
+    )
+    detail = says.format(path=path, method=method, allow=allow) if error.status_code in _BY_STATUS else says
+    return problem_response(request, slug, title, detail, headers=headers)
+
+
+def on_unavailable(request: AnyRequest, error: Exception) -> Response[bytes]:
+    """The database cannot be reached, or has no room for one more."""
+    log.error("unavailable", request_id=request_id(request.scope), exc_info=error)
+    return problem_response(
+        request,
+        "unavailable",
+        "Not available now",
+        "The database does not answer. Nothing was stored by this request; try again in a moment.",
+        headers={"Retry-After": "2"},
+    )
+
+
+def on_unknown(request: AnyRequest, error: Exception) -> Response[bytes]:
+    """A fault of ours: told as such, logged in full, nothing of it shown."""
+    log.error(
+        "internal error",
+        request_id=request_id(request.scope),
+        method=request.scope["method"],
+        path=request.scope["path"],
+        exc_info=error,
+    )
+    return problem_response(
+        request,
+        "internal-error",
+        "Internal error",
+        "Something broke on our side. Tell the operator the request_id; the log has the rest.",
+    )
+
+
+def exception_handlers(
+    unavailable: Iterable[type[Exception]] = (),
+) -> dict[int | type[Exception], Callable[[AnyRequest, Any], Response[Any]]]:
+    """The whole map, for the application. `unavailable`: what the storage raises when it is not there."""
+    table: dict[int | type[Exception], Callable[[AnyRequest, Any], Response[Any]]] = {
+        RequestRefused: on_refused,
+        GradewrightError: on_gradewright,
+        ValidationError: on_invalid,
+        HTTPException: on_http,
+        Exception: on_unknown,
+    }
+    return table | dict.fromkeys(unavailable, on_unavailable)
+
+
+def _located(request: AnyRequest, fault: Fault) -> ProblemError:
+    """A fault at a path: in the body where the operation has one, else in the query or the path."""
+    suggestions = list(fault.suggestions) or None
+    if _takes_body(request) and not _is_path_parameter(request, fault):
+        return ProblemError(detail=fault.detail, pointer=pointer_to(fault.at), suggestions=suggestions)
+    if not fault.at:
+        names = list(request.path_params)
+        parameter = names[-1] if names else None
+    else:
+        parameter = str(fault.at[0])
+    return ProblemError(detail=fault.detail, parameter=parameter, suggestions=suggestions)
+
+
+def _takes_body(request: AnyRequest) -> bool:
+    handler: Any = request.scope.get("route_handler")
+    return handler is not None and handler.parsed_data_field is not None
+
+
+def _is_path_parameter(request: AnyRequest, fault: Fault) -> bool:
+    return len(fault.at) == 1 and fault.at[0] in request.path_params

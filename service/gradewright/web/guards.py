@@ -1,0 +1,23 @@
+"""Reading the bearer key of a request (RFC 6750)."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from litestar.connection import ASGIConnection
+
+from gradewright.core.errors import KeyRefused
+
+_BEARER = re.compile(r"[Bb]earer +([A-Za-z0-9._~+/=-]+) *")
+
+
+def bearer_key(connection: ASGIConnection[Any, Any, Any, Any]) -> str:
+    """The key in the Authorization header. Raises `KeyRefused`; never repeats what was sent."""
+    sent = connection.headers.getall("authorization", [])
+    if not sent:
+        raise KeyRefused("This needs a key: send `Authorization: Bearer gw_…`. Your operator makes keys.")
+    match = _BEARER.fullmatch(sent[0]) if len(sent) == 1 else None
+    if match is None:
+        raise KeyRefused("The Authorization header cannot be read: send `Authorization: Bearer gw_…` once.")
+    return match[1]

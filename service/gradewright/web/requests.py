@@ -1,0 +1,146 @@
+"""What every operation checks before it is run, and how bodies and queries reach it as models.
+
+A body is declared as `data: Model`. A query is declared as `query: Model` together with
+`dependencies={"query": query(Model)}`; an operation that declares none takes no query parameters.
+"""
+
+from __future__ import annotations
+
+from typing import Any, cast
+from urllib.parse import parse_qsl
+
+from litestar import Request
+from litestar.di import Provide
+from litestar.dto import AbstractDTO
+from litestar.handlers import HTTPRouteHandler
+from litestar.typing import FieldDefinition
+from pydantic import BaseModel
+
+from gradewright.web.body import check_json
+from gradewright.web.problems import ProblemError, RequestRefused, invalid, malformed
+
+AnyRequest = Request[Any, Any, Any]
+ANSWERS = ["application/json", "application/problem+json"]
+
+
+class StrictBody(AbstractDTO[BaseModel]):
+    """Reads `data` with the strict JSON reader and the model's own strict validation."""
+
+    models: dict[str, type[BaseModel]] = {}  # noqa: RUF012 - one table for all, by handler
+
+    @classmethod
+    def create_for_field_definition(
+        cls, field_definition: FieldDefinition, handler_id: str, backend_cls: Any = None
+    ) -> None:
+        """Remembers the model that the handler asks for."""
+        cls.models[handler_id] = field_definition.annotation
+
+    @classmethod
+    def create_openapi_schema(
+        cls, field_definition: FieldDefinition, handler_id: str, schema_creator: Any
+    ) -> Any:
+        """The model's own schema."""
+        return schema_creator.for_field_definition(field_definition)
+
+    def decode_bytes(self, value: bytes) -> BaseModel:
+        """The model; raises `RequestRefused` or Pydantic's ValidationError."""
+        check_json(value)
+        handler = cast("HTTPRouteHandler", self.asgi_connection.route_handler)
+        return self.models[handler.handler_id].model_validate_json(value)
+
+
+class QueryReader:
+    """Reads the query string into a model: unknown and repeated parameters are refused."""
+
+    def __init__(self, model: type[BaseModel]) -> None:
+        self.model = model
+        self.names = {field.alias or name for name, field in model.model_fields.items()}
+
+    def __call__(self, request: AnyRequest) -> BaseModel:
+        """The model; raises `RequestRefused` or Pydantic's ValidationError."""
+        found: dict[str, str] = {}
+        faults = []
+        for name, value in parameters(request):
+            if name not in self.names:
+                known = ", ".join(sorted(self.names))
+                faults.append(_parameter(name, f"there is no such parameter; there are: {known}"))
+            elif name in found:
+                faults.append(_parameter(name, "given more than once; give it once"))
+            elif "\x00" in value:
+                faults.append(_parameter(name, "has a NUL character; leave it out"))
+            found[name] = value
+        if faults:
+            raise invalid(faults)
+        return self.model.model_validate(found)
+
+
+def query(model: type[BaseModel]) -> Provide:
+    """Declares the query of an operation: `dependencies={"query": query(YardQuery)}`."""
+    return Provide(QueryReader(model), sync_to_thread=False)
+
+
+def query_model(handler: HTTPRouteHandler) -> type[BaseModel] | None:
+    """The model that an operation's query is read into, if it takes one."""
+    provided = handler.resolve_dependencies().get("query")
+    reader = provided.dependency if provided else None
+    return reader.model if isinstance(reader, QueryReader) else None
+
+
+def parameters(request: AnyRequest) -> list[tuple[str, str]]:
+    """The parameters of the query string in order. Raises `RequestRefused` where it cannot be read."""
+    try:
+        return parse_qsl(
+            request.scope["query_string"].decode("ascii"),
+            keep_blank_values=True,
+            strict_parsing=True,
+            errors="strict",
+            max_num_fields=100,
+        )
+    except ValueError:
+        raise malformed(
+            "The query string cannot be read. Write name=value pairs joined by &, percent-encoded UTF-8."
+        ) from None
+
+
+async def before_request(request: AnyRequest) -> None:
+    """Refuses what no operation takes: answers in other types, stray parameters, other bodies."""
+    handler = request.route_handler
+    _check_accept(request)
+    if request.scope["query_string"] and query_model(handler) is None:
+        names = dict.fromkeys(name for name, _ in parameters(request))
+        raise invalid(_parameter(name, "this operation takes no parameters; leave it out") for name in names)
+    if request.scope["method"] != "GET":
+        await _check_body(request, expected=handler.parsed_data_field is not None)
+
+
+def _check_accept(request: AnyRequest) -> None:
+    if "accept" in request.headers and not request.accept.best_match(ANSWERS):
+        raise RequestRefused(
+            "not-acceptable",
+            "Not acceptable",
+            "Answers are application/json (faults: application/problem+json); accept one of them.",
+            errors=[ProblemError(detail="does not admit application/json", header="Accept")],
+        )
+
+
+async def _check_body(request: AnyRequest, *, expected: bool) -> None:
+    body = await request.body()
+    if not expected:
+        if body.strip():
+            raise malformed("This operation takes no body. Send none.", pointer="#")
+        return
+    kind, options = request.content_type
+    if kind.lower() != "application/json" or options.get("charset", "utf-8").lower() not in {"utf-8", "utf8"}:
+        raise RequestRefused(
+            "unsupported-media-type",
+            "Unsupported media type",
+            f"The body came as {kind or 'nothing in particular'}. Send application/json, in UTF-8.",
+            errors=[ProblemError(detail="must be application/json", header="Content-Type")],
+            headers={"Accept-Post": "application/json"},
+        )
+    if not body.strip():
+        raise malformed("The body is empty. Send a JSON object.", pointer="#")
+
+
+def _parameter(name: str, detail: str) -> ProblemError:
+    return ProblemError(detail=detail, parameter=name)

@@ -1,0 +1,35 @@
+"""Answers: models written by Pydantic itself, bytes passed through as they are."""
+
+from __future__ import annotations
+
+from typing import Any, TypeVar
+
+from litestar import Response
+from litestar.enums import MediaType
+from pydantic import BaseModel
+
+T = TypeVar("T")
+
+
+class JsonResponse(Response[T]):
+    """The response class of the application: a model goes out exactly as its serializer writes it."""
+
+    def render(self, content: Any, media_type: str, enc_hook: Any = None) -> bytes:
+        """The body's bytes."""
+        if isinstance(content, BaseModel):
+            return content.model_dump_json(by_alias=True).encode()
+        if enc_hook is None:
+            return super().render(content, media_type)
+        return super().render(content, media_type, enc_hook)
+
+
+def json_bytes(
+    model: BaseModel, *, status: int = 200, headers: dict[str, str] | None = None
+) -> Response[bytes]:
+    """A model as an answer with a status and headers of its own."""
+    return Response(
+        model.model_dump_json(by_alias=True).encode(),
+        status_code=status,
+        media_type=MediaType.JSON,
+        headers=headers,
+    )

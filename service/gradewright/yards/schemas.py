@@ -1,0 +1,112 @@
+"""The wire forms of yards."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated
+
+from pydantic import Field
+
+from gradewright.core.money import Rounding
+from gradewright.regions.schemas import CurrencyCode, RegionCode, UnitName
+from gradewright.web.fields import Day, In, Name, Out, PositiveDecimal, Slug
+from gradewright.yards.service import Label, Refusal, Yard
+
+
+class LabelIn(In):
+    """A yard's own word for a grade."""
+
+    label: Name
+    grade: Slug
+    valid_from: Annotated[Day | None, Field(alias="from", description="Default: the day it is posted.")] = (
+        None
+    )
+
+
+class YardIn(In):
+    """A new yard with its terms."""
+
+    slug: Slug
+    name: Name
+    region: RegionCode
+    currency: CurrencyCode
+    unit: UnitName
+    rounding: Rounding = Rounding.HALF_EVEN
+    cash_increment: PositiveDecimal | None = None
+    labels: Annotated[tuple[LabelIn, ...], Field(max_length=500)] = ()
+    refuses: Annotated[tuple[Slug, ...], Field(max_length=500)] = ()
+
+    def yard(self, today: date) -> Yard:
+        """The yard that is meant; labels without a day, and refusals, count from `today`."""
+        return Yard(
+            slug=self.slug,
+            name=self.name,
+            region=self.region,
+            currency=self.currency,
+            unit=self.unit,
+            rounding=self.rounding,
+            cash_increment=self.cash_increment,
+            labels=tuple(Label(said.label, said.grade, said.valid_from or today) for said in self.labels),
+            refusals=tuple(Refusal(grade, today) for grade in self.refuses),
+        )
+
+
+class LabelOut(Out):
+    """A yard's own word for a grade, and the day from which it stands for it."""
+
+    label: str
+    grade: Slug
+    valid_from: Annotated[Day, Field(alias="from")]
+
+
+class YardOut(Out):
+    """A yard with its terms: all its labels, with the day from which each counts."""
+
+    slug: Slug
+    name: str
+    region: RegionCode
+    currency: str
+    unit: str
+    rounding: Rounding
+    cash_increment: PositiveDecimal | None
+    labels: list[LabelOut]
+    refuses: list[Slug]
+
+
+class YardMade(YardOut):
+    """A yard just made, with the revision that made it."""
+
+    revision: int
+
+
+class YardList(Out):
+    """Yards, by slug."""
+
+    yards: list[YardOut]
+
+
+class YardQuery(In):
+    """Which yards."""
+
+    region: Annotated[
+        RegionCode | None, Field(description="Only yards in this region or in one below it.")
+    ] = None
+
+
+def yard_fields(yard: Yard) -> dict[str, object]:
+    """The fields of the wire form of a yard."""
+    labels = [
+        LabelOut.model_validate({"label": said.label, "grade": said.grade, "from": said.valid_from})
+        for said in sorted(yard.labels, key=lambda said: (said.valid_from, said.label))
+    ]
+    return {
+        "slug": yard.slug,
+        "name": yard.name,
+        "region": yard.region,
+        "currency": yard.currency,
+        "unit": yard.unit,
+        "rounding": yard.rounding,
+        "cash_increment": yard.cash_increment,
+        "labels": labels,
+        "refuses": sorted({said.grade for said in yard.refusals}),
+    }

@@ -1,0 +1,141 @@
+"""Yards: the map in memory, and adding yards to it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
+from types import MappingProxyType
+
+from sqlalchemy.ext.asyncio import AsyncSession
+
+from gradewright.core.errors import Conflict, Fault, Refused
+from gradewright.core.money import Rounding, currency
+from gradewright.core.units import mass_unit
+from gradewright.db.following import Following
+from gradewright.db.ledger import next_revision
+from gradewright.db.session import Database
+from gradewright.regions.service import RegionService
+from gradewright.yards import repository
+from gradewright.yards.atlas import Atlas, Label, Refusal, UnknownYard, Yard, fold
+from gradewright.yards.models import YardLabelRow, YardRefusalRow, YardRow
+
+__all__ = ["Atlas", "Label", "Refusal", "UnknownYard", "Yard", "YardService", "fold"]
+
+Yards = MappingProxyType[str, Yard]
+
+
+class YardService:
+    """Reads the map from memory, adds yards to the ledger."""
+
+    def __init__(self, database: Database, regions: RegionService) -> None:
+        self._regions = regions
+        self._following: Following[Yards] = Following(database, MappingProxyType({}), _load)
+        self._atlas = Atlas()
+
+    async def atlas(self) -> Atlas:
+        """The map, complete up to the newest revision; the same object until something is added to it."""
+        yards = await self._following.get()
+        regions = await self._regions.tree()
+        if self._atlas.yards is not yards or self._atlas.regions is not regions:
+            self._atlas = Atlas(regions, yards)
+        return self._atlas
+
+    async def add(self, session: AsyncSession, new: Yard, now: datetime) -> Yard:
+        """Adds a yard in `session`; takes a revision.
+
+        Raises `UnknownRegion`, `Refused` (labels or refusals said twice), `Conflict` (the slug is taken).
+        """
+        (await self.atlas()).region(new.region)
+        checked = replace(new, currency=currency(new.currency), unit=mass_unit(new.unit).symbol)
+        _check_said_once(checked)
+        if await repository.is_there(session, checked.slug):
+            detail = f"There is a yard {checked.slug} already. Yards are only added, never changed."
+            raise Conflict(detail, faults=(Fault(detail, ("slug",)),))
+        number = (await next_revision(session, now)).number
+        made = replace(
+            checked,
+            revision=number,
+            labels=tuple(replace(label, revision=number) for label in checked.labels),
+            refusals=tuple(replace(refusal, revision=number) for refusal in checked.refusals),
+        )
+        await repository.add(session, _yard_values(made), _label_values(made), _refusal_values(made))
+        return made
+
+
+def _check_said_once(new: Yard) -> None:
+    faults = []
+    labels = [(fold(label.label), label.valid_from) for label in new.labels]
+    for index, key in enumerate(labels):
+        if key in labels[:index]:
+            text = f"{new.labels[index].label!r} stands for a grade from that day already; say it once."
+            faults.append(Fault(text, ("labels", index, "label")))
+    grades = [refusal.grade for refusal in new.refusals]
+    for index, grade in enumerate(grades):
+        if grade in grades[:index]:
+            faults.append(Fault(f"{grade} is refused already; say it once.", ("refuses", index)))
+    if faults:
+        raise Refused(faults[0].detail, faults=tuple(faults))
+
+
+def _yard_values(yard: Yard) -> dict[str, object]:
+    return {
+        "slug": yard.slug,
+        "name": yard.name,
+        "region": yard.region,
+        "currency": yard.currency,
+        "unit": yard.unit,
+        "rounding": yard.rounding.value,
+        "cash_increment": yard.cash_increment,
+        "revision": yard.revision,
+    }
+
+
+def _label_values(yard: Yard) -> Iterable[dict[str, object]]:
+    for said in yard.labels:
+        yield {
+            "yard": yard.slug,
+            "label": said.label,
+            "label_folded": fold(said.label),
+            "grade": said.grade,
+            "valid_from": said.valid_from,
+            "revision": said.revision,
+        }
+
+
+def _refusal_values(yard: Yard) -> Iterable[dict[str, object]]:
+    for said in yard.refusals:
+        yield {
+            "yard": yard.slug,
+            "grade": said.grade,
+            "valid_from": said.valid_from,
+            "revision": said.revision,
+        }
+
+
+async def _load(session: AsyncSession, known: Yards, after: int, upto: int) -> Yards:
+    """Adds the yards, labels and refusals of the revisions in between."""
+    yards = dict(known)
+    for row in await repository.between(session, YardRow, after, upto):
+        yards[row.slug] = Yard(
+            slug=row.slug,
+            name=row.name,
+            region=row.region,
+            currency=row.currency,
+            unit=row.unit,
+            rounding=Rounding(row.rounding),
+            cash_increment=row.cash_increment,
+            revision=row.revision,
+        )
+    labels = await repository.between(session, YardLabelRow, after, upto)
+    for label in labels:
+        yard = yards[label.yard]
+        said = Label(label.label, label.grade, label.valid_from, label.revision)
+        yards[label.yard] = replace(yard, labels=(*yard.labels, said))
+    refusals = await repository.between(session, YardRefusalRow, after, upto)
+    for refusal in refusals:
+        yard = yards[refusal.yard]
+        said_no = Refusal(refusal.grade, refusal.valid_from, refusal.revision)
+        yards[refusal.yard] = replace(yard, refusals=(*yard.refusals, said_no))
+    changed = labels or refusals or len(yards) != len(known)
+    return MappingProxyType(yards) if changed else known
