@@ -101,10 +101,13 @@ def quote(
 def quantile(weighted: Sequence[tuple[Rate, Decimal]], share: Decimal) -> Rate:
     """The smallest rate at or below which at least `share` of the weight lies."""
     ordered = sorted(weighted, key=lambda pair: (pair[0].per(ONE), pair[0].per_grams))
-    needed = EXACT.multiply(share, sum((weight for _, weight in ordered), Decimal(0)))
+    total = Decimal(0)
+    for _, weight in ordered:
+        total = EXACT.add(total, weight)
+    needed = EXACT.multiply(share, total)
     reached = Decimal(0)
     for rate, weight in ordered:
-        reached += weight
+        reached = EXACT.add(reached, weight)
         if reached >= needed:
             return rate
     raise ValueError("no weights to take a quantile of")

@@ -1,6 +1,7 @@
 """Price lists in memory: today's for the newest revision, and a bounded number of older ones.
 
-A worker keeps a list until a posting touches one of its yards, so that an answer at today's prices reads no database.
+A worker keeps a list until a posting touches one of its yards, so that an answer at today's prices reads
+no database.
 """
 
 from __future__ import annotations
@@ -11,8 +12,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import TypeVar
-
-from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.core.consensus import Rate, Sighting
 from gradewright.core.pricelist import Level, PriceList, Tiers, tiers_of
@@ -97,35 +96,22 @@ class Board:
         region = atlas.region(place.region)
         yard = atlas.yard(place.yard) if place.yard is not None else None
         terms = yard if yard is not None else region
+        wanted: frozenset[str] | None = None
+        levels: list[Level] = []
+        since = on - timedelta(days=rulebook.pricing.stale_after)
         async with self._database.read() as session:
-            levels = await _levels(session, atlas, place, rulebook, on, revision, terms.currency)
+            # From the nearest outwards; further ones only for grades that no nearer one prices for any lot.
+            for kind, code, name, yards in _steps(atlas, place, revision):
+                rows = await repository.newest_prices(
+                    session, yards, since=since, until=on, revision=revision, grades=wanted
+                )
+                tiers = tiers_of(by_grade(rows, terms.currency), on, rulebook.pricing)
+                levels.append(Level(kind, code, name, tiers))
+                wanted = (frozenset(rulebook.grades) if wanted is None else wanted) - _for_any_lot(tiers)
         refused = atlas.refused(yard.slug, on, revision) if yard is not None else frozenset()
         return PriceList(
             rulebook, levels, on=on, currency=terms.currency, unit=mass_unit(terms.unit), refused=refused
         )
-
-
-async def _levels(
-    session: AsyncSession,
-    atlas: Atlas,
-    place: Place,
-    rulebook: Rulebook,
-    on: date,
-    revision: int,
-    currency: str,
-) -> list[Level]:
-    """From the nearest outwards; further levels are read only for grades that no nearer one prices for any lot."""
-    since = on - timedelta(days=rulebook.pricing.stale_after)
-    wanted: frozenset[str] | None = None
-    levels: list[Level] = []
-    for kind, code, name, yards in _steps(atlas, place, revision):
-        rows = await repository.newest_prices(
-            session, yards, since=since, until=on, revision=revision, grades=wanted
-        )
-        tiers = tiers_of(by_grade(rows, currency), on, rulebook.pricing)
-        levels.append(Level(kind, code, name, tiers))
-        wanted = (frozenset(rulebook.grades) if wanted is None else wanted) - _for_any_lot(tiers)
-    return levels
 
 
 def _steps(atlas: Atlas, place: Place, revision: int) -> Iterable[tuple[str, str, str, list[str]]]:

@@ -52,6 +52,18 @@ class Given:
 
 
 @dataclass(frozen=True, slots=True)
+class Checked:
+    """A price that can be stored: its grade and unit are known, its currency is the yard's."""
+
+    grade: str
+    label: str | None
+    price: Decimal
+    currency: str
+    per: str
+    from_weight: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class Posting:
     """A stored posting with its entries, in order."""
 
@@ -70,8 +82,8 @@ class PostingService:
         self._rulebooks = rulebooks
         self._clock = clock
 
-    async def read(self, given: Given) -> list[EntryRow]:
-        """The entries of a posting, checked; every fault is told at once, each with its place."""
+    async def read(self, given: Given) -> list[Checked]:
+        """The prices of a posting, checked; every fault is told at once, each with its place."""
         atlas = await self._yards.atlas()
         yard = atlas.yard(given.yard)
         faults = [*self._day_faults(given.observed_on)]
@@ -79,19 +91,19 @@ class PostingService:
             raise Refused(faults[0].detail, faults=tuple(faults))
         rulebook = (await self._rulebooks.in_force(given.observed_on)).rulebook
         kinds: set[type[GradewrightError]] = set()
-        entries: list[EntryRow] = []
+        checked: list[Checked] = []
         for number, price in enumerate(given.prices):
             try:
-                entries.append(_entry(atlas, yard.currency, rulebook, given, price))
+                checked.append(_check(atlas, yard.currency, rulebook, given, price))
             except GradewrightError as error:
                 kinds.add(type(error))
                 faults.extend(fault.under("prices", number) for fault in error.faults)
-        faults.extend(_repeated(entries))
+        faults.extend(_repeated(checked))
         if faults:
             more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
             kind = kinds.pop() if len(kinds) == 1 else Refused
             raise kind(f"{faults[0].detail} Nothing was stored.{more}", faults=tuple(faults))
-        return entries
+        return checked
 
     def _day_faults(self, day: date) -> list[Fault]:
         newest = (self._clock() + FARTHEST_EAST).date()
@@ -103,9 +115,9 @@ class PostingService:
         return [Fault(detail, ("observed_on",))]
 
     async def post(
-        self, session: AsyncSession, author: str, given: Given, entries: Sequence[EntryRow]
+        self, session: AsyncSession, author: str, given: Given, prices: Sequence[Checked]
     ) -> Posting:
-        """Store a posting and its entries, as `read` has made them, at the next revision."""
+        """Store a posting with the prices that `read` has checked, at the next revision."""
         revision = await next_revision(session, self._clock())
         row = PostingRow(
             id=f"p-{secrets.token_hex(10)}",
@@ -117,8 +129,7 @@ class PostingService:
             note=given.note,
             recorded_at=revision.recorded_at,
         )
-        for line, entry in enumerate(entries, start=1):
-            entry.revision, entry.line, entry.posting, entry.author = revision.number, line, row.id, author
+        entries = [_entry(row, line, price) for line, price in enumerate(prices, start=1)]
         await repository.add(session, row, entries)
         return Posting(row, entries)
 
@@ -145,16 +156,31 @@ class PostingService:
         return [Posting(row, entries[row.id]) for row in rows]
 
 
-def _entry(atlas: Atlas, pays_in: str, rulebook: Rulebook, given: Given, price: PriceGiven) -> EntryRow:
-    """One entry, not yet numbered; the first fault of the line is raised with its place in the line."""
+def _entry(posting: PostingRow, line: int, price: Checked) -> EntryRow:
+    return EntryRow(
+        revision=posting.revision,
+        line=line,
+        kind=repository.PRICE,
+        posting=posting.id,
+        yard=posting.yard,
+        author=posting.author,
+        observed_on=posting.observed_on,
+        evidence=posting.evidence,
+        grade=price.grade,
+        label=price.label,
+        price=price.price,
+        currency=price.currency,
+        per=price.per,
+        from_weight=price.from_weight,
+    )
+
+
+def _check(atlas: Atlas, pays_in: str, rulebook: Rulebook, given: Given, price: PriceGiven) -> Checked:
+    """One price; the first fault of the line is raised with its place in the line."""
     if currency(price.currency) != pays_in:
         detail = f"{given.yard} pays in {pays_in}; a price in {price.currency} cannot be its."
         raise CurrencyError(detail, faults=(Fault(detail, ("currency",), (pays_in,)),))
-    return EntryRow(
-        kind=repository.PRICE,
-        yard=given.yard,
-        observed_on=given.observed_on,
-        evidence=given.evidence,
+    return Checked(
         grade=_grade(atlas, rulebook, given, price),
         label=price.label,
         price=price.price,
@@ -189,14 +215,14 @@ def _at(field: str, read: Callable[[], str]) -> str:
         raise Refused(error.detail, faults=tuple(fault.under(field) for fault in found)) from error
 
 
-def _repeated(entries: Sequence[EntryRow]) -> list[Fault]:
+def _repeated(prices: Sequence[Checked]) -> list[Fault]:
     """A grade that stands twice for the same from-weight: which of the two was seen?"""
     seen: dict[tuple[str, Decimal], int] = {}
     faults = []
-    for number, entry in enumerate(entries):
-        grams = parse_mass(entry.from_weight).grams if entry.from_weight is not None else Decimal(0)
-        first = seen.setdefault((entry.grade, grams), number)
+    for number, price in enumerate(prices):
+        grams = parse_mass(price.from_weight).grams if price.from_weight is not None else Decimal(0)
+        first = seen.setdefault((price.grade, grams), number)
         if first != number:
-            detail = f"{entry.grade} has a price already, in line {first + 1}: keep the one that was seen."
+            detail = f"{price.grade} has a price already, in line {first + 1}: keep the one that was seen."
             faults.append(Fault(detail, ("prices", number)))
     return faults

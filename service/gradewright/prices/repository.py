@@ -43,7 +43,7 @@ async def newest_prices(
     revision: int,
     grades: Collection[str] | None = None,
 ) -> list[Seen]:
-    """Each author's newest price per yard, grade and from-weight, observed in a span, as known at a revision."""
+    """Each author's newest price per yard, grade and from-weight in a span, as known at a revision."""
     if not yards or (grades is not None and not grades):
         return []
     partition = (EntryRow.yard, EntryRow.author, EntryRow.grade, EntryRow.from_weight)

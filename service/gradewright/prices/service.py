@@ -56,7 +56,7 @@ class PriceService:
         return await self._yards.atlas()
 
     async def place(self, region: str | None, yard: str | None) -> Place:
-        """A region or a yard by name; `Refused` unless exactly one is named, `NotFound` if it does not exist."""
+        """A region or a yard by name; `Refused` unless exactly one is named, `NotFound` if not there."""
         if (region is None) == (yard is None):
             detail = "Name either a region or a yard: prices are asked for in one place."
             raise Refused(detail, faults=(Fault(detail, ("region",)),))
@@ -114,7 +114,7 @@ class PriceService:
 
 
 def days_between(first: date, last: date, step: str) -> list[date]:
-    """The days of a series, ending on the last; `Refused` where there would be none, or too many to answer."""
+    """The days of a series, ending on the last; `Refused` where there are none, or too many to answer."""
     if first > last:
         detail = f"The series would begin on {first} and end before, on {last}: exchange the two."
         raise Refused(detail, faults=(Fault(detail, ("from",)),))

@@ -1,7 +1,7 @@
 """A rulebook document (YAML or JSON) to a `core.rulebook.Rulebook`, every fault told at once with its place.
 
 The canonical form is the document as JSON without spaces, in UTF-8, its keys in the document's order:
-attributes and families stand in the order in which people look at them. Its SHA-256 names the version's content.
+attributes and families stand in the order in which people look at them. Its SHA-256 names its content.
 """
 
 from __future__ import annotations

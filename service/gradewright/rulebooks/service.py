@@ -27,7 +27,7 @@ class Version:
 
 
 class RulebookService:
-    """Reads, chooses and keeps versions. Compiled versions stay in memory: there are few, and none changes."""
+    """Reads, chooses and keeps versions. Compiled versions stay in memory: they are few and never change."""
 
     def __init__(self, database: Database) -> None:
         self._database = database
@@ -83,7 +83,8 @@ class RulebookService:
         faults = check(rulebook)
         if faults:
             told = "; ".join(fault.detail for fault in faults[:3])
-            raise RulebookError(f"{len(faults)} fault(s) in rulebook {rulebook.version}: {told}", faults=faults)
+            detail = f"{len(faults)} fault(s) in rulebook {rulebook.version}: {told}"
+            raise RulebookError(detail, faults=faults)
         async with self._database.write() as session:
             row = await repository.find(session, rulebook.version)
             if row is not None and row.sha256 == rulebook.sha256:

@@ -12,7 +12,8 @@ from typing import Any
 
 import msgspec
 
-from gradewright.core.valuation import METHOD, Valuation
+from gradewright.core.answers import Valuation
+from gradewright.core.valuation import METHOD
 
 _ENCODER = msgspec.json.Encoder(order="sorted")
 

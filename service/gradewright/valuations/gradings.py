@@ -79,11 +79,9 @@ class GradingService:
         region: str | None = None,
         yard: str | None = None,
     ) -> Grading:
-        """The grading of a part by a named version, or by the one in force on a day (today, if none is named)."""
+        """The grading of a part by a named version, or by the one in force on a day (None: today)."""
         day = on or self._clock().date()
-        version = await (
-            self._rulebooks.in_force(day) if rulebook is None else self._rulebooks.get(rulebook)
-        )
+        version = await (self._rulebooks.in_force(day) if rulebook is None else self._rulebooks.get(rulebook))
         try:
             typed = read_observations(version.rulebook.attributes, observed)
         except ObservationError as error:

@@ -20,7 +20,7 @@ HEAVIEST = Decimal(10) ** 12  # grams: a million tonnes, beyond any yard's day
 
 @dataclass(frozen=True, slots=True)
 class PartGiven:
-    """A part in the words of the request: weights as written, observations untyped, a grade by any of its names."""
+    """A part in the words of the request: weight as written, observations untyped, a grade by any name."""
 
     name: str
     count: int = 1

@@ -1,4 +1,4 @@
-"""Valuing lists of parts: pinned to one rulebook version and one ledger revision, kept on request, replayed for ever."""
+"""Valuing lists of parts: pinned to a rulebook version and a ledger revision, kept on request, replayed."""
 
 from __future__ import annotations
 
@@ -100,7 +100,7 @@ class ValuationService:
         return Kept(row.id, row.answer)
 
     async def replay(self, valuation: str) -> Kept:
-        """The kept request valued again with its pins; `ReplayDiffers` unless it is byte for byte the same."""
+        """The kept request valued again with its pins; `ReplayDiffers` unless every byte is the same."""
         row = await self._find(valuation)
         if row.method != METHOD:
             detail = f"{valuation} was valued by method {row.method}; this service values by method {METHOD}."
@@ -128,7 +128,7 @@ class ValuationService:
             row = await repository.find(session, valuation)
         if row is None:
             raise NotFound(
-                f"There is no valuation {valuation!r} here. It is kept only if it was asked for with keep: true."
+                f"There is no valuation {valuation!r} here. Only those asked for with keep: true are kept."
             )
         return row
 
