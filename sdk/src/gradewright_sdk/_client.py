@@ -1,0 +1,287 @@
+"""The two clients. They only carry out what `_retry.converse` asks for; everything else is shared."""
+
+from __future__ import annotations
+
+import os
+import time
+import uuid
+from collections.abc import Awaitable, Callable
+from types import TracebackType
+from typing import Self, TypeVar
+from urllib.parse import urlencode
+
+import httpx
+
+from . import _problems, _retry, _wire
+from ._base import Answer, Call
+from ._retry import Lost, Retry, Send, Wait
+from ._version import __version__
+from .resources.gradings import AsyncGradings, Gradings
+from .resources.postings import AsyncPostings, Postings
+from .resources.prices import AsyncPrices, Prices
+from .resources.regions import AsyncRegions, Regions
+from .resources.rulebooks import AsyncRulebooks, Rulebooks
+from .resources.service import AsyncService, Service
+from .resources.valuations import AsyncValuations, Valuations
+from .resources.yards import AsyncYards, Yards
+
+T = TypeVar("T")
+DEFAULT_URL = "http://127.0.0.1:8000"
+CONNECT_WITHIN = 5.0
+
+
+class _Settings:
+    """What both clients are set up with. The key is held so that no repr shows it."""
+
+    __slots__ = ("__key", "clock", "retry", "timeout", "url")
+
+    def __init__(
+        self, base_url: str | None, key: str | None, timeout: float, retry: Retry, clock: Callable[[], float]
+    ) -> None:
+        self.url = _checked_url(base_url or os.environ.get("GRADEWRIGHT_URL") or DEFAULT_URL)
+        self.timeout = _checked_timeout(timeout)
+        self.retry = retry
+        self.clock = clock
+        self.__key = (key if key is not None else os.environ.get("GRADEWRIGHT_KEY", "")).strip()
+        if not all("!" <= sign <= "~" for sign in self.__key):
+            raise ValueError("the key holds characters that no key has; copy it again from where it was made")
+
+    def __repr__(self) -> str:
+        return f"{self.url!r}, key {'set' if self.__key else 'not set'}"
+
+    def conversation(self, call: Call[T]) -> _retry.Conversation:
+        headers = {
+            "Accept": "application/json, application/problem+json",
+            "User-Agent": f"gradewright-sdk/{__version__}",
+            "X-Request-Id": uuid.uuid4().hex,
+        }
+        content = None
+        if call.body is not None:
+            headers["Content-Type"] = "application/json"
+            content = _wire.body_bytes(call.body)
+        if call.idempotency_key is not None:
+            headers["Idempotency-Key"] = call.idempotency_key
+        if self.__key:
+            headers["Authorization"] = f"Bearer {self.__key}"
+        url = self.url + call.path + (f"?{urlencode(call.query)}" if call.query else "")
+        seconds = self.timeout if call.timeout is None else _checked_timeout(call.timeout)
+        request = _retry.Request(call.method, url, headers, content, call.repeatable)
+        return _retry.converse(request, service=self.url, seconds=seconds, retry=self.retry, clock=self.clock)
+
+
+def _checked_url(text: str) -> str:
+    try:
+        url = httpx.URL(text.strip())
+    except httpx.InvalidURL as error:
+        raise ValueError(
+            f"the service's address cannot be read ({error}); write one such as {DEFAULT_URL}"
+        ) from error
+    if url.userinfo:
+        raise ValueError(
+            "the service's address holds a user or password; give the key as key= or GRADEWRIGHT_KEY"
+        )
+    if url.scheme not in {"http", "https"} or not url.host or url.query or url.fragment:
+        raise ValueError(f"{text!r} is not the address of a service; write one such as {DEFAULT_URL}")
+    return str(url).rstrip("/")
+
+
+def _checked_timeout(seconds: float) -> float:
+    if not 0 < seconds < float("inf"):
+        raise ValueError(f"a timeout is a number of seconds above 0, not {seconds!r}")
+    return seconds
+
+
+def _answer(response: httpx.Response, content: bytes) -> Answer:
+    headers = {name.lower(): value for name, value in response.headers.items()}
+    return Answer(str(response.request.url), response.status_code, headers, content)
+
+
+def _httpx_timeout(step: Send) -> httpx.Timeout:
+    seconds = max(step.seconds, 0.001)
+    return httpx.Timeout(seconds, connect=min(seconds, CONNECT_WITHIN))
+
+
+def _lost(error: Exception, step: Send, now: float) -> Lost:
+    """What an httpx error means for the conversation."""
+    if isinstance(error, httpx.TimeoutException | TimeoutError):
+        if isinstance(error, httpx.ConnectTimeout) and now < step.ends:
+            return Lost("connection", "no connection in time", error)
+        return Lost("time", "too slow", error)
+    if isinstance(error, httpx.DecodingError | httpx.TooManyRedirects):
+        return Lost("garbled", str(error) or type(error).__name__, error)
+    return Lost("connection", str(error) or type(error).__name__, error)
+
+
+class Client:
+    """A Gradewright service, asked synchronously.
+
+    `base_url` and `key` default to GRADEWRIGHT_URL (else http://127.0.0.1:8000) and GRADEWRIGHT_KEY; reading,
+    grading and valuing need no key. `timeout` is the total for one call, its retries included, in seconds. An
+    `http_client` of your own is used as it is and left open. `clock` and `sleep` are for tests.
+
+    Raises the errors of `gradewright_sdk._exceptions`, all of them GradewrightError. Can be shared between
+    threads.
+    """
+
+    def __init__(
+        self,
+        base_url: str | None = None,
+        key: str | None = None,
+        *,
+        timeout: float = 30.0,
+        retry: Retry | None = None,
+        http_client: httpx.Client | None = None,
+        clock: Callable[[], float] = time.monotonic,
+        sleep: Callable[[float], None] = time.sleep,
+    ) -> None:
+        self._settings = _Settings(base_url, key, timeout, retry or Retry(), clock)
+        self._sleep = sleep
+        self._own = http_client is None
+        self._http = http_client if http_client is not None else httpx.Client()
+        self.regions = Regions(self)
+        self.yards = Yards(self)
+        self.postings = Postings(self)
+        self.prices = Prices(self)
+        self.rulebooks = Rulebooks(self)
+        self.gradings = Gradings(self)
+        self.valuations = Valuations(self)
+        self.service = Service(self)
+
+    def send(self, call: Call[T], /) -> T:
+        """Carry out a described call. For calls that no resource has; the resources' methods use it."""
+        talk = self._settings.conversation(call)
+        step = next(talk)
+        try:
+            while True:
+                if isinstance(step, Wait):
+                    self._sleep(step.seconds)
+                    step = talk.send(None)
+                else:
+                    step = talk.send(self._try(step))
+        except StopIteration as over:
+            answer: Answer = over.value
+        _problems.ensure_success(answer)
+        return call.read(answer)
+
+    def _try(self, step: Send) -> Answer | Lost:
+        request = step.request
+        try:
+            with self._http.stream(
+                request.method,
+                request.url,
+                headers=dict(request.headers),
+                content=request.content,
+                timeout=_httpx_timeout(step),
+                follow_redirects=False,
+            ) as response:
+                content = bytearray()
+                for chunk in response.iter_bytes():
+                    content += chunk
+                    if self._settings.clock() >= step.ends:
+                        return Lost("time", "too slow", TimeoutError("the answer was still coming"))
+                return _answer(response, bytes(content))
+        except httpx.HTTPError as error:
+            return _lost(error, step, self._settings.clock())
+
+    def close(self) -> None:
+        """Close the connections, unless the http client is the caller's own."""
+        if self._own:
+            self._http.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def __repr__(self) -> str:
+        return f"Client({self._settings!r})"
+
+
+class AsyncClient:
+    """A Gradewright service, asked from async code (asyncio or trio). The same methods as `Client`,
+    awaited.
+    """
+
+    def __init__(
+        self,
+        base_url: str | None = None,
+        key: str | None = None,
+        *,
+        timeout: float = 30.0,
+        retry: Retry | None = None,
+        http_client: httpx.AsyncClient | None = None,
+        clock: Callable[[], float] = time.monotonic,
+        sleep: Callable[[float], Awaitable[None]] | None = None,
+    ) -> None:
+        self._settings = _Settings(base_url, key, timeout, retry or Retry(), clock)
+        self._sleep = sleep
+        self._own = http_client is None
+        self._http = http_client if http_client is not None else httpx.AsyncClient()
+        self.regions = AsyncRegions(self)
+        self.yards = AsyncYards(self)
+        self.postings = AsyncPostings(self)
+        self.prices = AsyncPrices(self)
+        self.rulebooks = AsyncRulebooks(self)
+        self.gradings = AsyncGradings(self)
+        self.valuations = AsyncValuations(self)
+        self.service = AsyncService(self)
+
+    async def send(self, call: Call[T], /) -> T:
+        """Carry out a described call. For calls that no resource has; the resources' methods use it."""
+        import anyio
+
+        talk = self._settings.conversation(call)
+        step = next(talk)
+        try:
+            while True:
+                if isinstance(step, Wait):
+                    await (self._sleep or anyio.sleep)(step.seconds)
+                    step = talk.send(None)
+                else:
+                    step = talk.send(await self._try(step))
+        except StopIteration as over:
+            answer: Answer = over.value
+        _problems.ensure_success(answer)
+        return call.read(answer)
+
+    async def _try(self, step: Send) -> Answer | Lost:
+        import anyio
+
+        request = step.request
+        try:
+            with anyio.fail_after(step.seconds):
+                async with self._http.stream(
+                    request.method,
+                    request.url,
+                    headers=dict(request.headers),
+                    content=request.content,
+                    timeout=_httpx_timeout(step),
+                    follow_redirects=False,
+                ) as response:
+                    content = bytearray()
+                    async for chunk in response.aiter_bytes():
+                        content += chunk
+                        if self._settings.clock() >= step.ends:
+                            return Lost("time", "too slow", TimeoutError("the answer was still coming"))
+                    return _answer(response, bytes(content))
+        except (httpx.HTTPError, TimeoutError) as error:
+            return _lost(error, step, self._settings.clock())
+
+    async def aclose(self) -> None:
+        """Close the connections, unless the http client is the caller's own."""
+        if self._own:
+            await self._http.aclose()
+
+    async def __aenter__(self) -> Self:
+        return self
+
+    async def __aexit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        await self.aclose()
+
+    def __repr__(self) -> str:
+        return f"AsyncClient({self._settings!r})"

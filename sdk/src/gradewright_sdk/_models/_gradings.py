@@ -1,0 +1,68 @@
+"""Gradings: which grade, why, or what to look at next."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from ._common import Amount, InCurrency, Result, Whole
+from ._rulebooks import Caution
+
+
+class UnitPrice(InCurrency):
+    """Money per mass unit."""
+
+    low: Amount
+    likely: Amount
+    high: Amount
+    per: str
+
+
+class Candidate(Result):
+    """A grade that the part may turn out to be, with its local price if a place was given."""
+
+    grade: str
+    name: str
+    price: UnitPrice | None = None
+
+
+class NextTest(Result):
+    """What to look at next: the question, how to find out, how many minutes it takes, what can go wrong."""
+
+    attribute: str
+    asks: str
+    kind: str
+    choices: dict[str, str] | None = None
+    test: str | None = None
+    minutes: Decimal | None = None
+    beware: str | None = None
+
+
+class TraceStep(Result):
+    """One rule and whether it holds; None means that it depends on what is not known yet."""
+
+    rule: str
+    grade: str
+    holds: bool | None = None
+    because_not: str | None = None
+
+
+class Grading(Whole):
+    """The answer for one part.
+
+    `outcome` is graded, undecided (see `candidates` and `next_test`), contradiction (`because` says what
+    cannot be) or ungraded (no rule is for such a part). `says` is one sentence for people.
+    """
+
+    rulebook: str
+    outcome: str
+    grade: str | None = None
+    name: str | None = None
+    rule: str | None = None
+    because: str | None = None
+    source: str | None = None
+    confidence: str | None = None
+    says: str = ""
+    candidates: tuple[Candidate, ...] = ()
+    next_test: NextTest | None = None
+    trace: tuple[TraceStep, ...] = ()
+    cautions: tuple[Caution, ...] = ()

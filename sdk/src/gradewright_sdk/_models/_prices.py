@@ -1,0 +1,101 @@
+"""Price lists, what they rest on, and their history."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+from ._common import Amount, InCurrency, Result, Whole
+
+
+class Kin(Result):
+    """The grade whose price was taken instead, and the factor it was taken at."""
+
+    grade: str
+    factor: Decimal
+
+
+class Basis(Result):
+    """What a price rests on.
+
+    `kind` is yard, region, parent or kin; `yards` and `entries` count what was posted, `newest` and `oldest`
+    are the days it was seen; `thin` means too few yards to be sure; `says` is all of it in one sentence.
+    """
+
+    kind: str
+    region: str | None = None
+    yards: int = 0
+    entries: int = 0
+    newest: date | None = None
+    oldest: date | None = None
+    thin: bool = False
+    kin: Kin | None = None
+    says: str = ""
+
+
+class Tier(Result):
+    """What is paid from a weight on."""
+
+    from_weight: str
+    low: Amount
+    likely: Amount
+    high: Amount
+
+
+class Price(Result):
+    """What a grade is worth: money per mass unit `per`."""
+
+    grade: str
+    name: str
+    family: str = ""
+    low: Amount
+    likely: Amount
+    high: Amount
+    per: str
+    tiers: tuple[Tier, ...] = ()
+    basis: Basis
+
+
+class Unpriced(Result):
+    """A grade without a price, and why."""
+
+    grade: str
+    because: str
+
+
+class PriceList(Whole, InCurrency):
+    """Every grade's price in a region or at a yard, on a day, as known at a revision."""
+
+    region: str | None = None
+    yard: str | None = None
+    on: date
+    known_at: int
+    rulebook: str
+    prices: tuple[Price, ...] = ()
+    unpriced: tuple[Unpriced, ...] = ()
+
+    def get(self, grade: str) -> Price | None:
+        """The price of a grade, by its slug; None if it has none."""
+        return next((price for price in self.prices if price.grade == grade), None)
+
+
+class Point(Result):
+    """A grade's price on one day; the amounts are None where there was none."""
+
+    on: date
+    low: Amount | None = None
+    likely: Amount | None = None
+    high: Amount | None = None
+    yards: int = 0
+    newest: date | None = None
+
+
+class Series(Whole, InCurrency):
+    """A grade's price over time, per mass unit `per`."""
+
+    region: str
+    grade: str
+    per: str
+    known_at: int
+    rulebook: str
+    points: tuple[Point, ...] = ()

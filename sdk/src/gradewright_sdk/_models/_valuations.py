@@ -1,0 +1,152 @@
+"""Valuations: graded and priced parts, totals, and the pins that make them repeatable."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+from pydantic import PrivateAttr
+
+from gradewright_sdk._base import Answer
+
+from ._common import Amount, InCurrency, Result, Spread, Whole, read_whole
+from ._gradings import NextTest
+from ._prices import Basis
+from ._rulebooks import Caution
+
+
+class Weight(Result):
+    """A weight as it was given, exactly in kilograms, and in both notations for people."""
+
+    given: str
+    kg: Decimal
+    shown: str
+
+
+class PartPrice(Result):
+    """The price that a part was valued at: money per mass unit `per`, in the tier from `from_weight` on, if
+    any.
+    """
+
+    low: Amount
+    likely: Amount
+    high: Amount
+    per: str
+    from_weight: str | None = None
+    basis: Basis
+
+
+class ValuedCandidate(Result):
+    """A grade that the part may turn out to be, and what it would then be worth."""
+
+    grade: str
+    name: str
+    amount: Spread | None = None
+
+
+class Raise(Result):
+    """Work that would raise the part's worth: what it is, how long it takes, what it adds, and per hour."""
+
+    preparation: str
+    name: str
+    how: str = ""
+    minutes: Decimal
+    grade: str | None = None
+    grade_name: str | None = None
+    gain: Amount
+    per_hour: Amount | None = None
+    cautions: tuple[str, ...] = ()
+
+
+class ValuedPart(Result):
+    """One part of the valuation.
+
+    `outcome` is graded, named (the grade was given), undecided, contradiction or ungraded. `amount` is None
+    where there is no price or no single grade; `unpriced` then says why and what would settle it. `cautions`
+    are ids.
+    """
+
+    name: str
+    count: int = 1
+    weight: Weight
+    outcome: str
+    grade: str | None = None
+    grade_name: str | None = None
+    rule: str | None = None
+    because: str | None = None
+    source: str | None = None
+    confidence: str | None = None
+    candidates: tuple[ValuedCandidate, ...] = ()
+    next_test: NextTest | None = None
+    price: PartPrice | None = None
+    amount: Spread | None = None
+    unpriced: str | None = None
+    raises: tuple[Raise, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+class Pile(Result):
+    """All parts of one grade together. `lines` counts the parts."""
+
+    grade: str
+    name: str
+    weight_kg: Decimal
+    lines: int
+    amount: Spread | None = None
+
+
+class Totals(Result):
+    """The sums over the priced parts, and how many were priced and not.
+
+    `cash` is the likely total in the steps that the yard pays in cash; None if it has none.
+    """
+
+    low: Amount
+    likely: Amount
+    high: Amount
+    cash: Amount | None = None
+    priced: int
+    unpriced: int
+
+
+class Pins(Result):
+    """What the valuation rests on. With the same rulebook, revision and method the same request answers the
+    same.
+    """
+
+    rulebook: str
+    revision: int
+    method: str
+    sha256: str | None = None
+
+
+class Valuation(Whole, InCurrency):
+    """The whole valuation. `complete` is False where a part has no amount: the totals then lack it.
+
+    `id` is set when the valuation was kept (or fetched by its id); it is not part of the body.
+    """
+
+    region: str | None = None
+    yard: str | None = None
+    on: date
+    complete: bool
+    parts: tuple[ValuedPart, ...]
+    piles: tuple[Pile, ...] = ()
+    totals: Totals
+    missing: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    pins: Pins
+
+    _id: str | None = PrivateAttr(default=None)
+
+    @property
+    def id(self) -> str | None:
+        """What to fetch or replay it by; None if it was not kept."""
+        return self._id
+
+
+def read_valuation(answer: Answer) -> Valuation:
+    """A valuation with its bytes and, where the service says one, its id."""
+    valuation = read_whole(Valuation, answer)
+    valuation._id = answer.headers.get("valuation-id")
+    return valuation

@@ -1,0 +1,66 @@
+"""gradewright-client: value files of parts, grade a part, read and post prices, from a terminal or a
+script.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+
+import typer
+
+from gradewright_sdk._version import __version__
+from gradewright_sdk.cli import grade as _grade
+from gradewright_sdk.cli import lists as _lists
+from gradewright_sdk.cli import post as _post
+from gradewright_sdk.cli import prices as _prices
+from gradewright_sdk.cli import value as _value
+from gradewright_sdk.cli._common import EXIT_CODES
+
+app = typer.Typer(
+    name="gradewright-client",
+    help="Ask a Gradewright service: what parts are worth, which grade a part is, what yards pay.\n\n"
+    "The service's address comes from --url or GRADEWRIGHT_URL (else http://127.0.0.1:8000), the key for "
+    f"posting from GRADEWRIGHT_KEY.\n\n{EXIT_CODES}",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        print(f"gradewright-client {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: bool = typer.Option(
+        False, "--version", callback=_version, is_eager=True, help="Say the version."
+    ),
+) -> None:
+    pass
+
+
+app.command("value", help=_value.HELP)(_value.value)
+app.command("grade", help=_grade.HELP)(_grade.grade)
+app.command("prices", help=_prices.PRICES_HELP)(_prices.prices)
+app.command("history", help=_prices.HISTORY_HELP)(_prices.history)
+app.command("post", help=_post.HELP)(_post.post)
+app.command("regions")(_lists.regions)
+app.command("yards")(_lists.yards)
+app.command("attributes")(_lists.attributes)
+
+
+def main() -> None:
+    """Run the command line; characters that a terminal cannot show become question marks, not errors."""
+    for stream in (sys.stdout, sys.stderr):
+        with contextlib.suppress(AttributeError):
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+    app()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,156 @@
+"""Grading one part by asking for one test after the other, until it is decided or nothing more can be
+asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from gradewright_sdk._exceptions import InvalidRequest
+from gradewright_sdk.cli._files import sentence
+from gradewright_sdk.cli._show import say
+from gradewright_sdk.cli._values import BadValue, near, observation
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from gradewright_sdk._inputs import Observation
+    from gradewright_sdk._models import Attribute, Grading, Rulebook
+
+SKIP = frozenset({"", "?", "don't know", "dont know"})
+STOP = frozenset({"stop", "quit", "q"})
+Grade = Callable[[Mapping[str, "Observation"]], "Grading"]
+
+
+def given(pairs: list[str], rulebook: Rulebook) -> dict[str, Observation]:
+    """Observations written attr=value. Raises BadValue naming what is wrong."""
+    observed: dict[str, Observation] = {}
+    for pair in pairs:
+        name, sign, text = pair.partition("=")
+        name = name.strip().casefold().replace("-", "_")
+        attribute = rulebook.attributes.get(name)
+        if not sign:
+            raise BadValue(f"{pair!r} is not an observation; write attribute=value, such as metal=copper")
+        if attribute is None:
+            raise BadValue(f"{name!r} is no attribute of the rulebook", near(name, rulebook.attributes))
+        if name in observed:
+            raise BadValue(f"{name} is given twice")
+        try:
+            observed[name] = observation(attribute, text)
+        except BadValue as error:
+            raise BadValue(f"{name}: {error.says}", error.suggestions) from error
+    return observed
+
+
+@dataclass(slots=True)
+class Dialogue:
+    """Asks a person. `read` reads one line (raises EOFError at the end of input)."""
+
+    grade: Grade
+    rulebook: Rulebook
+    console: Console
+    read: Callable[[str], str]
+    observed: dict[str, Observation]
+    skipped: set[str] = field(default_factory=set)
+
+    def run(self) -> Grading:
+        """The last grading: decided, or as far as it went."""
+        grading = self.grade(self.observed)
+        while grading.outcome == "undecided":
+            name = self._next(grading)
+            if name is None:
+                words = 'Nothing more can be asked: what is still open was answered with "don\'t know".'
+                self.console.print(
+                    say(words if self.skipped else "The rulebook has no further test.", "yellow")
+                )
+                return grading
+            self._progress(grading)
+            answer = self._ask(name, self.rulebook.attributes[name])
+            if answer is None:
+                return grading
+            if answer == "":
+                self.skipped.add(name)
+                continue
+            try:
+                grading = self.grade({**self.observed, name: answer})
+            except InvalidRequest as error:
+                self.console.print(say(f"That was not taken: {error.detail}", "yellow"))
+                for fault in error.errors:
+                    self.console.print(say(f"  {fault.detail}", "yellow"))
+                continue
+            self.observed[name] = answer
+        return grading
+
+    def _next(self, grading: Grading) -> str | None:
+        """The service's next test; if that was skipped, the first attribute that an open rule still asks
+        about.
+        """
+        wanted = grading.next_test.attribute if grading.next_test is not None else None
+        if wanted in self.rulebook.attributes and wanted not in self.skipped:
+            return wanted
+        if wanted is None:
+            return None
+        closed = {step.rule for step in grading.trace if step.holds is False}
+        candidates = {candidate.grade for candidate in grading.candidates}
+        asked = {
+            name
+            for rule in self.rulebook.rules
+            if rule.grade in candidates and rule.id not in closed
+            for name in rule.when
+        }
+        left = asked - self.skipped - set(self.observed)
+        return next((name for name in self.rulebook.attributes if name in left), None)
+
+    def _progress(self, grading: Grading) -> None:
+        names = [candidate.name for candidate in grading.candidates]
+        if names:
+            most = ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
+            self.console.print(say(f"Could be: {most}", "dim"))
+
+    def _ask(self, name: str, attribute: Attribute) -> Observation | None:
+        """The answer; "" for don't know, None to stop. Asks again until it can be read."""
+        self.console.print()
+        self.console.print(say(attribute.asks or name, "bold"))
+        for line in _help(attribute):
+            self.console.print(say(f"  {line}"))
+        choices = list(attribute.choices or {})
+        while True:
+            try:
+                text = self.read(f"{name} (Enter = don't know, stop = end here)").strip()
+            except EOFError:
+                return None
+            if text.casefold() in STOP:
+                return None
+            if text.casefold() in SKIP:
+                return ""
+            if text.isascii() and text.isdigit() and 1 <= int(text) <= len(choices):
+                return choices[int(text) - 1]
+            try:
+                return observation(attribute, text)
+            except BadValue as error:
+                self.console.print(say(sentence(error.says, error.suggestions), "yellow"))
+
+
+def _help(attribute: Attribute) -> Iterator[str]:
+    for number, (choice, how) in enumerate((attribute.choices or {}).items(), start=1):
+        yield f"{number}) {choice}{f': {how}' if how else ''}"
+    if attribute.kind == "yes_no":
+        yield "yes or no"
+    elif attribute.kind in {"length", "share", "area", "density"}:
+        yield f"a {attribute.kind} with its unit"
+    if attribute.test:
+        takes = f" ({attribute.minutes:f} min)" if attribute.minutes is not None else ""
+        yield f"Test: {attribute.test}{takes}"
+    if attribute.beware:
+        yield f"Beware: {attribute.beware}"
+
+
+def as_arguments(observed: Mapping[str, Any]) -> str:
+    """Observations as they are written on the command line."""
+    words = {True: "yes", False: "no"}
+    texts = {
+        name: words[value] if isinstance(value, bool) else str(value) for name, value in observed.items()
+    }
+    return " ".join(f'"{name}={text}"' if " " in text else f"{name}={text}" for name, text in texts.items())

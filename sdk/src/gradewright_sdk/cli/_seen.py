@@ -1,0 +1,113 @@
+"""Prices to post, from the command line or from a file."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from gradewright_sdk._inputs import PriceSeen
+from gradewright_sdk.cli._files import FileFault, FileFaults, as_text, column_name, csv_rows
+from gradewright_sdk.cli._values import BadValue, near
+
+COLUMNS = ("grade", "label", "price", "currency", "per", "from_weight")
+WRITTEN = re.compile(
+    r"""(?P<what>"[^"]+"|'[^']+'|\S+)\s+(?P<price>-?[0-9]+(?:\.[0-9]+)?)\s+"""
+    r"""(?P<currency>[A-Za-z]{3})\s*/\s*(?P<per>.+?)(?:\s+from\s+(?P<from>.+))?"""
+)
+AMOUNT = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
+
+
+@dataclass(frozen=True, slots=True)
+class SeenFile:
+    """The prices in the order of the file, and the line of each."""
+
+    prices: tuple[PriceSeen, ...]
+    lines: tuple[int, ...]
+
+
+def seen(text: str) -> PriceSeen:
+    """One price as written on the command line: "copper-no2 3.35 USD/lb from 100 lb". Raises BadValue.
+
+    In quotes it is the yard's own label instead of a grade: '"#2 Cu" 3.35 USD/lb'.
+    """
+    match = WRITTEN.fullmatch(text.strip())
+    if match is None:
+        raise BadValue(
+            f"{text!r} is no price; write copper-no2 3.35 USD/lb, or copper-no2 3.35 USD/lb from 100 lb "
+            "(a yard's own label in quotes)"
+        )
+    what, quoted = match["what"], match["what"][0] in "\"'"
+    return PriceSeen(
+        match["price"],
+        match["currency"].upper(),
+        match["per"].strip(),
+        grade=None if quoted else what,
+        label=what[1:-1] if quoted else None,
+        from_weight=match["from"],
+    )
+
+
+def read_seen(data: bytes) -> SeenFile:
+    """The prices in a CSV file with the columns grade or label, price, currency, per and from_weight.
+
+    Raises FileFaults with everything wrong in it.
+    """
+    faults: list[FileFault] = []
+    columns: list[str] | None = None
+    prices, lines = [], []
+    for line, row in csv_rows(as_text(data), faults):
+        if columns is None:
+            columns = [column_name(cell) for cell in row]
+            faults += _heading(columns, line)
+            if faults:
+                break
+            continue
+        cells = {name: cell for name, cell in zip(columns, row, strict=False) if cell}
+        faults += _wrong(cells, line)
+        prices.append(_price(cells))
+        lines.append(line)
+    if not prices and not faults:
+        faults.append(FileFault(1, "", "there is no price in the file"))
+    if faults:
+        raise FileFaults(faults)
+    return SeenFile(tuple(prices), tuple(lines))
+
+
+def _price(cells: Mapping[str, str]) -> PriceSeen:
+    return PriceSeen(
+        cells.get("price", ""),
+        cells.get("currency", "").upper(),
+        cells.get("per", ""),
+        grade=cells.get("grade"),
+        label=cells.get("label"),
+        from_weight=cells.get("from_weight"),
+    )
+
+
+def _heading(columns: Sequence[str], line: int) -> list[FileFault]:
+    strange = [name for name in columns if name not in COLUMNS]
+    faults = [
+        FileFault(line, "", f"{name!r} is no column; they are {', '.join(COLUMNS)}", near(name, COLUMNS))
+        for name in strange
+    ]
+    missing = [name for name in ("price", "currency", "per") if name not in columns]
+    if "grade" not in columns and "label" not in columns:
+        missing.insert(0, "grade or label")
+    if missing and not strange:
+        faults.append(FileFault(line, "", f"missing columns: {', '.join(missing)}"))
+    return faults
+
+
+def _wrong(cells: Mapping[str, str], line: int) -> list[FileFault]:
+    faults = []
+    if ("grade" in cells) == ("label" in cells):
+        faults.append(FileFault(line, "grade", "give a grade or the yard's label, one of them"))
+    faults += [
+        FileFault(line, name, "is blank") for name in ("price", "currency", "per") if name not in cells
+    ]
+    if "price" in cells and not AMOUNT.fullmatch(cells["price"]):
+        faults.append(
+            FileFault(line, "price", f"{cells['price']!r} is no amount; write digits, such as 3.35")
+        )
+    return faults

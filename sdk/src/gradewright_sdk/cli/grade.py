@@ -1,0 +1,133 @@
+"""gradewright-client grade: which grade one part is, asking for one test after the other."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._files import sentence
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from rich.console import Console
+
+    from gradewright_sdk._models import Grading
+
+HELP = f"""Grade one part from what is known of it, written attribute=value (metal=copper thickness=3mm).
+
+In a terminal it then asks for the test that tells the most, until the part is decided. Press Enter where
+you do not know: another test is asked for, if there is one. Without a terminal, or with --no-input, it
+prints the candidates and the next test.
+
+{common.EXIT_CODES}
+"""
+
+
+def grade(
+    ctx: typer.Context,
+    known: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[ATTRIBUTE=VALUE]...", help="What is known.", show_default=False),
+    ] = None,
+    *,
+    region: common.RegionOption = None,
+    yard: common.YardOption = None,
+    on: common.OnOption = None,
+    ask: Annotated[
+        bool | None,
+        typer.Option(
+            "--input/--no-input", help="Ask for tests, or do not.", show_default="asks in a terminal"
+        ),
+    ] = None,
+    trace: Annotated[bool, typer.Option("--trace", help="Also say why earlier rules do not hold.")] = False,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """The command."""
+    place = common.one_place(region, yard, needed=False)
+    if ask is None:
+        ask = sys.stdin.isatty() and sys.stdout.isatty() and not json_
+    from gradewright_sdk.cli._ask import Dialogue, as_arguments, given
+    from gradewright_sdk.cli._values import BadValue
+
+    with common.asking(ctx, url, timeout) as client:
+        book = client.rulebooks.in_force(on=on)
+        try:
+            observed = given(known or [], book)
+        except BadValue as error:
+            common.stop(sentence(error.says, error.suggestions), common.Exit.USAGE)
+
+        def one(seen: Mapping[str, object]) -> Grading:
+            return client.gradings.grade(
+                seen,  # type: ignore[arg-type]
+                rulebook=book.version,
+                region=place.get("region"),
+                yard=place.get("yard"),
+            )
+
+        skipped: set[str] = set()
+        if ask:
+            asking = common.err() if json_ else common.out()
+            dialogue = Dialogue(one, book, asking, lambda prompt: _line(asking, prompt), observed)
+            grading = dialogue.run()
+            skipped = dialogue.skipped
+        else:
+            grading = one(observed)
+    if json_:
+        common.print_json(grading.raw)
+        return
+    _print(common.out(), grading, as_arguments(observed), skipped, trace=trace)
+
+
+def _line(console: Console, prompt: str) -> str:
+    console.print(f"{prompt}: ", end="")
+    line = sys.stdin.readline()
+    if not line:
+        raise EOFError
+    return line
+
+
+def _print(console: Console, grading: Grading, known: str, skipped: set[str], *, trace: bool) -> None:
+    from gradewright_sdk.cli._show import how_to_test, number, say
+
+    console.print()
+    title = grading.name or grading.grade or grading.outcome
+    console.print(say(title, "bold" if grading.outcome == "graded" else "bold yellow"))
+    if grading.says:
+        console.print(say(grading.says))
+    if grading.because and grading.because not in grading.says:
+        console.print(say(grading.because))
+    if grading.rule:
+        sure = f", {grading.confidence}" if grading.confidence else ""
+        console.print(say(f"Rule {grading.rule} ({grading.source or 'no source'}{sure})", "dim"))
+    for candidate in grading.candidates:
+        price = candidate.price
+        paid = "no price asked or known"
+        if price is not None:
+            paid = (
+                f"{number(price.low)} – {number(price.likely)} – {number(price.high)} "
+                f"{price.currency} per {price.per}"
+            )
+        console.print(say(f"  {candidate.name} ({candidate.grade}): {paid}"))
+    test = grading.next_test
+    if test is not None and test.attribute not in skipped:
+        console.print(say(f"Next: {how_to_test(test)}", "bold"))
+        for choice, how in (test.choices or {}).items():
+            console.print(say(f"  {test.attribute}={choice}: {how}"))
+        if test.beware:
+            console.print(say(f"  Beware: {test.beware}"))
+    if skipped and grading.outcome == "undecided":
+        console.print(say(f"What would settle it: {', '.join(sorted(skipped))}", "bold"))
+    for caution in grading.cautions:
+        console.print(say(f"! {caution.name}: {caution.says}", "yellow"))
+    if trace:
+        for step in grading.trace:
+            holds = {True: "holds", False: "does not hold", None: "open"}[step.holds]
+            why = f": {step.because_not}" if step.because_not else ""
+            console.print(say(f"  {step.rule} ({step.grade}) {holds}{why}", "dim"))
+    console.print(say(f"By rulebook {grading.rulebook}, from: {known or 'nothing'}", "dim"))

@@ -1,0 +1,100 @@
+"""gradewright-client regions, yards, attributes: what there is to ask about."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from gradewright_sdk.cli import _common as common
+
+if TYPE_CHECKING:
+    from gradewright_sdk._models import Result
+
+
+def regions(
+    ctx: typer.Context,
+    *,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """List the regions: code, name, parent, currency, usual weight unit."""
+    with common.asking(ctx, url, timeout) as client:
+        found = client.regions.list()
+    if json_:
+        _print_json("regions", found)
+        return
+    rows = [(one.code, one.name, one.parent or "-", one.currency, one.unit) for one in found]
+    _print(("Code", "Name", "Part of", "Currency", "Unit"), rows, "There are no regions yet.")
+
+
+def yards(
+    ctx: typer.Context,
+    *,
+    region: Annotated[
+        str | None, typer.Option("--region", help="In this region.", show_default=False)
+    ] = None,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """List the yards: slug, name, region, currency, usual weight unit, and the grades they do not take."""
+    with common.asking(ctx, url, timeout) as client:
+        found = client.yards.list(region=region)
+    if json_:
+        _print_json("yards", found)
+        return
+    rows = [
+        (one.slug, one.name, one.region, one.currency, one.unit, ", ".join(one.refuses) or "-")
+        for one in found
+    ]
+    _print(("Slug", "Name", "Region", "Currency", "Unit", "Does not take"), rows, "There are no yards yet.")
+
+
+def attributes(
+    ctx: typer.Context,
+    *,
+    on: common.OnOption = None,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """List what can be observed of a part: the columns of a CSV file, with the values they take."""
+    with common.asking(ctx, url, timeout) as client:
+        book = client.rulebooks.in_force(on=on)
+    if json_:
+        document = {name: one.model_dump(mode="json") for name, one in book.attributes.items()}
+        common.print_json(json.dumps({"attributes": document}, ensure_ascii=False).encode())
+        return
+    values = {"yes_no": "yes or no", "year": "a year, 1998", "date": "YYYY-MM-DD"}
+    units = {"length": "6.35 mm, 1/4 in, 16 AWG", "share": "5 %", "area": "10 cm2", "density": "8.9 g/cm3"}
+    rows = [
+        (name, ", ".join(one.choices) if one.choices else (values | units).get(one.kind, one.kind), one.asks)
+        for name, one in book.attributes.items()
+    ]
+    _print(("Attribute", "Values", "Question"), rows, "The rulebook has no attributes.")
+
+
+def _print_json(name: str, found: Sequence[Result]) -> None:
+    rows = [one.model_dump(mode="json", by_alias=True, exclude={"revision"}) for one in found]
+    common.print_json(json.dumps({name: rows}, ensure_ascii=False).encode())
+
+
+def _print(titles: Sequence[str], rows: Sequence[Sequence[str]], nothing: str) -> None:
+    from rich.table import Table
+
+    from gradewright_sdk.cli._show import say
+
+    console = common.out()
+    if not rows:
+        console.print(nothing)
+        return
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    for title in titles:
+        table.add_column(title, overflow="fold")
+    for row in rows:
+        table.add_row(*map(say, row))
+    console.print(table)

@@ -1,0 +1,161 @@
+"""gradewright-client prices and history: what is paid, and what was."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from gradewright_sdk.cli import _common as common
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table
+
+    from gradewright_sdk._models import PriceList, Series
+
+PRICES_HELP = f"""Show the price list of a region or a yard, as of a day and as known at a revision.
+
+Low, likely and high are per weight unit; beside them what they rest on.
+
+{common.EXIT_CODES}
+"""
+HISTORY_HELP = f"""Show what a grade was worth in a region over time: a table, and a line of bars.
+
+{common.EXIT_CODES}
+"""
+
+
+def prices(
+    ctx: typer.Context,
+    *,
+    region: common.RegionOption = None,
+    yard: common.YardOption = None,
+    grade: Annotated[
+        str | None, typer.Option("--grade", help="This grade alone: slug or alias.", show_default=False)
+    ] = None,
+    weight: Annotated[
+        str | None, typer.Option("--weight", help='For a lot of this weight, "150 lb".', show_default=False)
+    ] = None,
+    on: common.OnOption = None,
+    known_at: common.KnownAtOption = None,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """The command."""
+    place = common.one_place(region, yard)
+    with common.asking(ctx, url, timeout) as client:
+        found = client.prices.list(
+            region=place.get("region"),
+            yard=place.get("yard"),
+            on=on,
+            known_at=common.revision_or_instant(known_at),
+            weight=weight,
+            grade=grade,
+        )
+    if json_:
+        common.print_json(found.raw)
+    else:
+        _print_list(common.out(), found)
+
+
+def history(
+    ctx: typer.Context,
+    grade: Annotated[str, typer.Argument(metavar="GRADE", help="The grade's slug.", show_default=False)],
+    *,
+    region: Annotated[str, typer.Option("--region", help="In this region.", show_default=False)],
+    from_: Annotated[
+        str | None, typer.Option("--from", help="From this day, YYYY-MM-DD.", show_default=False)
+    ] = None,
+    to: Annotated[
+        str | None, typer.Option("--to", help="To this day, YYYY-MM-DD (today).", show_default=False)
+    ] = None,
+    step: Annotated[
+        str | None, typer.Option("--step", help="day, week or month.", show_default=False)
+    ] = None,
+    known_at: common.KnownAtOption = None,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """The command."""
+    if step not in {None, "day", "week", "month"}:
+        raise typer.BadParameter("--step is day, week or month")
+    with common.asking(ctx, url, timeout) as client:
+        found = client.prices.series(
+            region, grade, from_=from_, to=to, step=step, known_at=common.revision_or_instant(known_at)
+        )
+    if json_:
+        common.print_json(found.raw)
+    else:
+        _print_series(common.out(), found)
+
+
+def _table(*right: str, first: str) -> Table:
+    from rich.table import Table as RichTable
+
+    table = RichTable(box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    table.add_column(first, overflow="fold", ratio=1)
+    for title in right:
+        table.add_column(title, justify="right", no_wrap=True)
+    return table
+
+
+def _print_list(console: Console, found: PriceList) -> None:
+    from gradewright_sdk.cli._show import number, say, two_lines
+
+    place = found.yard or found.region or ""
+    console.print(say(f"{place}, {found.on}, in {found.currency}", "bold"))
+    table = _table("Low", "Likely", "High", "Per", first="Grade")
+    table.add_column("How sure", overflow="fold", ratio=1)
+    for price in found.prices:
+        table.add_row(
+            two_lines(price.name, price.grade),
+            number(price.low),
+            number(price.likely),
+            number(price.high),
+            say(price.per),
+            say(price.basis.says, "yellow" if price.basis.thin else ""),
+        )
+        for tier in price.tiers:
+            amounts = (number(tier.low), number(tier.likely), number(tier.high))
+            table.add_row(say(f"  from {tier.from_weight}", "dim"), *amounts, say(price.per), "")
+    if found.prices:
+        console.print(table)
+    if found.unpriced:
+        console.print()
+        console.print(say("Without a price", "bold"))
+        reasons: dict[str, list[str]] = {}
+        for one in found.unpriced:
+            reasons.setdefault(one.because, []).append(one.grade)
+        for because, grades in reasons.items():
+            console.print(say(f"  {', '.join(grades)}: {because}"))
+    console.print()
+    console.print(say(f"Known at ledger revision {found.known_at}, by rulebook {found.rulebook}.", "dim"))
+
+
+def _print_series(console: Console, found: Series) -> None:
+    from gradewright_sdk.cli._show import number, say, sparkline
+
+    console.print(say(f"{found.grade} in {found.region}, {found.currency} per {found.per}", "bold"))
+    likely = [point.likely.amount if point.likely is not None else None for point in found.points]
+    known = [amount for amount in likely if amount is not None]
+    if not known:
+        console.print(say("No price was known on any of these days.", "yellow"))
+    else:
+        fits = likely[-max(console.width - 24, 10) :]
+        bars = sparkline(fits, plain=not console.encoding.startswith("utf"))
+        console.print(say(f"{min(known):f} {bars} {max(known):f}"))
+    table = _table("Low", "Likely", "High", "Yards", "Newest", first="Day")
+    for point in found.points:
+        table.add_row(
+            say(point.on),
+            number(point.low),
+            number(point.likely),
+            number(point.high),
+            say(point.yards),
+            say(point.newest or "-"),
+        )
+    console.print(table)
+    console.print(say(f"Known at ledger revision {found.known_at}, by rulebook {found.rulebook}.", "dim"))

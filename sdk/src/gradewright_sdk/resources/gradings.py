@@ -1,0 +1,50 @@
+"""Gradings: which grade a part is, or what to look at next."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+import gradewright_sdk as results
+from gradewright_sdk import _wire
+from gradewright_sdk._base import AsyncResource, Call, Resource, asynchronous, sync
+from gradewright_sdk._inputs import Observed
+from gradewright_sdk._reading import reads
+
+if TYPE_CHECKING:
+    from gradewright_sdk._models import Grading
+
+
+def grade_part(
+    observed: Observed,
+    *,
+    rulebook: str | None = None,
+    on: date | str | None = None,
+    region: str | None = None,
+    yard: str | None = None,
+    timeout: float | None = None,
+) -> Call[Grading]:
+    """Grade one part from what was observed of it, by a rulebook version or the one in force on a day
+    (today).
+
+    With a `region` or a `yard` the candidates come with their prices there. Nothing is stored.
+    """
+    body: dict[str, object] = {"observed": _wire.to_wire(observed, "observed")}
+    if rulebook is not None:
+        body["rulebook"] = rulebook
+    if on is not None:
+        body["on"] = _wire.day_text(on, "on")
+    body |= _wire.place_params(region, yard, needed=False)
+    return Call("POST", _wire.path("gradings"), reads(lambda: results.Grading), body=body, timeout=timeout)
+
+
+class Gradings(Resource):
+    """Gradings: which grade a part is, or what to look at next."""
+
+    grade = sync(grade_part)
+
+
+class AsyncGradings(AsyncResource):
+    """Gradings: which grade a part is, or what to look at next."""
+
+    grade = asynchronous(grade_part)

@@ -1,0 +1,110 @@
+"""Postings: prices seen at one yard on one day."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import TYPE_CHECKING
+
+import gradewright_sdk as results
+from gradewright_sdk import _wire
+from gradewright_sdk._base import (
+    Answer,
+    AsyncResource,
+    Call,
+    Page,
+    Pages,
+    Resource,
+    asynchronous,
+    asynchronous_pages,
+    new_key,
+    sync,
+    sync_pages,
+)
+from gradewright_sdk._inputs import PriceSeen, as_mapping
+from gradewright_sdk._problems import parse_json
+from gradewright_sdk._reading import reads, reads_list
+
+if TYPE_CHECKING:
+    from gradewright_sdk._models import Posting
+
+
+def create_posting(
+    yard: str,
+    *,
+    observed_on: date | str,
+    evidence: str,
+    prices: Sequence[PriceSeen | Mapping[str, object]],
+    note: str | None = None,
+    idempotency_key: str | None = None,
+    timeout: float | None = None,
+) -> Call[Posting]:
+    """Post prices seen at a yard (members). `evidence` is ticket, written-list, sign or told. All are stored
+    or none.
+
+    Sent again by the SDK only under the same Idempotency-Key; pass your own to be able to repeat it yourself.
+    """
+    body = {
+        "yard": yard,
+        "observed_on": _wire.day_text(observed_on, "observed_on"),
+        "evidence": evidence,
+        "prices": _wire.to_wire([as_mapping(one) for one in prices], "prices"),
+    }
+    if note is not None:
+        body["note"] = note
+    return Call(
+        "POST",
+        _wire.path("postings"),
+        reads(lambda: results.Posting),
+        body=body,
+        writes=True,
+        idempotency_key=new_key(idempotency_key),
+        timeout=timeout,
+    )
+
+
+def get_posting(id: str, *, timeout: float | None = None) -> Call[Posting]:
+    """One posting. Raises NotFound."""
+    return Call("GET", _wire.path("postings", id), reads(lambda: results.Posting), timeout=timeout)
+
+
+def list_postings(
+    *,
+    yard: str | None = None,
+    region: str | None = None,
+    page_size: int | None = None,
+    timeout: float | None = None,
+) -> Pages[Posting]:
+    """All postings, newest first, of a yard or a region if given; pages are fetched as they are needed.
+
+    What is posted meanwhile does not appear: the pages are those of the revision at the first. `timeout` is
+    per page.
+    """
+
+    def after(cursor: str | None) -> Call[Page[Posting]]:
+        query = _wire.query(yard=yard, region=region, limit=page_size, cursor=cursor)
+        return Call("GET", _wire.path("postings"), _read_page, query=query, timeout=timeout)
+
+    return Pages(after)
+
+
+def _read_page(answer: Answer) -> Page[Posting]:
+    items = reads_list(lambda: results.Posting, "postings")(answer)
+    cursor = parse_json(answer).get("next")
+    return Page(items, None if cursor is None else str(cursor))
+
+
+class Postings(Resource):
+    """Postings: prices seen at one yard on one day."""
+
+    create = sync(create_posting)
+    get = sync(get_posting)
+    list = sync_pages(list_postings)
+
+
+class AsyncPostings(AsyncResource):
+    """Postings: prices seen at one yard on one day."""
+
+    create = asynchronous(create_posting)
+    get = asynchronous(get_posting)
+    list = asynchronous_pages(list_postings)

@@ -1,0 +1,89 @@
+"""Yards: buyers with a scale."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+import gradewright_sdk as results
+from gradewright_sdk import _wire
+from gradewright_sdk._base import AsyncResource, Call, Resource, asynchronous, new_key, sync
+from gradewright_sdk._reading import reads, reads_list
+
+if TYPE_CHECKING:
+    from gradewright_sdk._models import Yard
+
+
+def list_yards(*, region: str | None = None, timeout: float | None = None) -> Call[tuple[Yard, ...]]:
+    """All yards, or those of a region."""
+    return Call(
+        "GET",
+        _wire.path("yards"),
+        reads_list(lambda: results.Yard, "yards"),
+        query=_wire.query(region=region),
+        timeout=timeout,
+    )
+
+
+def get_yard(slug: str, *, timeout: float | None = None) -> Call[Yard]:
+    """One yard. Raises UnknownYard."""
+    return Call("GET", _wire.path("yards", slug), reads(lambda: results.Yard), timeout=timeout)
+
+
+def create_yard(
+    slug: str,
+    *,
+    name: str,
+    region: str,
+    currency: str,
+    unit: str,
+    rounding: str = "half-even",
+    cash_increment: Decimal | str | None = None,
+    labels: Mapping[str, str] | Sequence[Mapping[str, object]] = (),
+    refuses: Sequence[str] = (),
+    idempotency_key: str | None = None,
+    timeout: float | None = None,
+) -> Call[Yard]:
+    """Make a yard (maintainers). `labels` are its own words, {"#2 Cu": "copper-no2"}, or mappings with label,
+    grade and optionally from (a day); `refuses` are the grades it does not take. Raises Conflict if the
+    slug is taken.
+    """
+    if isinstance(labels, Mapping):
+        labels = [{"label": label, "grade": grade} for label, grade in labels.items()]
+    body = {
+        "slug": slug,
+        "name": name,
+        "region": region,
+        "currency": currency,
+        "unit": unit,
+        "rounding": rounding,
+        "cash_increment": _wire.to_wire(cash_increment, "cash_increment"),
+        "labels": _wire.to_wire(labels, "labels"),
+        "refuses": list(refuses),
+    }
+    return Call(
+        "POST",
+        _wire.path("yards"),
+        reads(lambda: results.Yard),
+        body=body,
+        writes=True,
+        idempotency_key=new_key(idempotency_key),
+        timeout=timeout,
+    )
+
+
+class Yards(Resource):
+    """Yards: buyers with a scale."""
+
+    list = sync(list_yards)
+    get = sync(get_yard)
+    create = sync(create_yard)
+
+
+class AsyncYards(AsyncResource):
+    """Yards: buyers with a scale."""
+
+    list = asynchronous(list_yards)
+    get = asynchronous(get_yard)
+    create = asynchronous(create_yard)

@@ -1,0 +1,309 @@
+"""Well-formed answers to start from, as plain dictionaries; any field can be given. All figures are
+invented.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+Json = dict[str, Any]
+SHA = "0" * 64
+
+
+def region(**fields: Any) -> Json:
+    """A region."""
+    return {"code": "XO-KEL", "name": "Kelder Bay", "parent": "XO", "currency": "USD", "unit": "lb", **fields}
+
+
+def yard(**fields: Any) -> Json:
+    """A yard."""
+    return {
+        "slug": "low-quay",
+        "name": "Low Quay",
+        "region": "XO-KEL",
+        "currency": "USD",
+        "unit": "lb",
+        "rounding": "half-even",
+        "cash_increment": None,
+        "labels": [{"label": "#2 Cu", "grade": "copper-no2", "from": "2026-01-01"}],
+        "refuses": [],
+        **fields,
+    }
+
+
+def posting(**fields: Any) -> Json:
+    """A posting with one price."""
+    price = {
+        "line": 1,
+        "grade": "copper-no2",
+        "label": None,
+        "price": "3.35",
+        "currency": "USD",
+        "per": "lb",
+        "from_weight": None,
+    }
+    return {
+        "id": "p-1",
+        "revision": 313,
+        "yard": "low-quay",
+        "observed_on": "2026-05-03",
+        "evidence": "sign",
+        "author": "wren",
+        "recorded_at": "2026-05-04T09:12:00Z",
+        "note": None,
+        "prices": [price],
+        **fields,
+    }
+
+
+def basis(**fields: Any) -> Json:
+    """What a price rests on."""
+    return {
+        "kind": "region",
+        "region": "XO-KEL",
+        "yards": 3,
+        "entries": 9,
+        "newest": "2026-05-02",
+        "oldest": "2026-04-10",
+        "thin": False,
+        "kin": None,
+        "says": "3 yards, newest 2 days old",
+        **fields,
+    }
+
+
+def price(**fields: Any) -> Json:
+    """One line of a price list."""
+    return {
+        "grade": "copper-no2",
+        "name": "Copper No. 2",
+        "family": "copper",
+        "low": "3.20",
+        "likely": "3.35",
+        "high": "3.50",
+        "per": "lb",
+        "tiers": [],
+        "basis": basis(),
+        **fields,
+    }
+
+
+def price_list(*prices: Mapping[str, Any], **fields: Any) -> Json:
+    """A price list; of one grade unless `prices` are given."""
+    return {
+        "region": "XO-KEL",
+        "yard": None,
+        "on": "2026-05-04",
+        "known_at": 312,
+        "currency": "USD",
+        "rulebook": "2018.1",
+        "prices": list(prices) or [price()],
+        "unpriced": [],
+        **fields,
+    }
+
+
+def series(points: Sequence[Mapping[str, Any]] | None = None, **fields: Any) -> Json:
+    """The history of a price."""
+    if points is None:
+        points = [
+            {
+                "on": "2026-04-20",
+                "low": "3.00",
+                "likely": "3.10",
+                "high": "3.20",
+                "yards": 3,
+                "newest": "2026-04-18",
+            },
+            {
+                "on": "2026-04-27",
+                "low": "3.20",
+                "likely": "3.30",
+                "high": "3.40",
+                "yards": 3,
+                "newest": "2026-04-25",
+            },
+        ]
+    return {
+        "region": "XO-KEL",
+        "grade": "copper-no2",
+        "currency": "USD",
+        "per": "lb",
+        "known_at": 312,
+        "rulebook": "2018.1",
+        "points": list(points),
+        **fields,
+    }
+
+
+def rulebook(**fields: Any) -> Json:
+    """A small rulebook: three grades, six attributes of different kinds."""
+    return {
+        "version": "2018.1",
+        "effective_from": "2018-02-01",
+        "title": "A small rulebook",
+        "summary": "",
+        "sha256": SHA,
+        "families": {"copper": {"name": "Copper"}, "ferrous": {"name": "Ferrous"}},
+        "limits": {},
+        "attributes": {
+            "metal": {
+                "kind": "choice",
+                "asks": "What metal is it?",
+                "choices": {"copper": "red when filed", "steel": "a magnet sticks"},
+                "test": "file a corner bright, then a magnet",
+                "minutes": "0.5",
+                "beware": "plated steel looks like copper",
+            },
+            "sticks_to_magnet": {
+                "kind": "yes_no",
+                "asks": "Does a magnet stick?",
+                "test": "magnet",
+                "minutes": "0.1",
+            },
+            "thickness": {"kind": "length", "asks": "How thick is it?", "test": "calliper", "minutes": "0.3"},
+            "soldered": {
+                "kind": "yes_no",
+                "asks": "Is there solder on it?",
+                "test": "by eye",
+                "minutes": "0.2",
+            },
+            "made_year": {
+                "kind": "year",
+                "asks": "When was it made?",
+                "test": "rating plate",
+                "minutes": "1",
+            },
+            "capacitor_date": {
+                "kind": "date",
+                "asks": "What date is printed on it?",
+                "test": "by eye",
+                "minutes": "1",
+            },
+        },
+        "grades": {
+            "copper-no1": {"name": "Copper No. 1", "family": "copper", "aliases": ["No. 1"], "describes": ""},
+            "copper-no2": {"name": "Copper No. 2", "family": "copper", "aliases": ["No. 2"], "describes": ""},
+            "light-iron": {"name": "Light iron", "family": "ferrous", "aliases": ["shred"], "describes": ""},
+        },
+        "rules": [
+            {"id": "clean-copper", "grade": "copper-no1", "when": {"metal": "copper", "soldered": False}},
+            {"id": "soldered-copper", "grade": "copper-no2", "when": {"metal": "copper", "soldered": True}},
+            {"id": "thin-steel", "grade": "light-iron", "when": {"metal": "steel"}},
+        ],
+        **fields,
+    }
+
+
+def next_test(**fields: Any) -> Json:
+    """A next test."""
+    return {
+        "attribute": "soldered",
+        "asks": "Is there solder on it?",
+        "kind": "yes_no",
+        "choices": None,
+        "test": "by eye",
+        "minutes": "0.2",
+        "beware": "tinned ends count as solder",
+        **fields,
+    }
+
+
+def grading(**fields: Any) -> Json:
+    """A grading that is decided."""
+    return {
+        "rulebook": "2018.1",
+        "outcome": "graded",
+        "grade": "copper-no2",
+        "name": "Copper No. 2",
+        "rule": "soldered-copper",
+        "because": "Soldered copper is No. 2.",
+        "source": "common practice",
+        "confidence": "common-practice",
+        "says": "This is Copper No. 2.",
+        "candidates": [],
+        "next_test": None,
+        "trace": [],
+        "cautions": [],
+        **fields,
+    }
+
+
+def undecided(**fields: Any) -> Json:
+    """A grading that asks for another test."""
+    unit_price = {"low": "3.20", "likely": "3.35", "high": "3.50", "currency": "USD", "per": "lb"}
+    return grading(
+        **{
+            "outcome": "undecided",
+            "grade": None,
+            "name": None,
+            "rule": None,
+            "because": None,
+            "source": None,
+            "confidence": None,
+            "says": "It may be Copper No. 1 or Copper No. 2.",
+            "candidates": [
+                {"grade": "copper-no1", "name": "Copper No. 1", "price": None},
+                {"grade": "copper-no2", "name": "Copper No. 2", "price": unit_price},
+            ],
+            "next_test": next_test(),
+            **fields,
+        }
+    )
+
+
+def spread(low: str, likely: str, high: str) -> Json:
+    """Low, likely and high."""
+    return {"low": low, "likely": likely, "high": high}
+
+
+def valued_part(**fields: Any) -> Json:
+    """A graded and priced part of a valuation."""
+    return {
+        "name": "winding",
+        "count": 1,
+        "weight": {"given": "2 lb", "kg": "0.90718474", "shown": "0.907 kg (2 lb)"},
+        "outcome": "graded",
+        "grade": "copper-no2",
+        "grade_name": "Copper No. 2",
+        "rule": "soldered-copper",
+        "because": "Soldered copper is No. 2.",
+        "source": "common practice",
+        "confidence": "common-practice",
+        "candidates": [],
+        "next_test": None,
+        "price": {**spread("3.20", "3.35", "3.50"), "per": "lb", "from_weight": None, "basis": basis()},
+        "amount": spread("6.40", "6.70", "7.00"),
+        "unpriced": None,
+        "raises": [],
+        "cautions": [],
+        **fields,
+    }
+
+
+def valuation(*parts: Mapping[str, Any], **fields: Any) -> Json:
+    """A valuation, of one part unless `parts` are given. Its totals and piles are those of one part: give
+    your own.
+    """
+    pile = {
+        "grade": "copper-no2",
+        "name": "Copper No. 2",
+        "weight_kg": "0.90718474",
+        "lines": 1,
+        "amount": spread("6.40", "6.70", "7.00"),
+    }
+    return {
+        "region": "XO-KEL",
+        "yard": None,
+        "on": "2026-05-04",
+        "currency": "USD",
+        "complete": True,
+        "parts": list(parts) or [valued_part()],
+        "piles": [pile],
+        "totals": {**spread("6.40", "6.70", "7.00"), "priced": 1, "unpriced": 0},
+        "missing": [],
+        "cautions": [],
+        "pins": {"rulebook": "2018.1", "revision": 312, "method": "1", "sha256": SHA},
+        **fields,
+    }
