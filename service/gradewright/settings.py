@@ -38,7 +38,7 @@ class Settings:
         """Reads `environment` (the process's own where None). Raises `SettingsError`."""
         found = os.environ if environment is None else environment
         return cls(
-            database_url=found.get("GRADEWRIGHT_DATABASE_URL") or cls.database_url,
+            database_url=found.get("GRADEWRIGHT_DATABASE_URL") or DEFAULT_DATABASE_URL,
             pool_size=_whole(found, "GRADEWRIGHT_POOL_SIZE", 10, least=1),
             max_body_bytes=_whole(found, "GRADEWRIGHT_MAX_BODY_BYTES", 2 * 1024 * 1024, least=1024),
             ledger_poll_seconds=_seconds(found, "GRADEWRIGHT_LEDGER_POLL_SECONDS", 0.25),

@@ -10,9 +10,6 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 from sqlalchemy.ext.asyncio import AsyncEngine, create_async_engine
 
-IMMEDIATE = "gradewright_immediate"
-"""Execution option: this SQLite transaction is going to write, so it takes the write lock at once."""
-
 _PRAGMAS = (
     "PRAGMA journal_mode=WAL",
     "PRAGMA synchronous=FULL",  # an acknowledged write survives a power cut
@@ -53,20 +50,21 @@ def sync_engine(url: URL) -> Engine:
     if is_sqlite(url):
         _make_folder(url)
         engine = create_engine(url)
-        _teach_sqlite(engine)
+        _teach_sqlite(engine, writes=True)
         return engine
     return create_engine(url)
 
 
-def async_engine(url: URL, *, pool_size: int) -> AsyncEngine:
-    """An engine for serving; at most `pool_size` connections at once, with no overflow."""
+def async_engine(url: URL, *, pool_size: int, writes: bool) -> AsyncEngine:
+    """An engine for serving: at most `pool_size` connections at once; without `writes` only for reading."""
     options: dict[str, Any] = {"pool_size": pool_size, "max_overflow": 0, "pool_timeout": 10}
     if is_sqlite(url):
         _make_folder(url)
         engine = create_async_engine(url.set(drivername="sqlite+aiosqlite"), **options)
-        _teach_sqlite(engine.sync_engine)
+        _teach_sqlite(engine.sync_engine, writes=writes)
         return engine
-    return create_async_engine(url, pool_pre_ping=True, **options)
+    engine = create_async_engine(url, pool_pre_ping=True, **options)
+    return engine if writes else engine.execution_options(postgresql_readonly=True)
 
 
 def _make_folder(url: URL) -> None:
@@ -74,18 +72,23 @@ def _make_folder(url: URL) -> None:
         Path(url.database).parent.mkdir(parents=True, exist_ok=True)
 
 
-def _teach_sqlite(engine: Engine) -> None:
-    """Takes transactions out of the driver's hands: it would begin them late, and deferred."""
+def _teach_sqlite(engine: Engine, *, writes: bool) -> None:
+    """Takes transactions out of the driver's hands: it would begin them late, and deferred.
+
+    A transaction that is going to write takes the lock at once: one that turns from reading to writing
+    would fail, whatever the timeout, as soon as another has written in between.
+    """
+    begin = "BEGIN IMMEDIATE" if writes else "BEGIN"
+    pragmas = _PRAGMAS if writes else (*_PRAGMAS, "PRAGMA query_only=ON")
 
     @event.listens_for(engine, "connect")
     def on_connect(connection: Any, _record: Any) -> None:
         connection.isolation_level = None
         cursor = connection.cursor()
-        for pragma in _PRAGMAS:
+        for pragma in pragmas:
             cursor.execute(pragma)
         cursor.close()
 
     @event.listens_for(engine, "begin")
     def on_begin(connection: Connection) -> None:
-        immediate = connection.get_execution_options().get(IMMEDIATE, False)
-        connection.exec_driver_sql("BEGIN IMMEDIATE" if immediate else "BEGIN")
+        connection.exec_driver_sql(begin)

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import json
+from dataclasses import dataclass
 from datetime import datetime
 
+from sqlalchemy import delete, update
+from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.orm import Mapped, mapped_column
 
 from gradewright.db.base import Base
@@ -21,3 +26,51 @@ class ReplayRow(Base):
     headers: Mapped[str | None]
     body: Mapped[bytes | None]
     created_at: Mapped[datetime] = mapped_column(index=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Replay:
+    """An answer that was given before."""
+
+    request_sha256: str
+    status: int
+    headers: dict[str, str]
+    body: bytes
+
+
+async def claim(
+    session: AsyncSession, scope: str, key: str, request_sha256: str, now: datetime
+) -> Replay | None:
+    """Takes the key for the write in `session`, or gives the answer that stands under it.
+
+    A second request with the key waits here until the first one has committed or given up.
+    """
+    insert = postgresql.insert if session.get_bind().dialect.name == "postgresql" else sqlite.insert
+    row = {"scope": scope, "key": key, "request_sha256": request_sha256, "created_at": now}
+    taken = await session.execute(
+        insert(ReplayRow).values(**row).on_conflict_do_nothing().returning(ReplayRow.key)
+    )
+    if taken.one_or_none() is not None:
+        return None
+    there = await session.get_one(ReplayRow, (scope, key))
+    if there.status is None or there.body is None:
+        raise RuntimeError(f"idempotency key {key!r} of {scope!r} was committed without an answer")
+    headers: dict[str, str] = json.loads(there.headers or "{}")
+    return Replay(there.request_sha256, there.status, headers, there.body)
+
+
+async def keep(session: AsyncSession, scope: str, key: str, answer: Replay) -> None:
+    """Keeps the answer under the claimed key, in the transaction of the write itself."""
+    await session.execute(
+        update(ReplayRow)
+        .where(ReplayRow.scope == scope, ReplayRow.key == key)
+        .values(status=answer.status, headers=json.dumps(answer.headers), body=answer.body)
+        .execution_options(synchronize_session=False)
+    )
+
+
+async def forget(session: AsyncSession, before: datetime) -> None:
+    """Drops the answers that were kept before an instant."""
+    await session.execute(
+        delete(ReplayRow).where(ReplayRow.created_at < before).execution_options(synchronize_session=False)
+    )

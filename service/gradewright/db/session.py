@@ -11,7 +11,7 @@ from contextvars import ContextVar
 
 from sqlalchemy.ext.asyncio import AsyncSession
 
-from gradewright.db.engines import IMMEDIATE, async_engine, is_sqlite, read_url
+from gradewright.db.engines import async_engine, is_sqlite, read_url
 from gradewright.db.ledger import TAKEN, Revision, newest_revision
 
 
@@ -24,14 +24,11 @@ class Database:
         `poll_seconds`: how old this worker's idea of the newest revision may be, as to what others wrote.
         """
         self.url = read_url(url)
-        self.engine = async_engine(self.url, pool_size=pool_size)
         self.embedded = is_sqlite(self.url)
-        if self.embedded:
-            self._reading = self.engine
-            self._writing = self.engine.execution_options(**{IMMEDIATE: True})
-        else:
-            self._reading = self.engine.execution_options(postgresql_readonly=True)
-            self._writing = self.engine
+        # Pools of their own: a write that reads something on the side never waits for another write.
+        writers = 1 if self.embedded else max(2, pool_size // 2)
+        self._reading = async_engine(self.url, pool_size=pool_size, writes=False)
+        self._writing = async_engine(self.url, pool_size=writers, writes=True)
         # SQLite has one writer at a time: waiting here can be cancelled at once, waiting in its
         # busy handler holds a thread until the timeout.
         self._turn = asyncio.Lock() if self.embedded else None
@@ -92,4 +89,5 @@ class Database:
 
     async def close(self) -> None:
         """Gives every connection back."""
-        await self.engine.dispose()
+        await self._reading.dispose()
+        await self._writing.dispose()

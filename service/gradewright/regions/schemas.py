@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import AfterValidator
 
@@ -41,6 +41,10 @@ class RegionIn(In):
     currency: CurrencyCode
     unit: UnitName
 
+    def region(self) -> Region:
+        """The region that is meant."""
+        return Region(self.code, self.name, self.parent, self.currency, self.unit)
+
 
 class RegionOut(Out):
     """A region."""
@@ -54,13 +58,7 @@ class RegionOut(Out):
     @classmethod
     def of(cls, region: Region) -> RegionOut:
         """The wire form."""
-        return cls(
-            code=region.code,
-            name=region.name,
-            parent=region.parent,
-            currency=region.currency,
-            unit=region.unit,
-        )
+        return cls(**_fields(region))
 
 
 class RegionMade(RegionOut):
@@ -68,8 +66,23 @@ class RegionMade(RegionOut):
 
     revision: int
 
+    @classmethod
+    def made(cls, region: Region) -> RegionMade:
+        """The wire form."""
+        return cls(**_fields(region), revision=region.revision)
+
 
 class RegionList(Out):
     """All regions, by code."""
 
     regions: list[RegionOut]
+
+
+def _fields(region: Region) -> dict[str, Any]:
+    return {
+        "code": region.code,
+        "name": region.name,
+        "parent": region.parent,
+        "currency": region.currency,
+        "unit": region.unit,
+    }

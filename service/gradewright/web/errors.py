@@ -11,7 +11,7 @@ from litestar.exceptions import HTTPException
 from litestar.exceptions import ValidationException as ParameterException
 from pydantic import ValidationError
 
-from gradewright.core.errors import Fault, GradewrightError, NotFound
+from gradewright.core.errors import Fault, GradewrightError, NoRulebook, NotFound, UnknownGrade
 from gradewright.web.problems import (
     MEDIA_TYPE,
     STATUS,
@@ -100,9 +100,9 @@ def on_gradewright(request: AnyRequest, error: GradewrightError) -> Response[byt
         return on_unknown(request, error)
     errors = [_located(request, fault) for fault in error.faults]
     status = None
-    if isinstance(error, NotFound):
-        inside = any(entry.pointer or entry.parameter not in request.path_params for entry in errors)
-        status = 422 if inside else 404
+    if isinstance(error, NotFound | UnknownGrade | NoRulebook):
+        named_by_path = all(entry.parameter in request.path_params for entry in errors)
+        status = 404 if named_by_path and (errors or isinstance(error, NotFound)) else 422
     return problem_response(request, error.slug, error.title, error.detail, errors=errors, status=status)
 
 

@@ -64,7 +64,7 @@ class Problem(BaseModel):
     errors: list[ProblemError]
 
 
-class RequestRefused(Exception):  # noqa: N818 - it is raised, and it reads as a sentence
+class RequestRefused(Exception):
     """A request that is turned down for how it is made: before any service has seen it."""
 
     def __init__(

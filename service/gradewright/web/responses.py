@@ -9,6 +9,7 @@ from litestar.enums import MediaType
 from pydantic import BaseModel
 
 T = TypeVar("T")
+M = TypeVar("M", bound=BaseModel)
 
 
 class JsonResponse(Response[T]):
@@ -23,13 +24,7 @@ class JsonResponse(Response[T]):
         return super().render(content, media_type, enc_hook)
 
 
-def json_bytes(
-    model: BaseModel, *, status: int = 200, headers: dict[str, str] | None = None
-) -> Response[bytes]:
-    """A model as an answer with a status and headers of its own."""
-    return Response(
-        model.model_dump_json(by_alias=True).encode(),
-        status_code=status,
-        media_type=MediaType.JSON,
-        headers=headers,
-    )
+def json_answer(model: M, *, status: int = 200, headers: dict[str, str] | None = None) -> Response[M]:
+    """A model as an answer with a status and headers of its own; its content is bytes already."""
+    body: Any = model.model_dump_json(by_alias=True).encode()
+    return Response(body, status_code=status, media_type=MediaType.JSON, headers=headers)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import Field
 
@@ -72,11 +72,21 @@ class YardOut(Out):
     labels: list[LabelOut]
     refuses: list[Slug]
 
+    @classmethod
+    def of(cls, yard: Yard) -> YardOut:
+        """The wire form."""
+        return cls(**_fields(yard))
+
 
 class YardMade(YardOut):
     """A yard just made, with the revision that made it."""
 
     revision: int
+
+    @classmethod
+    def made(cls, yard: Yard) -> YardMade:
+        """The wire form."""
+        return cls(**_fields(yard), revision=yard.revision)
 
 
 class YardList(Out):
@@ -93,8 +103,7 @@ class YardQuery(In):
     ] = None
 
 
-def yard_fields(yard: Yard) -> dict[str, object]:
-    """The fields of the wire form of a yard."""
+def _fields(yard: Yard) -> dict[str, Any]:
     labels = [
         LabelOut.model_validate({"label": said.label, "grade": said.grade, "from": said.valid_from})
         for said in sorted(yard.labels, key=lambda said: (said.valid_from, said.label))

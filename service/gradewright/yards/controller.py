@@ -1,0 +1,71 @@
+"""Operations on yards."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from litestar import Controller, Request, Response, get, post
+from litestar.datastructures import ResponseHeader
+from litestar.params import Parameter
+
+from gradewright.accounts.guards import maintainer
+from gradewright.accounts.once import once
+from gradewright.clock import Clock
+from gradewright.db.session import Database
+from gradewright.web.idempotency import WRITES
+from gradewright.web.requests import query
+from gradewright.web.responses import json_answer
+from gradewright.yards.schemas import YardIn, YardList, YardMade, YardOut, YardQuery
+from gradewright.yards.service import YardService
+
+
+class YardController(Controller):
+    """Buyers with a scale."""
+
+    path = "/v1/yards"
+    tags = ["yards"]  # noqa: RUF012 - read by the framework
+
+    @get(operation_id="list_yards", summary="Yards", dependencies={"query": query(YardQuery)})
+    async def listed(self, yards: YardService, query: YardQuery) -> YardList:
+        """All yards, or those in one region and below it, by slug."""
+        atlas = await yards.atlas()
+        found = atlas.all() if query.region is None else atlas.under(query.region)
+        return YardList(yards=[YardOut.of(yard) for yard in found])
+
+    @get("/{yard:str}", operation_id="get_yard", summary="One yard")
+    async def one(
+        self,
+        yards: YardService,
+        yard: Annotated[str, Parameter(description="The slug of a yard, such as low-quay.")],
+    ) -> YardOut:
+        """A yard by its slug, with its terms and labels."""
+        return YardOut.of((await yards.atlas()).yard(yard))
+
+    @post(
+        operation_id="add_yard",
+        summary="Add a yard",
+        guards=[maintainer],
+        opt=WRITES,
+        response_headers=[
+            ResponseHeader(name="Location", documentation_only=True, description="The yard's own address.")
+        ],
+    )
+    async def add(
+        self,
+        request: Request[Any, Any, Any],
+        data: YardIn,
+        yards: YardService,
+        database: Database,
+        clock: Clock,
+    ) -> Response[YardMade]:
+        """Adds a yard for good, with its own labels for grades and the grades that it does not take."""
+
+        async def work() -> Response[YardMade]:
+            now = clock()
+            async with database.write() as session:
+                made = await yards.add(session, data.yard(now.date()), now)
+            return json_answer(
+                YardMade.made(made), status=201, headers={"Location": f"/v1/yards/{made.slug}"}
+            )
+
+        return await once(request, database, clock(), work)
