@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import shutil
 import tempfile
 import warnings
 from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
+from typing import Any, cast
 
+import httpx
 import psycopg
 import pytest
+from litestar import Litestar
 
+from gradewright.accounts.service import Role
+from gradewright.asgi import Services, create_app
 from gradewright.db import migrate
 from gradewright.db.session import Database
+from gradewright.settings import Settings
 
 KINDS = ("sqlite", "postgresql")
 
@@ -96,6 +105,74 @@ def make_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Callabl
 def database_url(request: pytest.FixtureRequest, make_url: Callable[..., str]) -> str:
     """The URL of a fresh, migrated database: the test runs once on each kind."""
     return make_url(request.param)
+
+
+class Watch:
+    """A clock that stands still until it is told otherwise."""
+
+    def __init__(self) -> None:
+        self.now = datetime(2026, 5, 4, 9, 12, tzinfo=UTC)
+
+    def __call__(self) -> datetime:
+        return self.now
+
+
+@pytest.fixture
+def clock() -> Watch:
+    """The clock of the application under test; set `clock.now` to move it."""
+    return Watch()
+
+
+@pytest.fixture
+def app(database_url: str, clock: Watch) -> Litestar:
+    """The application over a fresh, migrated database: the test runs once on each kind."""
+    return create_app(Settings(database_url=database_url, ledger_poll_seconds=0), clock=clock)
+
+
+@asynccontextmanager
+async def talk_to(app: Litestar) -> AsyncIterator[httpx.AsyncClient]:
+    """A client that speaks to an application in this process, between its start and its end."""
+    started, stop = asyncio.Event(), asyncio.Event()
+
+    async def live() -> None:
+        async with app.lifespan():
+            started.set()
+            await stop.wait()
+
+    # One task from start to end, as a server would have it; a fixture is torn down in another task.
+    life = asyncio.create_task(live())
+    await started.wait()
+    transport = httpx.ASGITransport(cast("Any", app), raise_app_exceptions=False)
+    async with httpx.AsyncClient(transport=transport, base_url="http://test") as client:
+        yield client
+    stop.set()
+    await life
+
+
+@pytest.fixture
+async def client(app: Litestar) -> AsyncIterator[httpx.AsyncClient]:
+    """A client without a key."""
+    async with talk_to(app) as talking:
+        yield talking
+
+
+async def headers_for(app: Litestar, handle: str, role: Role) -> dict[str, str]:
+    """The Authorization header of a new key."""
+    services: Services = app.state["services"]
+    key = await services.accounts.make_key(handle, role, "test", services.clock())
+    return {"Authorization": f"Bearer {key}"}
+
+
+@pytest.fixture
+async def maintainer(app: Litestar, client: httpx.AsyncClient) -> dict[str, str]:
+    """Headers with a maintainer's key."""
+    return await headers_for(app, "sedge", Role.MAINTAINER)
+
+
+@pytest.fixture
+async def member(app: Litestar, client: httpx.AsyncClient) -> dict[str, str]:
+    """Headers with a member's key."""
+    return await headers_for(app, "wren", Role.MEMBER)
 
 
 @pytest.fixture

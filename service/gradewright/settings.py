@@ -30,6 +30,9 @@ class Settings:
     """GRADEWRIGHT_LEDGER_POLL_SECONDS: how old a worker's idea of the newest revision may be, where
     other workers write too. Its own writes it sees at once."""
 
+    log_requests: bool = False
+    """GRADEWRIGHT_LOG_REQUESTS: `1` for a line in the log per request."""
+
     log_json: bool = False
     """GRADEWRIGHT_LOG_JSON: `1` for one JSON object a line, `0` for lines for people."""
 
@@ -42,6 +45,7 @@ class Settings:
             pool_size=_whole(found, "GRADEWRIGHT_POOL_SIZE", 10, least=1),
             max_body_bytes=_whole(found, "GRADEWRIGHT_MAX_BODY_BYTES", 2 * 1024 * 1024, least=1024),
             ledger_poll_seconds=_seconds(found, "GRADEWRIGHT_LEDGER_POLL_SECONDS", 0.25),
+            log_requests=_flag(found, "GRADEWRIGHT_LOG_REQUESTS", default=False),
             log_json=_flag(found, "GRADEWRIGHT_LOG_JSON", default=False),
         )
 

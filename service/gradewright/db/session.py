@@ -39,7 +39,13 @@ class Database:
 
     @asynccontextmanager
     async def read(self) -> AsyncIterator[AsyncSession]:
-        """A session over one transaction that writes nothing."""
+        """A session over one transaction that writes nothing; inside a write, the write's own session.
+
+        (A second connection taken by every writer at once would leave none to take.)
+        """
+        if (outer := self._open.get()) is not None:
+            yield outer
+            return
         async with AsyncSession(self._reading, expire_on_commit=False, autoflush=False) as session:
             yield session
 
@@ -74,7 +80,12 @@ class Database:
         """
         now = time.monotonic()
         known = self._newest
-        if known is not None and known.number >= at_least and now - self._asked_at < self._poll_seconds:
+        fresh = now - self._asked_at < self._poll_seconds
+        writing = self._open.get()
+        # A revision that this very transaction has taken is not known to anyone before it is committed.
+        if writing is not None and TAKEN in writing.info and known is not None:
+            return known
+        if known is not None and known.number >= at_least and fresh:
             return known
         async with self.read() as session:
             found = self._heard(await newest_revision(session))

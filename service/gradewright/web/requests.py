@@ -1,7 +1,7 @@
 """What every operation checks before it is run, and how bodies and queries reach it as models.
 
-A body is declared as `data: Model`. A query is declared as `query: Model` together with
-`dependencies={"query": query(Model)}`; an operation that declares none takes no query parameters.
+A body is declared as `data: Model`. A query is declared as `asked: Model` together with
+`dependencies=query(Model)`; an operation that declares none takes no query parameters.
 """
 
 from __future__ import annotations
@@ -74,14 +74,14 @@ class QueryReader:
         return self.model.model_validate(found)
 
 
-def query(model: type[BaseModel]) -> Provide:
-    """Declares the query of an operation: `dependencies={"query": query(YardQuery)}`."""
-    return Provide(QueryReader(model), sync_to_thread=False)
+def query(model: type[BaseModel]) -> dict[str, Provide]:
+    """Declares the query of an operation, which reaches it as `asked`: `dependencies=query(YardQuery)`."""
+    return {"asked": Provide(QueryReader(model), sync_to_thread=False)}
 
 
 def query_model(handler: HTTPRouteHandler) -> type[BaseModel] | None:
     """The model that an operation's query is read into, if it takes one."""
-    provided = handler.resolve_dependencies().get("query")
+    provided = handler.resolve_dependencies().get("asked")
     reader = provided.dependency if provided else None
     return reader.model if isinstance(reader, QueryReader) else None
 

@@ -25,11 +25,11 @@ class YardController(Controller):
     path = "/v1/yards"
     tags = ["yards"]  # noqa: RUF012 - read by the framework
 
-    @get(operation_id="list_yards", summary="Yards", dependencies={"query": query(YardQuery)})
-    async def listed(self, yards: YardService, query: YardQuery) -> YardList:
+    @get(operation_id="list_yards", summary="Yards", dependencies=query(YardQuery))
+    async def listed(self, yards: YardService, asked: YardQuery) -> YardList:
         """All yards, or those in one region and below it, by slug."""
         atlas = await yards.atlas()
-        found = atlas.all() if query.region is None else atlas.under(query.region)
+        found = atlas.all() if asked.region is None else atlas.under(asked.region)
         return YardList(yards=[YardOut.of(yard) for yard in found])
 
     @get("/{yard:str}", operation_id="get_yard", summary="One yard")

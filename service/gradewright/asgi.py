@@ -1,0 +1,136 @@
+"""The application: the one place where everything is wired."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+
+from litestar import Litestar, MediaType, Response, get
+from litestar.di import Provide
+from sqlalchemy.exc import InterfaceError, OperationalError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+
+from gradewright import __version__
+from gradewright.accounts import guards
+from gradewright.accounts.service import AccountService
+from gradewright.clock import Clock, utc_now
+from gradewright.db import replays
+from gradewright.db.session import Database
+from gradewright.health import healthz, readyz
+from gradewright.regions.controller import RegionController
+from gradewright.regions.service import RegionService
+from gradewright.rulebooks.service import RulebookService
+from gradewright.settings import Settings
+from gradewright.web.errors import exception_handlers
+from gradewright.web.openapi import describe
+from gradewright.web.requests import StrictBody, before_request
+from gradewright.web.responses import JsonResponse
+from gradewright.web.routing import Edge
+from gradewright.yards.controller import YardController
+from gradewright.yards.service import YardService
+
+CONTROLLERS: list[Any] = [
+    healthz,
+    readyz,
+    RegionController,
+    YardController,
+]
+"""Every operation of the interface; a new concept adds its controller here."""
+
+REPLAYS_KEPT = timedelta(days=30)
+ABOUT = (
+    "Regional scrap price lists with their whole history, a versioned grading rulebook, and valuations of "
+    "part lists. Decimals travel as strings; every fault is a problem of RFC 9457."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Services:
+    """What operations work with; each field can be asked for by its name in a handler's signature."""
+
+    database: Database
+    clock: Clock
+    accounts: AccountService
+    regions: RegionService
+    yards: YardService
+    rulebooks: RulebookService
+
+
+def make_services(settings: Settings, clock: Clock) -> Services:
+    """Builds every service on one database. Connects to nothing yet."""
+    database = Database(
+        settings.database_url,
+        pool_size=settings.pool_size,
+        poll_seconds=settings.ledger_poll_seconds,
+    )
+    regions = RegionService(database)
+    return Services(
+        database=database,
+        clock=clock,
+        accounts=AccountService(database),
+        regions=regions,
+        yards=YardService(database, regions),
+        rulebooks=RulebookService(database),
+    )
+
+
+def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> Litestar:
+    """The application over one database. `settings`: from the environment where None."""
+    settings = settings or Settings.from_environment()
+    services = make_services(settings, clock)
+
+    @asynccontextmanager
+    async def lifespan(_: Litestar) -> AsyncIterator[None]:
+        try:
+            yield
+        finally:
+            await services.database.close()
+
+    app = Litestar(
+        route_handlers=[*CONTROLLERS, _openapi_json],
+        lifespan=[lifespan],
+        dependencies={name: _given(getattr(services, name)) for name in Services.__slots__},
+        exception_handlers=exception_handlers(unavailable=(OperationalError, InterfaceError, PoolTimeout)),
+        before_request=before_request,
+        dto=StrictBody,
+        return_dto=None,
+        response_class=JsonResponse,
+        request_max_body_size=settings.max_body_bytes,
+        openapi_config=None,
+        logging_config=None,
+    )
+    app.state[guards.STATE_KEY] = services.accounts
+    app.state["services"] = services
+    app.asgi_handler = Edge(app, app.asgi_handler, log_requests=settings.log_requests)
+    return app
+
+
+def openapi_document(app: Litestar) -> dict[str, Any]:
+    """The description of the interface, as it is served and as it is committed."""
+    return describe(app, title="Gradewright", version=__version__, description=ABOUT)
+
+
+async def forget_old_replays(services: Services) -> None:
+    """Drops the answers that no retry will ask for any more."""
+    async with services.database.write() as session:
+        await replays.forget(session, services.clock() - REPLAYS_KEPT)
+
+
+@get("/v1/openapi.json", include_in_schema=False, sync_to_thread=False)
+def _openapi_json(request: guards.Connection) -> Response[bytes]:
+    """The description of the interface."""
+    state = request.app.state
+    if "openapi" not in state:
+        state["openapi"] = json.dumps(openapi_document(request.app), ensure_ascii=False).encode()
+    return Response(state["openapi"], media_type=MediaType.JSON)
+
+
+def _given(value: Any) -> Provide:
+    async def provide() -> Any:
+        return value
+
+    return Provide(provide)

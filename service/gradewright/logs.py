@@ -1,0 +1,30 @@
+"""What the service writes to its log: lines for people, or one JSON object a line for machines."""
+
+from __future__ import annotations
+
+import logging
+import sys
+
+import structlog
+
+
+def configure(*, as_json: bool) -> None:
+    """Sets structlog up for this process; writes to standard error."""
+    shared: list[structlog.typing.Processor] = [
+        structlog.contextvars.merge_contextvars,
+        structlog.processors.add_log_level,
+        structlog.processors.TimeStamper(fmt="iso", utc=True),
+    ]
+    if as_json:
+        ending: list[structlog.typing.Processor] = [
+            structlog.processors.format_exc_info,
+            structlog.processors.JSONRenderer(),
+        ]
+    else:
+        ending = [structlog.dev.ConsoleRenderer(colors=sys.stderr.isatty())]
+    structlog.configure(
+        processors=[*shared, *ending],
+        wrapper_class=structlog.make_filtering_bound_logger(logging.INFO),
+        logger_factory=structlog.PrintLoggerFactory(file=sys.stderr),
+        cache_logger_on_first_use=False,
+    )
