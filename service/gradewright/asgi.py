@@ -21,10 +21,18 @@ from gradewright.clock import Clock, utc_now
 from gradewright.db import replays
 from gradewright.db.session import Database
 from gradewright.health import healthz, readyz
+from gradewright.prices.board import Board
+from gradewright.prices.controller import PostingController, PriceController
+from gradewright.prices.postings import PostingService
+from gradewright.prices.service import PriceService
 from gradewright.regions.controller import RegionController
 from gradewright.regions.service import RegionService
+from gradewright.rulebooks.controller import RulebookController
 from gradewright.rulebooks.service import RulebookService
 from gradewright.settings import Settings
+from gradewright.valuations.controller import GradingController, ValuationController
+from gradewright.valuations.gradings import GradingService
+from gradewright.valuations.service import ValuationService
 from gradewright.web.errors import exception_handlers
 from gradewright.web.openapi import describe
 from gradewright.web.requests import StrictBody, before_request
@@ -38,6 +46,11 @@ CONTROLLERS: list[Any] = [
     readyz,
     RegionController,
     YardController,
+    PostingController,
+    PriceController,
+    RulebookController,
+    GradingController,
+    ValuationController,
 ]
 """Every operation of the interface; a new concept adds its controller here."""
 
@@ -58,6 +71,10 @@ class Services:
     regions: RegionService
     yards: YardService
     rulebooks: RulebookService
+    prices: PriceService
+    postings: PostingService
+    gradings: GradingService
+    valuations: ValuationService
 
 
 def make_services(settings: Settings, clock: Clock) -> Services:
@@ -68,13 +85,20 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         poll_seconds=settings.ledger_poll_seconds,
     )
     regions = RegionService(database)
+    yards = YardService(database, regions)
+    rulebooks = RulebookService(database)
+    prices = PriceService(database, yards, Board(database, yards))
     return Services(
         database=database,
         clock=clock,
         accounts=AccountService(database),
         regions=regions,
-        yards=YardService(database, regions),
-        rulebooks=RulebookService(database),
+        yards=yards,
+        rulebooks=rulebooks,
+        prices=prices,
+        postings=PostingService(database, yards, rulebooks, clock),
+        gradings=GradingService(prices, rulebooks, clock),
+        valuations=ValuationService(database, prices, rulebooks, clock),
     )
 
 

@@ -16,7 +16,7 @@ from gradewright.core.consensus import Rate, Sighting
 from gradewright.core.grading import Grader
 from gradewright.core.money import Rounding
 from gradewright.core.observations import read_observations
-from gradewright.core.pricelist import Level, PriceList, tiers_of
+from gradewright.core.pricelist import Kin, Level, PriceList, tiers_of
 from gradewright.core.units import MASS_UNITS, parse_mass
 from gradewright.core.valuation import Part, Terms, value
 from tests import samples
@@ -39,8 +39,8 @@ def prices(
 
 def level(kind: str, code: str, name: str, posted: Mapping[str, Any]) -> Level:
     seen: dict[str, list[tuple[Sighting, str | None]]] = {}
-    for grade, given in posted.items():
-        for written, price in (given if isinstance(given, dict) else {None: given}).items():
+    for grade, tiers in posted.items():
+        for written, price in (tiers if isinstance(tiers, dict) else {None: tiers}).items():
             grams = parse_mass(written).grams if written else Decimal(0)
             for yard in YARDS:
                 rate = Rate(Decimal(price), MASS_UNITS["lb"].grams)
@@ -111,11 +111,7 @@ def test_kin_stand_in_times_their_factor() -> None:
     line = valued(part("lump", "1 lb", grade="copper-residue"), by=prices({"copper-no1": "4.00"})).parts[0]
     assert line.price is not None
     assert Decimal(line.price.likely) == Decimal("4.00") * Decimal("0.9") * Decimal("0.5")
-    assert (line.price.basis.kind, line.price.basis.kin, line.price.basis.factor) == (
-        "kin",
-        "copper-no1",
-        "0.45",
-    )
+    assert (line.price.basis.kind, line.price.basis.kin) == ("kin", Kin("copper-no1", "0.45"))
 
 
 def test_the_region_above_comes_before_kin() -> None:

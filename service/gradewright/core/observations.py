@@ -73,11 +73,7 @@ class Attribute:
                 return raw
             raise self._fault(f"{raw!r} is not true or false")
         if self.kind is Kind.YEAR:
-            if isinstance(raw, int) and not isinstance(raw, bool) and EARLIEST_YEAR <= raw <= LATEST_YEAR:
-                return raw
-            raise self._fault(
-                f"{raw!r} is not a year between {EARLIEST_YEAR} and {LATEST_YEAR}, such as 1979"
-            )
+            return self._read_year(raw)
         if self.kind is Kind.DATE:
             return self._read_date(raw)
         return self._read_measure(raw)
@@ -103,6 +99,13 @@ class Attribute:
             f"; did you mean {' or '.join(near)}?" if near else f": write one of {', '.join(self.choices)}"
         )
         raise self._fault(f"{raw!r} is not a value it takes{meant}", near)
+
+    def _read_year(self, raw: object) -> int:
+        if isinstance(raw, str) and len(raw) == len("1979") and raw.isascii() and raw.isdigit():
+            raw = int(raw)
+        if isinstance(raw, int) and not isinstance(raw, bool) and EARLIEST_YEAR <= raw <= LATEST_YEAR:
+            return raw
+        raise self._fault(f"{raw!r} is not a year between {EARLIEST_YEAR} and {LATEST_YEAR}, such as 1979")
 
     def _read_date(self, raw: object) -> date:
         if isinstance(raw, date):

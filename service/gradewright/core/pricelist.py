@@ -21,8 +21,16 @@ NO_LOT = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
+class Kin:
+    """The grade whose price stood in, and what it was multiplied by."""
+
+    grade: str
+    factor: str
+
+
+@dataclass(frozen=True, slots=True)
 class Basis:
-    """What a price rests on, for programs and (`says`) for people."""
+    """What a price rests on; `place` is a region's code or a yard's slug, `says` is for people."""
 
     kind: str
     place: str
@@ -31,8 +39,7 @@ class Basis:
     newest: date
     oldest: date
     thin: bool
-    kin: str | None
-    factor: str | None
+    kin: Kin | None
     says: str
 
 
@@ -165,25 +172,18 @@ class PriceList:
             newest=q.newest,
             oldest=q.oldest,
             thin=q.thin,
-            kin=kin,
-            factor=plain(factor) if kin else None,
+            kin=Kin(kin, plain(factor)) if kin else None,
             says=self._says(kin, factor, level, q),
         )
         shown = Shown(
-            low=self._per_unit(low),
-            likely=self._per_unit(likely),
-            high=self._per_unit(high),
+            low=shown_rate(low, self.unit),
+            likely=shown_rate(likely, self.unit),
+            high=shown_rate(high, self.unit),
             per=self.unit.symbol,
             from_weight=tier.written,
             basis=basis,
         )
         return Price(low, likely, high, shown)
-
-    def _per_unit(self, rate: Rate) -> str:
-        exact = rate.per(self.unit.grams)
-        if rate.per_grams == self.unit.grams:
-            return plain(exact)
-        return plain(exact.quantize(SHOWN_STEP, context=ROUNDING))
 
     def _says(self, kin: str | None, factor: Decimal, level: Level, q: Quote) -> str:
         age = (self.on - q.newest).days
@@ -196,6 +196,12 @@ class PriceList:
         if kin is not None:
             said = f"none of its own; {plain(factor)} of {self.rulebook.grades[kin].name} ({said})"
         return said
+
+
+def shown_rate(rate: Rate, unit: MassUnit) -> str:
+    """A rate per one of a unit: as it was posted where the unit is the same, else to six places."""
+    exact = rate.per(unit.grams)
+    return plain(exact if rate.per_grams == unit.grams else exact.quantize(SHOWN_STEP, context=ROUNDING))
 
 
 def tiers_of(

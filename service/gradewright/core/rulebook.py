@@ -158,7 +158,7 @@ class Example:
     """A worked example: a part and the answer that the version must give."""
 
     part: Mapping[str, Value]
-    note: str
+    note: str | None = None
     grade: str | None = None
     candidates: tuple[str, ...] = ()
     contradiction: str | None = None

@@ -141,6 +141,10 @@ class PostingService:
             raise NotFound(f"There is no posting {posting!r}.")
         return Posting(*found)
 
+    async def after_newest(self) -> int:
+        """The first revision that is still to come: where reading backwards begins."""
+        return (await self._database.newest()).number + 1
+
     async def newest(self, region: str | None, yard: str | None, *, before: int, limit: int) -> list[Posting]:
         """Postings recorded before a revision, newest first; of one yard, one region, or all."""
         atlas = await self._yards.atlas()

@@ -11,11 +11,17 @@ def check(rulebook: Rulebook) -> tuple[Fault, ...]:
     """All that keeps the rulebook from being relied on, each with its place; empty if it is sound."""
     grader = Grader(rulebook)
     faults = [
-        Fault(f"example {n + 1} ({example.note}): {wrong}", ("examples", n))
+        Fault(f"example {n + 1} ({_told(rulebook, example)}): {wrong}", ("examples", n))
         for n, example in enumerate(rulebook.examples)
         if (wrong := _differs(example, grader.grade(example.part)))
     ]
     return (*faults, *_circles(rulebook), *_unreached(rulebook))
+
+
+def _told(rulebook: Rulebook, example: Example) -> str:
+    """The part of an example, as its maintainer wrote it."""
+    shown = (f"{name}: {rulebook.attributes[name].show(value)}" for name, value in example.part.items())
+    return ", ".join(shown)
 
 
 def answer(outcome: Outcome) -> str:

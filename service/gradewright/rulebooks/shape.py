@@ -128,7 +128,7 @@ class PricingShape(Strict):
 
 class ExampleShape(Strict):
     part: dict[Name, Given]
-    note: Text
+    note: Text | None = None
     grade: Slug | None = None
     candidates: tuple[Slug, ...] = ()
     contradiction: Slug | None = None

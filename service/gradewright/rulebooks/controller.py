@@ -1,0 +1,82 @@
+"""Operations on published rulebooks."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import msgspec
+from litestar import Controller, Request, Response, get
+from litestar.datastructures import ResponseHeader
+from litestar.di import NamedDependency
+from litestar.enums import MediaType
+from litestar.openapi.datastructures import ResponseSpec
+from litestar.params import Parameter
+
+from gradewright.clock import Clock
+from gradewright.rulebooks.schemas import InForceQuery, RulebookDocument, RulebookList, RulebookOut
+from gradewright.rulebooks.service import RulebookService, Version
+from gradewright.web.requests import query
+
+WHOLE: dict[int, ResponseSpec] = {
+    200: ResponseSpec(
+        data_container=RulebookDocument, description="The whole version", generate_examples=False
+    )
+}
+ETAG = ResponseHeader(name="ETag", documentation_only=True, description="The SHA-256 of the version.")
+
+
+class RulebookController(Controller):
+    """The grading rulebook, version by version."""
+
+    path = "/v1/rulebooks"
+    tags = ["rulebooks"]  # noqa: RUF012 - read by the framework
+
+    @get(operation_id="list_rulebooks", summary="All published versions")
+    async def listed(self, rulebooks: NamedDependency[RulebookService]) -> RulebookList:
+        """The published versions, the earliest in force first."""
+        return RulebookList(rulebooks=[RulebookOut.of(version) for version in await rulebooks.all()])
+
+    @get(
+        "/in-force",
+        operation_id="get_rulebook_in_force",
+        summary="The version in force on a day",
+        dependencies=query(InForceQuery),
+        responses=WHOLE,
+        response_headers=[ETAG],
+    )
+    async def in_force(
+        self,
+        request: Request[Any, Any, Any],
+        rulebooks: NamedDependency[RulebookService],
+        clock: NamedDependency[Clock],
+        asked: NamedDependency[InForceQuery],
+    ) -> Response[bytes]:
+        """The newest version that is effective on the day, or today."""
+        return _whole(request, await rulebooks.in_force(asked.on or clock().date()))
+
+    @get(
+        "/{version:str}",
+        operation_id="get_rulebook",
+        summary="One version",
+        responses=WHOLE,
+        response_headers=[ETAG],
+    )
+    async def one(
+        self,
+        request: Request[Any, Any, Any],
+        rulebooks: NamedDependency[RulebookService],
+        version: Annotated[str, Parameter(description="The name of a version, such as 2018.1.")],
+    ) -> Response[bytes]:
+        """A version by its name, whole."""
+        return _whole(request, await rulebooks.get(version))
+
+
+def _whole(request: Request[Any, Any, Any], version: Version) -> Response[bytes]:
+    """The document as published, in its own order, with its digest."""
+    sha256 = version.rulebook.sha256
+    etag = f'"{sha256}"'
+    headers = {"ETag": etag, "Cache-Control": "public, max-age=3600"}
+    if request.headers.get("if-none-match") in (etag, "*"):
+        return Response(b"", status_code=304, headers=headers)
+    body = version.text.encode()[:-1] + b',"sha256":' + msgspec.json.encode(sha256) + b"}"
+    return Response(body, media_type=MediaType.JSON, headers=headers)

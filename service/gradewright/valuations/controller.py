@@ -1,0 +1,124 @@
+"""Operations on gradings and valuations. Answers go out as the bytes that were hashed."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from litestar import Controller, Request, Response, get, post
+from litestar.datastructures import ResponseHeader
+from litestar.di import NamedDependency
+from litestar.enums import MediaType
+from litestar.openapi.datastructures import ResponseSpec
+from litestar.params import Parameter
+
+from gradewright.accounts.once import once
+from gradewright.clock import Clock
+from gradewright.db.session import Database
+from gradewright.valuations.answer import canonical
+from gradewright.valuations.gradings import GradingService
+from gradewright.valuations.schemas import GradingIn, GradingOut, ValuationIn, ValuationOut
+from gradewright.valuations.service import Kept, ValuationService
+from gradewright.web.idempotency import WRITES
+
+ID = "Valuation-Id"
+ID_HEADER = ResponseHeader(name=ID, documentation_only=True, description="The id of the kept valuation.")
+ANSWER = {
+    200: ResponseSpec(data_container=ValuationOut, description="The valuation", generate_examples=False)
+}
+KEPT = {
+    201: ResponseSpec(data_container=ValuationOut, description="The valuation, kept", generate_examples=False)
+}
+ValuationId = Annotated[str, Parameter(description="The id of a kept valuation, such as v-1f2e….")]
+
+
+class GradingController(Controller):
+    """What one part is accepted as."""
+
+    path = "/v1/gradings"
+    tags = ["gradings"]  # noqa: RUF012 - read by the framework
+
+    @post(
+        operation_id="grade",
+        summary="Grade one part",
+        status_code=200,
+        responses={
+            200: ResponseSpec(data_container=GradingOut, description="The grading", generate_examples=False)
+        },
+    )
+    async def grade(self, data: GradingIn, gradings: NamedDependency[GradingService]) -> Response[bytes]:
+        """The grade, the rule and its reason; or what the part can still be, and what to find out next."""
+        answer = await gradings.grade(
+            data.observed, rulebook=data.rulebook, on=data.on, region=data.region, yard=data.yard
+        )
+        return Response(canonical(answer), media_type=MediaType.JSON)
+
+
+class ValuationController(Controller):
+    """What a list of parts is worth."""
+
+    path = "/v1/valuations"
+    tags = ["valuations"]  # noqa: RUF012 - read by the framework
+
+    @post(
+        operation_id="value",
+        summary="Value a list of parts",
+        status_code=200,
+        responses={**ANSWER, **KEPT},
+        opt=WRITES,
+        response_headers=[
+            ID_HEADER,
+            ResponseHeader(name="Location", documentation_only=True, description="Where it is kept."),
+        ],
+    )
+    async def value(
+        self,
+        request: Request[Any, Any, Any],
+        data: ValuationIn,
+        valuations: NamedDependency[ValuationService],
+        database: NamedDependency[Database],
+        clock: NamedDependency[Clock],
+    ) -> Response[bytes]:
+        """Graded and priced parts, totals, and the pins that make the answer repeatable. Kept if asked."""
+        asked = data.request()
+        if not data.keep:
+            return Response((await valuations.value(asked)).body, media_type=MediaType.JSON)
+
+        async def work() -> Response[bytes]:
+            answer = await valuations.value(asked)
+            async with database.write() as session:
+                kept = await valuations.keep(session, asked, answer)
+            headers = {"Location": f"/v1/valuations/{kept.id}", ID: kept.id}
+            return Response(kept.body, status_code=201, media_type=MediaType.JSON, headers=headers)
+
+        return await once(request, database, clock(), work)
+
+    @get(
+        "/{valuation:str}",
+        operation_id="get_valuation",
+        summary="A kept valuation",
+        responses=ANSWER,
+        response_headers=[ID_HEADER],
+    )
+    async def one(
+        self, valuations: NamedDependency[ValuationService], valuation: ValuationId
+    ) -> Response[bytes]:
+        """The bytes that were answered when it was kept."""
+        return _kept(await valuations.get(valuation))
+
+    @post(
+        "/{valuation:str}/replay",
+        operation_id="replay_valuation",
+        summary="Value a kept request again",
+        status_code=200,
+        responses=ANSWER,
+        response_headers=[ID_HEADER],
+    )
+    async def replay(
+        self, valuations: NamedDependency[ValuationService], valuation: ValuationId
+    ) -> Response[bytes]:
+        """Works the answer out again from the kept request and its pins; it is byte for byte the same."""
+        return _kept(await valuations.replay(valuation))
+
+
+def _kept(kept: Kept) -> Response[bytes]:
+    return Response(kept.body, media_type=MediaType.JSON, headers={ID: kept.id})

@@ -1,0 +1,268 @@
+"""The wire forms of gradings and valuations: requests as they are checked, answers as they are documented."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, StrictBool, StrictInt, StrictStr, model_validator
+from pydantic_core import PydanticCustomError
+
+from gradewright.prices.schemas import ShownOut, Weight
+from gradewright.prices.service import KnownAt
+from gradewright.regions.schemas import RegionCode
+from gradewright.valuations.parts import PartGiven
+from gradewright.valuations.service import Request
+from gradewright.web.fields import Day, In, Instant, Name, Out, Slug, TextForm
+
+MOST_PARTS = 1000
+MOST_PIECES = 1_000_000
+
+RulebookVersion = Annotated[
+    str, TextForm(r"^[0-9]{4}\.[0-9]{1,3}$", says="a version of the rulebook", example="2018.1", longest=8)
+]
+AttributeName = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,63}$")]
+Given = StrictBool | Annotated[StrictInt, Field(ge=0, le=9999)] | Annotated[StrictStr, Field(max_length=100)]
+Observed = Annotated[
+    dict[AttributeName, Given],
+    Field(
+        max_length=100,
+        description="What was observed, by attribute: true or false, a year, or text with its unit. "
+        "What is not named is not known.",
+        examples=[{"assembly": "motor", "winding_metal": "copper"}],
+    ),
+]
+
+
+class PartIn(In):
+    """A piece, or several alike."""
+
+    name: Name
+    count: Annotated[int, Field(ge=1, le=MOST_PIECES)] = 1
+    weight: Annotated[Weight | None, Field(description="Of all pieces together.")] = None
+    weight_each: Annotated[Weight | None, Field(description="Of one piece.")] = None
+    observed: Observed | None = None
+    grade: Annotated[Name | None, Field(description="Instead of `observed`: slug, name or alias.")] = None
+
+    @model_validator(mode="after")
+    def _one_of_each(self) -> PartIn:
+        if (self.weight is None) == (self.weight_each is None):
+            raise PydanticCustomError("one_of", "give either weight (all pieces together) or weight_each")
+        if (self.observed is None) == (self.grade is None):
+            raise PydanticCustomError("one_of", "give either what was observed or the grade")
+        return self
+
+
+class PlacedIn(In):
+    """A request about prices in one place."""
+
+    region: RegionCode | None = None
+    yard: Slug | None = None
+
+
+class ValuationIn(PlacedIn):
+    """Parts to be valued."""
+
+    on: Annotated[Day | None, Field(description="The day of the prices; default today (UTC).")] = None
+    known_at: Annotated[
+        Annotated[StrictInt, Field(ge=0, le=10**15)] | Instant | None,
+        Field(description="A revision of the ledger or an instant; default now."),
+    ] = None
+    rulebook: Annotated[RulebookVersion | None, Field(description="Default: in force on the day.")] = None
+    keep: Annotated[bool, Field(description="Keep the answer, to be read and replayed later.")] = False
+    parts: Annotated[list[PartIn], Field(min_length=1, max_length=MOST_PARTS)]
+
+    @model_validator(mode="after")
+    def _one_place(self) -> ValuationIn:
+        if (self.region is None) == (self.yard is None):
+            raise PydanticCustomError("one_of", "give either a region or a yard")
+        return self
+
+    def request(self) -> Request:
+        """What the service takes."""
+        parts = tuple(
+            PartGiven(p.name, p.count, p.weight, p.weight_each, p.observed, p.grade) for p in self.parts
+        )
+        known_at: KnownAt = self.known_at
+        return Request(parts, self.region, self.yard, self.on, known_at, self.rulebook)
+
+
+class GradingIn(PlacedIn):
+    """One part to be graded; with a place, candidates come with local prices."""
+
+    observed: Observed
+    rulebook: RulebookVersion | None = None
+    on: Annotated[Day | None, Field(description="By the rulebook in force on this day; default today.")] = (
+        None
+    )
+
+    @model_validator(mode="after")
+    def _one_place_at_most(self) -> GradingIn:
+        if self.region is not None and self.yard is not None:
+            raise PydanticCustomError("one_of", "give a region or a yard, or neither, not both")
+        return self
+
+
+Outcome = Literal["graded", "named", "undecided", "contradiction", "ungraded"]
+Confidence = Literal["published", "common-practice", "disputed"]
+
+
+class AmountOut(Out):
+    """Money in the valuation's currency."""
+
+    low: str
+    likely: str
+    high: str
+
+
+class WeightOut(Out):
+    """A weight as given, exactly in kilograms, and in both notations for people."""
+
+    given: str
+    kg: str
+    shown: str
+
+
+class CandidateOut(Out):
+    """A grade that the part can still be, and what it would come to."""
+
+    grade: Slug
+    name: str
+    amount: AmountOut | None
+
+
+class NextTestOut(Out):
+    """What to find out next."""
+
+    attribute: AttributeName
+    asks: str
+    kind: Literal["choice", "yes_no", "length", "share", "area", "density", "year", "date"]
+    choices: dict[str, str] | None
+    test: str
+    minutes: str
+    beware: str
+
+
+class RaiseOut(Out):
+    """A preparation that leads to a better grade."""
+
+    preparation: Slug
+    name: str
+    how: str
+    minutes: str
+    grade: Slug
+    grade_name: str
+    gain: str
+    per_hour: str | None
+    cautions: list[Slug]
+
+
+class LineOut(Out):
+    """One part, answered."""
+
+    name: str
+    count: int
+    weight: WeightOut
+    outcome: Outcome
+    grade: Slug | None
+    grade_name: str | None
+    rule: Slug | None
+    because: str | None
+    source: str | None
+    confidence: Confidence | None
+    candidates: list[CandidateOut]
+    next_test: NextTestOut | None
+    price: ShownOut | None
+    amount: AmountOut | None
+    unpriced: str | None
+    raises: list[RaiseOut]
+    cautions: list[Slug]
+
+
+class PileOut(Out):
+    """All parts of one grade together."""
+
+    grade: Slug
+    name: str
+    weight_kg: str
+    lines: int
+    amount: AmountOut | None
+
+
+class TotalsOut(AmountOut):
+    """Sums of the priced lines."""
+
+    cash: str | None
+    priced: int
+    unpriced: int
+
+
+class CautionOut(Out):
+    """What can hurt someone, or is governed by law."""
+
+    id: Slug
+    name: str
+    says: str
+    source: str
+
+
+class PinsOut(Out):
+    """What the answer depends on; `sha256` is that of the answer's bytes without this member."""
+
+    rulebook: RulebookVersion
+    revision: int
+    method: str
+    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+
+
+class ValuationOut(Out):
+    """Parts, valued."""
+
+    region: RegionCode
+    yard: str | None
+    on: Day
+    currency: str
+    complete: bool
+    parts: list[LineOut]
+    piles: list[PileOut]
+    totals: TotalsOut
+    missing: list[str]
+    cautions: list[CautionOut]
+    pins: PinsOut
+
+
+class GradingCandidateOut(Out):
+    """A grade that the part can still be, with its local price where a place was named."""
+
+    grade: Slug
+    name: str
+    price: ShownOut | None
+
+
+class StepOut(Out):
+    """One rule of the trace; `holds` is null where too little is known to say."""
+
+    rule: Slug
+    grade: Slug
+    holds: bool | None
+    why: str
+
+
+class GradingOut(Out):
+    """One part, graded."""
+
+    rulebook: RulebookVersion
+    currency: str | None
+    outcome: Outcome
+    grade: Slug | None
+    name: str | None
+    rule: Slug | None
+    because: str | None
+    source: str | None
+    confidence: Confidence | None
+    price: ShownOut | None
+    says: str
+    candidates: list[GradingCandidateOut]
+    may_be_ungraded: bool
+    next_test: NextTestOut | None
+    trace: list[StepOut]
+    cautions: list[CautionOut]
