@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from litestar import get
+from litestar.di import NamedDependency
 
 from gradewright.db.ledger import newest_revision
 from gradewright.db.session import Database
@@ -34,7 +35,9 @@ async def healthz() -> Health:
 
 
 @get("/readyz", operation_id="readyz", summary="Can it answer?", tags=["operators"])
-async def readyz(database: Database, rulebooks: RulebookService) -> Readiness:
+async def readyz(
+    database: NamedDependency[Database], rulebooks: NamedDependency[RulebookService]
+) -> Readiness:
     """Reads the newest revision and the rulebooks; 503 while the database cannot be used or holds none."""
     async with database.read() as session:
         revision = await newest_revision(session)

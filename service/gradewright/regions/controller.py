@@ -6,7 +6,8 @@ from typing import Annotated, Any
 
 from litestar import Controller, Request, Response, get, post
 from litestar.datastructures import ResponseHeader
-from litestar.params import Parameter
+from litestar.di import NamedDependency
+from litestar.params import JSONBody, Parameter
 
 from gradewright.accounts.guards import maintainer
 from gradewright.accounts.once import once
@@ -25,14 +26,14 @@ class RegionController(Controller):
     tags = ["regions"]  # noqa: RUF012 - read by the framework
 
     @get(operation_id="list_regions", summary="All regions")
-    async def listed(self, regions: RegionService) -> RegionList:
+    async def listed(self, regions: NamedDependency[RegionService]) -> RegionList:
         """Every region, by code."""
         return RegionList(regions=[RegionOut.of(region) for region in (await regions.tree()).all()])
 
     @get("/{region:str}", operation_id="get_region", summary="One region")
     async def one(
         self,
-        regions: RegionService,
+        regions: NamedDependency[RegionService],
         region: Annotated[str, Parameter(description="The code of a region, such as XO-KEL.")],
     ) -> RegionOut:
         """A region by its code."""
@@ -50,10 +51,10 @@ class RegionController(Controller):
     async def add(
         self,
         request: Request[Any, Any, Any],
-        data: RegionIn,
-        regions: RegionService,
-        database: Database,
-        clock: Clock,
+        data: JSONBody[RegionIn],
+        regions: NamedDependency[RegionService],
+        database: NamedDependency[Database],
+        clock: NamedDependency[Clock],
     ) -> Response[RegionMade]:
         """Adds a region for good. Its parent must exist, and its code must begin with the parent's."""
 

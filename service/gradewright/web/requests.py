@@ -1,6 +1,6 @@
 """What every operation checks before it is run, and how bodies and queries reach it as models.
 
-A body is declared as `data: Model`. A query is declared as `asked: Model` together with
+A body is declared as `data: JSONBody[Model]`. A query is declared as `asked: NamedDependency[Model]` with
 `dependencies=query(Model)`; an operation that declares none takes no query parameters.
 """
 
@@ -75,7 +75,7 @@ class QueryReader:
 
 
 def query(model: type[BaseModel]) -> dict[str, Provide]:
-    """Declares the query of an operation, which reaches it as `asked`: `dependencies=query(YardQuery)`."""
+    """Declares the query of an operation, which reaches it as `asked: NamedDependency[YardQuery]`."""
     return {"asked": Provide(QueryReader(model), sync_to_thread=False)}
 
 
@@ -106,6 +106,8 @@ async def before_request(request: AnyRequest) -> None:
     """Refuses what no operation takes: answers in other types, stray parameters, other bodies."""
     handler = request.route_handler
     _check_accept(request)
+    if "\x00" in request.scope["path"]:
+        raise malformed("The path has a NUL character. Leave it out.")
     if request.scope["query_string"] and query_model(handler) is None:
         names = dict.fromkeys(name for name, _ in parameters(request))
         raise invalid(_parameter(name, "this operation takes no parameters; leave it out") for name in names)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import time
 from typing import TYPE_CHECKING, Any, cast
+from urllib.parse import quote
 from uuid import uuid4
 
 import structlog
@@ -78,7 +79,12 @@ class Edge:
         if self.log_requests:
             milliseconds = round((time.perf_counter() - started) * 1000, 1)
             log.info(
-                "request", method=method, path=scope["path"], status=status, ms=milliseconds, request_id=told
+                "request",
+                method=method,
+                path=quote(scope["path"]),
+                status=status,
+                ms=milliseconds,
+                request_id=told,
             )
 
 

@@ -6,7 +6,8 @@ from typing import Annotated, Any
 
 from litestar import Controller, Request, Response, get, post
 from litestar.datastructures import ResponseHeader
-from litestar.params import Parameter
+from litestar.di import NamedDependency
+from litestar.params import JSONBody, Parameter
 
 from gradewright.accounts.guards import maintainer
 from gradewright.accounts.once import once
@@ -26,7 +27,9 @@ class YardController(Controller):
     tags = ["yards"]  # noqa: RUF012 - read by the framework
 
     @get(operation_id="list_yards", summary="Yards", dependencies=query(YardQuery))
-    async def listed(self, yards: YardService, asked: YardQuery) -> YardList:
+    async def listed(
+        self, yards: NamedDependency[YardService], asked: NamedDependency[YardQuery]
+    ) -> YardList:
         """All yards, or those in one region and below it, by slug."""
         atlas = await yards.atlas()
         found = atlas.all() if asked.region is None else atlas.under(asked.region)
@@ -35,7 +38,7 @@ class YardController(Controller):
     @get("/{yard:str}", operation_id="get_yard", summary="One yard")
     async def one(
         self,
-        yards: YardService,
+        yards: NamedDependency[YardService],
         yard: Annotated[str, Parameter(description="The slug of a yard, such as low-quay.")],
     ) -> YardOut:
         """A yard by its slug, with its terms and labels."""
@@ -53,10 +56,10 @@ class YardController(Controller):
     async def add(
         self,
         request: Request[Any, Any, Any],
-        data: YardIn,
-        yards: YardService,
-        database: Database,
-        clock: Clock,
+        data: JSONBody[YardIn],
+        yards: NamedDependency[YardService],
+        database: NamedDependency[Database],
+        clock: NamedDependency[Clock],
     ) -> Response[YardMade]:
         """Adds a yard for good, with its own labels for grades and the grades that it does not take."""
 
