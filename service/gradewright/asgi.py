@@ -7,6 +7,7 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import partial
 from typing import Any
 
 from litestar import Litestar, MediaType, Response, get
@@ -14,7 +15,7 @@ from litestar.di import Provide
 from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
-from gradewright import __version__
+from gradewright import __version__, logs
 from gradewright.accounts import guards
 from gradewright.accounts.service import AccountService
 from gradewright.clock import Clock, utc_now
@@ -130,6 +131,16 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
     app.state[guards.STATE_KEY] = services.accounts
     app.state["services"] = services
     app.asgi_handler = Edge(app, app.asgi_handler, log_requests=settings.log_requests)
+    return app
+
+
+def serving() -> Litestar:
+    """The application as a server starts it: by the environment, with its log, old answers dropped."""
+    settings = Settings.from_environment()
+    logs.configure(as_json=settings.log_json)
+    app = create_app(settings)
+    services: Services = app.state["services"]
+    app.on_startup.append(partial(forget_old_replays, services))
     return app
 
 
