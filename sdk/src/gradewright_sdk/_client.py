@@ -80,7 +80,8 @@ def _checked_url(text: str) -> str:
         raise ValueError(
             "the service's address holds a user or password; give the key as key= or GRADEWRIGHT_KEY"
         )
-    if url.scheme not in {"http", "https"} or not url.host or url.query or url.fragment:
+    whole = url.scheme in {"http", "https"} and url.host and (url.port or 80) <= 65535
+    if not whole or url.query or url.fragment:
         raise ValueError(f"{text!r} is not the address of a service; write one such as {DEFAULT_URL}")
     return str(url).rstrip("/")
 
@@ -201,7 +202,7 @@ class Client:
 
 
 class AsyncClient:
-    """A Gradewright service, asked from async code (asyncio or trio). The same methods as `Client`,
+    """A Gradewright service, asked from async code. The same methods as `Client`,
     awaited.
     """
 

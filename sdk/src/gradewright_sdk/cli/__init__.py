@@ -60,7 +60,3 @@ def main() -> None:
         with contextlib.suppress(AttributeError):
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]
     app()
-
-
-if __name__ == "__main__":
-    main()

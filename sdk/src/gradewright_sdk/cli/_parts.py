@@ -88,7 +88,7 @@ def _columns(row: Sequence[str], line: int, rulebook: Rulebook, faults: list[Fil
         if not name:
             faults.append(FileFault(line, "", f"column {len(columns) + 1} has no name"))
         elif name not in known:
-            says = f"{cell!r} is no column: neither {', '.join(FIXED)} nor an attribute of the rulebook"
+            says = f"{cell!r} is neither {', '.join(FIXED)} nor an attribute of the rulebook"
             faults.append(FileFault(line, "", says, near(name, known)))
         elif name in columns:
             faults.append(FileFault(line, "", f"column {name} comes twice"))
@@ -221,8 +221,9 @@ def _typed(attribute: Attribute, value: object) -> Observation:
         return value
     if isinstance(value, int) and not isinstance(value, bool) and attribute.kind == "year":
         return observation(attribute, str(value))
+    how = {"yes_no": "write true or false", "year": "write it in full, such as 1998"}
     raise BadValue(
-        f"{_as_json(value)} does not fit a {attribute.kind} attribute; write it as text, with its unit"
+        f"{_as_json(value)} does not fit; {how.get(attribute.kind, 'write it as text, with its unit')}"
     )
 
 

@@ -51,10 +51,11 @@ def spread(amounts: Spread | None) -> str:
 def weight(kg: Decimal) -> str:
     """A weight in both notations: "12.42 kg (27 lb 6 oz)"; ounces alone below a pound."""
     ounces = (kg / POUND * 16).quantize(Decimal("0.1"))
-    pounds, rest = divmod(ounces, 16)
-    shown = f"{pounds:.0f} lb {rest:.0f} oz" if pounds else f"{ounces} oz"
-    if pounds and round(rest) == 16:
-        shown = f"{pounds + 1:.0f} lb 0 oz"
+    if ounces < 16:
+        shown = f"{ounces} oz"
+    else:
+        pounds, rest = divmod(int(ounces.to_integral_value()), 16)
+        shown = f"{pounds} lb {rest} oz" if rest else f"{pounds} lb"
     places = Decimal("0.001") if kg < 1 else Decimal("0.01")
     return f"{kg.quantize(places)} kg ({shown})"
 

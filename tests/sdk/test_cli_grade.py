@@ -1,0 +1,204 @@
+"""gradewright-client grade: asking for one test after the other."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+from tests.sdk.conftest import Run
+
+from gradewright_sdk.testing import FakeGradewright, Recorded, samples
+
+RULES = [
+    {"id": "clean-copper", "grade": "copper-no1", "when": {"metal": "copper", "soldered": False}},
+    {"id": "old-copper", "grade": "copper-no2", "when": {"metal": "copper", "made_year": {"below": 1950}}},
+    {"id": "thin-steel", "grade": "light-iron", "when": {"metal": "steel", "thickness": {"below": "3 mm"}}},
+]
+
+
+def words(text: str) -> str:
+    return " ".join(text.split())
+
+
+def service(request: Recorded) -> dict[str, Any]:
+    """Decides by metal, then by solder; a year decides it as well."""
+    observed = request.json["observed"]
+    if observed.get("metal") is None:
+        attribute = samples.rulebook()["attributes"]["metal"]
+        return samples.undecided(next_test={"attribute": "metal", **attribute})
+    if "soldered" in observed or "made_year" in observed:
+        return samples.grading(cautions=[{"id": "d", "name": "Lead", "says": "Wear gloves.", "source": "x"}])
+    return samples.undecided(
+        trace=[{"rule": "thin-steel", "grade": "light-iron", "holds": False, "because_not": "c"}]
+    )
+
+
+@pytest.fixture
+def grading(fake: FakeGradewright, run: Run) -> FakeGradewright:
+    fake.answer("GET", "/v1/rulebooks/*", samples.rulebook(rules=RULES))
+    fake.answer("POST", "/v1/gradings", service)
+    return fake
+
+
+def test_asks_until_decided(grading: FakeGradewright, run: Run) -> None:
+    """It asks what the service wants to know next, shows how to tell, and stops when it is decided."""
+    result = run("grade", "--region", "XO-KEL", "--input", input="1\nyes\n")
+    shown = words(result.stdout)
+    assert result.exit_code == 0
+    for text in (
+        "Could be: Copper No. 1, Copper No. 2",
+        "What metal is it? 1) copper: red when filed 2) steel: a magnet sticks",
+        "Test: file a corner bright, then a magnet (0.5 min)",
+        "Beware: plated steel looks like copper",
+        "Is there solder on it? yes or no",
+        "Copper No. 2 This is Copper No. 2.",
+        "Rule soldered-copper (common practice, common-practice)",
+        "! Lead: Wear gloves.",
+        "By rulebook 2018.1, from: metal=copper soldered=yes",
+    ):
+        assert text in shown
+    sent = [request.json for request in grading.requests if request.method == "POST"]
+    assert [one["observed"] for one in sent] == [
+        {},
+        {"metal": "copper"},
+        {"metal": "copper", "soldered": True},
+    ]
+    assert all(one["rulebook"] == "2018.1" and one["region"] == "XO-KEL" for one in sent)
+
+
+def test_dont_know_asks_about_something_else(grading: FakeGradewright, run: Run) -> None:
+    """Enter skips an attribute: another one that an open rule asks about comes instead, and can decide it."""
+    result = run("grade", "metal=copper", "--input", input="\n1940\n")
+    shown = words(result.stdout)
+    assert "Is there solder on it?" in shown
+    assert "When was it made?" in shown
+    # thickness is asked for only by a rule that is known not to hold
+    assert "How thick is it?" not in shown
+    assert "Copper No. 2 This is Copper No. 2." in shown
+    assert grading.requests[-1].json["observed"] == {"metal": "copper", "made_year": 1940}
+
+
+def test_nothing_more_to_ask(grading: FakeGradewright, run: Run) -> None:
+    """When all that is open was skipped it says so, and what would settle it."""
+    result = run("grade", "metal=copper", "--input", input="\n?\n")
+    shown = words(result.stdout)
+    assert result.exit_code == 0
+    assert "Nothing more can be asked" in shown
+    assert "What would settle it: made_year, soldered" in shown
+    assert "Copper No. 2 (copper-no2): 3.20 – 3.35 – 3.50 USD per lb" in shown
+    assert "Copper No. 1 (copper-no1): no price" in shown
+
+
+def test_no_further_test(grading: FakeGradewright, run: Run) -> None:
+    """If the service knows no further test it says so instead of asking on."""
+    grading.answer("POST", "/v1/gradings", samples.undecided(next_test=None))
+    assert "no further test" in run("grade", "--input", input="").stdout
+
+
+@pytest.mark.parametrize("input", ["stop\n", "q\n", ""])
+def test_stopping(grading: FakeGradewright, run: Run, input: str) -> None:
+    """It can be stopped, or its input can end, and it shows how far it got."""
+    result = run("grade", "metal=copper", "--input", input=input)
+    assert result.exit_code == 0
+    assert "Next: Is there solder on it?" in result.stdout
+
+
+def test_answer_that_cannot_be_read_is_asked_for_again(grading: FakeGradewright, run: Run) -> None:
+    """An answer that is none of the choices is asked for again, with what may be meant."""
+    result = run("grade", "--input", input="3\ncoper\nCOPPER\nmaybe\nno\n")
+    shown = words(result.stdout)
+    assert "'3' is none of copper, steel" in shown
+    assert "Did you mean copper?" in shown
+    assert "'maybe' is neither yes nor no" in shown
+    assert grading.requests[-1].json["observed"] == {"metal": "copper", "soldered": False}
+
+
+def test_answer_that_the_service_does_not_take(grading: FakeGradewright, run: Run) -> None:
+    """An answer that the service refuses is not kept, and the question comes again."""
+    errors = [{"detail": "not on this one", "pointer": "#/observed/soldered"}]
+
+    grading.problem("POST", "/v1/gradings", "invalid-request", "Look at it.", errors=errors, times=1)
+    grading.answer("POST", "/v1/gradings", service, times=1)
+    result = run("grade", "metal=copper", "--input", input="yes\nno\n")
+    assert "That was not taken: Look at it." in result.stdout
+    assert "not on this one" in result.stdout
+    sent = [request.json["observed"] for request in grading.requests if request.method == "POST"]
+    assert sent == [
+        {"metal": "copper"},
+        {"metal": "copper", "soldered": True},
+        {"metal": "copper", "soldered": False},
+    ]
+
+
+@pytest.mark.parametrize("option", [[], ["--no-input"]])
+def test_without_a_terminal(grading: FakeGradewright, run: Run, option: list[str]) -> None:
+    """Without a terminal, or with --no-input, it prints candidates and the next test, and asks nothing."""
+    result = run("grade", *option, input="copper\n")
+    shown = words(result.stdout)
+    assert result.exit_code == 0
+    assert "undecided" in shown
+    assert "Next: What metal is it? (file a corner bright, then a magnet, 0.5 min)" in shown
+    assert "metal=copper: red when filed" in shown
+    assert len([request for request in grading.requests if request.method == "POST"]) == 1
+
+
+def test_what_is_known(grading: FakeGradewright, run: Run) -> None:
+    """attribute=value is typed by the rulebook's kinds before it is sent."""
+    run("grade", "metal=Copper", "sticks-to-magnet=no", "thickness=1/4 in", "made_year=1998", "--no-input")
+    assert grading.requests[-1].json["observed"] == {
+        "metal": "copper",
+        "sticks_to_magnet": False,
+        "thickness": "1/4 in",
+        "made_year": 1998,
+    }
+
+
+@pytest.mark.parametrize(
+    ("known", "says"),
+    [
+        ("metal", "write attribute=value"),
+        ("metl=copper", "Did you mean metal?"),
+        ("metal=coper", "metal: 'coper' is none of copper, steel. Did you mean copper?"),
+        ("thickness=3", "thickness: '3' has no unit; write 6.35 mm or 1/4 in."),
+    ],
+)
+def test_what_cannot_be_known(grading: FakeGradewright, run: Run, known: str, says: str) -> None:
+    """An observation that cannot be read ends with 2 and says how to write it; nothing is graded."""
+    result = run("grade", known)
+    assert result.exit_code == 2
+    assert says in result.stderr
+    assert all(request.method == "GET" for request in grading.requests)
+
+
+def test_given_twice(grading: FakeGradewright, run: Run) -> None:
+    """The same attribute given twice is wrong usage."""
+    result = run("grade", "metal=copper", "metal=steel")
+    assert result.exit_code == 2
+    assert "metal is given twice" in result.stderr
+
+
+def test_contradiction(grading: FakeGradewright, run: Run) -> None:
+    """A description that cannot be is told as such, with why."""
+    body = samples.grading(
+        outcome="contradiction", grade=None, name=None, rule=None, because="Plated steel.", says="No."
+    )
+    grading.answer("POST", "/v1/gradings", body)
+    shown = words(run("grade", "metal=copper").stdout)
+    assert "contradiction No. Plated steel." in shown
+
+
+def test_trace(grading: FakeGradewright, run: Run) -> None:
+    """--trace says of each rule whether it holds, and why not."""
+    shown = run("grade", "metal=copper", "--trace").stdout
+    assert "thin-steel (light-iron) does not hold: c" in shown
+    assert "thin-steel" not in run("grade", "metal=copper").stdout
+
+
+@pytest.mark.parametrize("option", [[], ["--input"]])
+def test_json(grading: FakeGradewright, run: Run, option: list[str]) -> None:
+    """--json prints the last grading alone on standard output; questions go to standard error."""
+    result = run("grade", "--json", *option, input="1\nyes\n")
+    found = json.loads(result.stdout)
+    assert found["outcome"] == ("graded" if option else "undecided")
+    assert ("What metal is it?" in result.stderr) is bool(option)

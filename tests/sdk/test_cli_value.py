@@ -1,0 +1,401 @@
+"""gradewright-client value: from a file to a table, or to JSON."""
+
+from __future__ import annotations
+
+import json
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.sdk.conftest import Run
+
+from gradewright_sdk.cli._show import weight
+from gradewright_sdk.testing import FakeGradewright, Recorded, samples
+
+CSV = "name,weight,metal,soldered\nwinding,2 lb,copper,yes\n"
+MANY = "name,weight,grade\n" + "".join(f"p{n},1 kg,copper-no2\n" for n in range(1, 2501))
+
+
+@pytest.fixture
+def parts(tmp_path: Path) -> str:
+    file = tmp_path / "parts.csv"
+    file.write_text(CSV)
+    return str(file)
+
+
+def incomplete() -> dict[str, Any]:
+    """A valuation of four parts: one priced, one undecided, one without a price, one that can be raised."""
+    undecided = samples.valued_part(
+        name="odd [red] bar",
+        outcome="undecided",
+        grade=None,
+        grade_name=None,
+        price=None,
+        amount=None,
+        unpriced="too little is known",
+        candidates=[
+            {"grade": "copper-no1", "name": "Copper No. 1", "amount": samples.spread("8.00", "8.40", "8.80")},
+            {"grade": "copper-no2", "name": "Copper No. 2", "amount": samples.spread("6.40", "6.70", "7.00")},
+        ],
+        next_test=samples.next_test(),
+    )
+    unpriced = samples.valued_part(
+        name="frame", outcome="named", grade="light-iron", grade_name="Light iron", price=None, amount=None,
+        unpriced="no yard posted it",
+    )  # fmt: skip
+    better = {
+        "preparation": "open-motor",
+        "name": "Open the motor",
+        "how": "Cut the windings out.",
+        "minutes": "20",
+        "grade": "copper-no2",
+        "grade_name": "Copper No. 2",
+        "gain": "4.10",
+        "per_hour": "12.30",
+        "cautions": ["mains-lead"],
+    }
+    motor = samples.valued_part(name="motor", count=2, raises=[better], cautions=["stored-charge"])
+    charge = {"id": "stored-charge", "name": "Stored charge", "says": "Discharge and verify.", "source": "x"}
+    return samples.valuation(
+        samples.valued_part(),
+        undecided,
+        unpriced,
+        motor,
+        complete=False,
+        missing=["odd [red] bar: too little is known", "frame: no yard posted it"],
+        totals={**samples.spread("12.80", "13.40", "14.00"), "cash": "13.40", "priced": 2, "unpriced": 2},
+        cautions=[charge],
+    )
+
+
+def test_sends_the_file(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """The file's parts are sent with the place, the day and the pins of the options."""
+    fake.answer("POST", "/v1/valuations", samples.valuation())
+    options = ["--yard", "low-quay", "--on", "2026-05-04", "--known-at", "312", "--rulebook", "2018.1"]
+    result = run("value", parts, *options)
+    assert result.exit_code == 0
+    assert fake.requests[0].path == "/v1/rulebooks/2018.1"
+    assert fake.requests[-1].json == {
+        "yard": "low-quay",
+        "on": "2026-05-04",
+        "known_at": 312,
+        "rulebook": "2018.1",
+        "keep": False,
+        "parts": [{"name": "winding", "weight": "2 lb", "observed": {"metal": "copper", "soldered": True}}],
+    }
+
+
+def test_known_at_an_instant(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """--known-at takes an instant as well, which is sent as text."""
+    fake.answer("POST", "/v1/valuations", samples.valuation())
+    run("value", parts, "--region", "XO-KEL", "--known-at", "2026-05-04T09:00:00Z")
+    assert fake.requests[-1].json["known_at"] == "2026-05-04T09:00:00Z"
+    assert "rulebook" not in fake.requests[-1].json
+
+
+@pytest.mark.parametrize(
+    ("input", "kind"), [(CSV, []), (CSV, ["--format", "csv"]), ('{"weight":"1 kg","grade":"x"}', [])]
+)
+def test_reads_standard_input(fake: FakeGradewright, run: Run, input: str, kind: list[str]) -> None:
+    """With - the parts come from standard input, CSV or JSON Lines."""
+    fake.answer("POST", "/v1/valuations", samples.valuation())
+    assert run("value", "-", "--region", "XO-KEL", *kind, input=input).exit_code == 0
+    assert len(fake.requests[-1].json["parts"]) == 1
+
+
+def test_table_for_people(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """The table tells parts, prices and how sure, piles, totals, what is missing, raises, cautions, steps
+    and pins.
+    """
+    fake.answer("POST", "/v1/valuations", incomplete(), headers={"Valuation-Id": "v-7"})
+    result = run("value", parts, "--region", "XO-KEL", "--keep", columns=120)
+    shown = " ".join(result.stdout.split())
+    for text in (
+        "XO-KEL, 2026-05-04, prices in USD",
+        "winding Copper No. 2 3.35 per lb 6.40 – 6.70 – 7.00",
+        "0.907 kg (2 lb)",
+        "3 yards, newest 2 days old",
+        "motor ×2",
+        "odd [red] bar undecided - not counted",
+        "6.70 to 8.40?",
+        "frame Light iron no price not counted",
+        "Piles Copper No. 2 0.907 kg (2 lb), 1 part 6.40 – 6.70 – 7.00",
+        "Total 12.80 – 13.40 – 14.00 USD (2 of 4 parts counted)",
+        "In cash, likely 13.40 USD",
+        "INCOMPLETE: 2 parts have no amount and are not in the total.",
+        "Missing - odd [red] bar: too little is known - frame: no yard posted it",
+        "Open the motor: motor 20 min 4.10 12.30",
+        "becomes Copper No. 2. Cut the windings out.",
+        "! Stored charge (motor) Discharge and verify.",
+        "! Mains lead (motor) Unplug and wait.",
+        "1. odd [red] bar: Is there solder on it? (by eye, 0.2 min) Decides between 6.70 and 8.40. "
+        "Beware: tinned ends count as solder",
+        "2. Open the motor (motor): adds 4.10 in 20 min, 12.30 USD an hour.",
+        "3. Ask a yard what it pays for light-iron",
+        "Rests on rulebook 2018.1, ledger revision 312, method 1.",
+        f"SHA-256 {samples.SHA}",
+        "The same again: --on 2026-05-04 --known-at 312 --rulebook 2018.1",
+        "Kept as v-7",
+    ):
+        assert text in shown
+
+
+@pytest.fixture(autouse=True)
+def mains_lead(fake: FakeGradewright, run: Run) -> None:
+    cautions = {"mains-lead": {"name": "Mains lead", "says": "Unplug and wait."}}
+    fake.answer("GET", "/v1/rulebooks/*", samples.rulebook(cautions=cautions))
+
+
+@pytest.mark.parametrize("columns", [60, 80, 132])
+def test_table_fits_and_is_plain_in_a_pipe(fake: FakeGradewright, run: Run, parts: str, columns: int) -> None:
+    """In a pipe the table has no colours, is no wider than asked, and cuts no amount short."""
+    fake.answer("POST", "/v1/valuations", incomplete())
+    result = run("value", parts, "--region", "XO-KEL", columns=columns)
+    assert "\x1b" not in result.stdout
+    # The SHA-256 is one word of 64 and cannot be broken usefully below 72 columns.
+    lines = [line for line in result.stdout.splitlines() if samples.SHA[:40] not in line]
+    assert max(map(len, lines)) <= columns
+    assert "6.40 – 6.70 – 7.00" in result.stdout
+    assert "…" not in result.stdout
+
+
+def test_complete_valuation_does_not_cry_wolf(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """A complete valuation is not called incomplete, and has no empty sections."""
+    fake.answer("POST", "/v1/valuations", samples.valuation())
+    shown = run("value", parts, "--region", "XO-KEL").stdout
+    assert "1 of 1 parts counted" in shown
+    for title in (
+        "INCOMPLETE",
+        "Missing",
+        "What would raise it",
+        "Cautions",
+        "What to try next",
+        "In cash",
+        "Kept",
+    ):
+        assert title not in shown
+
+
+def test_text_from_elsewhere_cannot_steer_the_terminal(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """Control and direction characters in names are shown as blanks."""
+    fake.answer("POST", "/v1/valuations", samples.valuation(samples.valued_part(name="a\x1b[2Jb\u202ec")))
+    shown = run("value", parts, "--region", "XO-KEL").stdout
+    assert "\x1b" not in shown
+    assert "\u202e" not in shown
+    assert "a [2Jb c" in shown
+
+
+@pytest.mark.parametrize(("strict", "code"), [([], 0), (["--strict"], 3)])
+def test_incomplete_under_strict(
+    fake: FakeGradewright, run: Run, parts: str, strict: list[str], code: int
+) -> None:
+    """An incomplete valuation ends with 0, under --strict with 3; both print it."""
+    fake.answer("POST", "/v1/valuations", incomplete())
+    result = run("value", parts, "--region", "XO-KEL", *strict)
+    assert result.exit_code == code
+    assert "INCOMPLETE" in result.stdout
+
+
+def test_json_is_what_the_service_sent(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """--json prints the service's bytes and nothing else; a kept id goes to standard error."""
+    sent = json.dumps(incomplete(), indent=1).encode()
+    fake.answer("POST", "/v1/valuations", sent, headers={"Valuation-Id": "v-7"})
+    result = run("value", parts, "--region", "XO-KEL", "--keep", "--json")
+    assert result.stdout_bytes == sent + b"\n"
+    assert result.stderr.strip() == "Kept as v-7"
+
+
+def test_faulty_file_sends_nothing(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
+    """When any line is faulty all faults are told with file and line, and no part is sent."""
+    file = tmp_path / "parts.csv"
+    file.write_text("name,weight,metal\na,1,copper\nb,1 kg,coper\nc,1 kg,copper\n")
+    result = run("value", str(file), "--region", "XO-KEL")
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert result.stderr.splitlines() == [
+        f"{file}: line 2, weight: '1' has no unit; write 1 kg or 1 lb.",
+        f"{file}: line 3, metal: 'coper' is none of copper, steel. Did you mean copper?",
+        "Nothing was valued.",
+    ]
+    assert [request.method for request in fake.requests] == ["GET"]
+
+
+def test_what_the_service_faults_is_told_by_line(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """A fault that the service points at is told with the file's line and column, and what may be meant."""
+    fault = {"detail": "no grade 'cooper'", "pointer": "#/parts/0/grade", "suggestions": ["copper-no2"]}
+    fake.problem("POST", "/v1/valuations", "unknown-grade", "1 fault.", errors=[fault])
+    result = run("value", parts, "--region", "XO-KEL")
+    assert result.exit_code == 2
+    assert f"{parts}: line 2, grade: no grade 'cooper'. Did you mean copper-no2?" in result.stderr
+
+
+def test_what_is_not_the_files_fault(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """A problem that is not about a part is told as it is, with what to do, and ends with 1."""
+    fake.problem("POST", "/v1/valuations", "unknown-region", "No region XO-KELL.", status=422, errors=[
+        {"detail": "no such region", "pointer": "#/region", "suggestions": ["XO-KEL"]}
+    ])  # fmt: skip
+    result = run("value", parts, "--region", "XO-KELL")
+    assert result.exit_code == 1
+    assert "No region XO-KELL." in result.stderr
+    assert "Did you mean XO-KEL?" in result.stderr
+    assert "gradewright-client regions" in result.stderr
+
+
+def chunk(request: Recorded) -> dict[str, Any]:
+    """Values whatever was sent at 1.10 – 1.20 – 1.30 a part."""
+    n = len(request.json["parts"])
+    each = [f"{Decimal(price) * n}" for price in ("1.10", "1.20", "1.30")]
+    pile = {"grade": "copper-no2", "name": "Copper No. 2", "weight_kg": f"{n}.5", "lines": n}
+    return samples.valuation(
+        *[samples.valued_part(name=part["name"]) for part in request.json["parts"]],
+        piles=[{**pile, "amount": samples.spread(*each)}],
+        totals={**samples.spread(*each), "cash": "1.00", "priced": n, "unpriced": 0},
+        cautions=[{"id": "a", "name": "A", "says": "a", "source": "a"}],
+    )
+
+
+def test_long_file_goes_in_pinned_lists(fake: FakeGradewright, run: Run) -> None:
+    """More than 1000 parts go in several lists; the later ones on the day, rulebook and revision of the
+    first.
+    """
+    fake.answer("POST", "/v1/valuations", chunk, headers={"Valuation-Id": "v-1"})
+    result = run("value", "-", "--region", "XO-KEL", "--keep", "--json", input=MANY)
+    sent = [request.json for request in fake.requests if request.method == "POST"]
+    assert [len(one["parts"]) for one in sent] == [1000, 1000, 500]
+    assert [part["name"] for one in sent for part in one["parts"]] == [f"p{n}" for n in range(1, 2501)]
+    assert all(one["keep"] for one in sent)
+    assert [(one.get("on"), one.get("known_at"), one.get("rulebook")) for one in sent] == [
+        (None, None, None),
+        ("2026-05-04", 312, "2018.1"),
+        ("2026-05-04", 312, "2018.1"),
+    ]
+    whole = json.loads(result.stdout)
+    assert len(whole["parts"]) == 2500
+    assert whole["totals"] == {
+        "low": "2750.00",
+        "likely": "3000.00",
+        "high": "3250.00",
+        "cash": None,
+        "priced": 2500,
+        "unpriced": 0,
+    }
+    assert whole["piles"] == [
+        {
+            "grade": "copper-no2",
+            "name": "Copper No. 2",
+            "weight_kg": "2501.5",
+            "lines": 2500,
+            "amount": {"low": "2750.00", "likely": "3000.00", "high": "3250.00"},
+        }
+    ]
+    assert [one["id"] for one in whole["cautions"]] == ["a"]
+    assert whole["pins"] == {"rulebook": "2018.1", "revision": 312, "method": "1", "sha256": None}
+    assert [one["parts"] for one in whole["chunks"]] == [1000, 1000, 500]
+    assert whole["complete"] is True
+
+
+def test_long_file_for_people(fake: FakeGradewright, run: Run) -> None:
+    """The table of a long file has the totals of all lists, and says what lists cannot know of each other."""
+    fake.answer("POST", "/v1/valuations", chunk)
+    shown = " ".join(run("value", "-", "--region", "XO-KEL", input=MANY).stdout.split())
+    assert "Total 2750.00 – 3000.00 – 3250.00 USD (2500 of 2500 parts counted)" in shown
+    assert "Sent in 3 lists of at most 1000 parts" in shown
+    assert "SHA-256" not in shown
+    assert "In cash" not in shown
+
+
+def test_one_unpriced_list_makes_the_whole_incomplete(fake: FakeGradewright, run: Run) -> None:
+    """If one of several lists is incomplete, so is the whole."""
+    fake.answer("POST", "/v1/valuations", chunk)
+
+    def lacking(request: Recorded) -> dict[str, Any]:
+        return {**chunk(request), "complete": False, "missing": ["p1: nobody knows"]}
+
+    fake.answer("POST", "/v1/valuations", lacking, times=1)
+    result = run("value", "-", "--region", "XO-KEL", "--json", "--strict", input=MANY)
+    assert result.exit_code == 3
+    whole = json.loads(result.stdout)
+    assert whole["complete"] is False
+    assert whole["missing"] == ["p1: nobody knows"]
+
+
+def test_faults_in_later_lists_are_told_by_line(fake: FakeGradewright, run: Run) -> None:
+    """Faults that the service finds in several lists are all told, with the lines of the whole file."""
+    fake.answer("POST", "/v1/valuations", chunk)
+
+    def refuse(index: int, grade: str) -> None:
+        errors = [{"detail": f"no {grade}", "pointer": f"#/parts/{index}/grade"}]
+        fake.problem("POST", "/v1/valuations", "unknown-grade", errors=errors, times=1)
+
+    refuse(499, "tin")
+    fake.answer("POST", "/v1/valuations", chunk, times=1)
+    refuse(7, "gold")
+    result = run("value", "-", "--region", "XO-KEL", "--keep", input=MANY)
+    assert result.exit_code == 2
+    assert result.stderr.splitlines() == [
+        "-: line 9, grade: no gold.",
+        "-: line 2501, grade: no tin.",
+        "Nothing was valued.",
+    ]
+    # Once a list is refused the others are only looked through, not kept.
+    assert [request.json["keep"] for request in fake.requests if request.method == "POST"] == [
+        True,
+        False,
+        False,
+    ]
+
+
+def test_many_raises_are_cut_to_the_best(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """Of many ways to raise it the ten best per hour are shown, and how many more there are."""
+
+    def better(n: int) -> dict[str, Any]:
+        hourly = None if n == 11 else f"{n}.00"
+        return {"preparation": f"p{n}", "name": f"Work {n}", "minutes": "0" if n == 11 else "1", "gain": "1.00",
+                "per_hour": hourly, "grade": "x"}  # fmt: skip
+
+    part = samples.valued_part(raises=[better(n) for n in range(12)])
+    fake.answer("POST", "/v1/valuations", samples.valuation(part))
+    shown = run("value", parts, "--region", "XO-KEL").stdout
+    order = [line.split(":")[0].strip() for line in shown.splitlines() if line.strip().startswith("Work ")]
+    assert order == [f"Work {n}" for n in (11, 10, 9, 8, 7, 6, 5, 4, 3, 2)]
+    assert "and 2 more" in shown
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        ([], "give --region or --yard"),
+        (["--region", "a", "--yard", "b"], "not both"),
+        (["--region", "a", "--format", "xml"], "csv or jsonl"),
+        (["--region", "a", "--timeout", "0"], "0.0"),
+    ],
+)
+def test_wrong_usage(run: Run, fake: FakeGradewright, parts: str, arguments: list[str], says: str) -> None:
+    """Wrong usage ends with 2, says what to give, and asks the service nothing."""
+    result = run("value", parts, *arguments)
+    assert result.exit_code == 2
+    assert says in " ".join(result.stderr.replace("│", " ").split())
+    assert not fake.requests
+
+
+def test_file_that_is_not_there(run: Run, tmp_path: Path) -> None:
+    """A file that cannot be read is told by name, and ends with 2."""
+    result = run("value", str(tmp_path / "none.csv"), "--region", "XO-KEL")
+    assert result.exit_code == 2
+    assert "none.csv: No such file" in result.stderr
+
+
+@given(st.decimals(0, 100_000, places=9))
+def test_weights_for_people(kg: Decimal) -> None:
+    """A weight in both notations is right to half an ounce, or to a twentieth of one below a pound."""
+    shown = weight(kg)
+    metric, _, imperial = shown.partition(" kg (")
+    assert abs(Decimal(metric) - kg) <= Decimal("0.005")
+    words = imperial.rstrip(")").split()
+    numbers = {unit: Decimal(number) for number, unit in zip(words[::2], words[1::2], strict=True)}
+    ounces = numbers.get("lb", Decimal(0)) * 16 + numbers.get("oz", Decimal(0))
+    assert abs(ounces * Decimal("0.028349523125") - kg) <= Decimal("0.0156")
+    assert numbers.get("oz", Decimal(0)) < 16
