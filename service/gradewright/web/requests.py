@@ -6,6 +6,7 @@ A body is declared as `data: JSONBody[Model]`. A query is declared as `asked: Na
 
 from __future__ import annotations
 
+import re
 from typing import Any, cast
 from urllib.parse import parse_qsl
 
@@ -20,7 +21,6 @@ from gradewright.web.body import check_json
 from gradewright.web.problems import ProblemError, RequestRefused, invalid, malformed
 
 AnyRequest = Request[Any, Any, Any]
-ANSWERS = ["application/json", "application/problem+json"]
 
 
 class StrictBody(AbstractDTO[BaseModel]):
@@ -116,13 +116,26 @@ async def before_request(request: AnyRequest) -> None:
 
 
 def _check_accept(request: AnyRequest) -> None:
-    if "accept" in request.headers and not request.accept.best_match(ANSWERS):
+    if not admits_json(",".join(request.headers.getall("accept", []))):
         raise RequestRefused(
             "not-acceptable",
             "Not acceptable",
             "Answers are application/json (faults: application/problem+json); accept one of them.",
             errors=[ProblemError(detail="does not admit application/json", header="Accept")],
         )
+
+
+def admits_json(accept: str) -> bool:
+    """Whether an Accept header (RFC 9110, 12.5.1) leaves room for JSON: the most precise range decides."""
+    admitted: dict[str, bool] = {}
+    for part in accept.split(","):
+        kind, *options = (piece.strip().lower() for piece in part.split(";"))
+        weight = next((option[2:] for option in options if option.startswith("q=")), "1")
+        admitted[kind] = not re.fullmatch(r"0(\.0{0,3})?", weight)
+    for kind in ("application/json", "application/problem+json", "application/*", "*/*", ""):
+        if kind in admitted:
+            return admitted[kind]
+    return False
 
 
 async def _check_body(request: AnyRequest, *, expected: bool) -> None:
