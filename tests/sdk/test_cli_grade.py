@@ -30,7 +30,7 @@ def service(request: Recorded) -> dict[str, Any]:
     if "soldered" in observed or "made_year" in observed:
         return samples.grading(cautions=[{"id": "d", "name": "Lead", "says": "Wear gloves.", "source": "x"}])
     return samples.undecided(
-        trace=[{"rule": "thin-steel", "grade": "light-iron", "holds": False, "because_not": "c"}]
+        trace=[{"rule": "thin-steel", "grade": "light-iron", "holds": False, "why": "c"}]
     )
 
 
@@ -86,7 +86,7 @@ def test_nothing_more_to_ask(grading: FakeGradewright, run: Run) -> None:
     assert result.exit_code == 0
     assert "Nothing more can be asked" in shown
     assert "What would settle it: made_year, soldered" in shown
-    assert "Copper No. 2 (copper-no2): 3.20 – 3.35 – 3.50 USD per lb" in shown
+    assert "Copper No. 2 (copper-no2): 3.20 – 3.35 – 3.50 USD per lb (3 yards, newest 2 days old)" in shown
     assert "Copper No. 1 (copper-no1): no price" in shown
 
 

@@ -353,8 +353,9 @@ def test_many_raises_are_cut_to_the_best(fake: FakeGradewright, run: Run, parts:
 
     def better(n: int) -> dict[str, Any]:
         hourly = None if n == 11 else f"{n}.00"
-        return {"preparation": f"p{n}", "name": f"Work {n}", "minutes": "0" if n == 11 else "1", "gain": "1.00",
-                "per_hour": hourly, "grade": "x"}  # fmt: skip
+        minutes = "0" if n == 11 else "1"
+        work = {"preparation": f"p{n}", "name": f"Work {n}", "minutes": minutes, "grade": "x"}
+        return {**work, "gain": "1.00", "per_hour": hourly}
 
     part = samples.valued_part(raises=[better(n) for n in range(12)])
     fake.answer("POST", "/v1/valuations", samples.valuation(part))

@@ -50,19 +50,26 @@ class Result(BaseModel):
     model_config = ConfigDict(frozen=True, extra="ignore", defer_build=True)
 
 
-class InCurrency(Result):
-    """A result whose amounts are all in its own `currency`."""
-
-    currency: str
+class ReadsCurrency(Result):
+    """A result whose amounts are in the currency that it names, or else in that of the result around it."""
 
     @model_validator(mode="wrap")
     @classmethod
-    def _read_amounts_in_it(cls, data: Any, handler: ModelWrapValidatorHandler[InCurrency]) -> InCurrency:
-        token = _currency.set(data.get("currency") if isinstance(data, Mapping) else None)
+    def _read_amounts_in_it(
+        cls, data: Any, handler: ModelWrapValidatorHandler[ReadsCurrency]
+    ) -> ReadsCurrency:
+        named = data.get("currency") if isinstance(data, Mapping) else None
+        token = _currency.set(_currency.get() if named is None else named)
         try:
             return handler(data)
         finally:
             _currency.reset(token)
+
+
+class InCurrency(ReadsCurrency):
+    """A result whose amounts are all in its own `currency`."""
+
+    currency: str
 
 
 class Whole(Result):

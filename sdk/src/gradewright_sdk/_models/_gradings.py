@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from ._common import Amount, InCurrency, Result, Whole
+from pydantic import AliasChoices, Field
+
+from ._common import Amount, ReadsCurrency, Result, Whole
+from ._prices import Basis
 from ._rulebooks import Caution
 
 
-class UnitPrice(InCurrency):
-    """Money per mass unit."""
+class UnitPrice(ReadsCurrency):
+    """Money per mass unit `per`, in the tier from `from_weight` on, if any, and what it rests on."""
 
     low: Amount
     likely: Amount
     high: Amount
     per: str
+    from_weight: str | None = None
+    basis: Basis | None = None
 
 
 class Candidate(Result):
@@ -38,15 +43,15 @@ class NextTest(Result):
 
 
 class TraceStep(Result):
-    """One rule and whether it holds; None means that it depends on what is not known yet."""
+    """One rule and whether it holds, and why; None means that it depends on what is not known yet."""
 
     rule: str
     grade: str
     holds: bool | None = None
-    because_not: str | None = None
+    why: str | None = Field(default=None, validation_alias=AliasChoices("why", "because_not"))
 
 
-class Grading(Whole):
+class Grading(Whole, ReadsCurrency):
     """The answer for one part.
 
     `outcome` is graded, undecided (see `candidates` and `next_test`), contradiction (`because` says what
@@ -61,6 +66,9 @@ class Grading(Whole):
     because: str | None = None
     source: str | None = None
     confidence: str | None = None
+    currency: str | None = None
+    price: UnitPrice | None = None
+    may_be_ungraded: bool = False
     says: str = ""
     candidates: tuple[Candidate, ...] = ()
     next_test: NextTest | None = None

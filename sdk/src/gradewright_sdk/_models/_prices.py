@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date
 from decimal import Decimal
 
+from pydantic import AliasChoices, Field
+
 from ._common import Amount, InCurrency, Result, Whole
 
 
@@ -18,12 +20,13 @@ class Kin(Result):
 class Basis(Result):
     """What a price rests on.
 
-    `kind` is yard, region, parent or kin; `yards` and `entries` count what was posted, `newest` and `oldest`
-    are the days it was seen; `thin` means too few yards to be sure; `says` is all of it in one sentence.
+    `kind` is yard, region, parent or kin, `place` the yard or region it comes from; `yards` and `entries`
+    count what was posted, `newest` and `oldest` are the days it was seen; `thin` means too few yards to be
+    sure; `says` is all of it in one sentence.
     """
 
     kind: str
-    region: str | None = None
+    place: str | None = Field(default=None, validation_alias=AliasChoices("place", "region"))
     yards: int = 0
     entries: int = 0
     newest: date | None = None

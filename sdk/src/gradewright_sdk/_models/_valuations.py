@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from hashlib import sha256
 
 from pydantic import PrivateAttr
 
@@ -143,6 +144,16 @@ class Valuation(Whole, InCurrency):
     def id(self) -> str | None:
         """What to fetch or replay it by; None if it was not kept."""
         return self._id
+
+    @property
+    def intact(self) -> bool:
+        """Whether `raw` has the SHA-256 that the pins name: that of the bytes without that one member."""
+        named = self.pins.sha256
+        if named is None:
+            return False
+        # Quotes within any text are escaped in JSON, so this can only be the member itself.
+        member = f',"sha256":"{named}"'.encode()
+        return self.raw.count(member) == 1 and sha256(self.raw.replace(member, b"")).hexdigest() == named
 
 
 def read_valuation(answer: Answer) -> Valuation:

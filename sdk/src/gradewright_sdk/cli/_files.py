@@ -6,6 +6,7 @@ import csv
 import io
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from urllib.parse import unquote
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,3 +77,8 @@ def csv_rows(text: str, faults: list[FileFault]) -> Iterator[tuple[int, list[str
 def column_name(cell: str) -> str:
     """A column's name however it is capitalised, with blanks or hyphens for underscores."""
     return cell.casefold().replace(" ", "_").replace("-", "_")
+
+
+def pointer_steps(pointer: str | None) -> list[str]:
+    """The steps of a JSON pointer in a URI fragment (RFC 6901): "#/parts/3/weight" -> #, parts, 3, weight."""
+    return [unquote(step).replace("~1", "/").replace("~0", "~") for step in (pointer or "").split("/")]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from gradewright_sdk._inputs import Observation, Part
-from gradewright_sdk.cli._files import FileFault, FileFaults, as_text, column_name, csv_rows
+from gradewright_sdk.cli._files import FileFault, FileFaults, as_text, column_name, csv_rows, pointer_steps
 from gradewright_sdk.cli._values import BadValue, count_number, near, observation, weight_text
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ class PartsFile:
 
         `skipped` is how many parts of the file went before those that were sent.
         """
-        steps = [step.replace("~1", "/").replace("~0", "~") for step in (fault.pointer or "").split("/")]
+        steps = pointer_steps(fault.pointer)
         if steps[:2] != ["#", "parts"] or not steps[2:] or not steps[2].isdigit():
             return None
         index = int(steps[2]) + skipped

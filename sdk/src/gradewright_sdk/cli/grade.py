@@ -81,7 +81,9 @@ def grade(
     if json_:
         common.print_json(grading.raw)
         return
-    _print(common.out(), grading, as_arguments(observed), skipped, trace=trace)
+    from gradewright_sdk.cli._grading import print_grading
+
+    print_grading(common.out(), grading, as_arguments(observed), skipped, trace=trace)
 
 
 def _line(console: Console, prompt: str) -> str:
@@ -90,44 +92,3 @@ def _line(console: Console, prompt: str) -> str:
     if not line:
         raise EOFError
     return line
-
-
-def _print(console: Console, grading: Grading, known: str, skipped: set[str], *, trace: bool) -> None:
-    from gradewright_sdk.cli._show import how_to_test, number, say
-
-    console.print()
-    title = grading.name or grading.grade or grading.outcome
-    console.print(say(title, "bold" if grading.outcome == "graded" else "bold yellow"))
-    if grading.says:
-        console.print(say(grading.says))
-    if grading.because and grading.because not in grading.says:
-        console.print(say(grading.because))
-    if grading.rule:
-        sure = f", {grading.confidence}" if grading.confidence else ""
-        console.print(say(f"Rule {grading.rule} ({grading.source or 'no source'}{sure})", "dim"))
-    for candidate in grading.candidates:
-        price = candidate.price
-        paid = "no price asked or known"
-        if price is not None:
-            paid = (
-                f"{number(price.low)} – {number(price.likely)} – {number(price.high)} "
-                f"{price.currency} per {price.per}"
-            )
-        console.print(say(f"  {candidate.name} ({candidate.grade}): {paid}"))
-    test = grading.next_test
-    if test is not None and test.attribute not in skipped:
-        console.print(say(f"Next: {how_to_test(test)}", "bold"))
-        for choice, how in (test.choices or {}).items():
-            console.print(say(f"  {test.attribute}={choice}: {how}"))
-        if test.beware:
-            console.print(say(f"  Beware: {test.beware}"))
-    if skipped and grading.outcome == "undecided":
-        console.print(say(f"What would settle it: {', '.join(sorted(skipped))}", "bold"))
-    for caution in grading.cautions:
-        console.print(say(f"! {caution.name}: {caution.says}", "yellow"))
-    if trace:
-        for step in grading.trace:
-            holds = {True: "holds", False: "does not hold", None: "open"}[step.holds]
-            why = f": {step.because_not}" if step.because_not else ""
-            console.print(say(f"  {step.rule} ({step.grade}) {holds}{why}", "dim"))
-    console.print(say(f"By rulebook {grading.rulebook}, from: {known or 'nothing'}", "dim"))

@@ -10,7 +10,7 @@ import typer
 
 from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._files import sentence
+from gradewright_sdk.cli._files import pointer_steps, sentence
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -99,7 +99,7 @@ def _explain(error: ex.APIError, file: str | None, found: SeenFile) -> None:
     """Stop with the fault at the line of the file, or at the --price, that it is about; else raise it on."""
     lines = []
     for fault in error.errors:
-        steps = (fault.pointer or "").split("/")
+        steps = pointer_steps(fault.pointer)
         if steps[:2] != ["#", "prices"] or not steps[2:] or not steps[2].isdigit():
             raise error
         index = int(steps[2])

@@ -61,7 +61,7 @@ def basis(**fields: Any) -> Json:
     """What a price rests on."""
     return {
         "kind": "region",
-        "region": "XO-KEL",
+        "place": "XO-KEL",
         "yards": 3,
         "entries": 9,
         "newest": "2026-05-02",
@@ -221,6 +221,9 @@ def grading(**fields: Any) -> Json:
         "because": "Soldered copper is No. 2.",
         "source": "common practice",
         "confidence": "common-practice",
+        "currency": "USD",
+        "price": None,
+        "may_be_ungraded": False,
         "says": "This is Copper No. 2.",
         "candidates": [],
         "next_test": None,
@@ -232,7 +235,7 @@ def grading(**fields: Any) -> Json:
 
 def undecided(**fields: Any) -> Json:
     """A grading that asks for another test."""
-    unit_price = {"low": "3.20", "likely": "3.35", "high": "3.50", "currency": "USD", "per": "lb"}
+    unit_price = {**spread("3.20", "3.35", "3.50"), "per": "lb", "from_weight": None, "basis": basis()}
     return grading(
         **{
             "outcome": "undecided",
