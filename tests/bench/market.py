@@ -1,0 +1,68 @@
+"""A market for measuring: a region, three yards, and every grade posted for eight weeks."""
+
+from __future__ import annotations
+
+import random
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import httpx
+from litestar import Litestar
+
+import gradewright.rulebooks
+from gradewright.accounts.service import Role
+from gradewright.asgi import Services, create_app
+from gradewright.clock import utc_now
+from gradewright.db import migrate
+from gradewright.rulebooks.document import from_yaml
+from gradewright.settings import Settings
+
+PUBLISHED = Path(gradewright.rulebooks.__file__).parent / "published"
+REGION = "XO-KEL"
+
+
+async def open_market(database_url: str) -> tuple[Litestar, Services]:
+    """A migrated database with the shipped rulebooks, a region, three yards, and their prices."""
+    migrate.upgrade(database_url)
+    app = create_app(Settings(database_url=database_url))
+    services: Services = app.state["services"]
+    for path in sorted(PUBLISHED.glob("*.yaml")):
+        await services.rulebooks.publish(from_yaml(path.read_text(encoding="utf-8")), utc_now())
+    key = await services.accounts.make_key("ouzel", Role.MAINTAINER, "bench", utc_now())
+    headers = {"Authorization": f"Bearer {key}"}
+    transport = httpx.ASGITransport(app=app)
+    async with httpx.AsyncClient(transport=transport, base_url="http://bench", headers=headers) as client:
+        for code, parent in (("XO", None), (REGION, "XO")):
+            place = {"code": code, "name": code, "parent": parent, "currency": "USD", "unit": "lb"}
+            _made(await client.post("/v1/regions", json=place))
+        for yard in ("low-quay", "cinder-lane", "tern-row"):
+            terms = {"slug": yard, "name": yard, "region": REGION, "currency": "USD", "unit": "lb"}
+            _made(await client.post("/v1/yards", json=terms))
+            for posting in postings(
+                yard, list((await services.rulebooks.in_force(utc_now().date())).rulebook.grades)
+            ):
+                _made(await client.post("/v1/postings", json=posting))
+    return app, services
+
+
+def postings(yard: str, grades: list[str]) -> list[dict[str, Any]]:
+    """Eight weekly postings of every grade at a yard."""
+    draw = random.Random(yard)
+    today = utc_now().date()
+    return [
+        {
+            "yard": yard,
+            "observed_on": (today - timedelta(days=7 * week)).isoformat(),
+            "evidence": "sign",
+            "prices": [
+                {"grade": grade, "price": f"{draw.randint(5, 400) / 100:.2f}", "currency": "USD", "per": "lb"}
+                for grade in grades
+            ],
+        }
+        for week in range(8)
+    ]
+
+
+def _made(response: httpx.Response) -> None:
+    assert response.status_code == 201, response.text

@@ -1,0 +1,29 @@
+"""The application with one operation more: the same request, read in the same way, and a ready-made answer."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from litestar import Litestar, Response, post
+from litestar.enums import MediaType
+
+from gradewright.asgi import create_app
+from gradewright.valuations.schemas import ValuationIn
+
+READY_MADE = Path(os.environ.get("GRADEWRIGHT_BENCH_ANSWER", "/nonexistent"))
+
+
+def create() -> Litestar:
+    """The application under measurement."""
+    app = create_app()
+    answer = READY_MADE.read_bytes()
+
+    @post("/bench/ready-made", status_code=200, include_in_schema=False)
+    async def ready_made(data: ValuationIn) -> Response[bytes]:
+        """Reads and checks the request as a valuation does, and answers what was made before."""
+        data.request()
+        return Response(answer, media_type=MediaType.JSON)
+
+    app.register(ready_made)
+    return app
