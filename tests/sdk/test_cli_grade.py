@@ -86,8 +86,8 @@ def test_nothing_more_to_ask(grading: FakeGradewright, run: Run) -> None:
     assert result.exit_code == 0
     assert "Nothing more can be asked" in shown
     assert "What would settle it: made_year, soldered" in shown
-    assert "Copper No. 2 (copper-no2): 3.20 – 3.35 – 3.50 USD per lb (3 yards, newest 2 days old)" in shown
-    assert "Copper No. 1 (copper-no1): no price" in shown
+    assert "Copper No. 2 (copper-no2) 3.20 – 3.35 – 3.50 USD/lb" in shown
+    assert "Copper No. 1 (copper-no1) - Copper" in shown
 
 
 def test_no_further_test(grading: FakeGradewright, run: Run) -> None:
@@ -202,3 +202,27 @@ def test_json(grading: FakeGradewright, run: Run, option: list[str]) -> None:
     found = json.loads(result.stdout)
     assert found["outcome"] == ("graded" if option else "undecided")
     assert ("What metal is it?" in result.stderr) is bool(option)
+
+
+def test_many_candidates_are_cut(grading: FakeGradewright, run: Run) -> None:
+    """Of many candidates the first twelve are shown and how many more there are; unlikely digits are not."""
+    price = {**samples.spread("0.57910012452864", "1.0", "2.98765"), "per": "lb", "basis": samples.basis()}
+    many = [{"grade": f"g-{n}", "name": f"Grade {n}", "price": price} for n in range(20)]
+    says = "It can still be any of twenty."
+    grading.answer(
+        "POST", "/v1/gradings", samples.undecided(candidates=many, says=says, may_be_ungraded=True)
+    )
+    shown = words(run("grade", "metal=copper").stdout)
+    assert "Grade 11 (g-11) 0.5791 – 1.0 – 2.9876 USD/lb" in shown
+    assert "Grade 12" not in shown
+    assert "and 8 more grades" in shown
+    assert "or nothing that the rulebook has a grade for" in shown
+    assert says not in shown
+
+
+def test_price_of_the_grade(grading: FakeGradewright, run: Run) -> None:
+    """A decided grade comes with its price at the place, and what that rests on."""
+    price = {**samples.spread("3.20", "3.35", "3.50"), "per": "lb", "basis": samples.basis()}
+    grading.answer("POST", "/v1/gradings", samples.grading(price=price))
+    shown = words(run("grade", "metal=copper", "--region", "XO-KEL").stdout)
+    assert "3.20 – 3.35 – 3.50 USD per lb (3 yards, newest 2 days old)" in shown

@@ -4,13 +4,15 @@ asked.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from gradewright_sdk._exceptions import InvalidRequest
 from gradewright_sdk.cli._files import sentence
-from gradewright_sdk.cli._show import say
+from gradewright_sdk.cli._show import few, say
 from gradewright_sdk.cli._values import BadValue, near, observation
 
 if TYPE_CHECKING:
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
 
 SKIP = frozenset({"", "?", "don't know", "dont know"})
 STOP = frozenset({"stop", "quit", "q"})
+HALF = Decimal("0.5")
 Grade = Callable[[Mapping[str, "Observation"]], "Grading"]
 
 
@@ -94,20 +97,23 @@ class Dialogue:
             return None
         closed = {step.rule for step in grading.trace if step.holds is False}
         candidates = {candidate.grade for candidate in grading.candidates}
-        asked = {
+        asked = Counter(
             name
             for rule in self.rulebook.rules
             if rule.grade in candidates and rule.id not in closed
             for name in rule.when
-        }
-        left = asked - self.skipped - set(self.observed)
-        return next((name for name in self.rulebook.attributes if name in left), None)
+            if name in self.rulebook.attributes and name not in self.skipped and name not in self.observed
+        )
+        # Half a minute on top, or a glance that decides little would always come first.
+        return max(asked, key=lambda name: asked[name] / (self._minutes(name) + HALF), default=None)
+
+    def _minutes(self, name: str) -> Decimal:
+        return self.rulebook.attributes[name].minutes or Decimal(0)
 
     def _progress(self, grading: Grading) -> None:
-        names = [candidate.name for candidate in grading.candidates]
-        if names:
-            most = ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
-            self.console.print(say(f"Could be: {most}", "dim"))
+        if grading.candidates:
+            names = few([candidate.name for candidate in grading.candidates])
+            self.console.print(say(f"Could be: {names}", "dim"))
 
     def _ask(self, name: str, attribute: Attribute) -> Observation | None:
         """The answer; "" for don't know, None to stop. Asks again until it can be read."""

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Set
 from typing import TYPE_CHECKING
 
-from gradewright_sdk.cli._show import how_to_test, number, say
+from rich.table import Table
+
+from gradewright_sdk.cli._show import how_to_test, rate, say
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from gradewright_sdk._models import Grading, NextTest, UnitPrice
 
+MOST = 12
 HOLDS = {True: "holds", False: "does not hold", None: "open"}
 
 
@@ -21,11 +24,7 @@ def print_grading(console: Console, grading: Grading, known: str, skipped: Set[s
     title = grading.name or grading.grade or grading.outcome
     console.print(say(title, "bold" if grading.outcome == "graded" else "bold yellow"))
     _print_why(console, grading)
-    for candidate in grading.candidates:
-        paid = "no price asked or known" if candidate.price is None else _paid(candidate.price)
-        console.print(say(f"  {candidate.name} ({candidate.grade}): {paid}"))
-    if grading.may_be_ungraded:
-        console.print(say("  or none of the rulebook's grades"))
+    _print_candidates(console, grading)
     if grading.next_test is not None and grading.next_test.attribute not in skipped:
         _print_test(console, grading.next_test)
     if skipped and grading.outcome == "undecided":
@@ -39,7 +38,7 @@ def print_grading(console: Console, grading: Grading, known: str, skipped: Set[s
 
 
 def _print_why(console: Console, grading: Grading) -> None:
-    if grading.says:
+    if grading.says and len(grading.candidates) <= MOST:
         console.print(say(grading.says))
     if grading.because and grading.because not in grading.says:
         console.print(say(grading.because))
@@ -48,6 +47,26 @@ def _print_why(console: Console, grading: Grading) -> None:
         console.print(say(f"Rule {grading.rule} ({grading.source or 'no source'}{sure})", "dim"))
     if grading.price is not None:
         console.print(say(_paid(grading.price)))
+
+
+def _print_candidates(console: Console, grading: Grading) -> None:
+    if not grading.candidates:
+        return
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    table.add_column("It can still be", ratio=1, overflow="fold")
+    table.add_column("Low – likely – high", justify="right", no_wrap=True)
+    table.add_column("Per", no_wrap=True)
+    for candidate in grading.candidates[:MOST]:
+        price = candidate.price
+        paid = "-" if price is None else " – ".join(map(rate, (price.low, price.likely, price.high)))
+        per = "" if price is None else f"{price.likely.currency}/{price.per}"
+        table.add_row(say(f"{candidate.name} ({candidate.grade})"), paid, per)
+    left = len(grading.candidates) - MOST
+    if left > 0:
+        table.add_row(say(f"and {left} more grades"), "", "")
+    if grading.may_be_ungraded:
+        table.add_row(say("or nothing that the rulebook has a grade for"), "", "")
+    console.print(table)
 
 
 def _print_test(console: Console, test: NextTest) -> None:
@@ -59,6 +78,6 @@ def _print_test(console: Console, test: NextTest) -> None:
 
 
 def _paid(price: UnitPrice) -> str:
-    amounts = " – ".join(number(amount) for amount in (price.low, price.likely, price.high))
+    amounts = " – ".join(map(rate, (price.low, price.likely, price.high)))
     sure = f" ({price.basis.says})" if price.basis is not None and price.basis.says else ""
     return f"{amounts} {price.likely.currency} per {price.per}{sure}"

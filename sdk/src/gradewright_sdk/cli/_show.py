@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -15,13 +16,18 @@ if TYPE_CHECKING:
     from gradewright_sdk._money import Money
 
 POUND = Decimal("0.45359237")  # kg, exact by definition (NIST Handbook 44, appendix C)
+PLACES = 4
 BARS = "▁▂▃▄▅▆▇█"
 PLAIN_BARS = "_.-=+*%#"
 
 
 def clean(text: object) -> str:
     """Text from elsewhere without what could steer a terminal (control and direction characters)."""
-    return "".join(" " if unicodedata.category(sign) in {"Cc", "Cf"} else sign for sign in str(text))
+    return "".join(sign if _harmless(sign) else " " for sign in str(text))
+
+
+def _harmless(sign: str) -> bool:
+    return sign == "\n" or unicodedata.category(sign) not in {"Cc", "Cf"}
 
 
 def say(text: object, style: str = "") -> Text:
@@ -41,6 +47,16 @@ def number(money: Money | None) -> str:
     return "-" if money is None else f"{money.amount:f}"
 
 
+def rate(money: Money | None) -> str:
+    """A price per unit, for people to at most four places: a price worked out from another has more."""
+    if money is None:
+        return "-"
+    exponent = money.amount.as_tuple().exponent
+    if isinstance(exponent, int) and exponent < -PLACES:
+        return f"{money.amount.quantize(Decimal(1).scaleb(-PLACES)):f}"
+    return f"{money.amount:f}"
+
+
 def spread(amounts: Spread | None) -> str:
     """Low – likely – high."""
     if amounts is None:
@@ -58,6 +74,12 @@ def weight(kg: Decimal) -> str:
         shown = f"{pounds} lb {rest} oz" if rest else f"{pounds} lb"
     places = Decimal("0.001") if kg < 1 else Decimal("0.01")
     return f"{kg.quantize(places)} kg ({shown})"
+
+
+def few(names: Sequence[str]) -> str:
+    """The first three of the names, each once, and how many more there are."""
+    each = list(dict.fromkeys(names))
+    return ", ".join(each[:3]) + (f" and {len(each) - 3} more" if len(each) > 3 else "")
 
 
 def minutes(value: Decimal | None) -> str:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from rich.padding import Padding
 from rich.table import Table
 
-from gradewright_sdk.cli._show import how_to_test, minutes, number, say, spread, two_lines, weight
+from gradewright_sdk.cli._show import few, how_to_test, minutes, number, rate, say, spread, two_lines, weight
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
@@ -67,7 +67,7 @@ class Report:
         table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
         table.add_column("Part", ratio=3, min_width=16, overflow="fold")
         table.add_column("Grade", ratio=3, min_width=12, overflow="fold")
-        table.add_column("Price, and how sure", ratio=3, min_width=14, overflow="fold")
+        table.add_column("Price, how sure", ratio=3, min_width=14, overflow="fold")
         table.add_column("Low – likely – high", justify="right", no_wrap=True)
         for part in self.valuation.parts:
             name = f"{part.name} ×{part.count}" if part.count > 1 else part.name
@@ -80,7 +80,7 @@ class Report:
             if part.confidence == "disputed":
                 note = "disputed"
             return two_lines(part.grade_name or part.grade, note)
-        names = ", ".join(candidate.name for candidate in part.candidates)
+        names = few([candidate.name for candidate in part.candidates])
         return two_lines(part.outcome, f"{names}?" if names else "", style="yellow")
 
     def _piles(self) -> Table:
@@ -143,7 +143,7 @@ class Report:
             for name in named:
                 who.setdefault(name, []).append(part.name)
         return [
-            two_lines(f"! {caution.name} ({_few(who.get(name, []))})", caution.says, "yellow", "")
+            two_lines(f"! {caution.name} ({few(who.get(name, []))})", caution.says, "yellow", "")
             for name, caution in shown.items()
         ]
 
@@ -198,16 +198,11 @@ def _rank(one: Raise) -> Decimal:
     return one.per_hour.amount if one.per_hour is not None else Decimal(0)
 
 
-def _few(names: Sequence[str]) -> str:
-    each = list(dict.fromkeys(names))
-    return ", ".join(each[:3]) + (f" and {len(each) - 3} more" if len(each) > 3 else "")
-
-
 def _price(part: ValuedPart) -> RenderableType:
     if part.price is None:
         return say("-" if part.grade is None else "no price", "yellow" if part.grade else "")
     tier = f" from {part.price.from_weight}" if part.price.from_weight else ""
-    return two_lines(f"{number(part.price.likely)} per {part.price.per}{tier}", part.price.basis.says)
+    return two_lines(f"{rate(part.price.likely)} per {part.price.per}{tier}", part.price.basis.says)
 
 
 def _amount(part: ValuedPart) -> RenderableType:
@@ -217,10 +212,13 @@ def _amount(part: ValuedPart) -> RenderableType:
 
 
 def _between(part: ValuedPart) -> str:
-    amounts = [one.amount for one in part.candidates if one.amount is not None]
+    """What it may come to, and how many of the grades that it may be have no price."""
+    amounts = sorted({one.amount.likely for one in part.candidates if one.amount is not None})
     if not amounts:
         return ""
-    return f"{number(min(a.likely for a in amounts))} to {number(max(a.likely for a in amounts))}?"
+    span = number(amounts[0]) if len(amounts) == 1 else f"{number(amounts[0])} to {number(amounts[-1])}"
+    unknown = sum(one.amount is None for one in part.candidates)
+    return f"{span}?" + (f"\n{unknown} unpriced" if unknown else "")
 
 
 def _at_stake(part: ValuedPart) -> Decimal:

@@ -103,7 +103,7 @@ def _table(*right: str, first: str) -> Table:
 
 
 def _print_list(console: Console, found: PriceList) -> None:
-    from gradewright_sdk.cli._show import number, say, two_lines
+    from gradewright_sdk.cli._show import rate, say, two_lines
 
     place = found.yard or found.region or ""
     console.print(say(f"{place}, {found.on}, in {found.currency}", "bold"))
@@ -112,14 +112,14 @@ def _print_list(console: Console, found: PriceList) -> None:
     for price in found.prices:
         table.add_row(
             two_lines(price.name, price.grade),
-            number(price.low),
-            number(price.likely),
-            number(price.high),
+            rate(price.low),
+            rate(price.likely),
+            rate(price.high),
             say(price.per),
             say(price.basis.says, "yellow" if price.basis.thin else ""),
         )
         for tier in price.tiers:
-            amounts = (number(tier.low), number(tier.likely), number(tier.high))
+            amounts = (rate(tier.low), rate(tier.likely), rate(tier.high))
             table.add_row(say(f"  from {tier.from_weight}", "dim"), *amounts, say(price.per), "")
     if found.prices:
         console.print(table)
@@ -136,7 +136,8 @@ def _print_list(console: Console, found: PriceList) -> None:
 
 
 def _print_series(console: Console, found: Series) -> None:
-    from gradewright_sdk.cli._show import number, say, sparkline
+    from gradewright_sdk._money import Money
+    from gradewright_sdk.cli._show import rate, say, sparkline
 
     console.print(say(f"{found.grade} in {found.region}, {found.currency} per {found.per}", "bold"))
     likely = [point.likely.amount if point.likely is not None else None for point in found.points]
@@ -146,14 +147,15 @@ def _print_series(console: Console, found: Series) -> None:
     else:
         fits = likely[-max(console.width - 24, 10) :]
         bars = sparkline(fits, plain=not console.encoding.startswith("utf"))
-        console.print(say(f"{min(known):f} {bars} {max(known):f}"))
+        lowest, highest = (Money(amount, found.currency) for amount in (min(known), max(known)))
+        console.print(say(f"{rate(lowest)} {bars} {rate(highest)}"))
     table = _table("Low", "Likely", "High", "Yards", "Newest", first="Day")
     for point in found.points:
         table.add_row(
             say(point.on),
-            number(point.low),
-            number(point.likely),
-            number(point.high),
+            rate(point.low),
+            rate(point.likely),
+            rate(point.high),
             say(point.yards),
             say(point.newest or "-"),
         )
