@@ -41,7 +41,7 @@ def test_prices(fake: FakeGradewright, run: Run) -> None:
     assert "XO-KEL, 2026-05-04, in USD" in shown
     assert "Copper No. 2 3.20 3.35 3.50 lb 3 yards, newest 2 days old copper-no2" in shown
     assert "from 100 lb 3.30 3.45 3.60 lb" in shown
-    assert "boards-high, chips: nobody posted it" in shown
+    assert "Without a price: 2 boards-high: nobody posted it chips: nobody posted it" in shown
     assert "ledger revision 312, by rulebook 2018.1" in shown
     assert fake.requests[-1].query == {
         "region": "XO-KEL",
@@ -51,6 +51,16 @@ def test_prices(fake: FakeGradewright, run: Run) -> None:
         "grade": "copper-no2",
     }
     assert max(map(len, result.stdout.splitlines())) <= 80
+
+
+def test_many_grades_without_a_price(fake: FakeGradewright, run: Run) -> None:
+    """Where many grades have no price they are named in a row, without a reason each."""
+    unpriced = [{"grade": f"grade-{n}", "because": f"nobody posted {n}"} for n in range(30)]
+    fake.answer("GET", "/v1/prices", samples.price_list(unpriced=unpriced))
+    shown = words(run("prices", "--region", "XO-KEL").stdout)
+    assert "Without a price: 30 grade-0, grade-1," in shown
+    assert "grade-29. With --grade it says why." in shown
+    assert "nobody posted" not in shown
 
 
 def test_history(fake: FakeGradewright, run: Run) -> None:

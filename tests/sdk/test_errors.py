@@ -78,9 +78,21 @@ def test_error_has_everything_the_problem_says(fake: FakeGradewright) -> None:
     assert error.instance == "/v1/regions"
     text = str(error)
     assert "Look at part 4." in text
-    assert "#/parts/3/grade: no such grade Did you mean copper-no2?" in text
+    assert "#/parts/3/grade: no such grade. Did you mean copper-no2?" in text
     assert error.request_id
     assert error.request_id in text
+
+
+def test_error_says_nothing_twice(fake: FakeGradewright) -> None:
+    """What the detail says already, the faults and suggestions do not say again."""
+    fault = {"detail": "no cooper. Did you mean copper?", "pointer": "#/a", "suggestions": ["copper"]}
+    fake.problem(
+        "GET", "/v1/regions", "unknown-grade", "#/a: no cooper. Did you mean copper?", errors=[fault]
+    )
+    with pytest.raises(gw.UnknownGrade) as caught, fake.client() as client:
+        client.regions.list()
+    assert str(caught.value).count("Did you mean") == 1
+    assert str(caught.value.errors[0]) == "#/a: no cooper. Did you mean copper?"
 
 
 def test_retry_after_is_told(fake: FakeGradewright) -> None:

@@ -35,6 +35,14 @@ class MixedCurrencies(GradewrightError, ValueError):
     """Money of two currencies was added, subtracted or compared."""
 
 
+def sentence(says: str, suggestions: Sequence[str] = ()) -> str:
+    """What is wrong, ended with a full stop, and what may have been meant unless that is said already."""
+    ended = says if says.endswith((".", "?", "!")) else f"{says}."
+    if not suggestions or "Did you mean" in says:
+        return ended
+    return f"{ended} Did you mean {' or '.join(suggestions)}?"
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One thing wrong in a request: what, where it stands, and what might have been meant.
@@ -59,8 +67,8 @@ class Fault:
         return f"header {self.header}" if self.header is not None else ""
 
     def __str__(self) -> str:
-        meant = f" Did you mean {' or '.join(self.suggestions)}?" if self.suggestions else ""
-        return f"{self.place}: {self.detail}{meant}" if self.place else f"{self.detail}{meant}"
+        said = sentence(self.detail, self.suggestions)
+        return f"{self.place}: {said}" if self.place else said
 
 
 class APIError(GradewrightError):
@@ -108,7 +116,7 @@ class APIError(GradewrightError):
 
     def __str__(self) -> str:
         lines = [f"{self.title}: {self.detail}" if self.detail else self.title]
-        lines += [f"  {fault}" for fault in self.errors]
+        lines += [f"  {fault}" for fault in self.errors if fault.detail not in self.detail]
         if self.request_id:
             lines.append(f"  (status {self.status}, request {self.request_id})")
         return "\n".join(lines)

@@ -10,8 +10,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from gradewright_sdk._exceptions import InvalidRequest
-from gradewright_sdk.cli._files import sentence
+from gradewright_sdk._exceptions import InvalidRequest, sentence
 from gradewright_sdk.cli._show import few, say
 from gradewright_sdk.cli._values import BadValue, near, observation
 

@@ -8,6 +8,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from urllib.parse import unquote
 
+from gradewright_sdk._exceptions import sentence
+
 
 @dataclass(frozen=True, slots=True)
 class FileFault:
@@ -29,12 +31,6 @@ class FileFaults(Exception):
     def __init__(self, faults: Sequence[FileFault]) -> None:
         super().__init__(f"{len(faults)} faults")
         self.faults = tuple(sorted(faults, key=lambda fault: fault.line))
-
-
-def sentence(says: str, suggestions: Sequence[str] = ()) -> str:
-    """What is wrong, ended with a full stop, and what may have been meant."""
-    meant = f" Did you mean {' or '.join(suggestions)}?" if suggestions else ""
-    return f"{says}{'' if says.endswith(('.', '?')) else '.'}{meant}"
 
 
 def as_text(data: bytes) -> str:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from gradewright_sdk._exceptions import sentence
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._files import sentence
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

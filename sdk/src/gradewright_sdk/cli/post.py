@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from gradewright_sdk import _exceptions as ex
+from gradewright_sdk._exceptions import sentence
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._files import pointer_steps, sentence
+from gradewright_sdk.cli._files import pointer_steps
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from gradewright_sdk._models import PriceList, Series
 
+MOST_REASONS = 5
 PRICES_HELP = f"""Show the price list of a region or a yard, as of a day and as known at a revision.
 
 Low, likely and high are per weight unit; beside them what they rest on.
@@ -123,16 +124,27 @@ def _print_list(console: Console, found: PriceList) -> None:
             table.add_row(say(f"  from {tier.from_weight}", "dim"), *amounts, say(price.per), "")
     if found.prices:
         console.print(table)
-    if found.unpriced:
-        console.print()
-        console.print(say("Without a price", "bold"))
-        reasons: dict[str, list[str]] = {}
-        for one in found.unpriced:
-            reasons.setdefault(one.because, []).append(one.grade)
-        for because, grades in reasons.items():
-            console.print(say(f"  {', '.join(grades)}: {because}"))
+    _print_unpriced(console, found)
     console.print()
     console.print(say(f"Known at ledger revision {found.known_at}, by rulebook {found.rulebook}.", "dim"))
+
+
+def _print_unpriced(console: Console, found: PriceList) -> None:
+    """The grades without a price: each with why if they are few, else their slugs alone."""
+    from rich.padding import Padding
+
+    from gradewright_sdk.cli._show import say
+
+    if not found.unpriced:
+        return
+    console.print()
+    console.print(say(f"Without a price: {len(found.unpriced)}", "bold"))
+    if len(found.unpriced) <= MOST_REASONS:
+        for one in found.unpriced:
+            console.print(say(f"  {one.grade}: {one.because}"))
+        return
+    slugs = ", ".join(one.grade for one in found.unpriced)
+    console.print(Padding(say(f"{slugs}. With --grade it says why."), (0, 0, 0, 2)))
 
 
 def _print_series(console: Console, found: Series) -> None:
