@@ -19,6 +19,7 @@ import psycopg
 import pytest
 from litestar import Litestar
 
+from gradewright import logs
 from gradewright.accounts.service import Role
 from gradewright.asgi import Services, create_app
 from gradewright.db import migrate
@@ -26,6 +27,7 @@ from gradewright.db.session import Database
 from gradewright.settings import Settings
 
 KINDS = ("sqlite", "postgresql")
+logs.configure(as_json=False)
 
 
 class PostgreSQL:

@@ -21,7 +21,9 @@ def configure(*, as_json: bool) -> None:
             structlog.processors.JSONRenderer(),
         ]
     else:
-        ending = [structlog.dev.ConsoleRenderer(colors=sys.stderr.isatty())]
+        # The default shows the local variables of every frame, and with them the keys of callers.
+        plain = structlog.dev.plain_traceback
+        ending = [structlog.dev.ConsoleRenderer(colors=sys.stderr.isatty(), exception_formatter=plain)]
     structlog.configure(
         processors=[*shared, *ending],
         wrapper_class=structlog.make_filtering_bound_logger(logging.INFO),

@@ -117,6 +117,8 @@ class RegionService:
         """
         checked = replace(new, currency=currency(new.currency), unit=mass_unit(new.unit).symbol)
         _check_code(checked)
+        # Whoever has taken the revision is alone: what is not there now cannot come in between.
+        revision = await next_revision(session, now)
         wanted = [code for code in (checked.code, checked.parent) if code is not None]
         there = await repository.codes_among(session, wanted)
         if checked.code in there:
@@ -125,7 +127,6 @@ class RegionService:
         if checked.parent is not None and checked.parent not in there:
             detail = f"There is no region {checked.parent!r} to stand under. Make it first, or give null."
             raise UnknownRegion(detail, faults=(Fault(detail, ("parent",)),))
-        revision = await next_revision(session, now)
         made = replace(checked, revision=revision.number)
         await repository.add(session, asdict(made))
         return made

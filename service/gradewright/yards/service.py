@@ -49,10 +49,11 @@ class YardService:
         (await self.atlas()).region(new.region)
         checked = replace(new, currency=currency(new.currency), unit=mass_unit(new.unit).symbol)
         _check_said_once(checked)
+        # Whoever has taken the revision is alone: what is not there now cannot come in between.
+        number = (await next_revision(session, now)).number
         if await repository.is_there(session, checked.slug):
             detail = f"There is a yard {checked.slug} already. Yards are only added, never changed."
             raise Conflict(detail, faults=(Fault(detail, ("slug",)),))
-        number = (await next_revision(session, now)).number
         made = replace(
             checked,
             revision=number,

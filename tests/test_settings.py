@@ -1,0 +1,55 @@
+"""Settings come from the environment, and a bad one is named."""
+
+from __future__ import annotations
+
+import pytest
+
+from gradewright.settings import Settings, SettingsError
+
+
+def test_nothing_set_gives_the_defaults() -> None:
+    """Without any variable the service keeps a SQLite file in the working folder."""
+    assert Settings.from_environment({}) == Settings()
+    assert Settings().database_url == "sqlite:///gradewright.sqlite"
+
+
+def test_an_empty_variable_counts_as_not_set() -> None:
+    """A variable that is there and empty changes nothing."""
+    assert (
+        Settings.from_environment({"GRADEWRIGHT_POOL_SIZE": "", "GRADEWRIGHT_DATABASE_URL": ""}) == Settings()
+    )
+
+
+def test_every_setting_can_be_set() -> None:
+    """Each field is read from the variable of its name."""
+    found = Settings.from_environment(
+        {
+            "GRADEWRIGHT_DATABASE_URL": "postgresql://h/d",
+            "GRADEWRIGHT_POOL_SIZE": "3",
+            "GRADEWRIGHT_MAX_BODY_BYTES": "2048",
+            "GRADEWRIGHT_LEDGER_POLL_SECONDS": "0.5",
+            "GRADEWRIGHT_LOG_REQUESTS": "1",
+            "GRADEWRIGHT_LOG_JSON": "1",
+        }
+    )
+    assert found == Settings("postgresql://h/d", 3, 2048, 0.5, log_requests=True, log_json=True)
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("GRADEWRIGHT_POOL_SIZE", "0"),
+        ("GRADEWRIGHT_POOL_SIZE", "many"),
+        ("GRADEWRIGHT_POOL_SIZE", "٣"),
+        ("GRADEWRIGHT_MAX_BODY_BYTES", "1"),
+        ("GRADEWRIGHT_MAX_BODY_BYTES", "-2048"),
+        ("GRADEWRIGHT_LEDGER_POLL_SECONDS", "soon"),
+        ("GRADEWRIGHT_LEDGER_POLL_SECONDS", "-1"),
+        ("GRADEWRIGHT_LEDGER_POLL_SECONDS", "nan"),
+        ("GRADEWRIGHT_LOG_JSON", "yes"),
+    ],
+)
+def test_a_bad_setting_is_named(name: str, value: str) -> None:
+    """The refusal names the variable, shows its value and says what to write."""
+    with pytest.raises(SettingsError, match=f"{name} is '{value}'; write"):
+        Settings.from_environment({name: value})
