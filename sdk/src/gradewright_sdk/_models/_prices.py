@@ -46,7 +46,9 @@ class Tier(Result):
 
 
 class Price(Result):
-    """What a grade is worth: money per mass unit `per`."""
+    """What a grade is worth: money per mass unit `per`, from the weight `from_weight` on if only larger
+    lots have it.
+    """
 
     grade: str
     name: str
@@ -55,6 +57,7 @@ class Price(Result):
     likely: Amount
     high: Amount
     per: str
+    from_weight: str | None = None
     tiers: tuple[Tier, ...] = ()
     basis: Basis
 
