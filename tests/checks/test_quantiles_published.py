@@ -11,7 +11,8 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from gradewright.core.consensus import Rate, quantile
+from gradewright.core.consensus import quantile
+from gradewright.core.rates import Rate
 
 GRAMS = Decimal(1000)
 

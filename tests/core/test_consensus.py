@@ -9,7 +9,8 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gradewright.core.consensus import Quote, Rate, Sighting, decay, quantile, quote
+from gradewright.core.consensus import Quote, Sighting, decay, quantile, quote
+from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
 
 POUND = Decimal("453.59237")

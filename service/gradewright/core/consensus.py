@@ -15,27 +15,12 @@ from decimal import Decimal
 from functools import lru_cache
 
 from gradewright.core.decimals import EXACT, ROUNDING
+from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
 
 ONE = Decimal(1)
 QUARTER, HALF, THREE_QUARTERS = Decimal("0.25"), Decimal("0.5"), Decimal("0.75")
 WEIGHT_STEP = Decimal("1E-12")  # weights are compared at twelve places, so that they are the same everywhere
-
-
-@dataclass(frozen=True, slots=True)
-class Rate:
-    """A price for so many grams, kept as posted: no amount is ever computed from a rounded price."""
-
-    price: Decimal
-    per_grams: Decimal
-
-    def times(self, factor: Decimal) -> Rate:
-        """The same rate multiplied; exact."""
-        return Rate(EXACT.multiply(self.price, factor), self.per_grams)
-
-    def per(self, grams: Decimal) -> Decimal:
-        """The price for another mass, to 80 digits."""
-        return ROUNDING.divide(EXACT.multiply(self.price, grams), self.per_grams)
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,7 @@ __all__ = [
     "currency",
     "round_cash",
     "round_money",
+    "rounding_to",
     "total",
 ]
 
@@ -132,11 +133,18 @@ def round_money(amount: Decimal, currency: str, rule: Rounding = Rounding.HALF_E
 
     Raises CurrencyError if there is no such currency.
     """
-    step = _STEPS.get(currency)
-    if step is None:
-        step = _STEPS[_currency(currency)]
-    rounded = amount.quantize(step, _MODES[rule], ROUNDING)
+    step, mode = rounding_to(currency, rule)
+    rounded = amount.quantize(step, mode, ROUNDING)
     return rounded if rounded else rounded.copy_abs()
+
+
+def rounding_to(currency: str, rule: Rounding) -> tuple[Decimal, str]:
+    """Return the minor unit of `currency` and the name that `decimal` has for `rule`.
+
+    Raises CurrencyError if there is no such currency.
+    """
+    step = _STEPS.get(currency)
+    return (_STEPS[_currency(currency)] if step is None else step), _MODES[rule]
 
 
 def round_cash(amount: Decimal, increment: Decimal, rule: Rounding = Rounding.HALF_UP) -> Decimal:

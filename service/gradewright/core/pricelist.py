@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from gradewright.core.consensus import Quote, Rate, Sighting, quote
+from gradewright.core.consensus import Quote, Sighting, quote
 from gradewright.core.decimals import EXACT, ROUNDING
+from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing, Rulebook
 from gradewright.core.units import MassUnit, plain
 
@@ -55,9 +56,9 @@ class Shown:
     basis: Basis
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Price:
-    """The exact rates behind a shown price."""
+    """The exact rates behind a shown price; one for each grade and tier, so compared by identity."""
 
     low: Rate
     likely: Rate
@@ -90,7 +91,17 @@ class Level:
 class PriceList:
     """Answers `price(grade, lot)`. Shared by all requests: what it answers never changes."""
 
-    __slots__ = ("_cache", "_levels", "_refused", "currency", "on", "place", "rulebook", "unit")
+    __slots__ = (
+        "_cache",
+        "_for_any_lot",
+        "_levels",
+        "_refused",
+        "currency",
+        "on",
+        "place",
+        "rulebook",
+        "unit",
+    )
 
     def __init__(
         self,
@@ -109,10 +120,19 @@ class PriceList:
         self.place = levels[0]
         self._levels = tuple(levels)
         self._refused = refused
-        self._cache: dict[tuple[str, Decimal], Price | None] = {}
+        self._cache: dict[tuple[str, Decimal], Price] = {}
+        nearest = self._levels[0].tiers
+        one_price = (slug for slug, tiers in nearest.items() if len(tiers) == 1 and not tiers[0].from_grams)
+        known = {slug: self._search(slug, NO_LOT) for slug in one_price if slug in rulebook.grades}
+        self._for_any_lot = {slug: price for slug, price in known.items() if price is not None}
 
     def price(self, grade: str, lot_grams: Decimal = NO_LOT) -> Price | None:
         """The price of a grade for a lot of so many grams; None if there is none: see `why_unpriced`."""
+        price = self._for_any_lot.get(grade)
+        return price if price is not None else self._search(grade, lot_grams)
+
+    def _search(self, grade: str, lot_grams: Decimal) -> Price | None:
+        """From the nearest place outwards, and then the same for kin."""
         if grade in self._refused:
             return None
         kin, factor = grade, Decimal(1)

@@ -6,87 +6,76 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from gradewright.core.answers import Raise
-from gradewright.core.decimals import EXACT, ROUNDING, plain, trimmed
-from gradewright.core.grading import Graded, Grader, Reading
+from gradewright.core.decimals import EXACT, ROUNDING
+from gradewright.core.description import Step
 from gradewright.core.money import amount_for, round_money
-from gradewright.core.observations import Observed, Value
 from gradewright.core.pricelist import PriceList
 from gradewright.core.rulebook import Preparation
 
 ZERO = Decimal(0)
 MINUTES_AN_HOUR = Decimal(60)
 KILOGRAM = Decimal(1000)
-SHOWN_MINUTES = Decimal("0.01")
-FIRST = Decimal("Infinity")  # the rank of work that takes no time
 
 
 @dataclass(frozen=True, slots=True)
-class Raiser:
-    """Finds what would raise the parts of one list; `lots` are the weights of its piles, in grams."""
+class Raised:
+    """A step that pays: money gained in all and per hour (None: in no time), and the minutes it takes."""
 
-    grader: Grader
-    prices: PriceList
-    lots: Mapping[str, Decimal]
+    step: Step
+    gain: Decimal
+    minutes: Decimal
+    per_hour: Decimal | None
 
-    def raises(
-        self, observed: Observed, reading: Reading, grade: str, *, grams: Decimal, count: int
-    ) -> tuple[Raise, ...]:
-        """The single preparations that lead from `grade` to one that pays more, best per hour first."""
-        now = self._likely(grade, grams, ZERO)
-        if now is None:
-            return ()
-        found: list[tuple[Decimal, Raise]] = []
-        for preparation in self.grader.preparations(reading):
-            after = self.grader.grade(prepared(observed, preparation))
-            if not isinstance(after, Graded) or after.grade == grade:
-                continue
-            then = self._after(preparation, after.grade, grams)
-            gain = None if then is None else round_money(ROUNDING.subtract(then, now), self.prices.currency)
-            if gain is None or gain <= 0:
-                continue
-            pieces = Decimal(count) if preparation.per == "piece" else EXACT.divide(grams, KILOGRAM)
-            found.append(
-                self._raise(preparation, after.grade, gain, EXACT.multiply(preparation.minutes, pieces))
-            )
-        found.sort(key=lambda ranked: (-ranked[0], ranked[1].preparation))
-        return tuple(raised for _, raised in found)
 
-    def _after(self, preparation: Preparation, grade: str, grams: Decimal) -> Decimal | None:
-        """What the part comes to when prepared: what is kept, and what was shed where that has a price."""
-        kept = EXACT.multiply(grams, 1 - preparation.sheds_share)
-        amount = self._likely(grade, kept, kept)
-        if amount is None or preparation.sheds_grade is None:
-            return amount
-        shed = EXACT.subtract(grams, kept)
-        return ROUNDING.add(amount, self._likely(preparation.sheds_grade, shed, shed) or ZERO)
+def raises(
+    steps: tuple[Step, ...],
+    prices: PriceList,
+    lots: Mapping[str, Decimal],
+    *,
+    now: Decimal,
+    grams: Decimal,
+    count: int,
+) -> tuple[Raised, ...]:
+    """The steps that lead to a better price than `now` (an amount, unrounded), best per hour first.
 
-    def _likely(self, grade: str, grams: Decimal, joining: Decimal) -> Decimal | None:
-        """The likely amount, unrounded, of a weight sold with its pile, to which `joining` comes new."""
-        price = self.prices.price(grade, EXACT.add(self.lots.get(grade, ZERO), joining))
-        return None if price is None else amount_for(price.likely.price, price.likely.per_grams, grams)
-
-    def _raise(
-        self, preparation: Preparation, grade: str, gain: Decimal, minutes: Decimal
-    ) -> tuple[Decimal, Raise]:
+    `lots` are the weights of the list's piles in grams: what is raised joins the pile of its new grade.
+    """
+    found: list[Raised] = []
+    for step in steps:
+        then = _after(step, prices, lots, grams)
+        gain = None if then is None else round_money(ROUNDING.subtract(then, now), prices.currency)
+        if gain is None or gain <= 0:
+            continue
+        minutes = _minutes(step.preparation, grams, count)
         hourly = ROUNDING.divide(EXACT.multiply(gain, MINUTES_AN_HOUR), minutes) if minutes else None
-        per_hour = None if hourly is None else round_money(hourly, self.prices.currency)
-        raised = Raise(
-            preparation=preparation.id,
-            name=preparation.name,
-            how=preparation.how,
-            minutes=trimmed(minutes.quantize(SHOWN_MINUTES, context=ROUNDING)),
-            grade=grade,
-            grade_name=self.grader.rulebook.grades[grade].name,
-            gain=plain(gain),
-            per_hour=None if per_hour is None else plain(per_hour),
-            cautions=preparation.cautions,
-        )
-        return (FIRST if per_hour is None else per_hour), raised
+        per_hour = None if hourly is None else round_money(hourly, prices.currency)
+        found.append(Raised(step, gain, minutes, per_hour))
+    found.sort(key=_best_first)
+    return tuple(found)
 
 
-def prepared(observed: Observed, preparation: Preparation) -> dict[str, Value]:
-    """The observations after the work; what it makes unknown is left out."""
-    after = {name: value for name, value in observed.items() if name not in preparation.changes}
-    after.update((name, value) for name, value in preparation.changes.items() if value is not None)
-    return after
+def _best_first(raised: Raised) -> tuple[bool, Decimal, str]:
+    per_hour = raised.per_hour
+    return per_hour is not None, -per_hour if per_hour is not None else ZERO, raised.step.preparation.id
+
+
+def _minutes(preparation: Preparation, grams: Decimal, count: int) -> Decimal:
+    pieces = Decimal(count) if preparation.per == "piece" else EXACT.divide(grams, KILOGRAM)
+    return EXACT.multiply(preparation.minutes, pieces)
+
+
+def _after(step: Step, prices: PriceList, lots: Mapping[str, Decimal], grams: Decimal) -> Decimal | None:
+    """What the part comes to when prepared: what is kept, and what was shed where that has a price."""
+    preparation = step.preparation
+    kept = EXACT.multiply(grams, EXACT.subtract(Decimal(1), preparation.sheds_share))
+    amount = _likely(step.grade, prices, lots, kept)
+    if amount is None or preparation.sheds_grade is None:
+        return amount
+    shed = _likely(preparation.sheds_grade, prices, lots, EXACT.subtract(grams, kept))
+    return ROUNDING.add(amount, shed or ZERO)
+
+
+def _likely(grade: str, prices: PriceList, lots: Mapping[str, Decimal], grams: Decimal) -> Decimal | None:
+    """The likely amount, unrounded, of a weight that joins the pile of its grade."""
+    price = prices.price(grade, EXACT.add(lots.get(grade, ZERO), grams))
+    return None if price is None else amount_for(price.likely.price, price.likely.per_grams, grams)

@@ -1,55 +1,86 @@
 """A valuation: every part graded and priced, the totals, what is missing, and what would raise it.
 
-A pure function of the parts, one rulebook version and one price list. Lots are piles: the weight that
-decides on a from-weight is that of all parts of the same grade. Amounts are worked out exactly and
-rounded once per line; totals are the sums of the rounded lines, as on a scale ticket. What has no price
-is never counted as nothing: it is named.
+A pure function of the parts, one rulebook version and one price list. Lots are piles: the weight that decides
+on a from-weight is that of all parts of the same grade. Amounts are worked out exactly and rounded once per
+line; totals are the sums of the rounded lines, as on a scale ticket. What has no price is never counted as
+nothing: it is named.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import reduce
+from typing import NamedTuple
 
-from gradewright.core.answers import (
-    NO_CANDIDATES,
-    Amount,
-    Candidate,
-    CautionShown,
-    Line,
-    NextTest,
-    Pile,
-    Raise,
-    Totals,
-    Valuation,
-    WeightShown,
-)
 from gradewright.core.asking import next_test
-from gradewright.core.decimals import EXACT, plain
-from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Reading, Undecided
+from gradewright.core.decimals import EXACT
+from gradewright.core.description import Description
+from gradewright.core.grading import Contradiction, Grader, Undecided
 from gradewright.core.money import Rounding, amount_for, round_cash, round_money
-from gradewright.core.observations import Observed
+from gradewright.core.observations import Attribute
 from gradewright.core.pricelist import Price, PriceList
-from gradewright.core.raising import Raiser
-from gradewright.core.units import Mass, show_mass
+from gradewright.core.raising import KILOGRAM, Raised, raises
+from gradewright.core.rates import Amount, Payer
+from gradewright.core.rulebook import Caution
 
 METHOD = "1"
 """The way of valuing: a change of any formula is a new method, so that old answers can be repeated."""
 
 ZERO = Decimal(0)
-KILOGRAM = Decimal(1000)
+
+
+class Part(NamedTuple):
+    """A piece, or several alike, of `grams` together; its grade was named, or comes with its description.
+
+    `grade` is None where too little is known for one.
+    """
+
+    name: str
+    pieces: int
+    grams: Decimal
+    grade: str | None
+    description: Description | None = None
+
+
+class Candidate(NamedTuple):
+    """A grade that the part can still turn out to be, and what it would come to."""
+
+    grade: str
+    amount: Amount | None
+
+
+class Line(NamedTuple):
+    """One part, answered. Exactly one of `amount` and `unpriced` is there."""
+
+    part: Part
+    price: Price | None
+    amount: Amount | None
+    unpriced: str | None
+    raises: tuple[Raised, ...] = ()
+    candidates: tuple[Candidate, ...] = ()
+    next_test: Attribute | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
-    """A piece, or several alike, of `mass` together; either observed or named by grade."""
+class Pile:
+    """All parts of one grade together; `amount` is None where the grade has no price."""
 
-    name: str
-    count: int
-    mass: Mass
-    observed: Observed | None = None
-    grade: str | None = None
+    grade: str
+    grams: Decimal
+    lines: int
+    amount: Amount | None
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """Sums of the priced lines; `cash` is the likely total in the steps that a yard pays in cash."""
+
+    amount: Amount
+    cash: Decimal | None
+    priced: int
+    unpriced: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,172 +91,130 @@ class Terms:
     cash_increment: Decimal | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Valuation:
+    """The whole answer."""
+
+    currency: str
+    lines: tuple[Line, ...]
+    piles: tuple[Pile, ...]
+    totals: Totals
+    cautions: tuple[Caution, ...]
+
+    @property
+    def complete(self) -> bool:
+        """Whether every line has a price."""
+        return not self.totals.unpriced
+
+
 def value(parts: Sequence[Part], grader: Grader, prices: PriceList, terms: Terms) -> Valuation:
     """The valuation of `parts`; every amount in the price list's currency."""
-    readings = [None if part.observed is None else grader.read(part.observed) for part in parts]
-    outcomes = [None if reading is None else grader.outcome(reading) for reading in readings]
-    grades = [_grade(part, outcome) for part, outcome in zip(parts, outcomes, strict=True)]
     lots: dict[str, Decimal] = {}
-    for part, grade in zip(parts, grades, strict=True):
+    for part in parts:
+        grade = part.grade
         if grade is not None:
-            lots[grade] = EXACT.add(lots.get(grade, ZERO), part.mass.grams)
+            lots[grade] = EXACT.add(lots.get(grade, ZERO), part.grams)
     work = _Work(grader, prices, terms, lots)
-    lines = tuple(map(work.line, parts, readings, outcomes, grades))
-    priced = [line for line in lines if line.amount is not None]
-    return Valuation(
-        complete=len(priced) == len(lines),
-        currency=prices.currency,
-        parts=lines,
-        piles=work.piles(lines),
-        totals=work.totals([line.amount for line in lines]),
-        missing=tuple(f"{line.name}: {line.unpriced}" for line in lines if line.unpriced is not None),
-        cautions=tuple(work.cautions.values()),
-    )
-
-
-def _grade(part: Part, outcome: Outcome | None) -> str | None:
-    return outcome.grade if isinstance(outcome, Graded) else part.grade
+    lines = tuple(map(work.line, parts))
+    piles = work.piles(lines)
+    return Valuation(prices.currency, lines, piles, work.totals(lines, piles), work.cautions(parts))
 
 
 class _Work:
     """What the lines of one valuation share."""
 
-    def __init__(self, grader: Grader, prices: PriceList, terms: Terms, lots: Mapping[str, Decimal]) -> None:
+    def __init__(self, grader: Grader, prices: PriceList, terms: Terms, lots: dict[str, Decimal]) -> None:
         self.grader = grader
-        self.rulebook = grader.rulebook
         self.prices = prices
         self.terms = terms
+        self.payer = Payer(prices.currency, terms.rounding)
         self.lots = lots
-        self.raiser = Raiser(grader, prices, lots)
-        self.cautions: dict[str, CautionShown] = {}
 
-    def line(self, part: Part, reading: Reading | None, outcome: Outcome | None, grade: str | None) -> Line:
+    def line(self, part: Part) -> Line:
         """One part, answered."""
-        rule = outcome.rule if isinstance(outcome, Graded) else None
-        price = self.prices.price(grade, self.lots[grade]) if grade is not None else None
-        candidates, test, unpriced = NO_CANDIDATES, None, None
-        if isinstance(outcome, Undecided):
-            candidates, test = self.undecided(part, reading, outcome)
+        grade, description = part.grade, part.description
         if grade is None:
-            unpriced = self.why_ungraded(outcome, test)
-        elif price is None:
-            unpriced = self.prices.why_unpriced(grade)
-        raised: tuple[Raise, ...] = ()
-        if reading is not None and price is not None and grade is not None and part.observed is not None:
-            raised = self.raiser.raises(
-                part.observed, reading, grade, grams=part.mass.grams, count=part.count
+            return self.undecided(part, description)
+        price = self.prices.price(grade, self.lots[grade])
+        if price is None:
+            return Line(part, None, None, self.prices.why_unpriced(grade))
+        raised: tuple[Raised, ...] = ()
+        if description is not None and description.steps:
+            now = amount_for(price.likely.price, price.likely.per_grams, part.grams)
+            raised = raises(
+                description.steps, self.prices, self.lots, now=now, grams=part.grams, count=part.pieces
             )
-        return Line(
-            name=part.name,
-            count=part.count,
-            weight=WeightShown(
-                part.mass.given, plain(EXACT.divide(part.mass.grams, KILOGRAM)), show_mass(part.mass.grams)
-            ),
-            outcome="named" if outcome is None else OUTCOMES[type(outcome).__name__],
-            grade=grade,
-            grade_name=self.rulebook.grades[grade].name if grade is not None else None,
-            rule=rule.id if rule else None,
-            because=rule.because if rule else self.because(outcome),
-            source=rule.source if rule else None,
-            confidence=rule.confidence if rule else None,
-            candidates=candidates,
-            next_test=test,
-            price=price.shown if price is not None else None,
-            amount=self.amount(price, part.mass.grams) if price is not None else None,
-            unpriced=unpriced,
-            raises=raised,
-            cautions=self.warn(reading, grade),
-        )
+        return Line(part, price, self.amount(price, part.grams), None, raised)
+
+    def undecided(self, part: Part, description: Description | None) -> Line:
+        """A part without a grade: what it can still be, what that comes to, and the test to make next."""
+        outcome = description.outcome if description is not None else None
+        if isinstance(outcome, Contradiction):
+            because = " ".join(entry.because for entry in outcome.impossible)
+            return Line(part, None, None, f"it cannot be as described. {because}")
+        if not isinstance(outcome, Undecided) or description is None:
+            unpriced = "the rulebook has no rule for such a part. Name its grade, or look at it again."
+            return Line(part, None, None, unpriced)
+        candidates, worth = [], {}
+        for grade in outcome.candidates:
+            price = self.prices.price(grade, EXACT.add(self.lots.get(grade, ZERO), part.grams))
+            candidates.append(Candidate(grade, self.amount(price, part.grams) if price is not None else None))
+            if price is not None:
+                worth[grade] = price.likely.per(KILOGRAM)
+        asked = next_test(self.grader, description.reading, worth)
+        look = f" Next: {asked.asks} ({asked.test})" if asked is not None else ""
+        unpriced = f"too little is known to choose between {len(candidates)} grades.{look}"
+        return Line(part, None, None, unpriced, candidates=tuple(candidates), next_test=asked)
 
     def amount(self, price: Price, grams: Decimal) -> Amount:
         """Low, likely and high for a weight, each rounded once."""
-        rounded = (
-            round_money(
-                amount_for(rate.price, rate.per_grams, grams), self.prices.currency, self.terms.rounding
-            )
-            for rate in (price.low, price.likely, price.high)
-        )
-        return Amount(*map(plain, rounded))
-
-    def undecided(
-        self, part: Part, reading: Reading | None, outcome: Undecided
-    ) -> tuple[tuple[Candidate, ...], NextTest | None]:
-        """The grades that the part can still be, each with its amount, and the test to make next."""
-        candidates, worth = [], {}
-        for grade in outcome.candidates:
-            price = self.prices.price(grade, EXACT.add(self.lots.get(grade, ZERO), part.mass.grams))
-            amount = self.amount(price, part.mass.grams) if price is not None else None
-            candidates.append(Candidate(grade, self.rulebook.grades[grade].name, amount))
-            if price is not None:
-                worth[grade] = price.likely.per(KILOGRAM)
-        asked = next_test(self.grader, reading, worth) if reading is not None else None
-        return tuple(candidates), NextTest.of(asked) if asked is not None else None
-
-    def because(self, outcome: Outcome | None) -> str | None:
-        """Why a description cannot be, where it cannot."""
-        return (
-            " ".join(entry.because for entry in outcome.impossible)
-            if isinstance(outcome, Contradiction)
-            else None
-        )
-
-    def why_ungraded(self, outcome: Outcome | None, test: NextTest | None) -> str:
-        """Why a part has no grade, and what would settle it."""
-        if isinstance(outcome, Undecided):
-            look = f" Next: {test.asks} ({test.test})" if test is not None else ""
-            return f"too little is known to choose between {len(outcome.candidates)} grades.{look}"
-        if isinstance(outcome, Contradiction):
-            return f"it cannot be as described. {self.because(outcome)}"
-        return "the rulebook has no rule for such a part. Name its grade, or look at it again."
-
-    def warn(self, reading: Reading | None, grade: str | None) -> tuple[str, ...]:
-        """The ids of the cautions that concern a part; their texts are told once for the whole list."""
-        found = self.grader.cautions(reading, grade)
-        for caution in found:
-            self.cautions.setdefault(
-                caution.id, CautionShown(caution.id, caution.name, caution.says, caution.source)
-            )
-        return tuple(caution.id for caution in found)
+        return self.payer.amount(price.low, price.likely, price.high, grams)
 
     def piles(self, lines: Sequence[Line]) -> tuple[Pile, ...]:
         """The parts of each grade together, dearest first, unpriced last."""
-        by_grade: dict[str, list[Amount | None]] = {}
+        found: dict[str, list[Line]] = {}
         for line in lines:
-            if line.grade is not None:
-                by_grade.setdefault(line.grade, []).append(line.amount)
-        piles = []
-        for grade, amounts in by_grade.items():
-            known = [amount for amount in amounts if amount is not None]
-            total = self.sum(known) if known else None
-            kilograms = plain(EXACT.divide(self.lots[grade], KILOGRAM))
-            piles.append(Pile(grade, self.rulebook.grades[grade].name, kilograms, len(amounts), total))
-        return tuple(
-            sorted(
-                piles,
-                key=lambda p: (p.amount is None, -Decimal(p.amount.likely) if p.amount else ZERO, p.grade),
-            )
-        )
+            grade = line.part.grade
+            if grade is not None:
+                found.setdefault(grade, []).append(line)
+        piles = [
+            # A grade has one price for its whole pile, or none.
+            Pile(grade, self.lots[grade], len(of), self.sum(of) if of[0].amount is not None else None)
+            for grade, of in found.items()
+        ]
+        return tuple(sorted(piles, key=_dearest_first))
 
-    def totals(self, amounts: Sequence[Amount | None]) -> Totals:
+    def totals(self, lines: Sequence[Line], piles: Sequence[Pile]) -> Totals:
         """The sums over the priced lines, and how many lines those are."""
-        known = [amount for amount in amounts if amount is not None]
-        total = self.sum(known)
+        total = self.sum(piles)
         step = self.terms.cash_increment
-        cash = plain(round_cash(Decimal(total.likely), step)) if step is not None else None
-        return Totals(total.low, total.likely, total.high, cash, len(known), len(amounts) - len(known))
+        cash = round_cash(total.likely, step) if step is not None else None
+        unpriced = sum(line.amount is None for line in lines)
+        return Totals(total, cash, len(lines) - unpriced, unpriced)
 
-    def sum(self, amounts: Sequence[Amount]) -> Amount:
-        """The sum of rounded amounts, column by column."""
+    def sum(self, of: Sequence[Line] | Sequence[Pile]) -> Amount:
+        """The sum of the amounts that are there, column by column; exact."""
+        amounts = [each.amount for each in of if each.amount is not None]
+        if len(amounts) == 1:
+            return amounts[0]
         nothing = round_money(ZERO, self.prices.currency)
-        low = sum((Decimal(amount.low) for amount in amounts), nothing)
-        likely = sum((Decimal(amount.likely) for amount in amounts), nothing)
-        high = sum((Decimal(amount.high) for amount in amounts), nothing)
-        return Amount(plain(low), plain(likely), plain(high))
+        if not amounts:
+            return Amount(nothing, nothing, nothing)
+        return Amount(*(reduce(EXACT.add, column) for column in zip(*amounts, strict=True)))
+
+    def cautions(self, parts: Sequence[Part]) -> tuple[Caution, ...]:
+        """Every caution that concerns a part of the list, once, in the order of the parts."""
+        found: dict[str, Caution] = {}
+        for part in parts:
+            for caution in cautions_of(part, self.grader):
+                found[caution.id] = caution
+        return tuple(found.values())
 
 
-OUTCOMES = {
-    "Graded": "graded",
-    "Undecided": "undecided",
-    "Contradiction": "contradiction",
-    "Ungraded": "ungraded",
-}
+def cautions_of(part: Part, grader: Grader) -> tuple[Caution, ...]:
+    """The cautions that concern one part."""
+    return part.description.cautions if part.description is not None else grader.cautions(None, part.grade)
+
+
+def _dearest_first(pile: Pile) -> tuple[bool, Decimal, str]:
+    return pile.amount is None, -pile.amount.likely if pile.amount is not None else ZERO, pile.grade

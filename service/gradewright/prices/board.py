@@ -13,8 +13,9 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import TypeVar
 
-from gradewright.core.consensus import Rate, Sighting
+from gradewright.core.consensus import Sighting
 from gradewright.core.pricelist import Level, PriceList, Tiers, tiers_of
+from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.units import MASS_UNITS, mass_unit, parse_mass
 from gradewright.db.session import Database

@@ -10,7 +10,7 @@ import hashlib
 import json
 from collections.abc import Hashable
 from datetime import date
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
 
@@ -31,15 +31,22 @@ def _mapping(loader: _StrictLoader, node: yaml.MappingNode) -> dict[Hashable, An
     result: dict[Hashable, Any] = {}
     for key_node, value_node in node.value:
         key = loader.construct_object(key_node, deep=True)
+        line = key_node.start_mark.line + 1
+        if not isinstance(key, Hashable):
+            raise RulebookError(f"line {line}: a name is one word or text, not a list or a mapping")
         if key in result:
-            line = key_node.start_mark.line + 1
             raise RulebookError(f"line {line}: {key!r} stands here a second time; keep one of the two")
         result[key] = loader.construct_object(value_node, deep=True)
     return result
 
 
 def _number(loader: _StrictLoader, node: yaml.ScalarNode) -> Decimal:
-    return Decimal(str(loader.construct_scalar(node)))
+    text = str(loader.construct_scalar(node))
+    try:
+        return Decimal(text)
+    except InvalidOperation:
+        line = node.start_mark.line + 1
+        raise RulebookError(f"line {line}: {text!r} is not a number that can be kept exactly") from None
 
 
 _StrictLoader.add_constructor("tag:yaml.org,2002:map", _mapping)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -28,7 +29,7 @@ from gradewright.core.rulebook import (
     fold_names,
 )
 from gradewright.core.units import parse_share
-from gradewright.rulebooks.shape import BoundsShape, DocumentShape, Given, WhenShape
+from gradewright.rulebooks.shape import NAME, BoundsShape, DocumentShape, Given, WhenShape
 
 ENDS = ("at_least", "above", "at_most", "below")
 
@@ -38,14 +39,16 @@ def shape_of(document: Mapping[str, Any]) -> DocumentShape:
     try:
         return DocumentShape.model_validate(document)
     except ValidationError as error:
-        faults = tuple(
-            Fault(f"{'.'.join(map(str, item['loc']))}: {item['msg']}", tuple(item["loc"]))
-            for item in error.errors()
-        )
+        faults = tuple(_fault_of_shape(item["loc"], item["msg"]) for item in error.errors())
         told = "; ".join(fault.detail for fault in faults[:3])
         raise RulebookError(
             f"{len(faults)} fault(s) in the rulebook's shape: {told}", faults=faults
         ) from error
+
+
+def _fault_of_shape(loc: Path, says: str) -> Fault:
+    at = tuple(step for step in loc if not str(step).startswith("<"))
+    return Fault(f"{'.'.join(map(str, at))}: {says}", at)
 
 
 class Reader:
@@ -194,6 +197,9 @@ class Reader:
                     part[name] = value
             for grade in (*e.candidates, *([e.grade] if e.grade else [])):
                 self._known(grade, self.shape.grades, "grade", ("examples", n))
+            if e.contradiction is not None:
+                ids = [entry.id for entry in self.shape.impossible]
+                self._known(e.contradiction, ids, "contradiction", ("examples", n))
             examples.append(Example(part, e.note, e.grade, e.candidates, e.contradiction, e.ungraded))
         return tuple(examples)
 
@@ -222,6 +228,9 @@ class Reader:
         if isinstance(given, str) and given in self.limits:
             limit = self.limits[given]
             return Bound(limit.value, limit.given, given)
+        if isinstance(given, str) and re.fullmatch(NAME, given):  # where its value is at fault, that is told
+            self._known(given, self.shape.limits, "limit", at)
+            return None
         value = self._value(attribute, given, at)
         return None if value is None else Bound(value, str(given))
 
@@ -236,7 +245,7 @@ class Reader:
             self._fault(error.detail, at)
             return None
 
-    def _known(self, name: str, among: Mapping[str, Any], what: str, at: Path) -> None:
+    def _known(self, name: str, among: Collection[str], what: str, at: Path) -> None:
         if name not in among:
             near = difflib.get_close_matches(name, among, n=3, cutoff=0.5)
             meant = f"; did you mean {' or '.join(near)}?" if near else ""

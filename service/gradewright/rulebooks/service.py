@@ -4,26 +4,47 @@ from __future__ import annotations
 
 import difflib
 import json
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
+from gradewright.core.description import Description, describe
 from gradewright.core.errors import Conflict, Fault, NoRulebook, RulebookError, UnknownGrade
 from gradewright.core.grading import Grader
+from gradewright.core.observations import read_observations
 from gradewright.core.rulebook import Rulebook
 from gradewright.db.ledger import next_revision
 from gradewright.db.session import Database
 from gradewright.rulebooks import document, repository
 from gradewright.rulebooks.check import check
 
+DESCRIPTIONS_KEPT = 20_000
 
-@dataclass(frozen=True, slots=True)
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Version:
     """A published version, ready to answer: the rulebook, its compiled index, and the document as stored."""
 
     rulebook: Rulebook
     grader: Grader
     text: str
+    _described: dict[tuple[object, ...], Description] = field(default_factory=dict)
+
+    def describe(self, raw: Mapping[str, Any]) -> Description:
+        """What the version says of observations as given; `ObservationError` for those it cannot read.
+
+        People describe the same things in the same words: what was said of them is remembered.
+        """
+        # Types belong to the key: 1 is equal to True, and only one of them is a yes.
+        key = (*raw.items(), *map(type, raw.values()))
+        found = self._described.get(key)
+        if found is None:
+            found = describe(self.grader, read_observations(self.rulebook.attributes, raw))
+            if len(self._described) >= DESCRIPTIONS_KEPT:
+                self._described.clear()
+            self._described[key] = found
+        return found
 
 
 class RulebookService:

@@ -2,11 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictBool, StrictInt, StrictStr
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    StrictBool,
+    StrictInt,
+    StrictStr,
+    Tag,
+    model_validator,
+)
+
+from gradewright.core.units import parse_share
+from gradewright.web.fields import OneOf, refusing
 
 SLUG = r"^[a-z0-9]+(-[a-z0-9]+)*$"
 NAME = r"^[a-z][a-z0-9_]*$"
@@ -14,7 +30,6 @@ NAME = r"^[a-z][a-z0-9_]*$"
 Slug = Annotated[str, Field(pattern=SLUG, max_length=64)]
 Name = Annotated[str, Field(pattern=NAME, max_length=64)]
 Text = Annotated[str, Field(min_length=1, max_length=2000)]
-Share = Annotated[str, Field(pattern=r"^\d{1,3}(\.\d+)? ?%$")]
 
 
 def _exact(value: object) -> object:
@@ -24,8 +39,30 @@ def _exact(value: object) -> object:
     return value
 
 
+def _day(value: object) -> object:
+    """A number would be taken for seconds since 1970."""
+    if isinstance(value, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
+        return value
+    raise ValueError("write a day as YYYY-MM-DD")
+
+
+def _share(text: str) -> str:
+    parse_share(text)
+    return text
+
+
+def _part_of_the_price(text: str) -> str:
+    if parse_share(text) >= 1:
+        raise ValueError("a margin is below 100 %: with all of the price, the low one would be nothing")
+    return text
+
+
 Exact = Annotated[Decimal, BeforeValidator(_exact), Field(ge=0, max_digits=12)]
-Given = StrictBool | StrictInt | StrictStr
+Factor = Annotated[Exact, Field(gt=0)]
+Share = Annotated[str, Field(pattern=r"^[0-9]{1,3}(\.[0-9]+)? ?%$"), AfterValidator(refusing(_share))]
+Given = Annotated[
+    StrictBool | StrictInt | StrictStr, OneOf("write true or false, a whole number, or text with its unit")
+]
 
 
 class Strict(BaseModel):
@@ -55,7 +92,7 @@ class AttributeShape(Strict):
 
 class KinShape(Strict):
     grade: Slug
-    factor: Exact
+    factor: Factor
 
 
 class GradeShape(Strict):
@@ -73,8 +110,23 @@ class BoundsShape(Strict):
     at_most: Given | None = None
     below: Given | None = None
 
+    @model_validator(mode="after")
+    def _one_at_least(self) -> BoundsShape:
+        if all(end is None for end in (self.at_least, self.above, self.at_most, self.below)):
+            raise ValueError("name at least one bound: at_least, above, at_most or below")
+        return self
 
-WhenShape = dict[Name, Given | list[Given] | BoundsShape]
+
+FORMS = {dict: "<bounds>", BoundsShape: "<bounds>", list: "<list>"}
+"""Which form of a condition a fault is about; names no place in the document."""
+
+ConditionShape = Annotated[
+    Annotated[Given, Tag("<value>")]
+    | Annotated[list[Given], Field(min_length=1), Tag("<list>")]
+    | Annotated[BoundsShape, Tag("<bounds>")],
+    Discriminator(lambda asked: FORMS.get(type(asked), "<value>")),
+]
+WhenShape = dict[Name, ConditionShape]
 
 
 class ImpossibleShape(Strict):
@@ -123,7 +175,7 @@ class PricingShape(Strict):
     half_life: StrictInt = Field(ge=1, le=3650)
     evidence: dict[Slug, Exact]
     thin_below: StrictInt = Field(ge=1, le=100)
-    thin_margin: Share
+    thin_margin: Annotated[Share, AfterValidator(_part_of_the_price)]
 
 
 class ExampleShape(Strict):
@@ -138,8 +190,8 @@ class ExampleShape(Strict):
 class DocumentShape(Strict):
     """A whole version."""
 
-    version: str = Field(pattern=r"^\d{4}\.\d{1,3}$")
-    effective_from: date
+    version: str = Field(pattern=r"^[0-9]{4}\.[0-9]{1,3}$")
+    effective_from: Annotated[date, BeforeValidator(_day)]
     title: Text
     summary: Text
     families: dict[Slug, FamilyShape]

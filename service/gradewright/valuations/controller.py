@@ -9,11 +9,9 @@ from litestar.datastructures import ResponseHeader
 from litestar.di import NamedDependency
 from litestar.enums import MediaType
 from litestar.openapi.datastructures import ResponseSpec
-from litestar.params import Parameter
+from litestar.params import JSONBody, Parameter
 
 from gradewright.accounts.once import once
-from gradewright.clock import Clock
-from gradewright.db.session import Database
 from gradewright.valuations.answer import canonical
 from gradewright.valuations.gradings import GradingService
 from gradewright.valuations.schemas import GradingIn, GradingOut, ValuationIn, ValuationOut
@@ -45,7 +43,9 @@ class GradingController(Controller):
             200: ResponseSpec(data_container=GradingOut, description="The grading", generate_examples=False)
         },
     )
-    async def grade(self, data: GradingIn, gradings: NamedDependency[GradingService]) -> Response[bytes]:
+    async def grade(
+        self, data: JSONBody[GradingIn], gradings: NamedDependency[GradingService]
+    ) -> Response[bytes]:
         """The grade, the rule and its reason; or what the part can still be, and what to find out next."""
         answer = await gradings.grade(
             data.observed, rulebook=data.rulebook, on=data.on, region=data.region, yard=data.yard
@@ -73,10 +73,8 @@ class ValuationController(Controller):
     async def value(
         self,
         request: Request[Any, Any, Any],
-        data: ValuationIn,
+        data: JSONBody[ValuationIn],
         valuations: NamedDependency[ValuationService],
-        database: NamedDependency[Database],
-        clock: NamedDependency[Clock],
     ) -> Response[bytes]:
         """Graded and priced parts, totals, and the pins that make the answer repeatable. Kept if asked."""
         asked = data.request()
@@ -85,12 +83,11 @@ class ValuationController(Controller):
 
         async def work() -> Response[bytes]:
             answer = await valuations.value(asked)
-            async with database.write() as session:
-                kept = await valuations.keep(session, asked, answer)
+            kept = await valuations.keep(asked, answer)
             headers = {"Location": f"/v1/valuations/{kept.id}", ID: kept.id}
             return Response(kept.body, status_code=201, media_type=MediaType.JSON, headers=headers)
 
-        return await once(request, database, clock(), work)
+        return await once(request, valuations.database, valuations.clock(), work)
 
     @get(
         "/{valuation:str}",

@@ -9,16 +9,17 @@ from decimal import Decimal
 from typing import Any
 
 from gradewright.clock import Clock
-from gradewright.core.answers import CautionShown, NextTest
 from gradewright.core.asking import next_test
+from gradewright.core.description import Description
 from gradewright.core.errors import ObservationError
 from gradewright.core.explain import Step, trace
 from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Undecided
-from gradewright.core.observations import read_observations
 from gradewright.core.pricelist import PriceList, Shown
-from gradewright.core.valuation import KILOGRAM, OUTCOMES
+from gradewright.core.raising import KILOGRAM
 from gradewright.prices.service import PriceService
-from gradewright.rulebooks.service import RulebookService
+from gradewright.rulebooks.service import RulebookService, Version
+from gradewright.valuations.lines import outcome_name
+from gradewright.valuations.shapes import question, warning
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +58,9 @@ class Grading:
     says: str
     candidates: tuple[CandidateShown, ...]
     may_be_ungraded: bool
-    next_test: NextTest | None
+    next_test: dict[str, Any] | None
     trace: tuple[StepShown, ...]
-    cautions: tuple[CautionShown, ...]
+    cautions: list[dict[str, str]]
 
 
 class GradingService:
@@ -83,7 +84,7 @@ class GradingService:
         day = on or self._clock().date()
         version = await (self._rulebooks.in_force(day) if rulebook is None else self._rulebooks.get(rulebook))
         try:
-            typed = read_observations(version.rulebook.attributes, observed)
+            described = version.describe(observed)
         except ObservationError as error:
             faults = tuple(fault.under("observed") for fault in error.faults)
             raise ObservationError(error.detail, faults=faults) from error
@@ -91,23 +92,22 @@ class GradingService:
         if region is not None or yard is not None:
             place = await self._prices.place(region, yard)
             prices, _ = await self._prices.list_for(place, version.rulebook, day)
-        return answer(version.grader, typed, prices)
+        return answer(version, described, prices)
 
 
-def answer(grader: Grader, observed: Mapping[str, Any], prices: PriceList | None) -> Grading:
-    """The whole answer for typed observations."""
-    reading = grader.read(observed)
-    outcome = grader.outcome(reading)
+def answer(version: Version, described: Description, prices: PriceList | None) -> Grading:
+    """The whole answer for a description."""
+    grader, outcome = version.grader, described.outcome
     graded = outcome if isinstance(outcome, Graded) else None
     candidates = _candidates(grader, outcome, prices)
     test = None
     if isinstance(outcome, Undecided):
-        test = next_test(grader, reading, _worth(outcome, prices))
+        test = next_test(grader, described.reading, _worth(outcome, prices))
     price = prices.price(graded.grade) if prices is not None and graded is not None else None
     return Grading(
         rulebook=grader.rulebook.version,
         currency=prices.currency if prices is not None else None,
-        outcome=OUTCOMES[type(outcome).__name__],
+        outcome=outcome_name(outcome),
         grade=graded.grade if graded else None,
         name=grader.rulebook.grades[graded.grade].name if graded else None,
         rule=graded.rule.id if graded else None,
@@ -118,12 +118,9 @@ def answer(grader: Grader, observed: Mapping[str, Any], prices: PriceList | None
         says=says(grader, outcome, test.asks if test else None),
         candidates=candidates,
         may_be_ungraded=isinstance(outcome, Undecided) and outcome.may_be_ungraded,
-        next_test=NextTest.of(test) if test is not None else None,
-        trace=tuple(map(_shown, trace(grader, observed))),
-        cautions=tuple(
-            CautionShown(caution.id, caution.name, caution.says, caution.source)
-            for caution in grader.cautions(reading, graded.grade if graded else None)
-        ),
+        next_test=question(test),
+        trace=tuple(map(_shown, trace(grader, described.observed))),
+        cautions=[warning(caution) for caution in described.cautions],
     )
 
 

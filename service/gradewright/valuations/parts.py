@@ -4,18 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Any
 
-from gradewright.core.decimals import EXACT
 from gradewright.core.errors import Fault, GradewrightError, Refused, UnknownGrade
-from gradewright.core.observations import read_observations
-from gradewright.core.rulebook import Rulebook
-from gradewright.core.units import Mass, parse_mass
 from gradewright.core.valuation import Part
-from gradewright.rulebooks.service import resolve_grade
-
-HEAVIEST = Decimal(10) ** 12  # grams: a million tonnes, beyond any yard's day
+from gradewright.rulebooks.service import Version, resolve_grade
+from gradewright.valuations.weights import Weight, weigh
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,60 +24,64 @@ class PartGiven:
     grade: str | None = None
 
 
-def read_parts(given: Sequence[PartGiven], rulebook: Rulebook) -> list[Part]:
-    """The parts, typed. Raises `UnknownGrade` or `Refused` with every fault, each pointing into the list."""
+def read_parts(given: Sequence[PartGiven], version: Version) -> tuple[list[Part], list[Weight]]:
+    """The parts, typed, and their weights as given; both in the order of the request.
+
+    Raises `UnknownGrade` or `Refused` with every fault, each pointing into the list.
+    """
     parts: list[Part] = []
+    weights: list[Weight] = []
     faults: list[Fault] = []
-    errors: list[GradewrightError] = []
+    kinds: set[type[GradewrightError]] = set()
     for number, part in enumerate(given):
         try:
-            parts.append(_read(part, rulebook))
-        except GradewrightError as error:
-            errors.append(error)
-            faults.extend(fault.under("parts", number) for fault in error.faults)
-    if errors:
+            weight = _weight(part)
+            parts.append(_read(part, weight, version))
+            weights.append(weight)
+        except GradewrightError:
+            for error in _errors(part, version):
+                kinds.add(type(error))
+                faults.extend(fault.under("parts", number) for fault in error.faults)
+    if faults:
         detail = faults[0].detail + (f" (and {len(faults) - 1} more)" if len(faults) > 1 else "")
-        kind = UnknownGrade if all(isinstance(error, UnknownGrade) for error in errors) else Refused
+        kind = UnknownGrade if kinds == {UnknownGrade} else Refused
         raise kind(detail, faults=tuple(faults))
-    return parts
+    return parts, weights
 
 
-def _read(part: PartGiven, rulebook: Rulebook) -> Part:
-    """One part; every fault in it is told at once."""
-    faults: list[Fault] = []
-    mass = grade = observed = None
-    unknown_grade = False
+def _read(part: PartGiven, weight: Weight, version: Version) -> Part:
+    if part.grade is not None:
+        grade = resolve_grade(version.rulebook, part.grade, ("grade",))
+        return Part(part.name, part.count, weight.grams, grade)
     try:
-        mass = _mass(part)
+        described = version.describe(part.observed or {})
     except GradewrightError as error:
-        faults.extend(error.faults)
-    try:
-        if part.grade is not None:
-            grade = resolve_grade(rulebook, part.grade, ("grade",))
-        else:
-            observed = read_observations(rulebook.attributes, part.observed or {})
-    except UnknownGrade as error:
-        unknown_grade = True
-        faults.extend(error.faults)
-    except GradewrightError as error:
-        faults.extend(fault.under("observed") for fault in error.faults)
-    if faults or mass is None:
-        kind = UnknownGrade if unknown_grade and len(faults) == 1 else Refused
-        raise kind(faults[0].detail, faults=tuple(faults))
-    return Part(part.name, part.count, mass, observed, grade)
+        raise type(error)(error.detail, faults=tuple(f.under("observed") for f in error.faults)) from error
+    return Part(part.name, part.count, weight.grams, described.grade, described)
 
 
-def _mass(part: PartGiven) -> Mass:
+def _weight(part: PartGiven) -> Weight:
     """The weight of all pieces together."""
-    field, text = ("weight", part.weight) if part.weight is not None else ("weight_each", part.weight_each)
+    field, text, pieces = ("weight", part.weight, 1)
+    if text is None:
+        field, text, pieces = ("weight_each", part.weight_each, part.count)
     try:
-        mass = parse_mass(text or "")
+        return weigh(text or "", pieces)
     except GradewrightError as error:
         found = error.faults or (Fault(error.detail),)
         raise Refused(error.detail, faults=tuple(fault.under(field) for fault in found)) from error
-    grams = mass.grams if field == "weight" else EXACT.multiply(mass.grams, Decimal(part.count))
-    if not 0 < grams <= HEAVIEST:
-        detail = f"{text!r} is no weight that a part can have: write one above zero, such as '1.35 kg'."
-        raise Refused(detail, faults=(Fault(detail, (field,)),))
-    given = mass.given if field == "weight" else f"{part.count} x {mass.given}"
-    return Mass(grams, given)
+
+
+def _errors(part: PartGiven, version: Version) -> list[GradewrightError]:
+    """Everything that is wrong with one part: its weight as well as its description."""
+    errors: list[GradewrightError] = []
+    weight = weigh("1 g", 1)
+    try:
+        weight = _weight(part)
+    except GradewrightError as error:
+        errors.append(error)
+    try:
+        _read(part, weight, version)
+    except GradewrightError as error:
+        errors.append(error)
+    return errors

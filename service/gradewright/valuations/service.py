@@ -9,8 +9,6 @@ from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy.ext.asyncio import AsyncSession
-
 from gradewright.clock import Clock
 from gradewright.core.errors import Fault, GradewrightError, NotFound, Refused
 from gradewright.core.money import Rounding
@@ -20,7 +18,7 @@ from gradewright.prices.board import Place
 from gradewright.prices.service import KnownAt, PriceService
 from gradewright.rulebooks.service import RulebookService
 from gradewright.valuations import repository
-from gradewright.valuations.answer import Answer, Pins, canonical, encode
+from gradewright.valuations.answer import Answer, Answers, Pins, canonical
 from gradewright.valuations.models import ValuationRow
 from gradewright.valuations.parts import PartGiven, read_parts
 
@@ -53,37 +51,42 @@ class Kept:
 
 
 class ValuationService:
-    """The main job."""
+    """The main job.
+
+    `database` and `clock` are for the edge, which keeps an answer under an idempotency key.
+    """
 
     def __init__(
         self, database: Database, prices: PriceService, rulebooks: RulebookService, clock: Clock
     ) -> None:
-        self._database = database
+        self.database = database
         self._prices = prices
         self._rulebooks = rulebooks
-        self._clock = clock
+        self.clock = clock
+        self._answers = Answers()
 
     async def value(self, request: Request) -> Answer:
         """The answer; reads no database for today's prices at the newest revision."""
-        on = request.on or self._clock().date()
+        on = request.on or self.clock().date()
         if request.rulebook is None:
             version = await self._rulebooks.in_force(on)
         else:
             version = await self._rulebooks.get(request.rulebook)
-        parts = read_parts(request.parts, version.rulebook)
+        parts, weights = read_parts(request.parts, version)
         place = await self._prices.place(request.region, request.yard)
         prices, revision = await self._prices.list_for(place, version.rulebook, on, request.known_at)
         terms = await self._terms(place)
         valuation = value(parts, version.grader, prices, terms)
         asked = {"region": place.region, "yard": place.yard, "on": on}
-        return encode(asked, valuation, Pins(version.rulebook.version, revision))
+        pins = Pins(version.rulebook.version, revision)
+        return self._answers.encode(asked, valuation, weights, version.grader, pins)
 
-    async def keep(self, session: AsyncSession, request: Request, answer: Answer) -> Kept:
+    async def keep(self, request: Request, answer: Answer) -> Kept:
         """Keep an answer with its request and pins."""
         pinned = {**_plain(request), "on": json.loads(answer.body)["on"]}
         row = ValuationRow(
             id=f"v-{secrets.token_hex(10)}",
-            created_at=self._clock(),
+            created_at=self.clock(),
             request=canonical(pinned).decode(),
             rulebook=answer.pins.rulebook,
             revision=answer.pins.revision,
@@ -91,7 +94,8 @@ class ValuationService:
             answer=answer.body,
             sha256=answer.sha256,
         )
-        await repository.add(session, row)
+        async with self.database.write() as session:
+            await repository.add(session, row)
         return Kept(row.id, answer.body)
 
     async def get(self, valuation: str) -> Kept:
@@ -124,7 +128,7 @@ class ValuationService:
         return Kept(row.id, again.body)
 
     async def _find(self, valuation: str) -> ValuationRow:
-        async with self._database.read() as session:
+        async with self.database.read() as session:
             row = await repository.find(session, valuation)
         if row is None:
             raise NotFound(

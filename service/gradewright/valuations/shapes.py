@@ -1,0 +1,29 @@
+"""Pieces of answers that gradings and valuations share."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from gradewright.core.observations import Attribute, Kind
+from gradewright.core.rulebook import Caution
+from gradewright.core.units import trimmed
+
+
+def question(attribute: Attribute | None) -> dict[str, Any] | None:
+    """What to find out next, how, and in how many minutes."""
+    if attribute is None:
+        return None
+    return {
+        "attribute": attribute.name,
+        "asks": attribute.asks,
+        "kind": attribute.kind.value,
+        "choices": dict(attribute.choices) if attribute.kind is Kind.CHOICE else None,
+        "test": attribute.test,
+        "minutes": trimmed(attribute.minutes),
+        "beware": attribute.beware,
+    }
+
+
+def warning(caution: Caution) -> dict[str, str]:
+    """What can hurt someone, or is governed by law."""
+    return {"id": caution.id, "name": caution.name, "says": caution.says, "source": caution.source}

@@ -1,0 +1,42 @@
+"""Weights as they are written on lists: few texts, written again and again, each read and shown once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import lru_cache
+
+import msgspec
+
+from gradewright.core.decimals import EXACT, plain
+from gradewright.core.errors import Fault, Refused
+from gradewright.core.units import parse_mass, show_mass
+
+HEAVIEST = Decimal(10) ** 12  # grams: a million tonnes, beyond any yard's day
+KILOGRAM = Decimal(1000)
+REMEMBERED = 20_000
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Weight:
+    """The weight of all pieces of a part together: exact, as given, shown to people, and all that as JSON."""
+
+    grams: Decimal
+    given: str
+    kg: str
+    shown: str
+    json: str
+
+
+@lru_cache(maxsize=REMEMBERED)
+def weigh(text: str, pieces: int) -> Weight:
+    """So many times the weight written in `text`; `UnitError` or `Refused` say what to write instead."""
+    mass = parse_mass(text)
+    grams = EXACT.multiply(mass.grams, Decimal(pieces))
+    if not 0 < grams <= HEAVIEST:
+        detail = f"{text!r} is no weight that a part can have: write one above zero, such as '1.35 kg'."
+        raise Refused(detail, faults=(Fault(detail),))
+    given = text if pieces == 1 else f"{pieces} x {text}"
+    kg, shown = plain(EXACT.divide(grams, KILOGRAM)), show_mass(grams)
+    told = msgspec.json.encode({"given": given, "kg": kg, "shown": shown}, order="sorted")
+    return Weight(grams, given, kg, shown, told.decode())
