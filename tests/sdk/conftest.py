@@ -37,13 +37,13 @@ def run(fake: FakeGradewright) -> Run:
     fake.answer("GET", "/v1/rulebooks/*", samples.rulebook())
     runner = CliRunner()
 
-    def run(*arguments: str, input: str | bytes | None = None, columns: int = 80) -> Result:
+    def run(*arguments: str, input: str | bytes | None = None, columns: int = 80, **env: str) -> Result:
         result = runner.invoke(
             app,
             list(arguments),
             obj=lambda url, timeout: fake.client(timeout=timeout),
             input=input,
-            env={"COLUMNS": str(columns)},
+            env={"COLUMNS": str(columns), **env},
         )
         if result.exception is not None and not isinstance(result.exception, SystemExit):
             raise result.exception

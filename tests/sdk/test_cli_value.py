@@ -307,6 +307,20 @@ def test_long_file_for_people(fake: FakeGradewright, run: Run) -> None:
     assert "In cash" not in shown
 
 
+@pytest.mark.parametrize(("file", "shown"), [(MANY, True), (CSV, False)])
+def test_progress_on_long_files(fake: FakeGradewright, run: Run, file: str, shown: bool) -> None:
+    """In a terminal a long file has a progress bar on standard error, a short one none; the table stays
+    clean.
+    """
+    fake.answer("POST", "/v1/valuations", chunk)
+    result = run(
+        "value", "-", "--region", "XO-KEL", "--json", input=file, FORCE_COLOR="1", TTY_COMPATIBLE="1"
+    )
+    assert ("parts valued" in result.stderr) is shown
+    assert ("2500/2500" in result.stderr) is shown
+    json.loads(result.stdout)
+
+
 def test_one_unpriced_list_makes_the_whole_incomplete(fake: FakeGradewright, run: Run) -> None:
     """If one of several lists is incomplete, so is the whole."""
     fake.answer("POST", "/v1/valuations", chunk)

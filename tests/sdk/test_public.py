@@ -5,7 +5,9 @@ from __future__ import annotations
 import inspect
 import subprocess
 import sys
+import tomllib
 import typing
+from pathlib import Path
 
 import pytest
 
@@ -112,6 +114,14 @@ def test_unknown_name() -> None:
 def test_dir_lists_public_names() -> None:
     """dir() knows the names that are not loaded yet."""
     assert set(PUBLIC) <= set(dir(gradewright_sdk))
+
+
+def test_version_is_that_of_the_distribution() -> None:
+    """The package says the version that its distribution is built as."""
+    project = tomllib.loads((Path(gradewright_sdk.__file__).parents[2] / "pyproject.toml").read_text())[
+        "project"
+    ]
+    assert project["version"] == gradewright_sdk.__version__
 
 
 def loaded_by(statement: str) -> set[str]:

@@ -11,10 +11,9 @@ from gradewright_sdk._exceptions import sentence
 from gradewright_sdk.cli import _common as common
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from rich.console import Console
 
+    from gradewright_sdk._inputs import Observed
     from gradewright_sdk._models import Grading
 
 HELP = f"""Grade one part from what is known of it, written attribute=value (metal=copper thickness=3mm).
@@ -62,9 +61,9 @@ def grade(
         except BadValue as error:
             common.stop(sentence(error.says, error.suggestions), common.Exit.USAGE)
 
-        def one(seen: Mapping[str, object]) -> Grading:
+        def one(seen: Observed) -> Grading:
             return client.gradings.grade(
-                seen,  # type: ignore[arg-type]
+                seen,
                 rulebook=book.version,
                 region=place.get("region"),
                 yard=place.get("yard"),

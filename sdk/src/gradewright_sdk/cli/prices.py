@@ -112,7 +112,9 @@ def _print_list(console: Console, found: PriceList) -> None:
     table.add_column("How sure", overflow="fold", ratio=1)
     for price in found.prices:
         table.add_row(
-            two_lines(price.name, price.grade),
+            two_lines(
+                price.name, f"{price.grade} from {price.from_weight}" if price.from_weight else price.grade
+            ),
             rate(price.low),
             rate(price.likely),
             rate(price.high),
