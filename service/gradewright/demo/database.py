@@ -1,0 +1,44 @@
+"""A new database for the demo: its tables, the rulebooks that ship, and a key for everyone."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from sqlalchemy.engine import URL
+
+from gradewright.accounts.service import AccountService, Role
+from gradewright.clock import utc_now
+from gradewright.db import migrate
+from gradewright.db.session import Database
+from gradewright.demo.scenario import Scenario
+from gradewright.rulebooks import document
+from gradewright.rulebooks.service import RulebookService
+
+PUBLISHED = Path(document.__file__).parent / "published"
+
+
+def url_of(file: Path) -> str:
+    """The URL of a SQLite file."""
+    return URL.create("sqlite", database=str(file)).render_as_string()
+
+
+async def fill(url: str, scenario: Scenario) -> Mapping[str, str]:
+    """Loads the rulebooks and makes the accounts in a migrated database; gives each handle's key."""
+    database = Database(url)
+    try:
+        rulebooks = RulebookService(database)
+        for file in sorted(PUBLISHED.glob("*.yaml")):
+            await rulebooks.publish(document.from_yaml(file.read_text(encoding="utf-8")), utc_now())
+        accounts = AccountService(database)
+        roles = dict.fromkeys(scenario.members, Role.MEMBER) | {scenario.maintainer: Role.MAINTAINER}
+        return {
+            handle: await accounts.make_key(handle, role, "demo", utc_now()) for handle, role in roles.items()
+        }
+    finally:
+        await database.close()
+
+
+def make_tables(url: str) -> None:
+    """Brings a new database to the newest schema."""
+    migrate.upgrade(url)

@@ -1,0 +1,119 @@
+"""The demo from beginning to end."""
+
+from __future__ import annotations
+
+import asyncio
+import subprocess
+import sys
+import time
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from importlib.util import find_spec
+from pathlib import Path
+
+import httpx
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+from gradewright.clock import utc_now
+from gradewright.demo import database, telling, trying
+from gradewright.demo.errors import DemoError
+from gradewright.demo.files import Files
+from gradewright.demo.postings import Planned, planned
+from gradewright.demo.scenario import REGION, Scenario, read_scenario
+from gradewright.demo.seeding import Seeded, seed
+from gradewright.demo.serving import Served, serving
+
+
+def run(console: Console, wanted: Path | None, port: int | None, *, stay: bool) -> None:
+    """Makes the district, serves it, values the treadmill; with `stay`, serves on until interrupted.
+
+    `wanted` is the database to make; None makes one in a new folder. Raises `DemoError`.
+    """
+    _require_client()
+    files = Files.new(wanted)
+    scenario, today = read_scenario(), utc_now().date()
+    telling.opening(console)
+    finished = False
+    try:
+        url = database.url_of(files.database)
+        database.make_tables(url)
+        keys = asyncio.run(database.fill(url, scenario))
+        files.write_parts()
+        with serving(url, files.log, port) as served:
+            plan = planned(scenario, today)
+            began = time.monotonic()
+            seeded = asyncio.run(_seed(console, served.url, scenario, keys, plan, today))
+            finished = True
+            telling.district(console, scenario, plan, seeded, time.monotonic() - began)
+            telling.slip(console, scenario, plan, _likely(served.url, scenario))
+            telling.treadmill(console, files.parts)
+            _value(served.url, files.parts)
+            again = trying.Again(url, files, served.url, served.port, *next(iter(keys.items())), today)
+            if stay:
+                trying.running(console, again)
+                _stay(served, files.log)
+        trying.stopped(console, again, repeat=not stay)
+    except httpx.HTTPError as error:
+        raise DemoError(f"The service did not answer: {error!r}. Its log: {files.log}") from error
+    finally:
+        if not finished:
+            files.discard()
+
+
+def _require_client() -> None:
+    missing = [name for name in ("httpx", "gradewright_sdk") if find_spec(name) is None]
+    if missing:
+        raise DemoError(
+            f"The demo works through the client, and {' and '.join(missing)} is not installed here. "
+            "Install it: pip install 'gradewright[demo]'"
+        )
+
+
+async def _seed(
+    console: Console,
+    url: str,
+    scenario: Scenario,
+    keys: Mapping[str, str],
+    plan: Mapping[str, list[Planned]],
+    today: date,
+) -> Seeded:
+    """Sends the district, with a bar while it lasts where there is a terminal to show one."""
+    columns = (TextColumn("  Posting nine months of prices"), BarColumn(), MofNCompleteColumn())
+    total = sum(map(len, plan.values()))
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task("", total=total)
+        async with httpx.AsyncClient(base_url=url, timeout=30, trust_env=False) as client:
+            return await seed(client, scenario, keys, plan, today, lambda: bar.advance(task))
+
+
+def _likely(url: str, scenario: Scenario) -> dict[str, str]:
+    """Today's likely price of the grade that was posted carelessly, at the yard and in its region."""
+    careless = scenario.careless
+    places = {"yard": careless.yard, "region": scenario.yards[careless.yard].region}
+    found = {}
+    with httpx.Client(base_url=url, timeout=30, trust_env=False) as client:
+        for kind, place in places.items():
+            answer = client.get("/v1/prices", params={kind: place, "grade": careless.grade})
+            [price] = answer.raise_for_status().json()["prices"]
+            found[kind] = f"{Decimal(price['likely']):.2f} per {price['per']}"
+    return found
+
+
+def _value(url: str, parts: Path) -> None:
+    """Lets the client's command line value the parts; it prints to where the demo prints."""
+    sys.stdout.flush()
+    command = [sys.executable, "-m", "gradewright_sdk.cli", "value", str(parts), "--region", REGION]
+    done = subprocess.run([*command, "--url", url], check=False)  # noqa: S603 - this interpreter
+    if done.returncode:
+        raise DemoError(f"The client could not value {parts}; see what it says above.")
+
+
+def _stay(served: Served, log: Path) -> None:
+    """Until Ctrl-C, or until the service ends by itself."""
+    try:
+        served.process.wait()
+    except KeyboardInterrupt:
+        return
+    raise DemoError(f"The service has ended by itself. Its log: {log}")

@@ -1,0 +1,91 @@
+"""What its reader can do next, as commands to copy."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from rich.console import Console
+from rich.text import Text
+
+from gradewright.demo.files import Files
+from gradewright.demo.scenario import REGION
+from gradewright.demo.telling import command, say, title
+
+
+@dataclass(frozen=True, slots=True)
+class Again:
+    """What the commands to try need: where everything is, and a member with a key."""
+
+    database_url: str
+    files: Files
+    url: str
+    port: int
+    member: str
+    key: str
+    today: date
+
+    @property
+    def serve(self) -> str:
+        """The command that serves the district."""
+        url = shlex.quote(self.database_url)
+        return f"GRADEWRIGHT_DATABASE_URL={url} gradewright serve --port {self.port}"
+
+    @property
+    def commands(self) -> Mapping[str, Sequence[str]]:
+        """Commands of the client to copy, by what they show."""
+        parts = shlex.quote(self.files.parts.name)
+        half_a_year_ago = self.today - timedelta(days=182)
+        return {
+            "where the parts and the service are": (
+                f"cd {shlex.quote(str(self.files.parts.parent))}",
+                f"export GRADEWRIGHT_URL={self.url}",
+            ),
+            "what the district pays; one yard, for a lot that it pays better": (
+                f"gradewright-client prices --region {REGION}",
+                "gradewright-client prices --yard cinder-lane --grade copper-no2 --weight '120 lb'",
+            ),
+            "how copper moved in nine months": (f"gradewright-client history copper-no2 --region {REGION}",),
+            "the treadmill half a year ago; today, at a yard that takes no boards": (
+                f"gradewright-client value {parts} --region {REGION} --on {half_a_year_ago}",
+                f"gradewright-client value {parts} --yard tern-row",
+            ),
+            "which grade is it? Asks what to look at, and why": (
+                f"gradewright-client grade --region {REGION}",
+            ),
+            f"post a price, as {self.member}": (
+                f"export GRADEWRIGHT_KEY={self.key}",
+                f"gradewright-client post --yard low-quay --observed-on {self.today} --evidence sign "
+                "--price '\"#2 Cu\" 3.44 USD/lb'",
+            ),
+        }
+
+
+def running(console: Console, again: Again) -> None:
+    """What to try while the service runs."""
+    console.print()
+    title(console, "Commands to try, in another terminal")
+    _commands(console, again)
+    console.print()
+    title(console, "The service runs until you press Ctrl-C.")
+
+
+def stopped(console: Console, again: Again, *, repeat: bool) -> None:
+    """Where the district is and how to have it again; with `repeat`, also what to try then."""
+    console.print()
+    title(console, f"The service has stopped. The district is in {again.files.database}")
+    say(console, "Serve it again:")
+    command(console, again.serve)
+    if repeat:
+        console.print()
+        title(console, "Then try, in another terminal")
+        _commands(console, again)
+
+
+def _commands(console: Console, again: Again) -> None:
+    for what, lines in again.commands.items():
+        console.print(Text(f"  # {what}", style="dim"), soft_wrap=True)
+        for line in lines:
+            command(console, line)
