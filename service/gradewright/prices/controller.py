@@ -9,7 +9,7 @@ from typing import Annotated, Any
 from litestar import Controller, Request, Response, get, post
 from litestar.datastructures import ResponseHeader
 from litestar.di import NamedDependency
-from litestar.params import Parameter
+from litestar.params import JSONBody, Parameter
 
 from gradewright.accounts.guards import caller, member
 from gradewright.accounts.once import once
@@ -87,7 +87,7 @@ class PostingController(Controller):
     async def add(
         self,
         request: Request[Any, Any, Any],
-        data: PostingIn,
+        data: JSONBody[PostingIn],
         postings: NamedDependency[PostingService],
         database: NamedDependency[Database],
         clock: NamedDependency[Clock],

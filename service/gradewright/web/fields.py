@@ -77,6 +77,19 @@ class TextForm:
         return made
 
 
+class OneOf:
+    """Makes the refusal of a union one fault: `Annotated[int | Instant, OneOf("write …")]`."""
+
+    def __init__(self, says: str) -> None:
+        self.says = says
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """The union, refused in one sentence."""
+        return core_schema.custom_error_schema(
+            handler(source), custom_error_type="one_of", custom_error_message=self.says
+        )
+
+
 def refusing(read: Callable[[str], str]) -> Callable[[str], str]:
     """Makes a reader of `core` usable as a validator: its refusal becomes a fault at the field."""
 

@@ -1,0 +1,216 @@
+"""A service with a small invented district in it, for tests that speak HTTP."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import AsyncIterator, Iterable
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+from litestar import Litestar
+
+from gradewright.accounts.service import Role
+from gradewright.asgi import Services, create_app
+from gradewright.settings import Settings
+from gradewright.web.problems import STATUS, Problem, ProblemError
+from tests import samples
+from tests.conftest import KINDS, PostgreSQL, Watch, headers_for, talk_to
+
+Headers = dict[str, str]
+Body = dict[str, Any]
+
+REGIONS: list[Body] = [
+    {"code": "XO", "name": "Orvale", "parent": None, "currency": "USD", "unit": "lb"},
+    {"code": "XO-KEL", "name": "Kelder Bay", "parent": "XO", "currency": "USD", "unit": "lb"},
+    {"code": "XO-FEN", "name": "Fenmark", "parent": "XO", "currency": "USD", "unit": "kg"},
+]
+YARDS: list[Body] = [
+    {
+        "slug": "low-quay",
+        "name": "Low Quay",
+        "region": "XO-KEL",
+        "currency": "USD",
+        "unit": "lb",
+        "labels": [
+            {"label": "#1 Cu", "grade": "copper-no1", "from": "2026-01-01"},
+            {"label": "#2 Cu", "grade": "copper-no2", "from": "2026-01-01"},
+        ],
+    },
+    {
+        "slug": "cinder-lane",
+        "name": "Cinder Lane",
+        "region": "XO-KEL",
+        "currency": "USD",
+        "unit": "kg",
+        "rounding": "half-up",
+        "cash_increment": "0.05",
+    },
+    {
+        "slug": "tern-row",
+        "name": "Tern Row",
+        "region": "XO-KEL",
+        "currency": "USD",
+        "unit": "lb",
+        "refuses": ["steel-heavy"],
+    },
+    {"slug": "far-gate", "name": "Far Gate", "region": "XO-FEN", "currency": "USD", "unit": "kg"},
+    {"slug": "mill-end", "name": "Mill End", "region": "XO-FEN", "currency": "EUR", "unit": "kg"},
+]
+
+
+def small_rulebook(**changes: Any) -> Body:
+    """The small rulebook as it can be published: the grade that no rule gives is sold by name."""
+    document = samples.document(**changes)
+    document["grades"]["copper-no2"]["by_name_only"] = True
+    return document
+
+
+def price(grade: str, amount: str, per: str = "lb", **more: Any) -> Body:
+    """One price of a posting, in US dollars unless said otherwise."""
+    return {"grade": grade, "price": amount, "currency": "USD", "per": per, **more}
+
+
+def posting(*prices: Body, yard: str = "low-quay", on: str = "2026-05-04", **more: Any) -> Body:
+    """A posting of a price list on a day, unless said otherwise."""
+    return {"yard": yard, "observed_on": on, "evidence": "written-list", "prices": [*prices], **more}
+
+
+@dataclass
+class World:
+    """A running application, a client that speaks to it, and the keys of its accounts."""
+
+    app: Litestar
+    client: httpx.AsyncClient
+    clock: Watch
+    keys: dict[str, Headers] = field(default_factory=dict)
+
+    @property
+    def services(self) -> Services:
+        """What the application works with."""
+        found: Services = self.app.state["services"]
+        return found
+
+    async def key(self, who: str, role: Role = Role.MEMBER) -> Headers:
+        """The Authorization header of an account, made at first use."""
+        if who not in self.keys:
+            self.keys[who] = await headers_for(self.app, who, role)
+        return self.keys[who]
+
+    async def send(
+        self, path: str, body: Any, who: str | None = None, role: Role = Role.MEMBER, **headers: str
+    ) -> httpx.Response:
+        """POSTs a body as JSON, with the key of `who` if one is named."""
+        sent = {name.replace("_", "-"): value for name, value in headers.items()}
+        sent |= await self.key(who, role) if who else {}
+        return await self.client.post(path, json=body, headers=sent)
+
+    async def get(self, path: str, **query: Any) -> Any:
+        """The JSON of an answer that is expected to be 200; `from_` stands for `from`."""
+        asked = {name.rstrip("_"): str(value) for name, value in query.items()}
+        response = await self.client.get(path, params=asked)
+        assert response.status_code == 200, response.text
+        return response.json()
+
+    async def post(self, *prices: Body, who: str = "wren", **more: Any) -> Any:
+        """Posts prices that are expected to be stored; gives the stored posting."""
+        response = await self.send("/v1/postings", posting(*prices, **more), who)
+        assert response.status_code == 201, response.text
+        return response.json()
+
+    async def priced(self, grade: str, **query: Any) -> Any:
+        """The line of one grade in a price list; where it is unpriced, why."""
+        found = await self.get("/v1/prices", grade=grade, **query)
+        return (found["prices"] or found["unpriced"])[0]
+
+    async def publish(self, document: Body) -> None:
+        """Publishes a rulebook."""
+        await self.services.rulebooks.publish(document, self.clock())
+
+    async def revision(self) -> int:
+        """The newest revision of the ledger, as the database has it."""
+        found: int = (await self.get("/readyz"))["revision"]
+        return found
+
+    def later(self, **span: float) -> datetime:
+        """Lets time pass; gives the new now."""
+        self.clock.now += timedelta(**span)
+        return self.clock.now
+
+
+async def settle(world: World, regions: Iterable[Body] = REGIONS, yards: Iterable[Body] = YARDS) -> World:
+    """Makes the district: regions and yards through the interface, and the small rulebook."""
+    await world.publish(small_rulebook())
+    for path, bodies in (("/v1/regions", regions), ("/v1/yards", yards)):
+        for body in bodies:
+            response = await world.send(path, body, "sedge", Role.MAINTAINER)
+            assert response.status_code == 201, response.text
+    return world
+
+
+@pytest.fixture
+async def world(app: Litestar, client: httpx.AsyncClient, clock: Watch) -> World:
+    """The small district, with nothing posted yet: the test runs once on each kind of database."""
+    return await settle(World(app, client, clock))
+
+
+@pytest.fixture(scope="module", params=KINDS)
+async def shared(
+    request: pytest.FixtureRequest, migrated_sqlite: Path, tmp_path_factory: pytest.TempPathFactory
+) -> AsyncIterator[World]:
+    """The small district for a whole module of tests, none of which may add to it."""
+    undo = None
+    if request.param == "sqlite":
+        path = tmp_path_factory.mktemp("shared") / "gradewright.sqlite"
+        shutil.copy(migrated_sqlite, path)
+        url = f"sqlite:///{path}"
+    else:
+        server: PostgreSQL = request.getfixturevalue("postgresql")
+        undo = server.create()
+        url = server.url(undo)
+    clock = Watch()
+    app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=clock)
+    async with talk_to(app) as client:
+        yield await settle(World(app, client, clock))
+    if undo is not None:
+        server.drop(undo)
+
+
+@pytest.fixture
+async def untouched(shared: World) -> AsyncIterator[World]:
+    """The shared district; fails the test that has added anything to its ledger."""
+    before = await shared.revision()
+    yield shared
+    assert await shared.revision() == before, "this request has been stored"
+
+
+def problem_of(response: httpx.Response, slug: str, status: int | None = None) -> Problem:
+    """The problem in an answer, held against the one shape that every problem has."""
+    assert response.headers["content-type"] == "application/problem+json", response.text
+    problem = Problem.model_validate_json(response.content, strict=True)
+    assert problem.type == f"/problems/{slug}", problem
+    assert problem.status == response.status_code == (status or STATUS[slug]), problem
+    assert problem.request_id == response.headers["x-request-id"]
+    assert problem.instance == response.request.url.path
+    assert problem.title
+    assert problem.detail
+    return problem
+
+
+def where(problem: Problem) -> list[str | None]:
+    """Where the faults of a problem are: pointers, parameters, headers."""
+    return [error.pointer or error.parameter or error.header for error in problem.errors]
+
+
+def only(problem: Problem) -> ProblemError:
+    """The one fault of a problem."""
+    assert len(problem.errors) == 1, problem.errors
+    return problem.errors[0]
+
+
+def day(text: str) -> date:
+    """A day of the calendar."""
+    return date.fromisoformat(text)
