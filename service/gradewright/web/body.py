@@ -17,8 +17,7 @@ from gradewright.web.problems import malformed, pointer_to
 
 MAX_DEPTH = 64
 _LARGEST = 2**63 - 1
-_STRINGS = re.compile(rb'"(?:[^"\\]|\\.)*"', re.DOTALL)
-_NOT_BRACKETS = bytes(set(range(256)) - set(b"[]{}"))
+_CONTAINERS = (dict, list)
 _SUSPECT_ESCAPE = re.compile(rb"\\u(?:0000|[dD][89a-fA-F])")
 
 Path = tuple[str | int, ...]
@@ -41,8 +40,8 @@ def check_json(body: bytes) -> None:
         raise malformed(
             f"The body is not UTF-8: byte {error.start} cannot be read. Send JSON encoded as UTF-8."
         ) from None
-    _check_depth(body)
     reader = _Reader()
+    too_deep = malformed(f"The body is nested deeper than {MAX_DEPTH} levels. Send it flatter.")
     try:
         document = json.loads(
             text,
@@ -55,24 +54,28 @@ def check_json(body: bytes) -> None:
         raise malformed(
             f"The body is not JSON: line {error.lineno}, column {error.colno}: {error.msg}."
         ) from None
+    except RecursionError:
+        raise too_deep from None
+    if _too_deep(document):
+        raise too_deep
     if reader.flawed or _SUSPECT_ESCAPE.search(body):
         for path, detail in _flaws(document):
             raise malformed(detail, pointer=pointer_to(path))
 
 
-def _check_depth(body: bytes) -> None:
-    if body.count(b"[") + body.count(b"{") <= MAX_DEPTH:
-        return
-    depth = 0
-    for byte in _STRINGS.sub(b"", body).translate(None, _NOT_BRACKETS):
-        if byte in b"[{":
-            depth += 1
-            if depth > MAX_DEPTH:
-                raise malformed(
-                    f"The body is nested deeper than {MAX_DEPTH} levels. Send a flatter document."
-                )
-        else:
-            depth -= 1
+def _too_deep(document: Any) -> bool:
+    level = [document]
+    for _ in range(MAX_DEPTH):
+        inner: list[Any] = []
+        for node in level:
+            if type(node) is dict:
+                inner += [value for value in node.values() if type(value) in _CONTAINERS]
+            elif type(node) is list:
+                inner += [value for value in node if type(value) in _CONTAINERS]
+        if not inner:
+            return False
+        level = inner
+    return True
 
 
 class _Reader:
