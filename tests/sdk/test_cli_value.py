@@ -122,7 +122,7 @@ def test_table_for_people(fake: FakeGradewright, run: Run, parts: str) -> None:
         "odd [red] bar undecided - not counted",
         "6.70 to 8.40?",
         "frame Light iron no price not counted",
-        "Piles Copper No. 2 0.907 kg (2 lb), 1 part 6.40 – 6.70 – 7.00",
+        "Piles Copper No. 2 0.907 kg (2 lb) 1 part 6.40 – 6.70 – 7.00",
         "Total 12.80 – 13.40 – 14.00 USD (2 of 4 parts counted)",
         "In cash, likely 13.40 USD",
         "INCOMPLETE: 2 parts have no amount and are not in the total.",

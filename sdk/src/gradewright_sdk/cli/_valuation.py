@@ -86,11 +86,11 @@ class Report:
     def _piles(self) -> Table:
         table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, show_header=False)
         table.add_column(ratio=1, overflow="fold")
-        table.add_column(overflow="fold")
-        table.add_column(justify="right", no_wrap=True)
+        for _ in range(3):
+            table.add_column(justify="right", no_wrap=True)
         for pile in self.valuation.piles:
             lines = "1 part" if pile.lines == 1 else f"{pile.lines} parts"
-            table.add_row(say(pile.name), say(f"{weight(pile.weight_kg)}, {lines}"), say(spread(pile.amount)))
+            table.add_row(say(pile.name), weight(pile.weight_kg), lines, spread(pile.amount))
         return table
 
     def _totals(self, console: Console) -> None:
