@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from typing import Any
 
 import httpx
@@ -10,10 +11,17 @@ import pytest
 
 from gradewright.web.problems import STATUS, Problem
 
+
 REGION = {"code": "XO", "name": "Orvale", "parent": None, "currency": "USD", "unit": "lb"}
 YARD = {"slug": "low-quay", "name": "Low Quay", "region": "XO", "currency": "USD", "unit": "lb"}
 JSON = {"Content-Type": "application/json"}
 Headers = dict[str, str]
+
+
+@pytest.fixture
+def database_url(make_url: Callable[[str], str]) -> str:
+    """What is held here happens before a database is asked: one kind is enough."""
+    return make_url("sqlite")
 
 
 def problem_of(response: httpx.Response, slug: str) -> Problem:

@@ -18,6 +18,12 @@ from gradewright.web.problems import Problem
 Headers = dict[str, str]
 
 
+@pytest.fixture
+def database_url(make_url: Callable[[str], str]) -> str:
+    """What is held here happens before a database is asked: one kind is enough."""
+    return make_url("sqlite")
+
+
 async def test_every_answer_has_an_id(client: httpx.AsyncClient) -> None:
     """An answer without a given id has a new one each time, faults included."""
     ids = {(await client.get(path)).headers["x-request-id"] for path in ("/healthz", "/healthz", "/nope")}
