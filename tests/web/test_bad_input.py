@@ -11,7 +11,6 @@ import pytest
 
 from gradewright.web.problems import STATUS, Problem
 
-
 REGION = {"code": "XO", "name": "Orvale", "parent": None, "currency": "USD", "unit": "lb"}
 YARD = {"slug": "low-quay", "name": "Low Quay", "region": "XO", "currency": "USD", "unit": "lb"}
 JSON = {"Content-Type": "application/json"}
