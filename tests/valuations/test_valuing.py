@@ -2,28 +2,34 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from types import SimpleNamespace
 from typing import Any
 
 from hypothesis import given
 from hypothesis import strategies as st
+from tests import samples
 
-from gradewright.core.answers import Valuation
-from gradewright.core.consensus import Rate, Sighting
+from gradewright.core.consensus import Sighting
 from gradewright.core.grading import Grader
 from gradewright.core.money import Rounding
-from gradewright.core.observations import read_observations
-from gradewright.core.pricelist import Kin, Level, PriceList, tiers_of
+from gradewright.core.pricelist import Level, PriceList, tiers_of
+from gradewright.core.rates import Rate
 from gradewright.core.units import MASS_UNITS, parse_mass
-from gradewright.core.valuation import Part, Terms, value
-from tests import samples
+from gradewright.core.valuation import Terms, value
+from gradewright.rulebooks.service import Version
+from gradewright.valuations.answer import Answers, Pins, canonical
+from gradewright.valuations.lines import fields
+from gradewright.valuations.parts import PartGiven, read_parts
 
 DAY = date(2026, 5, 4)
 BOOK = samples.rulebook()
-GRADER = Grader(BOOK)
+VERSION = Version(BOOK, Grader(BOOK), "")
+ANSWERS = Answers()
 YARDS = ("low-quay", "cinder-lane", "tern-row")
 
 
@@ -55,13 +61,16 @@ def part(
     observed: Mapping[str, Any] | None = None,
     grade: str | None = None,
     count: int = 1,
-) -> Part:
-    typed = None if observed is None else read_observations(BOOK.attributes, observed)
-    return Part(name, count, parse_mass(weight), typed, grade)
+) -> PartGiven:
+    return PartGiven(name, count, weight, None, observed, grade)
 
 
-def valued(*parts: Part, by: PriceList, terms: Terms | None = None) -> Valuation:
-    return value(parts, GRADER, by, terms or Terms())
+def valued(*parts: PartGiven, by: PriceList, terms: Terms | None = None) -> Any:
+    """The answer as a client reads it; members are attributes."""
+    read, weights = read_parts(parts, VERSION)
+    valuation = value(read, VERSION.grader, by, terms or Terms())
+    answer = ANSWERS.encode({}, valuation, weights, VERSION.grader, Pins(BOOK.version, 1))
+    return json.loads(answer.body, object_hook=lambda members: SimpleNamespace(**members))
 
 
 def test_a_graded_part_is_priced_with_its_reason() -> None:
@@ -95,7 +104,7 @@ def test_a_part_without_a_price_leaves_the_total_incomplete() -> None:
     assert answer.parts[1].amount is None
     assert answer.parts[1].unpriced is not None
     assert "Nobody has posted a price for Heavy steel in Kelder Bay" in answer.parts[1].unpriced
-    assert answer.missing == (f"rail: {answer.parts[1].unpriced}",)
+    assert answer.missing == [f"rail: {answer.parts[1].unpriced}"]
 
 
 def test_the_parent_region_stands_in_and_is_named() -> None:
@@ -111,7 +120,10 @@ def test_kin_stand_in_times_their_factor() -> None:
     line = valued(part("lump", "1 lb", grade="copper-residue"), by=prices({"copper-no1": "4.00"})).parts[0]
     assert line.price is not None
     assert Decimal(line.price.likely) == Decimal("4.00") * Decimal("0.9") * Decimal("0.5")
-    assert (line.price.basis.kind, line.price.basis.kin) == ("kin", Kin("copper-no1", "0.45"))
+    assert (line.price.basis.kind, line.price.basis.kin) == (
+        "kin",
+        SimpleNamespace(grade="copper-no1", factor="0.45"),
+    )
 
 
 def test_the_region_above_comes_before_kin() -> None:
@@ -188,14 +200,14 @@ def test_what_would_raise_it_counts_what_is_shed() -> None:
     assert (best.preparation, best.grade, best.gain, best.minutes, best.per_hour) == (
         "back-out-screws", "copper-no1", "21.10", "6", "211.00",
     )  # fmt: skip
-    assert best.cautions == ("sharp",)
+    assert best.cautions == ["sharp"]
 
 
 def test_work_that_pays_nothing_is_not_proposed() -> None:
     """A preparation that leads to a cheaper sale is left out."""
     by = prices({"copper-no1": "1.00", "copper-residue": "1.50"})
     assert (
-        valued(part("base", "10 lb", {"metal": "copper", "steel_screws": True}), by=by).parts[0].raises == ()
+        valued(part("base", "10 lb", {"metal": "copper", "steel_screws": True}), by=by).parts[0].raises == []
     )
 
 
@@ -206,9 +218,9 @@ def test_cautions_follow_the_part_and_its_grade() -> None:
         valued(part("sheet", "1 lb", {"metal": "steel", **more}), by=by)
         for more in ({"thickness": "1 mm"}, {"thickness": "20 mm"}, {})
     )
-    assert [answer.parts[0].cautions for answer in (thin, thick, unknown)] == [("sharp",), (), ("sharp",)]
+    assert [answer.parts[0].cautions for answer in (thin, thick, unknown)] == [["sharp"], [], ["sharp"]]
     named = valued(part("lump", "1 lb", grade="copper-residue"), by=by)
-    assert named.parts[0].cautions == ("dust",)
+    assert named.parts[0].cautions == ["dust"]
     assert [caution.says for caution in named.cautions] == ["Wear a mask."]
 
 
@@ -256,3 +268,23 @@ def test_amounts_are_exact_products_rounded_once(
         counted += round(Fraction(line.amount.likely) * 100) if line.amount is not None else 0
     assert round(Fraction(answer.totals.likely) * 100) == counted
     assert answer.complete == (answer.totals.unpriced == 0)
+
+
+TEXT = st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_size=20)
+
+
+@given(TEXT, WEIGHTS, st.integers(1, 9))
+def test_a_filled_in_form_is_canonical_json(name: str, weight: str, count: int) -> None:
+    """Whatever the name and weight, a line from a form is what encoding the whole line anew would give."""
+    by = prices({"copper-no1": "4.00", "copper-residue": "1.50", "screws": "0.10"})
+    given_parts = [part(name, weight, {"metal": "copper", "steel_screws": True}, count=count)]
+    read, weights = read_parts(given_parts, VERSION)
+    valuation = value(read, VERSION.grader, by, Terms())
+    answers = Answers()
+    for _ in range(2):  # the first makes the form, the second fills it in
+        body = answers.encode({}, valuation, weights, VERSION.grader, Pins(BOOK.version, 1)).body
+        whole = json.loads(body)
+        again = json.dumps(whole, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+        assert body == again.encode()
+        plain = fields(valuation.lines[0], weights[0], VERSION.grader)
+        assert whole["parts"][0] == json.loads(canonical(plain))
