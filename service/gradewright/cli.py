@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import sys
-from collections.abc import Awaitable, Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Awaitable, Callable
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
@@ -16,8 +15,8 @@ import typer.main
 from typer.core import TyperGroup
 
 from gradewright import __version__
-from gradewright.core.errors import GradewrightError
-from gradewright.settings import Settings, SettingsError
+from gradewright.settings import Settings
+from gradewright.terminal import Stop, one_line_faults, require_migrated
 
 if TYPE_CHECKING:
     from gradewright.accounts.service import AccountService
@@ -59,45 +58,14 @@ keys = typer.Typer(no_args_is_help=True, help="Make, list and revoke the keys of
 app.add_typer(keys, name="keys")
 
 
-class Stop(Exception):
-    """Ends a command with one line for a person."""
-
-
-@contextmanager
-def one_line_faults() -> Iterator[None]:
-    """Expected faults end the command with one line on standard error and exit code 2."""
-    try:
-        yield
-    except (Stop, GradewrightError, SettingsError, ValueError, OSError) as error:
-        detail = error.detail if isinstance(error, GradewrightError) else str(error)
-        typer.echo(f"gradewright: {detail}", err=True)
-        raise typer.Exit(FAULT) from None
-
-
 def _settings() -> Settings:
     return Settings.from_environment()
-
-
-def _require_migrated(settings: Settings) -> None:
-    from sqlalchemy.exc import SQLAlchemyError
-
-    from gradewright.db import migrate
-
-    try:
-        present = migrate.present_schema(settings.database_url)
-    except SQLAlchemyError as error:
-        reason = str(getattr(error, "orig", None) or error).splitlines()[0]
-        raise Stop(f"The database cannot be reached: {reason}") from None
-    newest = migrate.newest_schema()
-    if present != newest:
-        state = "is empty" if present is None else f"has schema {present}; this version needs {newest}"
-        raise Stop(f"The database {state}. Run: gradewright migrate")
 
 
 @app.command()
 def serve(
     host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1",
-    port: Annotated[int, typer.Option(min=1, max=65535, help="Port to listen on.")] = 8400,
+    port: Annotated[int, typer.Option(min=1, max=65535, help="Port to listen on.")] = 8000,
     workers: Annotated[int, typer.Option(min=1, max=64, help="Processes; several need PostgreSQL.")] = 1,
 ) -> None:
     """Serve the HTTP interface until stopped."""
@@ -110,7 +78,7 @@ def serve(
                 "SQLite is served by one worker: several processes writing one file can corrupt it (before "
                 "SQLite 3.51.3). Use --workers 1, or set GRADEWRIGHT_DATABASE_URL to a PostgreSQL URL."
             )
-        _require_migrated(settings)
+        require_migrated(settings)
         _check_free(host, port)
     _run_server(host, port, workers)
 
@@ -235,7 +203,7 @@ def _with_accounts(use: Callable[[AccountService], Awaitable[T]]) -> T:
     from gradewright.db.session import Database
 
     settings = _settings()
-    _require_migrated(settings)
+    require_migrated(settings)
 
     async def run() -> T:
         database = Database(settings.database_url)

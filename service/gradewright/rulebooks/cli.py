@@ -1,0 +1,122 @@
+"""The operator's commands on rulebooks: check a document, load it for good, list what is loaded."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.table import Table
+
+from gradewright.clock import utc_now
+from gradewright.core.errors import Fault, RulebookError
+from gradewright.core.rulebook import Rulebook
+from gradewright.db.session import Database
+from gradewright.rulebooks import document
+from gradewright.rulebooks.check import check
+from gradewright.rulebooks.service import RulebookService, Version
+from gradewright.settings import Settings
+from gradewright.terminal import Stop, one_line_faults, require_migrated
+
+SHIPPED = Path(__file__).parent / "published"
+SHOWN_FAULTS = 50
+
+app = typer.Typer(no_args_is_help=True, help="Check, load and list versions of the grading rulebook.")
+Files = Annotated[
+    list[Path] | None,
+    typer.Argument(help="YAML documents; none: the versions that ship.", exists=True, dir_okay=False),
+]
+
+
+def shipped() -> list[Path]:
+    """The documents that come with the service, the oldest version first."""
+    return sorted(SHIPPED.glob("*.yaml"))
+
+
+@app.command("check")
+def check_files(files: Files = None) -> None:
+    """Read documents and try their worked examples; say all that is wrong. Needs no database."""
+    unsound = 0
+    for path in files or shipped():
+        faults = _faults(path)
+        unsound += bool(faults)
+        for fault in faults[:SHOWN_FAULTS]:
+            typer.echo(f"{path.name}: {fault.detail}", err=True)
+        if len(faults) > SHOWN_FAULTS:
+            typer.echo(f"{path.name}: and {len(faults) - SHOWN_FAULTS} more", err=True)
+    if unsound:
+        raise typer.Exit(1)
+
+
+@app.command("load")
+def load_files(files: Files = None) -> None:
+    """Keep documents in the database for good. A version that is there already is left as it is."""
+    with one_line_faults():
+        settings = Settings.from_environment()
+        require_migrated(settings)
+        asyncio.run(_load(settings, files or shipped()))
+
+
+@app.command("list")
+def list_versions() -> None:
+    """The versions in the database, the earliest in force first."""
+    with one_line_faults():
+        settings = Settings.from_environment()
+        require_migrated(settings)
+        versions = asyncio.run(_all(settings))
+        if not versions:
+            raise Stop("No rulebook is loaded. Run: gradewright rulebooks load")
+        table = Table("version", "in force from", "grades", "rules", "title", box=None)
+        for version in versions:
+            book = version.rulebook
+            table.add_row(
+                book.version,
+                str(book.effective_from),
+                str(len(book.grades)),
+                str(len(book.rules)),
+                book.title,
+            )
+        Console().print(table)
+
+
+def _faults(path: Path) -> tuple[Fault, ...]:
+    """What is wrong with a document; where nothing is, its size is told."""
+    try:
+        rulebook = document.read_yaml(path)
+    except RulebookError as error:
+        return error.faults or (Fault(error.detail),)
+    faults = check(rulebook)
+    if not faults:
+        typer.echo(f"{path.name}: sound. {_size(rulebook)}")
+    return faults
+
+
+def _size(rulebook: Rulebook) -> str:
+    return (
+        f"{len(rulebook.grades)} grades, {len(rulebook.attributes)} attributes, {len(rulebook.rules)} rules, "
+        f"{len(rulebook.preparations)} preparations, {len(rulebook.cautions)} cautions, "
+        f"{len(rulebook.examples)} examples"
+    )
+
+
+async def _load(settings: Settings, paths: list[Path]) -> None:
+    database = Database(settings.database_url)
+    try:
+        service = RulebookService(database)
+        for path in paths:
+            source = document.from_yaml(path.read_text(encoding="utf-8"))
+            rulebook, new = await service.publish(source, utc_now())
+            state = "loaded" if new else "was there already"
+            typer.echo(f"{rulebook.version} {state}: in force from {rulebook.effective_from}.")
+    finally:
+        await database.close()
+
+
+async def _all(settings: Settings) -> tuple[Version, ...]:
+    database = Database(settings.database_url)
+    try:
+        return await RulebookService(database).all()
+    finally:
+        await database.close()
