@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 from gradewright.core.consensus import Quote, Sighting, quote
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing, Rulebook
+from gradewright.core.timeline import days_before
 from gradewright.core.units import MassUnit, plain
 
 SHOWN_STEP = Decimal("0.000001")  # a shown price has six places; amounts are computed from the exact rate
@@ -151,7 +152,7 @@ class PriceList:
         name = self.rulebook.grades[grade].name
         if grade in self._refused:
             return f"{self.place.name} does not take {name}. Try another yard, or the whole region."
-        since = self.on - timedelta(days=self.rulebook.pricing.stale_after)
+        since = days_before(self.on, self.rulebook.pricing.stale_after)
         held = [tier for level in self._levels for tier in level.tiers.get(grade, ())]
         if held:
             smallest = min(held, key=lambda tier: tier.from_grams)

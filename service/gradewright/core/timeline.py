@@ -1,4 +1,4 @@
-"""Which version of something is in force on a day."""
+"""Days of the calendar: which version of something is in force on one, and counting back from one."""
 
 from __future__ import annotations
 
@@ -15,6 +15,11 @@ class Dated(Protocol):
 
 
 T = TypeVar("T", bound=Dated)
+
+
+def days_before(day: date, days: int) -> date:
+    """Return the day so many days before `day`; the calendar's first where there is none so early."""
+    return date.fromordinal(max(1, day.toordinal() - days))
 
 
 def in_force(versions: Sequence[T], on: date) -> T | None:

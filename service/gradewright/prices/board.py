@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 from typing import TypeVar
 
@@ -17,6 +17,7 @@ from gradewright.core.consensus import Sighting
 from gradewright.core.pricelist import Level, PriceList, Tiers, tiers_of
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Rulebook
+from gradewright.core.timeline import days_before
 from gradewright.core.units import MASS_UNITS, mass_unit, parse_mass
 from gradewright.db.session import Database
 from gradewright.prices import repository
@@ -99,7 +100,7 @@ class Board:
         terms = yard if yard is not None else region
         wanted: frozenset[str] | None = None
         levels: list[Level] = []
-        since = on - timedelta(days=rulebook.pricing.stale_after)
+        since = days_before(on, rulebook.pricing.stale_after)
         async with self._database.read() as session:
             # From the nearest outwards; further ones only for grades that no nearer one prices for any lot.
             for kind, code, name, yards in _steps(atlas, place, revision):

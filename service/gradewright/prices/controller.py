@@ -153,7 +153,7 @@ class PriceController(Controller):
         until = asked.until or clock().date()
         since = asked.since or _year_before(until)
         days = days_between(since, until, asked.step)
-        rulebook = (await rulebooks.in_force(until)).rulebook
+        rulebook = (await rulebooks.in_force(until, at=("to",))).rulebook
         slug = resolve_grade(rulebook, grade, ("grade",))
         found = await prices.series(region, slug, rulebook, days, asked.known_at)
         return SeriesOut.of(found, rulebook.version)

@@ -89,7 +89,7 @@ class PostingService:
         faults = [*self._day_faults(given.observed_on)]
         if faults:
             raise Refused(faults[0].detail, faults=tuple(faults))
-        rulebook = (await self._rulebooks.in_force(given.observed_on)).rulebook
+        rulebook = (await self._rulebooks.in_force(given.observed_on, at=("observed_on",))).rulebook
         kinds: set[type[GradewrightError]] = set()
         checked: list[Checked] = []
         for number, price in enumerate(given.prices):

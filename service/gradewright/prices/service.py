@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from calendar import monthrange
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from decimal import Decimal
 
 from gradewright.core.consensus import Quote, quote
 from gradewright.core.errors import Fault, Refused
 from gradewright.core.pricelist import PriceList
 from gradewright.core.rulebook import Rulebook
+from gradewright.core.timeline import days_before
 from gradewright.core.units import MassUnit, mass_unit
 from gradewright.db.ledger import revision_at
 from gradewright.db.session import Database
@@ -95,10 +97,11 @@ class PriceService:
         atlas = await self.atlas()
         found = atlas.region(region)
         yards = [yard.slug for yard in atlas.under(found.code, revision)]
-        stale_after = timedelta(days=rulebook.pricing.stale_after)
+        stale_after = rulebook.pricing.stale_after
+        since = days_before(days[0], stale_after)
         async with self._database.read() as session:
             rows = await repository.prices_of(
-                session, yards, grade, since=days[0] - stale_after, until=days[-1], revision=revision
+                session, yards, grade, since=since, until=days[-1], revision=revision
             )
         seen = sorted(
             (s for s, _ in by_grade(rows, found.currency).get(grade, [])),
@@ -108,7 +111,8 @@ class PriceService:
         points = []
         for day in days:
             # Only the sightings that can count on the day: the series stays linear in its length.
-            window = seen[bisect_left(seen_on, day - stale_after) : bisect_right(seen_on, day)]
+            first = bisect_left(seen_on, days_before(day, stale_after))
+            window = seen[first : bisect_right(seen_on, day)]
             points.append(Point(day, quote(window, day, NO_LOT, rulebook.pricing)))
         return Series(found.code, grade, found.currency, mass_unit(found.unit), revision, tuple(points))
 
@@ -121,17 +125,17 @@ def days_between(first: date, last: date, step: str) -> list[date]:
     days = [last]
     while len(days) <= MOST_POINTS:
         earlier = _earlier(last, step, len(days))
-        if earlier < first:
+        if earlier is None or earlier < first:
             return days[::-1]
         days.append(earlier)
     detail = f"The series would have more than {MOST_POINTS} points: take a longer step or a later beginning."
     raise Refused(detail, faults=(Fault(detail, ("step",)),))
 
 
-def _earlier(last: date, step: str, count: int) -> date:
+def _earlier(last: date, step: str, count: int) -> date | None:
+    """The day so many steps before; a month without that day gives its last; None before the calendar."""
     if step != "month":
-        return last - timedelta(days=count * (7 if step == "week" else 1))
-    months = last.year * 12 + last.month - 1 - count
-    year, month = divmod(months, 12)
-    first_of_next = date(year + (month + 1) // 12, (month + 1) % 12 + 1, 1)
-    return date(year, month + 1, min(last.day, (first_of_next - timedelta(days=1)).day))
+        ordinal = last.toordinal() - count * (7 if step == "week" else 1)
+        return date.fromordinal(ordinal) if ordinal > 0 else None
+    year, month = divmod(last.year * 12 + last.month - 1 - count, 12)
+    return date(year, month + 1, min(last.day, monthrange(year, month + 1)[1])) if year > 0 else None

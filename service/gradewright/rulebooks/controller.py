@@ -68,7 +68,7 @@ class RulebookController(Controller):
         version: Annotated[str, Parameter(description="The name of a version, such as 2018.1.")],
     ) -> Response[bytes]:
         """A version by its name, whole."""
-        return _whole(request, await rulebooks.get(version))
+        return _whole(request, await rulebooks.get(version, at=("version",)))
 
 
 def _whole(request: Request[Any, Any, Any], version: Version) -> Response[bytes]:

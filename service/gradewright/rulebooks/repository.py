@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, datetime
 
 from sqlalchemy import select
@@ -11,12 +12,18 @@ from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.models import RulebookRow
 
 
-async def effective_days(session: AsyncSession) -> dict[str, date]:
-    """Every published version and the day from which it is in force."""
-    rows = await session.execute(
-        select(RulebookRow.version, RulebookRow.effective_from).order_by(RulebookRow.effective_from)
-    )
-    return {row.version: row.effective_from for row in rows}
+@dataclass(frozen=True, slots=True)
+class Dated:
+    """A published version and the day from which it is in force."""
+
+    version: str
+    effective_from: date
+
+
+async def dated(session: AsyncSession) -> list[Dated]:
+    """Every published version, in no order."""
+    rows = await session.execute(select(RulebookRow.version, RulebookRow.effective_from))
+    return [Dated(version, day) for version, day in rows]
 
 
 async def find(session: AsyncSession, version: str) -> RulebookRow | None:

@@ -9,15 +9,20 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
+from sqlalchemy.ext.asyncio import AsyncSession
+
 from gradewright.core.description import Description, describe
-from gradewright.core.errors import Conflict, Fault, NoRulebook, RulebookError, UnknownGrade
+from gradewright.core.errors import Conflict, Fault, NoRulebook, Path, RulebookError, UnknownGrade
 from gradewright.core.grading import Grader
 from gradewright.core.observations import read_observations
 from gradewright.core.rulebook import Rulebook
+from gradewright.core.timeline import in_force
+from gradewright.db.following import Following
 from gradewright.db.ledger import next_revision
 from gradewright.db.session import Database
 from gradewright.rulebooks import document, repository
 from gradewright.rulebooks.check import check
+from gradewright.rulebooks.repository import Dated
 
 DESCRIPTIONS_KEPT = 20_000
 
@@ -52,44 +57,41 @@ class RulebookService:
 
     def __init__(self, database: Database) -> None:
         self._database = database
-        self._days: dict[str, date] = {}
+        self._published: Following[tuple[Dated, ...]] = Following(database, (), _published)
         self._compiled: dict[str, Version] = {}
-
-    async def refresh(self) -> None:
-        """Learn of versions that were published since, by this worker or another."""
-        async with self._database.read() as session:
-            self._days = await repository.effective_days(session)
 
     async def all(self) -> tuple[Version, ...]:
         """Every version, the earliest in force first."""
-        await self.refresh()
-        return tuple([await self.get(version) for version in self._days])
+        published = sorted(await self._published.get(), key=lambda dated: dated.effective_from)
+        return tuple([await self.get(dated.version) for dated in published])
 
-    async def in_force(self, on: date) -> Version:
-        """The newest version that is effective on a day or before; `NoRulebook` where there is none."""
-        if not self._days:
-            await self.refresh()
-        days = [(day, version) for version, day in self._days.items() if day <= on]
-        if days:
-            return await self.get(max(days)[1])
-        if not self._days:
+    async def in_force(self, on: date, *, at: Path = ("on",)) -> Version:
+        """The newest version that is effective on a day or before; `NoRulebook` where there is none.
+
+        `at`: where the request names the day.
+        """
+        published = await self._published.get()
+        found = in_force(published, on)
+        if found is not None:
+            return await self.get(found.version)
+        if not published:
             raise NoRulebook("No rulebook has been published here. Load one: gradewright rulebooks load.")
-        earliest = min(self._days.values())
+        earliest = min(dated.effective_from for dated in published)
         detail = f"No rulebook was in force on {on.isoformat()}; the earliest is effective from {earliest}."
-        raise NoRulebook(detail, faults=(Fault(detail, ("on",)),))
+        raise NoRulebook(detail, faults=(Fault(detail, at),))
 
-    async def get(self, version: str) -> Version:
+    async def get(self, version: str, *, at: Path = ("rulebook",)) -> Version:
         """A version by name; `NoRulebook` names the nearest if there is none of that name."""
         found = self._compiled.get(version)
         if found is None:
             async with self._database.read() as session:
                 row = await repository.find(session, version)
             if row is None:
-                await self.refresh()
-                near = tuple(difflib.get_close_matches(version, self._days, n=3, cutoff=0.3))
-                known = ", ".join(self._days) or "none"
-                detail = f"There is no rulebook {version!r}. Published versions: {known}."
-                raise NoRulebook(detail, faults=(Fault(detail, ("rulebook",), near),))
+                known = [dated.version for dated in await self._published.get()]
+                near = tuple(difflib.get_close_matches(version, known, n=3, cutoff=0.3))
+                listed = ", ".join(known) or "none"
+                detail = f"There is no rulebook {version[:80]!r}. Published versions: {listed}."
+                raise NoRulebook(detail, faults=(Fault(detail, at, near),))
             rulebook = document.read(json.loads(row.document))
             found = self._compiled[version] = Version(rulebook, Grader(rulebook), row.document)
         return found
@@ -118,8 +120,15 @@ class RulebookService:
             # A version takes a revision of the ledger, so that every worker notices it.
             revision = await next_revision(session, now)
             await repository.add(session, rulebook, document.canonical(source).decode(), revision.recorded_at)
-        await self.refresh()
         return rulebook, True
+
+
+async def _published(
+    session: AsyncSession, known: tuple[Dated, ...], after: int, upto: int
+) -> tuple[Dated, ...]:
+    """The versions in the order in which they are numbered: 2018.10 comes after 2018.9."""
+    found = await repository.dated(session)
+    return tuple(sorted(found, key=lambda dated: tuple(map(int, dated.version.split(".")))))
 
 
 def resolve_grade(rulebook: Rulebook, named: str, at: tuple[str | int, ...]) -> str:
