@@ -200,14 +200,42 @@ def test_it_overwrites_nothing(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == [there]
 
 
-def test_a_port_in_use_leaves_nothing_half_made(tmp_path: Path) -> None:
-    """Where the service cannot start, the demo says why in one line, and can be run again as it was."""
+def test_a_port_in_use_is_refused_at_once(tmp_path: Path) -> None:
+    """Where the port is taken, the demo says so in one line, and has made nothing."""
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
         words = ["--database", str(tmp_path / "bay.sqlite"), "--port", str(taken.getsockname()[1])]
         done = run(*DEMO, *words)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.startswith("gradewright: Cannot listen on")
+    assert done.stderr.count("\n") == 1
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_service_that_does_not_start_leaves_nothing_half_made(tmp_path: Path) -> None:
+    """The demo repeats the service's own word about why, and can then be run again as it was."""
+    words = ["--database", str(tmp_path / "bay.sqlite")]
+    done = run(*DEMO, *words, GRADEWRIGHT_POOL_SIZE="none")
     assert done.returncode == 2
-    assert "Cannot listen on" in done.stderr
+    assert "The service did not start: gradewright: GRADEWRIGHT_POOL_SIZE is 'none'" in done.stderr
     assert "Traceback" not in done.stderr
     assert [file.name for file in tmp_path.iterdir()] == ["bay-service.log"]
+
+
+def test_asked_to_end_it_takes_its_service_along(tmp_path: Path) -> None:
+    """A demo that is told to end while it posts stops its service and removes what is half made."""
+    log = tmp_path / "bay-service.log"
+    words = [*DEMO, "--database", str(tmp_path / "bay.sqlite")]
+    process = subprocess.Popen(words, stdout=subprocess.DEVNULL, env=environment())
+    until = time.monotonic() + 30
+    while not (log.exists() and "Started worker" in log.read_text(encoding="utf-8")):
+        assert time.monotonic() < until, "the service did not start"
+        time.sleep(0.02)
+    process.terminate()
+    assert process.wait(20) == 128 + signal.SIGTERM
+    told = log.read_text(encoding="utf-8")
+    assert "Granian shutdown completed" in told
+    with pytest.raises(httpx.TransportError):
+        httpx.get(f"{found('Listening at: (.*)', told)}/readyz", timeout=10)
+    assert list(tmp_path.iterdir()) == [log]

@@ -23,7 +23,7 @@ from gradewright.demo.files import Files
 from gradewright.demo.postings import Planned, planned
 from gradewright.demo.scenario import REGION, Scenario, read_scenario
 from gradewright.demo.seeding import Seeded, seed
-from gradewright.demo.serving import Served, serving
+from gradewright.demo.serving import Served, free_port, serving
 
 
 def run(console: Console, wanted: Path | None, port: int | None, *, stay: bool) -> None:
@@ -32,6 +32,7 @@ def run(console: Console, wanted: Path | None, port: int | None, *, stay: bool) 
     `wanted` is the database to make; None makes one in a new folder. Raises `DemoError`.
     """
     _require_client()
+    chosen = free_port(port)
     files = Files.new(wanted)
     scenario, today = read_scenario(), utc_now().date()
     telling.opening(console)
@@ -41,7 +42,7 @@ def run(console: Console, wanted: Path | None, port: int | None, *, stay: bool) 
         database.make_tables(url)
         keys = asyncio.run(database.fill(url, scenario))
         files.write_parts()
-        with serving(url, files.log, port) as served:
+        with serving(url, files.log, chosen) as served:
             plan = planned(scenario, today)
             began = time.monotonic()
             seeded = asyncio.run(_seed(console, served.url, scenario, keys, plan, today))

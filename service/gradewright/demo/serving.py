@@ -34,10 +34,9 @@ class Served:
 
 
 @contextmanager
-def serving(database_url: str, log: Path, port: int | None) -> Iterator[Served]:
-    """Serves a database on a free port of this machine (or `port`), and stops when the block ends."""
-    chosen = port or _free_port()
-    command = [sys.executable, "-m", "gradewright.cli", "serve", "--host", HOST, "--port", str(chosen)]
+def serving(database_url: str, log: Path, port: int) -> Iterator[Served]:
+    """Serves a database on a port of this machine, and stops when the block ends."""
+    command = [sys.executable, "-m", "gradewright.cli", "serve", "--host", HOST, "--port", str(port)]
     environment = os.environ | {"GRADEWRIGHT_DATABASE_URL": database_url}
     with log.open("ab") as output:
         # A session of its own: Ctrl-C is for the demo, which then stops the service in its turn.
@@ -50,16 +49,24 @@ def serving(database_url: str, log: Path, port: int | None) -> Iterator[Served]:
             start_new_session=True,
         )
         try:
-            served = Served(f"http://{HOST}:{chosen}", chosen, process)
+            served = Served(f"http://{HOST}:{port}", port, process)
             _wait_until_ready(served, log)
             yield served
         finally:
             _stop(process)
 
 
-def _free_port() -> int:
+def free_port(wanted: int | None) -> int:
+    """`wanted`, or any port that is free; `DemoError` for one in use."""
     with socket.socket() as probe:
-        probe.bind((HOST, 0))
+        # As a server does: a port that was in use a moment ago counts as free.
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((HOST, wanted or 0))
+        except OSError as error:
+            raise DemoError(
+                f"Cannot listen on {HOST}:{wanted}: {error.strerror}. Name another --port, or leave it out."
+            ) from error
         port: int = probe.getsockname()[1]
         return port
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import shlex
+import textwrap
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.text import Text
 
 from gradewright.demo.postings import Planned
@@ -73,7 +73,9 @@ def title(console: Console, text: str) -> None:
 
 def say(console: Console, text: str) -> None:
     """A paragraph, set in."""
-    console.print(Padding(Text(text), (0, 0, 0, 2), expand=False))
+    lines = textwrap.wrap(text, max(console.width - 2, 20), initial_indent="  ", subsequent_indent="  ")
+    for line in lines:
+        console.print(Text(line), soft_wrap=True)
 
 
 def command(console: Console, line: str) -> None:
