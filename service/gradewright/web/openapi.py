@@ -175,7 +175,8 @@ def _without_null(schema: Schema) -> Schema:
 
 
 def _headers(handler: HTTPRouteHandler) -> Schema:
-    told = {header.name: header.description or "" for header in handler.resolve_response_headers()}
+    known = sorted(handler.resolve_response_headers(), key=lambda header: header.name)
+    told = {header.name: header.description or "" for header in known}
     if handler.opt.get("writes"):
         told[REPLAYED] = "`true` where this is the answer kept from the first time."
     return {
