@@ -71,12 +71,18 @@ class RulebookController(Controller):
         return _whole(request, await rulebooks.get(version, at=("version",)))
 
 
+def _has(conditions: list[str], etag: str) -> bool:
+    """Whether If-None-Match names the tag; compared weakly (RFC 9110, 13.1.2): proxies weaken tags."""
+    named = [tag.strip().removeprefix("W/") for line in conditions for tag in line.split(",")]
+    return "*" in named or etag in named
+
+
 def _whole(request: Request[Any, Any, Any], version: Version) -> Response[bytes]:
     """The document as published, in its own order, with its digest."""
     sha256 = version.rulebook.sha256
     etag = f'"{sha256}"'
     headers = {"ETag": etag, "Cache-Control": "public, max-age=3600"}
-    if request.headers.get("if-none-match") in (etag, "*"):
+    if _has(request.headers.getall("if-none-match", []), etag):
         return Response(b"", status_code=304, headers=headers)
     body = version.text.encode()[:-1] + b',"sha256":' + msgspec.json.encode(sha256) + b"}"
     return Response(body, media_type=MediaType.JSON, headers=headers)

@@ -109,18 +109,26 @@ class RulebookService:
             detail = f"{len(faults)} fault(s) in rulebook {rulebook.version}: {told}"
             raise RulebookError(detail, faults=faults)
         async with self._database.write() as session:
-            row = await repository.find(session, rulebook.version)
-            if row is not None and row.sha256 == rulebook.sha256:
+            if await _is_kept(session, rulebook):
                 return rulebook, False
-            if row is not None:
-                raise Conflict(
-                    f"Version {rulebook.version} is published and can never change. "
-                    "Give the corrected document a version of its own."
-                )
             # A version takes a revision of the ledger, so that every worker notices it.
             revision = await next_revision(session, now)
+            if await _is_kept(session, rulebook):  # by another, while this one waited for its turn
+                await session.rollback()
+                return rulebook, False
             await repository.add(session, rulebook, document.canonical(source).decode(), revision.recorded_at)
         return rulebook, True
+
+
+async def _is_kept(session: AsyncSession, rulebook: Rulebook) -> bool:
+    """Whether this very document is published; `Conflict` where another is, under its version."""
+    row = await repository.find(session, rulebook.version)
+    if row is not None and row.sha256 != rulebook.sha256:
+        raise Conflict(
+            f"Version {rulebook.version} is published and can never change. "
+            "Give the corrected document a version of its own."
+        )
+    return row is not None
 
 
 async def _published(

@@ -49,22 +49,27 @@ class TextForm:
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         """Text that fits, read into the value; written back in the same form."""
         text = core_schema.str_schema(pattern=self.pattern, max_length=self.longest, strict=True)
-        reading = core_schema.custom_error_schema(
-            core_schema.no_info_after_validator_function(self.read, text),
-            custom_error_type="text_form",
-            custom_error_message="write {says}, such as {example}",
-            custom_error_context={"says": self.says, "example": f'"{self.example}"'},
-        )
+        reading = self._one_fault(core_schema.no_info_after_validator_function(self.read, text))
         if source is str:
             return reading
         return core_schema.json_or_python_schema(
             json_schema=reading,
-            python_schema=core_schema.union_schema(
-                [core_schema.is_instance_schema(source), reading], mode="left_to_right"
+            python_schema=self._one_fault(
+                core_schema.union_schema(
+                    [core_schema.is_instance_schema(source), reading], mode="left_to_right"
+                )
             ),
             serialization=core_schema.plain_serializer_function_ser_schema(
                 self.write, return_schema=core_schema.str_schema(pattern=self.pattern)
             ),
+        )
+
+    def _one_fault(self, schema: CoreSchema) -> CoreSchema:
+        return core_schema.custom_error_schema(
+            schema,
+            custom_error_type="text_form",
+            custom_error_message="write {says}, such as {example}",
+            custom_error_context={"says": self.says, "example": f'"{self.example}"'},
         )
 
     def __get_pydantic_json_schema__(

@@ -13,6 +13,9 @@ from gradewright.web.fields import TextForm
 from gradewright.web.problems import ProblemError, invalid
 from gradewright.web.requests import parameters
 
+LARGEST = 2**63 - 1
+"""The largest whole number that a database keeps."""
+
 CursorText = Annotated[
     str,
     TextForm(
@@ -40,7 +43,7 @@ def decode_cursor(cursor: str, count: int, *, parameter: str = "cursor") -> tupl
         numbers = tuple(int(part) for part in text.split("."))
     except ValueError:
         text, check, numbers = "", "", ()
-    if check != _check(text) or len(numbers) != count:
+    if check != _check(text) or len(numbers) != count or not all(0 <= n <= LARGEST for n in numbers):
         detail = "this is not a cursor of this list; use the one that the page before gave as next"
         raise invalid([ProblemError(detail=detail, parameter=parameter)])
     return numbers
