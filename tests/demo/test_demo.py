@@ -113,7 +113,8 @@ def test_it_shows_what_was_posted_and_refused(terminal: Terminal) -> None:
     """The reader sees that all is invented, how much was posted, and what the service says to a bare ton."""
     shown = " ".join(terminal.shown.split())
     assert "all names and figures are made up" in shown
-    assert "8 members have posted 2,781 prices in 272 visits to 4 yards" in shown
+    assert "8 members have posted 2,781 prices in 272 visits since" in shown
+    assert "3 yards here and 1 in the next district" in shown
     assert "per 'ton'. The service said: 'ton' does not say which ton" in shown
     assert "Careless: 4 times siskin" in shown
 

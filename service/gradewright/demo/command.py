@@ -27,13 +27,17 @@ def demo(
     ] = False,
     port: Annotated[
         int | None,
-        typer.Option(min=1, max=65535, help="Port to listen on. Default: any free one.", show_default=False),
+        typer.Option(
+            min=1,
+            max=65535,
+            help="Port to listen on. Default: 8000 if it is free, else any.",
+            show_default=False,
+        ),
     ] = None,
 ) -> None:
     """Make an invented district with nine months of prices, and value a dismantled treadmill there.
 
-    Starts the service on this machine, sends everything through its interface, and lets the client's command
-    line do the valuing. On a terminal the service then runs until Ctrl-C, so that you can ask it more.
+    All goes through the service's own interface. On a terminal the service then runs until Ctrl-C.
     """
     from rich.console import Console
 

@@ -18,6 +18,7 @@ import httpx
 from gradewright.demo.errors import DemoError
 
 HOST = "127.0.0.1"
+USUAL_PORT = 8000  # where the client looks when it is not told where
 READY_WITHIN = 20.0
 STOPPED_WITHIN = 10.0
 LOOK_EVERY = 0.03
@@ -57,18 +58,26 @@ def serving(database_url: str, log: Path, port: int) -> Iterator[Served]:
 
 
 def free_port(wanted: int | None) -> int:
-    """`wanted`, or any port that is free; `DemoError` for one in use."""
+    """`wanted`, or where None the usual port if it is free, else any; `DemoError` for a wanted one in use."""
+    try:
+        return _bound(USUAL_PORT if wanted is None else wanted)
+    except OSError as error:
+        if wanted is None:
+            return _bound(0)
+        raise DemoError(
+            f"Cannot listen on {HOST}:{wanted}: {error.strerror}. Name another --port, or leave it out."
+        ) from error
+
+
+def _bound(port: int) -> int:
+    """A port that can be listened on now; for 0, any."""
     with socket.socket() as probe:
-        # As a server does: a port that was in use a moment ago counts as free.
-        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            probe.bind((HOST, wanted or 0))
-        except OSError as error:
-            raise DemoError(
-                f"Cannot listen on {HOST}:{wanted}: {error.strerror}. Name another --port, or leave it out."
-            ) from error
-        port: int = probe.getsockname()[1]
-        return port
+        if os.name == "posix":
+            # As a server does: a port that was in use a moment ago counts as free.
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        probe.bind((HOST, port))
+        found: int = probe.getsockname()[1]
+        return found
 
 
 def _wait_until_ready(served: Served, log: Path) -> None:

@@ -24,12 +24,13 @@ def opening(console: Console) -> None:
 
 def district(console: Console, scenario: Scenario, plan: Plan, seeded: Seeded, seconds: float) -> None:
     """What was posted, and what was refused."""
+    here = sum(yard.region == REGION for yard in scenario.yards.values())
     first = min(one.observed_on for ones in plan.values() for one in ones)
-    say(
-        console,
-        f"{len(plan)} members have posted {seeded.prices:,} prices in {seeded.postings} visits to "
-        f"{len(scenario.yards)} yards since {first} (sent in {seconds:.1f} s).",
+    visits = (
+        f"{len(plan)} members have posted {seeded.prices:,} prices in {seeded.postings} visits since {first}"
     )
+    yards = f"to {here} yards here and {len(scenario.yards) - here} in the next district"
+    say(console, f"{visits}, {yards}. (Sent in {seconds:.1f} s.)")
     refused = scenario.refused
     grade, yard = refused.grade, scenario.yards[refused.yard].name
     say(
