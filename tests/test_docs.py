@@ -1,0 +1,134 @@
+"""What the README shows is what happens: its examples are run in its order, word for word."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from gradewright.demo.serving import free_port, serving
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"```(\w+)\n(.*?)```", README, re.DOTALL)
+PROGRAMS = {"gradewright": "gradewright.cli", "gradewright-client": "gradewright_sdk.cli"}
+SET_UP = "pip install"  # CI runs the one that installs the tests before it gets here
+
+
+def blocks(kind: str) -> list[str]:
+    return [text for found, text in BLOCKS if found == kind]
+
+
+def commands(program: str) -> list[str]:
+    """Every line of a shell block that begins with a program, without its comment."""
+    lines = [line.split("   #")[0].strip() for text in blocks("sh") for line in text.splitlines()]
+    return [line for line in lines if line.split(" ")[0] == program and SET_UP not in line]
+
+
+def run(line: str, folder: Path, environment: dict[str, str]) -> subprocess.CompletedProcess[str]:
+    """A line of a shell block, run with this interpreter."""
+    program, *arguments = shlex.split(line)
+    command = [sys.executable, "-m", PROGRAMS[program], *arguments]
+    return subprocess.run(
+        command, cwd=folder, env=environment, capture_output=True, text=True, timeout=60, check=False
+    )
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A new user's folder, with the README's file of parts in it."""
+    path = tmp_path_factory.mktemp("user")
+    (csv,) = blocks("csv")
+    (path / "parts.csv").write_text(csv, encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def environment(folder: Path) -> Iterator[dict[str, str]]:
+    """The demo's district, served, and a member's key to it."""
+    plain = {name: value for name, value in os.environ.items() if not name.startswith("GRADEWRIGHT_")}
+    made = run("gradewright demo --once --database district.sqlite", folder, plain)
+    assert made.returncode == 0, made.stderr
+    url = f"sqlite:///{folder / 'district.sqlite'}"
+    on_district = plain | {"GRADEWRIGHT_DATABASE_URL": url}
+    key = run("gradewright keys create --handle reader --role member", folder, on_district)
+    found = re.search(r"gw_[A-Za-z0-9_-]+", key.stdout)
+    assert found, key.stderr
+    with serving(url, folder / "service.log", free_port(None)) as served:
+        yield plain | {"GRADEWRIGHT_URL": served.url, "GRADEWRIGHT_KEY": found.group()}
+
+
+def test_the_readme_has_examples_of_every_kind() -> None:
+    """None of the kinds that are run below has vanished from the README."""
+    assert len(blocks("python")) == 1
+    assert len(commands("gradewright-client")) >= 5
+    assert len(commands("gradewright")) >= 6
+
+
+@pytest.mark.parametrize("example", blocks("python"))
+def test_python_example_runs(example: str, folder: Path, environment: dict[str, str]) -> None:
+    """The SDK example, pasted into a file, values its parts and repeats the answer byte for byte."""
+    program = example.replace("http://127.0.0.1:8000", environment["GRADEWRIGHT_URL"])
+    (folder / "example.py").write_text(program, encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "example.py"],
+        cwd=folder,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    *lines, total = done.stdout.splitlines()
+    assert [line.split(" -> ")[1].split(" ")[0] for line in lines] == [
+        "motors-copper",
+        "light-iron",
+        "light-iron",
+    ]
+    assert re.fullmatch(r"\d+\.\d\d USD complete", total)
+
+
+@pytest.mark.parametrize("line", commands("gradewright-client"))
+def test_client_command_runs(line: str, folder: Path, environment: dict[str, str]) -> None:
+    """A command of the client that the README shows does what it is there for."""
+    done = run(line, folder, environment)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert done.stdout.strip()
+
+
+def test_the_file_of_parts_is_valued(folder: Path, environment: dict[str, str]) -> None:
+    """The CSV example is graded as the README's program grades the same parts, and every line has a price."""
+    done = run("gradewright-client value parts.csv --region XO-KEL --strict", folder, environment)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "INCOMPLETE" not in done.stdout
+
+
+def test_operators_commands_run_in_order(tmp_path: Path) -> None:
+    """The operator's block sets a service up from nothing; `serve` comes last, and answers elsewhere."""
+    block = next(text for text in blocks("sh") if "gradewright migrate" in text)
+    environment = dict(os.environ)
+    for line in (line.split("   #")[0].strip() for line in block.splitlines()):
+        if line.startswith("export "):
+            name, value = line.removeprefix("export ").split("=", 1)
+            environment[name] = value
+        elif line.startswith("gradewright serve"):
+            url = f"sqlite:///{tmp_path / 'gradewright.sqlite'}"
+            with serving(url, tmp_path / "service.log", free_port(None)) as served:
+                assert served.url
+        else:
+            done = run(line, tmp_path, environment)
+            assert done.returncode == 0, done.stderr
+
+
+def test_every_file_that_is_named_exists() -> None:
+    """Links to files of the repository lead somewhere, in the README and in DEVELOPERS.md."""
+    for page in ("README.md", "DEVELOPERS.md", "sdk/README.md", "deploy/README.md"):
+        text = (ROOT / page).read_text(encoding="utf-8")
+        for target in re.findall(r"\]\(([^)#:]+)\)", text):
+            assert (ROOT / page).parent.joinpath(target).exists(), f"{page} names {target}"
