@@ -26,10 +26,10 @@ attributes:
     test: "file a corner"
     minutes: 0.5
     beware: "plating"
-  sticks_to_magnet: {kind: yes_no, asks: "Does a magnet stick?", test: "hold one to it", minutes: 0.1, beware: "plating"}
-  thickness: {kind: length, asks: "How thick?", test: "calliper", minutes: 0.3, beware: "measure the thinnest wall"}
-  steel_screws: {kind: yes_no, asks: "Are there steel screws in it?", test: "look", minutes: 0.2, beware: "inserts"}
-  foreign_share: {kind: share, asks: "How much is not metal?", test: "scale", minutes: 2, beware: "hidden foam"}
+  sticks_to_magnet: {kind: yes_no, asks: "Does a magnet stick?", test: "try one", minutes: 0.1, beware: "plating"}
+  thickness: {kind: length, asks: "How thick?", test: "calliper", minutes: 0.3, beware: "taper"}
+  steel_screws: {kind: yes_no, asks: "Any steel screws?", test: "look", minutes: 0.2, beware: "inserts"}
+  foreign_share: {kind: share, asks: "How much else?", test: "scale", minutes: 2, beware: "hidden foam"}
 grades:
   copper-no1: {name: "Copper No. 1", family: copper, aliases: ["number one"], describes: "Clean."}
   copper-no2:
@@ -47,7 +47,10 @@ grades:
   light-iron: {name: "Light iron", family: ferrous, aliases: ["tin", "shred"], describes: "Thin."}
   screws: {name: "Steel screws", family: ferrous, describes: "Loose.", by_name_only: true}
 impossible:
-  - {id: magnetic-copper, when: {metal: copper, sticks_to_magnet: true}, because: "Plated steel.", source: "common practice"}
+  - id: magnetic-copper
+    when: {metal: copper, sticks_to_magnet: true}
+    because: "Plated steel."
+    source: "common practice"
 rules:
   - id: copper-with-screws
     grade: copper-residue
@@ -84,7 +87,12 @@ preparations:
     how: "A driver."
     cautions: [sharp]
 cautions:
-  sharp: {name: "Sharp edges", when: [{metal: steel}], unless: [{thickness: {at_least: 20 mm}}], says: "Wear gloves.", source: "common practice"}
+  sharp:
+    name: "Sharp edges"
+    when: [{metal: steel}]
+    unless: [{thickness: {at_least: 20 mm}}]
+    says: "Wear gloves."
+    source: "common practice"
   dust: {name: "Dust", grades: [copper-residue], says: "Wear a mask.", source: "common practice"}
 pricing:
   stale_after: 120

@@ -63,8 +63,8 @@ def wait_for(port: int) -> float:
 
 def post(path: str, body: bytes) -> bytes:
     """The bytes of a request, made once: the load is the server's, not the client's."""
-    head = f"POST {path} HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\nContent-Length: {len(body)}\r\n\r\n"
-    return head.encode() + body
+    fields = ("Host: 127.0.0.1", "Content-Type: application/json", f"Content-Length: {len(body)}")
+    return "\r\n".join((f"POST {path} HTTP/1.1", *fields, "", "")).encode() + body
 
 
 async def answer(reader: asyncio.StreamReader) -> tuple[int, bytes]:
@@ -96,3 +96,12 @@ async def per_second(port: int, request: bytes, *, clients: int, seconds: float)
     started = time.perf_counter()
     await asyncio.gather(*(client() for _ in range(clients)))
     return sum(counts) / (time.perf_counter() - started), last
+
+
+def processor_seconds(pid: int) -> float:
+    """The processor time that a process and its children have taken, whatever else the machine does."""
+    import psutil
+
+    process = psutil.Process(pid)
+    times = [process.cpu_times(), *(child.cpu_times() for child in process.children(recursive=True))]
+    return sum(t.user + t.system for t in times)

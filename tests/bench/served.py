@@ -1,4 +1,4 @@
-"""The application with one operation more: the same request, read in the same way, and a ready-made answer."""
+"""The application with one operation more: the same request, read the same, and a ready-made answer."""
 
 from __future__ import annotations
 

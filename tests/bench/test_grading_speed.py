@@ -31,7 +31,7 @@ PARTS = 60
 
 
 def parts_with_six_observations(grader: Grader) -> list[dict[str, Value]]:
-    """Worked examples, each filled up at random to six observations that leave it decided by the same rule."""
+    """Worked examples, each filled up at random to six observations; the same rule still decides it."""
     draw = random.Random(1)
     found: list[dict[str, Value]] = []
     for example in grader.rulebook.examples:
@@ -121,9 +121,7 @@ def test_a_part_with_six_observations_beside_a_general_engine() -> None:
         # The engine takes what is not known for "no"; only parts on which that changes nothing are compared.
         if theirs.get("rule") == outcome.rule.id:
             same.append(part)
-    print(
-        f"\n{len(same)} of {len(parts)} parts with {OBSERVATIONS} observations: the same rule from both engines"
-    )
+    print(f"\n{len(same)} of {len(parts)} parts with {OBSERVATIONS} observations: the same rule from both")
     assert len(same) >= 0.9 * len(parts)
     assert len(same) >= PARTS
     contexts = [_context(grader.rulebook, part) for part in same]

@@ -1,4 +1,4 @@
-"""A valuation of 50 parts over HTTP, beside the same server that only reads the request and answers ready-made.
+"""A valuation of 50 parts over HTTP, beside the same server that reads the same and answers ready-made.
 
 pytest tests/bench/test_valuation_speed.py -m bench -s
 """
@@ -49,7 +49,7 @@ def _written(rulebook: Rulebook, name: str, value: Value) -> Any:
 def test_a_valuation_of_fifty_parts_over_http(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The two operations in turn, several rounds each; printed: answers per second and their ratio."""
     database_url = f"sqlite:///{tmp_path / 'bench.sqlite'}"
-    app, services = asyncio.run(market.open_market(database_url))
+    app, _ = asyncio.run(market.open_market(database_url))
     rulebook = read_yaml(market.PUBLISHED / "2018.1.yaml")
     body = json.dumps({"region": market.REGION, "parts": parts(rulebook)}).encode()
     answer = asyncio.run(_value(app, body))

@@ -1,7 +1,7 @@
 """Weighted quartiles against numpy's weighted inverted distribution function.
 
-Source of the definition: Hyndman & Fan, "Sample Quantiles in Statistical Packages", The American Statistician 50(4),
-1996, definition 1; reference implementation: numpy.quantile(..., weights=..., method="inverted_cdf").
+Source of the definition: Hyndman & Fan, "Sample Quantiles in Statistical Packages", The American Statistician
+50(4), 1996, definition 1; reference: numpy.quantile(..., weights=..., method="inverted_cdf").
 """
 
 from __future__ import annotations

@@ -25,7 +25,7 @@ PRICING = Pricing(
 
 
 def seen(price: str, yard: str = "low-quay", author: str = "wren", **changed: object) -> Sighting:
-    """A sign at a yard on the day, unless changed: `days` before, `evidence`, `lb` from-weight, `revision`."""
+    """A sign at a yard on the day, unless changed: `days` before, `evidence`, `lb` from-weight, …"""
     days = changed.get("days", 0)
     lb = changed.get("lb", 0)
     assert isinstance(days, int)
@@ -147,7 +147,7 @@ WEIGHTS = st.integers(1, 10**12).map(lambda n: Decimal(n).scaleb(-12))
 def test_a_quantile_is_the_smallest_value_with_enough_weight_below(
     weighted: list[tuple[Rate, Decimal]], share: str
 ) -> None:
-    """By the definition, with fractions: enough weight at or below it, and not enough below anything smaller."""
+    """By the definition, with fractions: enough weight at or below it, not enough below anything smaller."""
     found = quantile(weighted, Decimal(share)).price
     total = sum(Fraction(weight) for _, weight in weighted)
     at_or_below = sum(Fraction(weight) for rate, weight in weighted if rate.price <= found)

@@ -36,7 +36,7 @@ YARDS = ("low-quay", "cinder-lane", "tern-row")
 def prices(
     nearest: Mapping[str, Any], parent: Mapping[str, Any] | None = None, refused: frozenset[str] = frozenset()
 ) -> PriceList:
-    """A price list in dollars a pound: a price, or {from-weight: price}, by grade; the same at all three yards."""
+    """Prices in dollars a pound by grade, or {from-weight: price}; the same at all three yards."""
     levels = [level("region", "XO-KEL", "Kelder Bay", nearest)]
     if parent is not None:
         levels.append(level("parent", "XO", "Osmia", parent))
@@ -191,7 +191,7 @@ def test_a_contradiction_is_told_and_not_priced() -> None:
 
 
 def test_what_would_raise_it_counts_what_is_shed() -> None:
-    """Backing the screws out turns 10 lb of residue into 9 lb of No. 1 and 1 lb of screws, in 3 minutes a piece."""
+    """Backing the screws out turns 10 lb of residue into 9 lb of No. 1 and 1 lb of screws."""
     by = prices({"copper-no1": "4.00", "copper-residue": "1.50", "screws": "0.10"})
     line = valued(part("base", "10 lb", {"metal": "copper", "steel_screws": True}, count=2), by=by).parts[0]
     assert len(line.raises) == 1
@@ -212,7 +212,7 @@ def test_work_that_pays_nothing_is_not_proposed() -> None:
 
 
 def test_cautions_follow_the_part_and_its_grade() -> None:
-    """A caution shows where its condition is known to hold, or by grade, and not where an exception is known."""
+    """A caution shows where its condition is known to hold, or by grade; a known exception takes it away."""
     by = prices({})
     thin, thick, unknown = (
         valued(part("sheet", "1 lb", {"metal": "steel", **more}), by=by)
@@ -254,7 +254,7 @@ CENTS = st.integers(-200, 900).map(lambda n: str(Decimal(n).scaleb(-2)))
 def test_amounts_are_exact_products_rounded_once(
     lines: list[tuple[str, str]], posted: dict[str, str]
 ) -> None:
-    """Whatever the prices, each amount is the exact product rounded half to even, and totals are sums of lines."""
+    """Whatever the prices, each amount is the exact product, rounded once, and totals are sums of lines."""
     answer = valued(
         *(part(f"p{n}", weight, grade=grade) for n, (weight, grade) in enumerate(lines)), by=prices(posted)
     )

@@ -37,7 +37,7 @@ class Amount(NamedTuple):
 
 
 class Payer:
-    """Rounds amounts in one currency by one rule: `round_money(amount_for(...))`, looked up once for a list."""
+    """Rounds amounts in one currency by one rule: `round_money(amount_for(...))`, looked up once."""
 
     __slots__ = ("_mode", "_step")
 

@@ -1,0 +1,152 @@
+"""A ledger as it looks after years of use: a country with its subdivisions, localities, yards, and weekly postings.
+
+Written in bulk, into the tables and columns that the service writes, under the same triggers and foreign keys.
+What happens at a yard in a week depends on the yard and the week alone, so a larger history holds a smaller one:
+the same localities with the same postings, more of both around them.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, case, insert, text, update
+
+import gradewright.rulebooks
+from gradewright.accounts.models import AccountRow
+from gradewright.asgi import Services, create_app
+from gradewright.core.money import Rounding
+from gradewright.db import migrate
+from gradewright.db.engines import is_sqlite, read_url, sync_engine
+from gradewright.db.ledger import LedgerRow
+from gradewright.prices.models import EntryRow, PostingRow
+from gradewright.prices.repository import PRICE
+from gradewright.regions.service import Region
+from gradewright.rulebooks.document import from_yaml
+from gradewright.settings import Settings
+from gradewright.yards.service import Yard
+
+PUBLISHED = Path(gradewright.rulebooks.__file__).parent / "published"
+END = datetime(2026, 5, 4, 9, 12, tzinfo=UTC)  # the last day of every history: a Monday
+COUNTRY = "XO"
+REGION = "XO-S00-L00"  # the locality that is measured: there in every size
+PRICES = 10  # in a posting
+WEEKS_A_MEMBER_STAYS = 100
+IN_ONE_TRANSACTION = 200  # postings
+
+# Of the grades, in the rulebook's order spread out: how many, and what share of yards buys them.
+BOUGHT = ((14, 0.9), (20, 0.35), (20, 0.03))  # the rest nobody has posted yet
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """How far a service has grown: every locality has three or four yards, every yard a posting a week."""
+
+    subdivisions: int
+    localities: int
+    weeks: int
+
+    @property
+    def entries(self) -> int:
+        """The prices in the ledger."""
+        return len(yards(self)) * self.weeks * PRICES
+
+
+TEN_THOUSAND = Size(subdivisions=2, localities=2, weeks=71)
+A_MILLION = Size(subdivisions=12, localities=9, weeks=265)
+
+
+def clock() -> datetime:
+    """Now, for the service under measurement: the end of the history."""
+    return END
+
+
+def regions(size: Size) -> Iterator[Region]:
+    """The country, its subdivisions, their localities."""
+    yield Region(COUNTRY, "Orvale", None, "USD", "lb")
+    for s in range(size.subdivisions):
+        yield Region(f"XO-S{s:02}", f"Shire {s}", COUNTRY, "USD", "lb")
+        for place in range(size.localities):
+            yield Region(f"XO-S{s:02}-L{place:02}", f"Town {s}.{place}", f"XO-S{s:02}", "USD", "lb")
+
+
+def yards(size: Size) -> list[Yard]:
+    """Three or four to a locality, in turn."""
+    return [
+        Yard(
+            slug=f"yard-{s:02}-{place:02}-{number}",
+            name=f"Yard {s}.{place}.{number}",
+            region=f"XO-S{s:02}-L{place:02}",
+            currency="USD",
+            unit=("lb", "kg", "lb", "short ton")[number],
+            rounding=Rounding.HALF_EVEN,
+            cash_increment=None,
+        )
+        for s in range(size.subdivisions)
+        for place in range(size.localities)
+        for number in range(3 + (s + place) % 2)
+    ]
+
+
+def bought(yard: str, grades: list[str]) -> list[str]:
+    """The grades that a yard buys: the common ones nearly everywhere, the rare ones at few yards."""
+    draw = random.Random(yard)
+    spread = random.Random("grades").sample(grades, len(grades))
+    found, first = [], 0
+    for count, share in BOUGHT:
+        found += [grade for grade in spread[first : first + count] if draw.random() < share]
+        first += count
+    return found
+
+
+async def grow(database_url: str, size: Size) -> Services:
+    """Migrates an empty database, fills it, and gives the services over it; their clock stands at the end."""
+    migrate.upgrade(database_url)
+    services: Services = create_app(Settings(database_url=database_url), clock=clock).state["services"]
+    began = END - timedelta(weeks=size.weeks)
+    for path in sorted(PUBLISHED.glob("*.yaml")):
+        await services.rulebooks.publish(from_yaml(path.read_text(encoding="utf-8")), began)
+    async with services.database.write() as session:
+        for region in regions(size):
+            await services.regions.add(session, region, began)
+    async with services.database.write() as session:
+        for yard in yards(size):
+            await services.yards.add(session, yard, began)
+    newest = (await services.database.newest()).number
+    grades = list((await services.rulebooks.in_force(END.date())).rulebook.grades)
+    engine = sync_engine(read_url(database_url))
+    with engine.begin() as connection:
+        connection.execute(insert(AccountRow), list(_accounts(size, began)))
+    batch: list[tuple[dict[str, Any], list[dict[str, Any]]]] = []
+    for number, posting in enumerate(_postings(size, grades), start=newest + 1):
+        batch.append(_numbered(number, *posting))
+        if len(batch) == IN_ONE_TRANSACTION:
+            _write(engine.begin, batch)
+            batch = []
+    _write(engine.begin, batch)
+    if not is_sqlite(read_url(database_url)):
+        with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+            connection.execute(text("VACUUM ANALYZE"))  # what autovacuum has done long since, in years of use
+    engine.dispose()
+    return services
+
+
+def _write(begin: Callable[[], Any], batch: list[tuple[dict[str, Any], list[dict[str, Any]]]]) -> None:
+    """Takes the revisions one by one, as the ledger's trigger wants it, then adds the rows in bulk."""
+    if not batch:
+        return
+    connection: Connection
+    with begin() as connection:
+        for posting, _ in batch:
+            later = case(
+                (LedgerRow.recorded_at < posting["recorded_at"], posting["recorded_at"]),
+                else_=LedgerRow.recorded_at,
+            )
+            connection.execute(update(LedgerRow).values(revision=LedgerRow.revision + 1, recorded_at=later))
+        connection.execute(insert(PostingRow), [posting for posting, _ in batch])
+        connection.execute(insert(EntryRow), [entry for _, entries in batch for entry in entries])
