@@ -26,7 +26,7 @@ attributes:
     test: "file a corner"
     minutes: 0.5
     beware: "plating"
-  sticks_to_magnet: {kind: yes_no, asks: "Does a magnet stick?", test: "try one", minutes: 0.1, beware: "plating"}
+  sticks_to_magnet: {kind: yes_no, asks: "Magnetic?", test: "try one", minutes: 0.1, beware: "plating"}
   thickness: {kind: length, asks: "How thick?", test: "calliper", minutes: 0.3, beware: "taper"}
   steel_screws: {kind: yes_no, asks: "Any steel screws?", test: "look", minutes: 0.2, beware: "inserts"}
   foreign_share: {kind: share, asks: "How much else?", test: "scale", minutes: 2, beware: "hidden foam"}
