@@ -11,7 +11,7 @@ from gradewright.web.pagination import decode_cursor, encode_cursor, next_link
 from gradewright.web.problems import RequestRefused
 
 
-@given(st.lists(st.integers(min_value=0, max_value=2**63), min_size=1, max_size=3))
+@given(st.lists(st.integers(min_value=0, max_value=2**63 - 1), min_size=1, max_size=3))
 def test_a_cursor_comes_back(numbers: list[int]) -> None:
     """What is put into a cursor is read out of it."""
     assert decode_cursor(encode_cursor(*numbers), len(numbers)) == tuple(numbers)

@@ -12,7 +12,7 @@ from gradewright.prices.service import KnownAt
 from gradewright.regions.schemas import RegionCode
 from gradewright.valuations.parts import PartGiven
 from gradewright.valuations.service import Request
-from gradewright.web.fields import Day, In, Instant, Name, Out, Slug, TextForm
+from gradewright.web.fields import Day, In, Instant, Name, OneOf, Out, Slug, TextForm
 
 MOST_PARTS = 1000
 MOST_PIECES = 1_000_000
@@ -20,8 +20,13 @@ MOST_PIECES = 1_000_000
 RulebookVersion = Annotated[
     str, TextForm(r"^[0-9]{4}\.[0-9]{1,3}$", says="a version of the rulebook", example="2018.1", longest=8)
 ]
-AttributeName = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,63}$")]
-Given = StrictBool | Annotated[StrictInt, Field(ge=0, le=9999)] | Annotated[StrictStr, Field(max_length=100)]
+AttributeName = Annotated[
+    str, TextForm(r"^[a-z][a-z0-9_]*$", says="the name of an attribute of the rulebook", example="thickness")
+]
+Given = Annotated[
+    StrictBool | Annotated[StrictInt, Field(ge=0, le=9999)] | Annotated[StrictStr, Field(max_length=100)],
+    OneOf("write true or false, a year, or text of at most 100 characters, a measure with its unit"),
+]
 Observed = Annotated[
     dict[AttributeName, Given],
     Field(
@@ -64,7 +69,14 @@ class ValuationIn(PlacedIn):
 
     on: Annotated[Day | None, Field(description="The day of the prices; default today (UTC).")] = None
     known_at: Annotated[
-        Annotated[StrictInt, Field(ge=0, le=10**15)] | Instant | None,
+        Annotated[
+            Annotated[StrictInt, Field(ge=0, le=10**15)] | Instant,
+            OneOf(
+                "write a revision of the ledger as a whole number, or an instant with its zone as in "
+                'RFC 3339, such as "2026-05-04T09:12:00Z"'
+            ),
+        ]
+        | None,
         Field(description="A revision of the ledger or an instant; default now."),
     ] = None
     rulebook: Annotated[RulebookVersion | None, Field(description="Default: in force on the day.")] = None

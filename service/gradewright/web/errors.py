@@ -112,7 +112,10 @@ def on_invalid(request: AnyRequest, error: ValidationError) -> Response[bytes]:
     for entry in error.errors(include_url=False, include_input=False):
         detail = _WORDS.get(entry["type"], entry["msg"])
         suggestions = tuple(str(text) for text in entry.get("ctx", {}).get("suggestions", ()))
-        faults.append(Fault(detail, tuple(entry["loc"]), suggestions))
+        at = tuple(entry["loc"])
+        if at[-1:] == ("[key]",) and entry["type"] != "extra_forbidden":
+            at = at[:-1]  # how Pydantic says that it is the name that does not fit, not what stands under it
+        faults.append(Fault(detail, at, suggestions))
     return on_refused(request, invalid(_located(request, fault) for fault in faults))
 
 
