@@ -67,11 +67,11 @@ def _minutes(preparation: Preparation, grams: Decimal, count: int) -> Decimal:
 def _after(step: Step, prices: PriceList, lots: Mapping[str, Decimal], grams: Decimal) -> Decimal | None:
     """What the part comes to when prepared: what is kept, and what was shed where that has a price."""
     preparation = step.preparation
-    kept = EXACT.multiply(grams, EXACT.subtract(Decimal(1), preparation.sheds_share))
-    amount = _likely(step.grade, prices, lots, kept)
+    off = EXACT.multiply(grams, preparation.sheds_share)
+    amount = _likely(step.grade, prices, lots, EXACT.subtract(grams, off))
     if amount is None or preparation.sheds_grade is None:
         return amount
-    shed = _likely(preparation.sheds_grade, prices, lots, EXACT.subtract(grams, kept))
+    shed = _likely(preparation.sheds_grade, prices, lots, off)
     return ROUNDING.add(amount, shed or ZERO)
 
 

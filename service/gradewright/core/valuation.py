@@ -58,9 +58,9 @@ class Line(NamedTuple):
     price: Price | None
     amount: Amount | None
     unpriced: str | None
-    raises: tuple[Raised, ...] = ()
-    candidates: tuple[Candidate, ...] = ()
-    next_test: Attribute | None = None
+    raises: tuple[Raised, ...]
+    candidates: tuple[Candidate, ...]
+    next_test: Attribute | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +115,7 @@ def value(parts: Sequence[Part], grader: Grader, prices: PriceList, terms: Terms
         if grade is not None:
             lots[grade] = EXACT.add(lots.get(grade, ZERO), part.grams)
     work = _Work(grader, prices, terms, lots)
-    lines = tuple(map(work.line, parts))
+    lines = work.lines(parts)
     piles = work.piles(lines)
     return Valuation(prices.currency, lines, piles, work.totals(lines, piles), work.cautions(parts))
 
@@ -130,31 +130,39 @@ class _Work:
         self.payer = Payer(prices.currency, terms.rounding)
         self.lots = lots
 
-    def line(self, part: Part) -> Line:
-        """One part, answered."""
-        grade, description = part.grade, part.description
-        if grade is None:
-            return self.undecided(part, description)
-        price = self.prices.price(grade, self.lots[grade])
-        if price is None:
-            return Line(part, None, None, self.prices.why_unpriced(grade))
-        raised: tuple[Raised, ...] = ()
-        if description is not None and description.steps:
-            now = amount_for(price.likely.price, price.likely.per_grams, part.grams)
-            raised = raises(
-                description.steps, self.prices, self.lots, now=now, grams=part.grams, count=part.pieces
-            )
-        return Line(part, price, self.amount(price, part.grams), None, raised)
+    def lines(self, parts: Sequence[Part]) -> tuple[Line, ...]:
+        """The parts, answered, in one loop: scripts send thousands."""
+        price_of, amount_of, lots = self.prices.price, self.payer.amount, self.lots
+        lines: list[Line] = []
+        for part in parts:
+            _, _, grams, grade, description = part
+            if grade is None:
+                lines.append(self.undecided(part, description))
+                continue
+            price = price_of(grade, lots[grade])
+            if price is None:
+                lines.append(Line(part, None, None, self.prices.why_unpriced(grade), (), (), None))
+                continue
+            raised = () if description is None or not description.steps else self.raised(part, price)
+            amount = amount_of(price.low, price.likely, price.high, grams)
+            lines.append(Line(part, price, amount, None, raised, (), None))
+        return tuple(lines)
+
+    def raised(self, part: Part, price: Price) -> tuple[Raised, ...]:
+        """What would raise a part that has a price."""
+        steps = part.description.steps if part.description is not None else ()
+        now = amount_for(price.likely.price, price.likely.per_grams, part.grams)
+        return raises(steps, self.prices, self.lots, now=now, grams=part.grams, count=part.pieces)
 
     def undecided(self, part: Part, description: Description | None) -> Line:
         """A part without a grade: what it can still be, what that comes to, and the test to make next."""
         outcome = description.outcome if description is not None else None
         if isinstance(outcome, Contradiction):
             because = " ".join(entry.because for entry in outcome.impossible)
-            return Line(part, None, None, f"it cannot be as described. {because}")
+            return Line(part, None, None, f"it cannot be as described. {because}", (), (), None)
         if not isinstance(outcome, Undecided) or description is None:
             unpriced = "the rulebook has no rule for such a part. Name its grade, or look at it again."
-            return Line(part, None, None, unpriced)
+            return Line(part, None, None, unpriced, (), (), None)
         candidates, worth = [], {}
         for grade in outcome.candidates:
             price = self.prices.price(grade, EXACT.add(self.lots.get(grade, ZERO), part.grams))
@@ -164,7 +172,7 @@ class _Work:
         asked = next_test(self.grader, description.reading, worth)
         look = f" Next: {asked.asks} ({asked.test})" if asked is not None else ""
         unpriced = f"too little is known to choose between {len(candidates)} grades.{look}"
-        return Line(part, None, None, unpriced, candidates=tuple(candidates), next_test=asked)
+        return Line(part, None, None, unpriced, (), tuple(candidates), asked)
 
     def amount(self, price: Price, grams: Decimal) -> Amount:
         """Low, likely and high for a weight, each rounded once."""
@@ -172,35 +180,36 @@ class _Work:
 
     def piles(self, lines: Sequence[Line]) -> tuple[Pile, ...]:
         """The parts of each grade together, dearest first, unpriced last."""
-        found: dict[str, list[Line]] = {}
+        found: dict[str, list[Amount | None]] = {}
         for line in lines:
             grade = line.part.grade
-            if grade is not None:
-                found.setdefault(grade, []).append(line)
-        piles = [
-            # A grade has one price for its whole pile, or none.
-            Pile(grade, self.lots[grade], len(of), self.sum(of) if of[0].amount is not None else None)
-            for grade, of in found.items()
-        ]
-        return tuple(sorted(piles, key=_dearest_first))
+            if grade is None:
+                continue
+            if grade in found:
+                found[grade].append(line.amount)
+            else:
+                found[grade] = [line.amount]
+        piles = [Pile(grade, self.lots[grade], len(of), self.sum(of)) for grade, of in found.items()]
+        piles.sort(key=_dearest_first)
+        return tuple(piles)
 
     def totals(self, lines: Sequence[Line], piles: Sequence[Pile]) -> Totals:
         """The sums over the priced lines, and how many lines those are."""
-        total = self.sum(piles)
+        nothing = round_money(ZERO, self.prices.currency)
+        total = self.sum([pile.amount for pile in piles]) or Amount(nothing, nothing, nothing)
         step = self.terms.cash_increment
         cash = round_cash(total.likely, step) if step is not None else None
         unpriced = sum(line.amount is None for line in lines)
         return Totals(total, cash, len(lines) - unpriced, unpriced)
 
-    def sum(self, of: Sequence[Line] | Sequence[Pile]) -> Amount:
-        """The sum of the amounts that are there, column by column; exact."""
-        amounts = [each.amount for each in of if each.amount is not None]
-        if len(amounts) == 1:
-            return amounts[0]
-        nothing = round_money(ZERO, self.prices.currency)
-        if not amounts:
-            return Amount(nothing, nothing, nothing)
-        return Amount(*(reduce(EXACT.add, column) for column in zip(*amounts, strict=True)))
+    def sum(self, amounts: Sequence[Amount | None]) -> Amount | None:
+        """The sum of the amounts that are there, column by column; exact. None where there is none."""
+        known = [amount for amount in amounts if amount is not None]
+        if len(known) <= 1:
+            return known[0] if known else None
+        low, likely, high = zip(*known, strict=True)
+        add = EXACT.add
+        return Amount(reduce(add, low), reduce(add, likely), reduce(add, high))
 
     def cautions(self, parts: Sequence[Part]) -> tuple[Caution, ...]:
         """Every caution that concerns a part of the list, once, in the order of the parts."""
