@@ -14,11 +14,11 @@ INTENDED: Mapping[str, tuple[str, str | None]] = {
     "flywheel": ("graded", "cast-iron"),
     "incline motor with gearbox": ("graded", "motors-with-iron"),
     "controller board": ("graded", "boards-low"),
-    "heat sink off the controller, screws in": ("graded", "aluminium-breakage"),
+    "heat sink with its screws": ("graded", "aluminium-breakage"),
     "filter capacitors": ("graded", "capacitors-electrolytic"),
     "choke": ("undecided", None),
     "mains cord with its plug": ("graded", "wire-cord-plug"),
-    "wiring harness, connectors on": ("graded", "wire-harness"),
+    "wiring harness with connectors": ("graded", "wire-harness"),
     "display board": ("named", "boards-low"),
     "frame of square tube": ("graded", "light-iron"),
     "motor mounting plate": ("graded", "steel-heavy"),
@@ -36,9 +36,9 @@ INTENDED: Mapping[str, tuple[str, str | None]] = {
 RAISED = {
     "drive motor": "open-motor-copper",
     "incline motor with gearbox": "take-gearbox-off",
-    "heat sink off the controller, screws in": "back-out-steel-screws",
+    "heat sink with its screws": "back-out-steel-screws",
     "mains cord with its plug": "cut-plug-off",
-    "wiring harness, connectors on": "cut-connectors-off",
+    "wiring harness with connectors": "cut-connectors-off",
 }
 """The work that would raise a part."""
 

@@ -19,7 +19,9 @@ from pathlib import Path
 import httpx
 import pytest
 from tests.demo.parts import INTENDED, treadmill
+from typer.testing import CliRunner
 
+from gradewright.demo import app
 from gradewright.demo.database import PUBLISHED
 from gradewright.demo.scenario import REGION
 from gradewright.rulebooks.document import read_yaml
@@ -240,3 +242,14 @@ def test_asked_to_end_it_takes_its_service_along(tmp_path: Path) -> None:
     with pytest.raises(httpx.TransportError):
         httpx.get(f"{found('Listening at: (.*)', told)}/readyz", timeout=10)
     assert list(tmp_path.iterdir()) == [log]
+
+
+def test_without_the_client_it_says_what_to_install(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Where only the service is installed, one line says what to install, and nothing is made."""
+    monkeypatch.setattr("gradewright.demo.command.find_spec", lambda name: None)
+    monkeypatch.setattr("gradewright.demo.command.signal.signal", lambda *_: None)
+    done = CliRunner().invoke(app, ["--database", str(tmp_path / "bay.sqlite")])
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert "missing: httpx, gradewright_sdk" in done.stderr
+    assert "pip install ./sdk '.[demo]'" in done.stderr
+    assert list(tmp_path.iterdir()) == []

@@ -132,7 +132,7 @@ async def test_each_way_of_finding_a_price_is_shown(district: District) -> None:
     kinds = {name: part["price"]["basis"]["kind"] for name, part in parts.items() if part["price"]}
     assert kinds["drive motor"] == "region"
     assert kinds["filter capacitors"] == "parent"
-    assert kinds["wiring harness, connectors on"] == "kin"
+    assert kinds["wiring harness with connectors"] == "kin"
     assert parts["plastic covers"]["price"] is None
     assert Decimal(parts["running belt"]["amount"]["likely"]) < 0
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import signal
 import sys
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Annotated, NoReturn
 
@@ -45,12 +46,25 @@ def demo(
 
     _end_on_signals()
     try:
+        _require_client()
         from gradewright.demo.run import run
 
         run(Console(highlight=False), database, port, stay=sys.stdout.isatty() and not once)
     except (DemoError, OSError) as error:
         typer.echo(f"gradewright: {error}", err=True)
         raise typer.Exit(FAULT) from None
+
+
+def _require_client() -> None:
+    """Before anything is imported that needs it."""
+    from gradewright.demo.errors import DemoError
+
+    missing = [name for name in ("httpx", "gradewright_sdk") if find_spec(name) is None]
+    if missing:
+        raise DemoError(
+            f"The demo works through the client, which is not installed (missing: {', '.join(missing)}). "
+            "From a clone: pip install ./sdk '.[demo]'"
+        )
 
 
 def _end_on_signals() -> None:

@@ -9,7 +9,6 @@ import time
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
-from importlib.util import find_spec
 from pathlib import Path
 
 import httpx
@@ -31,7 +30,6 @@ def run(console: Console, wanted: Path | None, port: int | None, *, stay: bool) 
 
     `wanted` is the database to make; None makes one in a new folder. Raises `DemoError`.
     """
-    _require_client()
     chosen = free_port(port)
     files = Files.new(wanted)
     scenario, today = read_scenario(), utc_now().date()
@@ -61,15 +59,6 @@ def run(console: Console, wanted: Path | None, port: int | None, *, stay: bool) 
     finally:
         if not finished:
             files.discard()
-
-
-def _require_client() -> None:
-    missing = [name for name in ("httpx", "gradewright_sdk") if find_spec(name) is None]
-    if missing:
-        raise DemoError(
-            f"The demo works through the client, and {' and '.join(missing)} is not installed here. "
-            "Install it: pip install 'gradewright[demo]'"
-        )
 
 
 async def _seed(
