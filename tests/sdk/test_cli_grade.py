@@ -13,7 +13,12 @@ from gradewright_sdk.testing import FakeGradewright, Recorded, samples
 RULES = [
     {"id": "clean-copper", "grade": "copper-no1", "when": {"metal": "copper", "soldered": False}},
     {"id": "old-copper", "grade": "copper-no2", "when": {"metal": "copper", "made_year": {"below": 1950}}},
-    {"id": "thin-steel", "grade": "light-iron", "when": {"metal": "steel", "thickness": {"below": "3 mm"}}},
+    {"id": "thin-steel", "grade": "light-iron", "when": {"metal": "steel", "capacitor_date": "1998-01-01"}},
+    {
+        "id": "thin-copper",
+        "grade": "copper-no2",
+        "when": {"surface": "burnt", "thickness": {"below": "3 mm"}},
+    },
 ]
 
 
@@ -30,7 +35,7 @@ def service(request: Recorded) -> dict[str, Any]:
     if "soldered" in observed or "made_year" in observed:
         return samples.grading(cautions=[{"id": "d", "name": "Lead", "says": "Wear gloves.", "source": "x"}])
     return samples.undecided(
-        trace=[{"rule": "thin-steel", "grade": "light-iron", "holds": False, "why": "c"}]
+        trace=[{"rule": "thin-copper", "grade": "copper-no2", "holds": False, "why": "c"}]
     )
 
 
@@ -47,7 +52,7 @@ def test_asks_until_decided(grading: FakeGradewright, run: Run) -> None:
     shown = words(result.stdout)
     assert result.exit_code == 0
     for text in (
-        "Could be: Copper No. 1, Copper No. 2",
+        "Could be: Copper No. 1; Copper No. 2",
         "What metal is it? 1) copper: red when filed 2) steel: a magnet sticks",
         "Test: file a corner bright, then a magnet (0.5 min)",
         "Beware: plated steel looks like copper",
@@ -73,15 +78,16 @@ def test_dont_know_asks_about_something_else(grading: FakeGradewright, run: Run)
     shown = words(result.stdout)
     assert "Is there solder on it?" in shown
     assert "When was it made?" in shown
-    # thickness is asked for only by a rule that is known not to hold
+    # These are asked for only by a rule that is known not to hold, and by one for a grade that it cannot be.
     assert "How thick is it?" not in shown
+    assert "What date is printed on it?" not in shown
     assert "Copper No. 2 This is Copper No. 2." in shown
     assert grading.requests[-1].json["observed"] == {"metal": "copper", "made_year": 1940}
 
 
 def test_nothing_more_to_ask(grading: FakeGradewright, run: Run) -> None:
     """When all that is open was skipped it says so, and what would settle it."""
-    result = run("grade", "metal=copper", "--input", input="\n?\n")
+    result = run("grade", "metal=copper", "--input", input="\n?\n\n\n")
     shown = words(result.stdout)
     assert result.exit_code == 0
     assert "Nothing more can be asked" in shown
@@ -191,8 +197,8 @@ def test_contradiction(grading: FakeGradewright, run: Run) -> None:
 def test_trace(grading: FakeGradewright, run: Run) -> None:
     """--trace says of each rule whether it holds, and why not."""
     shown = run("grade", "metal=copper", "--trace").stdout
-    assert "thin-steel (light-iron) does not hold: c" in shown
-    assert "thin-steel" not in run("grade", "metal=copper").stdout
+    assert "thin-copper (copper-no2) does not hold: c" in shown
+    assert "thin-copper" not in run("grade", "metal=copper").stdout
 
 
 @pytest.mark.parametrize("option", [[], ["--input"]])

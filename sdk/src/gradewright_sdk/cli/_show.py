@@ -77,9 +77,9 @@ def weight(kg: Decimal) -> str:
 
 
 def few(names: Sequence[str]) -> str:
-    """The first three of the names, each once, and how many more there are."""
+    """The first three of the names, each once, and how many more there are; a name may hold commas."""
     each = list(dict.fromkeys(names))
-    return ", ".join(each[:3]) + (f" and {len(each) - 3} more" if len(each) > 3 else "")
+    return "; ".join(each[:3]) + (f" and {len(each) - 3} more" if len(each) > 3 else "")
 
 
 def minutes(value: Decimal | None) -> str:
