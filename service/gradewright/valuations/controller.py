@@ -16,7 +16,7 @@ from gradewright.valuations.answer import canonical
 from gradewright.valuations.gradings import GradingService
 from gradewright.valuations.schemas import GradingIn, GradingOut, ValuationIn, ValuationOut
 from gradewright.valuations.service import Kept, ValuationService
-from gradewright.web.idempotency import WRITES
+from gradewright.web.idempotency import WRITES, idempotency_key
 
 ID = "Valuation-Id"
 ID_HEADER = ResponseHeader(name=ID, documentation_only=True, description="The id of the kept valuation.")
@@ -79,6 +79,7 @@ class ValuationController(Controller):
         """Graded and priced parts, totals, and the pins that make the answer repeatable. Kept if asked."""
         asked = data.request()
         if not data.keep:
+            idempotency_key(request)  # one that cannot be is refused all the same
             return Response((await valuations.value(asked)).body, media_type=MediaType.JSON)
 
         async def work() -> Response[bytes]:
