@@ -321,19 +321,21 @@ def test_progress_on_long_files(fake: FakeGradewright, run: Run, file: str, show
     json.loads(result.stdout)
 
 
-def test_one_unpriced_list_makes_the_whole_incomplete(fake: FakeGradewright, run: Run) -> None:
-    """If one of several lists is incomplete, so is the whole."""
-    fake.answer("POST", "/v1/valuations", chunk)
+@pytest.mark.parametrize("lacking", ["p1", "p2500"])
+def test_one_unpriced_list_makes_the_whole_incomplete(fake: FakeGradewright, run: Run, lacking: str) -> None:
+    """If one of several lists is incomplete, the first or the last, so is the whole."""
 
-    def lacking(request: Recorded) -> dict[str, Any]:
-        return {**chunk(request), "complete": False, "missing": ["p1: nobody knows"]}
+    def service(request: Recorded) -> dict[str, Any]:
+        if lacking not in {part["name"] for part in request.json["parts"]}:
+            return chunk(request)
+        return {**chunk(request), "complete": False, "missing": [f"{lacking}: nobody knows"]}
 
-    fake.answer("POST", "/v1/valuations", lacking, times=1)
+    fake.answer("POST", "/v1/valuations", service)
     result = run("value", "-", "--region", "XO-KEL", "--json", "--strict", input=MANY)
     assert result.exit_code == 3
     whole = json.loads(result.stdout)
     assert whole["complete"] is False
-    assert whole["missing"] == ["p1: nobody knows"]
+    assert whole["missing"] == [f"{lacking}: nobody knows"]
 
 
 def test_faults_in_later_lists_are_told_by_line(fake: FakeGradewright, run: Run) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from itertools import islice
 from typing import Any
 
 import httpx
@@ -302,10 +303,12 @@ async def test_pages_that_never_end(fake: FakeGradewright) -> None:
     """A cursor that comes again would never end: it is an UnexpectedAnswer."""
     fake.answer("GET", "/v1/postings", {"postings": [samples.posting()], "next": "again"})
     with pytest.raises(gw.UnexpectedAnswer, match="again"), fake.client() as client:
-        list(client.postings.list())
+        list(islice(client.postings.list(), 10))
     async with fake.async_client() as async_client:
+        postings = async_client.postings.list()
+        assert (await anext(postings)).id == (await anext(postings)).id
         with pytest.raises(gw.UnexpectedAnswer, match="again"):
-            [posting async for posting in async_client.postings.list()]
+            await anext(postings)
 
 
 def test_settings_from_the_environment(monkeypatch: pytest.MonkeyPatch, everything: FakeGradewright) -> None:

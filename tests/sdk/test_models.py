@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
@@ -39,6 +40,22 @@ def test_valuation_pins_and_id(fake: FakeGradewright, client: Client) -> None:
     assert (pins.rulebook, pins.revision, pins.method, pins.sha256) == ("2018.1", 312, "1", samples.SHA)
     assert valuation.id == "v-9"
     assert valued(fake, client, samples.valuation()).id is None
+
+
+def canonical(document: dict[str, Any]) -> bytes:
+    return json.dumps(document, sort_keys=True, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+def test_valuation_is_intact(fake: FakeGradewright, client: Client) -> None:
+    """A valuation is intact if its bytes without the SHA-256 have that SHA-256; one changed digit and it
+    is not.
+    """
+    document = samples.valuation(samples.valued_part(name='odd ","sha256":"' + "0" * 64))
+    del document["pins"]["sha256"]
+    document["pins"]["sha256"] = hashlib.sha256(canonical(document)).hexdigest()
+    assert valued(fake, client, canonical(document)).intact
+    assert not valued(fake, client, canonical(document).replace(b"6.70", b"6.71")).intact
+    assert not valued(fake, client, samples.valuation()).intact
 
 
 def test_amounts_are_money(fake: FakeGradewright, client: Client) -> None:
