@@ -221,15 +221,6 @@ async def test_an_instant_names_the_newest_revision_by_then(database: Database) 
         assert await revision_at(session, NOW + timedelta(days=1)) == 3
 
 
-async def test_a_reading_session_cannot_write_on_postgresql(make_url: Callable[..., str]) -> None:
-    """Sessions for reading are read-only transactions where the database offers them."""
-    opened = Database(make_url("postgresql"))
-    with pytest.raises(DatabaseError, match="read-only"):
-        async with opened.read() as session:
-            await next_revision(session, NOW)
-    await opened.close()
-
-
 async def test_a_foreign_key_is_enforced(database: Database) -> None:
     """A yard in a region that does not exist is refused by the database."""
     await _fill(database)

@@ -21,7 +21,7 @@ class Settings:
     """GRADEWRIGHT_DATABASE_URL: `sqlite:///FILE` or `postgresql://…`"""
 
     pool_size: int = 10
-    """GRADEWRIGHT_POOL_SIZE: connections of one worker to the database."""
+    """GRADEWRIGHT_POOL_SIZE: connections of one worker for reading; half as many more are for writing."""
 
     max_body_bytes: int = 2 * 1024 * 1024
     """GRADEWRIGHT_MAX_BODY_BYTES: a larger request body is answered with 413."""

@@ -25,7 +25,7 @@ class Database:
         """
         self.url = read_url(url)
         self.embedded = is_sqlite(self.url)
-        # Pools of their own: a write that reads something on the side never waits for another write.
+        # Pools of their own: writers that read on the side cannot take each other's last connection.
         writers = 1 if self.embedded else max(2, pool_size // 2)
         self._reading = async_engine(self.url, pool_size=pool_size, writes=False)
         self._writing = async_engine(self.url, pool_size=writers, writes=True)
@@ -39,13 +39,10 @@ class Database:
 
     @asynccontextmanager
     async def read(self) -> AsyncIterator[AsyncSession]:
-        """A session over one transaction that writes nothing; inside a write, the write's own session.
+        """A session over one transaction that writes nothing, and sees only what is committed.
 
-        (A second connection taken by every writer at once would leave none to take.)
+        Inside a write too: what it has written so far is not there for what the worker keeps in memory.
         """
-        if (outer := self._open.get()) is not None:
-            yield outer
-            return
         async with AsyncSession(self._reading, expire_on_commit=False, autoflush=False) as session:
             yield session
 
@@ -81,10 +78,6 @@ class Database:
         now = time.monotonic()
         known = self._newest
         fresh = now - self._asked_at < self._poll_seconds
-        writing = self._open.get()
-        # A revision that this very transaction has taken is not known to anyone before it is committed.
-        if writing is not None and TAKEN in writing.info and known is not None:
-            return known
         if known is not None and known.number >= at_least and fresh:
             return known
         async with self.read() as session:
