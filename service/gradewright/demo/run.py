@@ -22,7 +22,7 @@ from gradewright.demo.files import Files
 from gradewright.demo.postings import Planned, planned
 from gradewright.demo.scenario import REGION, Scenario, read_scenario
 from gradewright.demo.seeding import Seeded, seed
-from gradewright.demo.serving import Served, free_port, serving
+from gradewright.demo.serving import Served, require_free, serving
 
 
 def run(console: Console, wanted: Path | None, port: int | None, *, stay: bool) -> None:
@@ -30,7 +30,7 @@ def run(console: Console, wanted: Path | None, port: int | None, *, stay: bool) 
 
     `wanted` is the database to make; None makes one in a new folder. Raises `DemoError`.
     """
-    chosen = free_port(port)
+    require_free(port)
     files = Files.new(wanted)
     scenario, today = read_scenario(), utc_now().date()
     telling.opening(console)
@@ -40,7 +40,7 @@ def run(console: Console, wanted: Path | None, port: int | None, *, stay: bool) 
         database.make_tables(url)
         keys = asyncio.run(database.fill(url, scenario))
         files.write_parts()
-        with serving(url, files.log, chosen) as served:
+        with serving(url, files.log, port, keys[scenario.maintainer]) as served:
             plan = planned(scenario, today)
             began = time.monotonic()
             seeded = asyncio.run(_seed(console, served.url, scenario, keys, plan, today))

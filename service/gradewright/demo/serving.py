@@ -22,6 +22,7 @@ USUAL_PORT = 8000  # where the client looks when it is not told where
 READY_WITHIN = 20.0
 STOPPED_WITHIN = 10.0
 LOOK_EVERY = 0.03
+CONNECTIONS = 8
 Process = subprocess.Popen[bytes]
 
 
@@ -35,8 +36,51 @@ class Served:
 
 
 @contextmanager
-def serving(database_url: str, log: Path, port: int) -> Iterator[Served]:
-    """Serves a database on a port of this machine, and stops when the block ends."""
+def serving(database_url: str, log: Path, wanted: int | None, key: str) -> Iterator[Served]:
+    """Serves a database on a port of this machine, and stops when the block ends.
+
+    Where no port is wanted: the usual one if it is free, else any. `key` is one that only this database
+    knows. Raises `DemoError` where the service does not start.
+    """
+    served = _start(database_url, log, wanted, key)
+    try:
+        yield served
+    finally:
+        _stop(served.process)
+
+
+def require_free(wanted: int | None) -> None:
+    """Raises `DemoError` for a port that is in use."""
+    try:
+        _bound(wanted or 0)
+    except OSError as error:
+        raise DemoError(
+            f"Cannot listen on {HOST}:{wanted}: {error.strerror}. Name another --port, or leave it out."
+        ) from error
+
+
+def _start(database_url: str, log: Path, wanted: int | None, key: str) -> Served:
+    if wanted is None:
+        try:
+            return _started(database_url, log, _bound(USUAL_PORT), key)
+        except (OSError, DemoError):
+            # In use, or taken by another a moment before this service was up: any other will do.
+            wanted = _bound(0)
+    return _started(database_url, log, wanted, key)
+
+
+def _bound(port: int) -> int:
+    """A port that can be listened on now; for 0, any."""
+    with socket.socket() as probe:
+        if os.name == "posix":
+            # As a server does: a port that was in use a moment ago counts as free.
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        probe.bind((HOST, port))
+        found: int = probe.getsockname()[1]
+        return found
+
+
+def _started(database_url: str, log: Path, port: int, key: str) -> Served:
     command = [sys.executable, "-m", "gradewright.cli", "serve", "--host", HOST, "--port", str(port)]
     environment = os.environ | {"GRADEWRIGHT_DATABASE_URL": database_url}
     with log.open("ab") as output:
@@ -49,35 +93,14 @@ def serving(database_url: str, log: Path, port: int) -> Iterator[Served]:
             stderr=subprocess.STDOUT,
             start_new_session=True,
         )
-        try:
-            served = Served(f"http://{HOST}:{port}", port, process)
-            _wait_until_ready(served, log)
-            yield served
-        finally:
-            _stop(process)
-
-
-def free_port(wanted: int | None) -> int:
-    """`wanted`, or where None the usual port if it is free, else any; `DemoError` for a wanted one in use."""
+    served = Served(f"http://{HOST}:{port}", port, process)
     try:
-        return _bound(USUAL_PORT if wanted is None else wanted)
-    except OSError as error:
-        if wanted is None:
-            return _bound(0)
-        raise DemoError(
-            f"Cannot listen on {HOST}:{wanted}: {error.strerror}. Name another --port, or leave it out."
-        ) from error
-
-
-def _bound(port: int) -> int:
-    """A port that can be listened on now; for 0, any."""
-    with socket.socket() as probe:
-        if os.name == "posix":
-            # As a server does: a port that was in use a moment ago counts as free.
-            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        probe.bind((HOST, port))
-        found: int = probe.getsockname()[1]
-        return found
+        _wait_until_ready(served, log)
+        _require_ours(served, key)
+    except BaseException:
+        _stop(process)
+        raise
+    return served
 
 
 def _wait_until_ready(served: Served, log: Path) -> None:
@@ -94,6 +117,19 @@ def _wait_until_ready(served: Served, log: Path) -> None:
                 pass  # it does not listen yet
             time.sleep(LOOK_EVERY)
     raise DemoError(f"The service was not ready within {READY_WITHIN:g} seconds. Its log: {log}")
+
+
+def _require_ours(served: Served, key: str) -> None:
+    """Two servers that start at once can come to share a port: then another database answers at times."""
+    for _ in range(CONNECTIONS):
+        answer = httpx.post(
+            f"{served.url}/v1/postings",
+            json={},  # says nothing, so nothing is stored: a key that is known is told what is missing
+            headers={"Authorization": f"Bearer {key}"},
+            trust_env=False,
+        )
+        if answer.status_code != httpx.codes.UNPROCESSABLE_ENTITY:
+            raise DemoError(f"Another service answers at {served.url} too. Name another --port.")
 
 
 def _stop(process: Process) -> None:

@@ -1,0 +1,73 @@
+"""The demo's own service: on a port that is its own, and gone when it is no longer needed."""
+
+from __future__ import annotations
+
+import asyncio
+import shutil
+import socket
+from collections.abc import Iterator
+from pathlib import Path
+
+import httpx
+import pytest
+
+from gradewright.demo import serving as module
+from gradewright.demo.database import fill, url_of
+from gradewright.demo.errors import DemoError
+from gradewright.demo.scenario import read_scenario
+from gradewright.demo.serving import require_free, serving
+
+SCENARIO = read_scenario()
+
+
+@pytest.fixture
+def keyed(migrated_sqlite: Path, tmp_path: Path) -> tuple[str, str]:
+    """The URL of a database with rulebooks, and a key that it knows."""
+    file = tmp_path / "bay.sqlite"
+    shutil.copy(migrated_sqlite, file)
+    keys = asyncio.run(fill(url_of(file), SCENARIO))
+    return url_of(file), keys[SCENARIO.maintainer]
+
+
+@pytest.fixture
+def taken() -> Iterator[int]:
+    """A port on which somebody listens."""
+    with socket.socket() as listening:
+        listening.bind(("127.0.0.1", 0))
+        listening.listen()
+        yield listening.getsockname()[1]
+
+
+def test_where_the_usual_port_is_taken_it_takes_another(
+    keyed: tuple[str, str], taken: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A service that finds the usual port in use listens on any other, and ends with its block."""
+    monkeypatch.setattr(module, "USUAL_PORT", taken)
+    url, key = keyed
+    with serving(url, tmp_path / "log", None, key) as served:
+        assert served.port != taken
+        assert httpx.get(f"{served.url}/readyz", timeout=10).status_code == 200
+    with pytest.raises(httpx.TransportError):
+        httpx.get(f"{served.url}/readyz", timeout=10)
+    assert served.process.poll() is not None
+
+
+def test_it_knows_its_own_service(keyed: tuple[str, str], tmp_path: Path) -> None:
+    """Where what answers does not know the database's key, it is another's: the demo says so and stops."""
+    url, _ = keyed
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    with (
+        pytest.raises(DemoError, match="Another service answers"),
+        serving(url, tmp_path / "log", port, "gw_" + "x" * 32),
+    ):
+        pytest.fail("it was taken for the demo's own")
+    with pytest.raises(httpx.TransportError):
+        httpx.get(f"http://127.0.0.1:{port}/readyz", timeout=10)
+
+
+def test_a_wanted_port_has_to_be_free(taken: int) -> None:
+    """A port that was asked for and is in use is a fault that names it."""
+    with pytest.raises(DemoError, match=rf"Cannot listen on 127\.0\.0\.1:{taken}.*--port"):
+        require_free(taken)
