@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -130,3 +131,9 @@ def test_the_document_is_stable(document: dict[str, Any]) -> None:
     """Described again, the interface gives the same bytes."""
     again = openapi_document(create_app(Settings(database_url="sqlite:///unused.sqlite")))
     assert json.dumps(again) == json.dumps(document)
+
+
+def test_the_file_in_the_repository_is_up_to_date(document: dict[str, Any]) -> None:
+    """The committed description is the one that `gradewright openapi` writes now."""
+    committed = Path(__file__).parents[2] / "openapi" / "gradewright.json"
+    assert json.loads(committed.read_text(encoding="utf-8")) == document, "run: gradewright openapi"
