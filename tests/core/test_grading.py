@@ -158,3 +158,13 @@ def test_a_trace_names_the_limit_and_the_measure() -> None:
     steps = trace(Grader(heavy_steel()), {"metal": "steel", "thickness": Decimal(3)})
     assert steps[0].why == "thickness is 3 mm; at least 6.35 mm (heavy_steel_thickness) is asked"
     assert steps[1].holds
+
+
+def test_what_nobody_can_tell_is_not_asked_for() -> None:
+    """A skipped attribute is left out of the next test; where all that matter are skipped there is none."""
+    grader = Grader(heavy_steel())
+    reading = grader.read({"metal": "steel"})
+    asked = next_test(grader, reading, {})
+    assert asked is not None
+    assert asked.name == "thickness"
+    assert next_test(grader, reading, {}, skip=["thickness"]) is None

@@ -7,7 +7,7 @@ give counts alike.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from decimal import Decimal
 
 from gradewright.core.decision import Axis
@@ -19,15 +19,17 @@ NOTHING = Decimal(0)
 SOONEST = Decimal("0.05")  # minutes: looking is never free, so that two free looks can be compared
 
 
-def next_test(grader: Grader, reading: Reading, worth: Worth) -> Attribute | None:
+def next_test(grader: Grader, reading: Reading, worth: Worth, skip: Collection[str] = ()) -> Attribute | None:
     """The attribute to look at next, or None if none can change the outcome.
 
     `worth` has a price per kilogram for the grades that have one; without any, the number of grades is
-    narrowed.
+    narrowed. `skip` names what nobody can tell about this part.
     """
     now = _spread(grader, reading.possible, reading.known, worth)
     best: tuple[tuple[Decimal, Decimal], Attribute] | None = None
     for axis in _open_axes(grader, reading):
+        if axis.attribute.name in skip:
+            continue
         left = _expected(grader, reading, axis, worth)
         if left is None:
             continue

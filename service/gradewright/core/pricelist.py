@@ -222,7 +222,8 @@ class PriceList:
 def shown_rate(rate: Rate, unit: MassUnit) -> str:
     """A rate per one of a unit: as it was posted where the unit is the same, else to six places."""
     exact = rate.per(unit.grams)
-    return plain(exact if rate.per_grams == unit.grams else exact.quantize(SHOWN_STEP, context=ROUNDING))
+    rounded = exact.quantize(SHOWN_STEP, context=ROUNDING)
+    return plain(exact if exact == rounded and rate.per_grams == unit.grams else rounded)
 
 
 def tiers_of(

@@ -117,7 +117,7 @@ def value(parts: Sequence[Part], grader: Grader, prices: PriceList, terms: Terms
     work = _Work(grader, prices, terms, lots)
     lines = work.lines(parts)
     piles = work.piles(lines)
-    return Valuation(prices.currency, lines, piles, work.totals(lines, piles), work.cautions(parts))
+    return Valuation(prices.currency, lines, piles, work.totals(lines, piles), work.cautions(lines))
 
 
 class _Work:
@@ -211,12 +211,15 @@ class _Work:
         add = EXACT.add
         return Amount(reduce(add, low), reduce(add, likely), reduce(add, high))
 
-    def cautions(self, parts: Sequence[Part]) -> tuple[Caution, ...]:
-        """Every caution that concerns a part of the list, once, in the order of the parts."""
+    def cautions(self, lines: Sequence[Line]) -> tuple[Caution, ...]:
+        """Every caution that concerns a part, or work proposed on one; once, in the order of the parts."""
         found: dict[str, Caution] = {}
-        for part in parts:
-            for caution in cautions_of(part, self.grader):
+        for line in lines:
+            for caution in cautions_of(line.part, self.grader):
                 found[caution.id] = caution
+            for raised in line.raises:
+                for name in raised.step.preparation.cautions:
+                    found[name] = self.grader.rulebook.cautions[name]
         return tuple(found.values())
 
 

@@ -48,7 +48,12 @@ class GradingController(Controller):
     ) -> Response[bytes]:
         """The grade, the rule and its reason; or what the part can still be, and what to find out next."""
         answer = await gradings.grade(
-            data.observed, rulebook=data.rulebook, on=data.on, region=data.region, yard=data.yard
+            data.observed,
+            rulebook=data.rulebook,
+            on=data.on,
+            region=data.region,
+            yard=data.yard,
+            skip=data.skip,
         )
         return Response(canonical(answer), media_type=MediaType.JSON)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -20,6 +20,8 @@ from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.valuations.lines import outcome_name
 from gradewright.valuations.shapes import question, warning
+
+NAMED_AT_MOST = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +81,12 @@ class GradingService:
         on: date | None = None,
         region: str | None = None,
         yard: str | None = None,
+        skip: Collection[str] = (),
     ) -> Grading:
-        """The grading of a part by a named version, or by the one in force on a day (None: today)."""
+        """The grading of a part by a named version, or by the one in force on a day (None: today).
+
+        `skip` names attributes that are not to be asked for, because nobody can tell.
+        """
         day = on or self._clock().date()
         version = await (self._rulebooks.in_force(day) if rulebook is None else self._rulebooks.get(rulebook))
         try:
@@ -92,17 +98,19 @@ class GradingService:
         if region is not None or yard is not None:
             place = await self._prices.place(region, yard)
             prices, _ = await self._prices.list_for(place, version.rulebook, day)
-        return answer(version, described, prices)
+        return answer(version, described, prices, skip)
 
 
-def answer(version: Version, described: Description, prices: PriceList | None) -> Grading:
+def answer(
+    version: Version, described: Description, prices: PriceList | None, skip: Collection[str] = ()
+) -> Grading:
     """The whole answer for a description."""
     grader, outcome = version.grader, described.outcome
     graded = outcome if isinstance(outcome, Graded) else None
     candidates = _candidates(grader, outcome, prices)
     test = None
     if isinstance(outcome, Undecided):
-        test = next_test(grader, described.reading, _worth(outcome, prices))
+        test = next_test(grader, described.reading, _worth(outcome, prices), skip)
     price = prices.price(graded.grade) if prices is not None and graded is not None else None
     return Grading(
         rulebook=grader.rulebook.version,
@@ -132,7 +140,9 @@ def says(grader: Grader, outcome: Outcome, asks: str | None) -> str:
     if isinstance(outcome, Contradiction):
         return f"It cannot be as described. {' '.join(entry.because for entry in outcome.impossible)}"
     if isinstance(outcome, Undecided):
-        listed = ", ".join(names[grade].name for grade in outcome.candidates)
+        named = [names[grade].name for grade in outcome.candidates]
+        more = len(named) - NAMED_AT_MOST
+        listed = ", ".join(named[:NAMED_AT_MOST]) + (f" and {more} more" if more > 0 else "")
         none = ", or nothing that the rulebook knows" if outcome.may_be_ungraded else ""
         return f"It can still be {listed}{none}. {asks or 'Nothing more can be asked.'}"
     return "The rulebook has no rule for such a part. Ask a yard what it would take it as."

@@ -106,6 +106,14 @@ class GradingIn(PlacedIn):
     on: Annotated[Day | None, Field(description="By the rulebook in force on this day; default today.")] = (
         None
     )
+    skip: Annotated[
+        list[AttributeName],
+        Field(
+            default_factory=list,
+            max_length=100,
+            description="Attributes that cannot be told, so that another is asked for.",
+        ),
+    ]
 
     @model_validator(mode="after")
     def _one_place_at_most(self) -> GradingIn:

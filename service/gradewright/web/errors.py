@@ -51,6 +51,7 @@ _WORDS: dict[str, str] = {
     "model_type": "write an object: { … }",
     "model_attributes_type": "write an object: { … }",
     "json_invalid": "this is not JSON",
+    "too_short": "this list is empty; give at least one",
 }
 """Pydantic's kinds of fault in our words; the others keep Pydantic's own."""
 

@@ -4,10 +4,8 @@ asked.
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from gradewright_sdk._exceptions import InvalidRequest, sentence
@@ -22,8 +20,7 @@ if TYPE_CHECKING:
 
 SKIP = frozenset({"", "?", "don't know", "dont know"})
 STOP = frozenset({"stop", "quit", "q"})
-HALF = Decimal("0.5")
-Grade = Callable[[Mapping[str, "Observation"]], "Grading"]
+Grade = Callable[[Mapping[str, "Observation"], Collection[str]], "Grading"]
 
 
 def given(pairs: list[str], rulebook: Rulebook) -> dict[str, Observation]:
@@ -59,7 +56,7 @@ class Dialogue:
 
     def run(self) -> Grading:
         """The last grading: decided, or as far as it went."""
-        grading = self.grade(self.observed)
+        grading = self.grade(self.observed, self.skipped)
         while grading.outcome == "undecided":
             name = self._next(grading)
             if name is None:
@@ -74,9 +71,10 @@ class Dialogue:
                 return grading
             if answer == "":
                 self.skipped.add(name)
+                grading = self.grade(self.observed, self.skipped)
                 continue
             try:
-                grading = self.grade({**self.observed, name: answer})
+                grading = self.grade({**self.observed, name: answer}, self.skipped)
             except InvalidRequest as error:
                 self.console.print(say(f"That was not taken: {error.detail}", "yellow"))
                 for fault in error.errors:
@@ -86,28 +84,9 @@ class Dialogue:
         return grading
 
     def _next(self, grading: Grading) -> str | None:
-        """The service's next test; if that was skipped, the first attribute that an open rule still asks
-        about.
-        """
+        """The attribute of the service's next test, if it is one of this rulebook's."""
         wanted = grading.next_test.attribute if grading.next_test is not None else None
-        if wanted in self.rulebook.attributes and wanted not in self.skipped:
-            return wanted
-        if wanted is None:
-            return None
-        closed = {step.rule for step in grading.trace if step.holds is False}
-        candidates = {candidate.grade for candidate in grading.candidates}
-        asked = Counter(
-            name
-            for rule in self.rulebook.rules
-            if rule.grade in candidates and rule.id not in closed
-            for name in rule.when
-            if name in self.rulebook.attributes and name not in self.skipped and name not in self.observed
-        )
-        # Half a minute on top, or a glance that decides little would always come first.
-        return max(asked, key=lambda name: asked[name] / (self._minutes(name) + HALF), default=None)
-
-    def _minutes(self, name: str) -> Decimal:
-        return self.rulebook.attributes[name].minutes or Decimal(0)
+        return wanted if wanted in self.rulebook.attributes and wanted not in self.skipped else None
 
     def _progress(self, grading: Grading) -> None:
         if grading.candidates:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Collection
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -61,12 +62,13 @@ def grade(
         except BadValue as error:
             common.stop(sentence(error.says, error.suggestions), common.Exit.USAGE)
 
-        def one(seen: Observed) -> Grading:
+        def one(seen: Observed, skip: Collection[str] = ()) -> Grading:
             return client.gradings.grade(
                 seen,
                 rulebook=book.version,
                 region=place.get("region"),
                 yard=place.get("yard"),
+                skip=skip,
             )
 
         skipped: set[str] = set()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -22,18 +23,22 @@ def grade_part(
     on: date | str | None = None,
     region: str | None = None,
     yard: str | None = None,
+    skip: Collection[str] = (),
     timeout: float | None = None,
 ) -> Call[Grading]:
     """Grade one part from what was observed of it, by a rulebook version or the one in force on a day
     (today).
 
-    With a `region` or a `yard` the candidates come with their prices there. Nothing is stored.
+    With a `region` or a `yard` the candidates come with their prices there. Attributes in `skip` are not
+    asked for as the next test, because nobody can tell. Nothing is stored.
     """
     body: dict[str, object] = {"observed": _wire.to_wire(observed, "observed")}
     if rulebook is not None:
         body["rulebook"] = rulebook
     if on is not None:
         body["on"] = _wire.day_text(on, "on")
+    if skip:
+        body["skip"] = sorted(skip)
     body |= _wire.place_params(region, yard, needed=False)
     return Call("POST", _wire.path("gradings"), reads(lambda: results.Grading), body=body, timeout=timeout)
 
