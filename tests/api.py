@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import AsyncIterator, Iterable
+from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -136,6 +137,15 @@ class World:
         """The newest revision of the ledger, as the database has it."""
         found: int = (await self.get("/readyz"))["revision"]
         return found
+
+    @asynccontextmanager
+    async def another(self) -> AsyncIterator[World]:
+        """Another worker on the same database, or this one started again."""
+        database = self.services.database
+        url = database.url.render_as_string(hide_password=False)
+        app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=self.clock)
+        async with talk_to(app) as client:
+            yield World(app, client, self.clock, dict(self.keys))
 
     def later(self, **span: float) -> datetime:
         """Lets time pass; gives the new now."""

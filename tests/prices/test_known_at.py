@@ -1,0 +1,132 @@
+"""What was true on a day, as it was known at a revision or an instant."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+from tests.api import YARDS, World, price, problem_of, where
+
+from gradewright.accounts.service import Role
+
+FIRST = datetime(2026, 5, 1, 9, 0, tzinfo=UTC)
+SECOND = datetime(2026, 5, 2, 9, 0, tzinfo=UTC)
+THIRD = datetime(2026, 5, 4, 9, 0, tzinfo=UTC)
+A_MOMENT = timedelta(microseconds=1)
+
+
+@pytest.fixture
+async def history(world: World) -> World:
+    """Three postings of one author at one yard; the third is about a day before the second.
+
+    Recorded 1 May: 3.00 seen on 30 April. Recorded 2 May: 3.40 seen that day. Recorded 4 May: 3.20 seen
+    on 1 May.
+    """
+    world.clock.now = FIRST
+    await world.post(price("copper-no1", "3.00"), on="2026-04-30")
+    world.clock.now = SECOND
+    await world.post(price("copper-no1", "3.40"), on="2026-05-02")
+    world.clock.now = THIRD
+    await world.post(price("copper-no1", "3.20"), on="2026-05-01")
+    return world
+
+
+@pytest.fixture
+def clock(clock: Any) -> Any:
+    """The district was made before anything was posted."""
+    clock.now = FIRST - timedelta(hours=1)
+    return clock
+
+
+CASES = [
+    # on, postings known then (counted from the end of the history), the price
+    pytest.param("2026-05-04", 3, "3.40", id="the newest day wins, not the latest word"),
+    pytest.param("2026-05-02", 3, "3.40", id="on the day itself"),
+    pytest.param("2026-05-01", 3, "3.20", id="a backdated posting is known now"),
+    pytest.param("2026-05-01", 2, "3.00", id="and was not known before it came"),
+    pytest.param("2026-05-01", 1, "3.00", id="nor before that"),
+    pytest.param("2026-05-04", 2, "3.40", id="a later posting was known from its revision on"),
+    pytest.param("2026-05-04", 1, "3.00", id="and not before"),
+    pytest.param("2026-04-30", 3, "3.00", id="the first day"),
+    pytest.param("2026-04-29", 3, None, id="the day before the first"),
+    pytest.param("2026-05-04", 0, None, id="known before the first posting"),
+    pytest.param("2026-04-30", 0, None, id="the first day, known before the first posting"),
+]
+
+
+@pytest.mark.parametrize(("on", "postings", "likely"), CASES)
+async def test_on_a_day_as_known_at_a_revision(
+    history: World, on: str, postings: int, likely: str | None
+) -> None:
+    """The table of days against revisions; the answer names the revision that was asked for."""
+    known_at = await history.revision() - 3 + postings
+    found = await history.get("/v1/prices", region="XO-KEL", grade="copper-no1", on=on, known_at=known_at)
+    assert found["known_at"] == known_at
+    assert [line["likely"] for line in found["prices"]] == ([likely] if likely else [])
+
+
+INSTANTS = [
+    pytest.param(FIRST - A_MOMENT, 0, id="a moment before the first posting"),
+    pytest.param(FIRST, 1, id="at the instant of the first"),
+    pytest.param(SECOND - A_MOMENT, 1, id="a moment before the second"),
+    pytest.param(SECOND, 2, id="at the instant of the second"),
+    pytest.param(THIRD - A_MOMENT, 2, id="a moment before the third"),
+    pytest.param(THIRD + timedelta(days=9), 3, id="in the future"),
+]
+
+
+@pytest.mark.parametrize(("instant", "postings"), INSTANTS)
+@pytest.mark.parametrize("hours", [0, 14, -9.5])
+async def test_an_instant_is_a_revision(
+    history: World, instant: datetime, postings: int, hours: float
+) -> None:
+    """An instant, in whatever zone, means the newest revision recorded by then: the answers are the same."""
+    local = instant.astimezone(UTC) + timedelta(hours=hours)
+    sign, minutes = "-" if hours < 0 else "+", int(abs(hours) * 60)
+    text = f"{local.replace(tzinfo=None).isoformat()}{sign}{minutes // 60:02}:{minutes % 60:02}"
+    by_instant = await history.get("/v1/prices", region="XO-KEL", known_at=text)
+    by_number = await history.get(
+        "/v1/prices", region="XO-KEL", known_at=await history.revision() - 3 + postings
+    )
+    assert by_instant == by_number
+
+
+async def test_before_the_region_was_made(history: World) -> None:
+    """As known at an instant before the district was made, there is no such region."""
+    response = await history.client.get("/v1/prices?region=XO-KEL&known_at=2026-05-01T07:59:59Z")
+    assert where(problem_of(response, "unknown-region")) == ["region"]
+    response = await history.client.get("/v1/prices?yard=low-quay&known_at=0")
+    problem_of(response, "unknown-region")
+
+
+async def test_an_old_answer_stays_as_it_was(history: World) -> None:
+    """The list as known at a revision is the same after later postings, also by another worker's memory."""
+    known_at = await history.revision() - 1
+    asked = {"region": "XO-KEL", "on": "2026-05-04", "known_at": known_at}
+    before = await history.get("/v1/prices", **asked)
+    await history.post(price("copper-no1", "9.00"), on="2026-05-03", who="teal")
+    await history.post(price("copper-no1", "9.00"), on="2026-05-01", yard="tern-row", who="teal")
+    assert await history.get("/v1/prices", **asked) == before
+    async with history.another() as worker:
+        assert await worker.get("/v1/prices", **asked) == before
+
+
+async def test_the_newest_list_is_the_list_at_the_newest_revision(history: World) -> None:
+    """What is kept in memory for today is what the ledger gives for the revision that it names."""
+    for place in ({"region": "XO-KEL"}, {"region": "XO"}, {"yard": "tern-row"}, {"yard": "low-quay"}):
+        newest = await history.get("/v1/prices", **place)
+        assert await history.get("/v1/prices", **place, known_at=newest["known_at"]) == newest
+
+
+async def test_a_yard_that_came_later_is_not_in_an_old_list(world: World) -> None:
+    """A yard counts in lists as known from its own revision on, whatever day its prices are about."""
+    await world.post(price("copper-no1", "3.00"), on="2026-05-01")
+    before = await world.revision()
+    await world.send("/v1/yards", {**YARDS[2], "slug": "new-wharf"}, "sedge", Role.MAINTAINER)
+    await world.post(price("copper-no1", "6.00"), on="2026-04-30", yard="new-wharf")
+    now = await world.priced("copper-no1", region="XO-KEL", on="2026-05-01")
+    then = await world.priced("copper-no1", region="XO-KEL", on="2026-05-01", known_at=before)
+    assert (now["basis"]["yards"], then["basis"]["yards"]) == (2, 1)
+    response = await world.client.get(f"/v1/prices?yard=new-wharf&known_at={before}")
+    assert where(problem_of(response, "unknown-yard")) == ["yard"]
