@@ -3,34 +3,14 @@
 from __future__ import annotations
 
 import json
-import os
 import re
-import socket
 import subprocess
-import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 
-import httpx
 import pytest
 
-ROOT = Path(__file__).resolve().parents[1]
-Run = Callable[..., subprocess.CompletedProcess[str]]
-
-
-def environment(url: str) -> dict[str, str]:
-    """The environment of a command over one database."""
-    paths = f"{ROOT / 'service'}:{ROOT / 'sdk' / 'src'}"
-    return {**os.environ, "GRADEWRIGHT_DATABASE_URL": url, "PYTHONPATH": paths, "COLUMNS": "200"}
-
-
-def run(url: str, *words: str) -> subprocess.CompletedProcess[str]:
-    """Runs a command to its end."""
-    command = [sys.executable, "-m", "gradewright.cli", *words]
-    return subprocess.run(
-        command, capture_output=True, text=True, env=environment(url), check=False, timeout=60
-    )
+from tests.served import run, serving
 
 
 def refusal(done: subprocess.CompletedProcess[str]) -> str:
@@ -41,13 +21,6 @@ def refusal(done: subprocess.CompletedProcess[str]) -> str:
     (line,) = done.stderr.splitlines()
     assert line.startswith("gradewright: ")
     return line
-
-
-def free_port() -> int:
-    """A port that nobody listens on just now."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
 
 
 @pytest.mark.parametrize("words", [[], ["keys"]], ids=["gradewright", "keys"])
@@ -145,25 +118,7 @@ def test_the_description_is_written(make_url: Callable[..., str], tmp_path: Path
 
 def test_serve_answers_and_stops(database_url: str) -> None:
     """`serve` answers over HTTP within a few seconds, and stops when it is told to."""
-    port = free_port()
-    command = [sys.executable, "-m", "gradewright.cli", "serve", "--port", str(port)]
-    server = subprocess.Popen(
-        command, env=environment(database_url), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
-    )
-    try:
-        deadline = time.monotonic() + 20
-        while True:
-            try:
-                response = httpx.get(f"http://127.0.0.1:{port}/healthz")
-                break
-            except httpx.TransportError:
-                assert time.monotonic() < deadline, "did not start"
-                assert server.poll() is None, server.stdout.read() if server.stdout else ""
-                time.sleep(0.05)
-        assert response.json() == {"status": "ok"}
+    with serving(database_url) as (port, printed):
         busy = refusal(run(database_url, "serve", "--port", str(port)))
         assert f"Cannot listen on 127.0.0.1:{port}" in busy
-    finally:
-        server.terminate()
-        output, _ = server.communicate(timeout=20)
-    assert "Traceback" not in output
+    assert "Traceback" not in printed[0]

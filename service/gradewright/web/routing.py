@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
 import time
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any, cast
 from urllib.parse import quote
 from uuid import uuid4
@@ -60,10 +62,12 @@ class Edge:
         scope.setdefault("state", {})[_KEY] = told
         method: str = scope["method"]
         status = 0
+        inlet = Inlet(scope, receive)
 
         async def telling(message: Any) -> None:
             nonlocal status
             if message["type"] == "http.response.start":
+                await inlet.drain()
                 status = message["status"]
                 message["headers"] = [*message.get("headers", []), (b"x-request-id", told.encode())]
             elif method == "HEAD":
@@ -75,17 +79,45 @@ class Edge:
         else:
             if method == "HEAD":
                 scope["method"] = HttpMethod.GET
-            await self.inner(scope, receive, telling)
+            await self.inner(scope, inlet, telling)
         if self.log_requests:
             milliseconds = round((time.perf_counter() - started) * 1000, 1)
-            log.info(
-                "request",
-                method=method,
-                path=quote(scope["path"]),
-                status=status,
-                ms=milliseconds,
-                request_id=told,
-            )
+            path = quote(scope["path"])
+            log.info("request", method=method, path=path, status=status, ms=milliseconds, request_id=told)
+
+
+class Inlet:
+    """The request's body as it comes in.
+
+    An answer that is sent while the client is still sending would be lost with the connection; so what
+    nobody has read is taken off the line first, up to a size and for a time.
+    """
+
+    MOST_BYTES = 64 * 1024 * 1024
+    MOST_SECONDS = 10
+
+    def __init__(self, scope: HTTPScope, receive: Receive) -> None:
+        headers = {name.lower(): value for name, value in scope["headers"]}
+        length = headers.get(b"content-length", b"0")
+        announced = int(length) if length.isdigit() else 0
+        self._receive = receive
+        self._more = announced > 0 or b"transfer-encoding" in headers
+        # A client that waits for leave to send, or that has too much, is not asked to send for nothing.
+        self._worth_it = b"expect" not in headers and announced <= self.MOST_BYTES
+
+    async def __call__(self) -> Any:
+        """The next message, as the application reads it."""
+        message = await self._receive()
+        self._more = message["type"] == "http.request" and message.get("more_body", False)
+        return message
+
+    async def drain(self) -> None:
+        """Takes what is left off the line."""
+        taken = 0
+        with suppress(TimeoutError):
+            async with asyncio.timeout(self.MOST_SECONDS):
+                while self._more and self._worth_it and taken < self.MOST_BYTES:
+                    taken += len((await self()).get("body", b""))
 
 
 def _told_id(scope: Scope) -> str:
