@@ -198,7 +198,7 @@ def upgrade() -> None:
     op.create_index(
         op.f("ix_entries_yard_observed_on_revision"), "entries", ["yard", "observed_on", "revision"]
     )
-    op.create_index(op.f("ix_entries_yard_grade_observed_on"), "entries", ["yard", "grade", "observed_on"])
+    op.create_index(op.f("ix_entries_grade_observed_on_yard"), "entries", ["grade", "observed_on", "yard"])
 
 
 def downgrade() -> None:

@@ -54,6 +54,8 @@ class EntryRow(Base):
     from_weight: Mapped[str | None]
 
     __table_args__ = (
-        Index(None, "yard", "observed_on", "revision"),  # a price list: all grades in a span of days
-        Index(None, "yard", "grade", "observed_on"),  # a series: one grade over years, ten times faster
+        Index(None, "yard", "observed_on", "revision"),  # a price list: all grades at a few yards
+        # A series, and what a region lacks, looked for among the hundreds of yards around it: a grade that
+        # none of them posts costs one look, where an index that begins with the yard would cost hundreds.
+        Index(None, "grade", "observed_on", "yard"),
     )
