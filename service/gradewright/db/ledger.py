@@ -72,7 +72,9 @@ async def newest_revision(session: AsyncSession) -> Revision:
 
 async def revision_at(session: AsyncSession, instant: datetime) -> int:
     """The newest revision recorded at `instant` or before; 0 where there was none yet."""
+    # The newest instant first, by its index: every earlier revision matches too, and there are many.
+    at = select(func.max(RevisionRow.recorded_at)).where(RevisionRow.recorded_at <= instant)
     found = await session.scalar(
-        select(func.max(RevisionRow.revision)).where(RevisionRow.recorded_at <= instant)
+        select(func.max(RevisionRow.revision)).where(RevisionRow.recorded_at == at.scalar_subquery())
     )
     return found or 0
