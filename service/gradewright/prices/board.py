@@ -86,10 +86,11 @@ class Board:
         """Forget the lists that postings since the last look are about."""
         if revision <= self._synced:
             return
-        async with self._database.read() as session:
-            touched = await repository.touched(session, self._synced, revision)
-        for key in [key for key, kept in self._newest.items() if kept.yards & touched]:
-            self._newest.pop(key, None)
+        if self._newest:  # else there is nothing to forget, and the first look would read every posting
+            async with self._database.read() as session:
+                touched = await repository.touched(session, self._synced, revision)
+            for key in [key for key, kept in self._newest.items() if kept.yards & touched]:
+                self._newest.pop(key, None)
         self._synced = max(self._synced, revision)
 
     async def _build(
