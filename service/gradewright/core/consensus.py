@@ -85,6 +85,8 @@ def quote(
 
 def quantile(weighted: Sequence[tuple[Rate, Decimal]], share: Decimal) -> Rate:
     """The smallest rate at or below which at least `share` of the weight lies."""
+    if len(weighted) == 1:  # most yards have one witness of most grades
+        return weighted[0][0]
     ordered = sorted(weighted, key=lambda pair: (pair[0].per(ONE), pair[0].per_grams))
     total = Decimal(0)
     for _, weight in ordered:
