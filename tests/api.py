@@ -7,7 +7,6 @@ from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from pathlib import Path
 from typing import Any
 
 import httpx
@@ -154,8 +153,9 @@ class World:
 
 
 async def settle(world: World, regions: Iterable[Body] = REGIONS, yards: Iterable[Body] = YARDS) -> World:
-    """Makes the district: regions and yards through the interface, and the small rulebook."""
-    await world.publish(small_rulebook())
+    """Makes the district: regions and yards, and the small rulebook where none is published."""
+    if not (await world.get("/v1/rulebooks"))["rulebooks"]:
+        await world.publish(small_rulebook())
     for path, bodies in (("/v1/regions", regions), ("/v1/yards", yards)):
         for body in bodies:
             response = await world.send(path, body, "sedge", Role.MAINTAINER)
@@ -164,31 +164,44 @@ async def settle(world: World, regions: Iterable[Body] = REGIONS, yards: Iterabl
 
 
 @pytest.fixture
+def world_without_rulebook(app: Litestar, client: httpx.AsyncClient, clock: Watch) -> World:
+    """Nothing at all: the test runs once on each kind of database."""
+    return World(app, client, clock)
+
+
+@pytest.fixture
 async def world(app: Litestar, client: httpx.AsyncClient, clock: Watch) -> World:
     """The small district, with nothing posted yet: the test runs once on each kind of database."""
     return await settle(World(app, client, clock))
 
 
-@pytest.fixture(scope="module", params=KINDS)
-async def shared(
-    request: pytest.FixtureRequest, migrated_sqlite: Path, tmp_path_factory: pytest.TempPathFactory
-) -> AsyncIterator[World]:
-    """The small district for a whole module of tests, none of which may add to it."""
-    undo = None
-    if request.param == "sqlite":
-        path = tmp_path_factory.mktemp("shared") / "gradewright.sqlite"
-        shutil.copy(migrated_sqlite, path)
+@asynccontextmanager
+async def empty_world(request: pytest.FixtureRequest, kind: str) -> AsyncIterator[World]:
+    """An application over a fresh, migrated database of a kind, for fixtures of any scope."""
+    server: PostgreSQL | None = None
+    name = ""
+    if kind == "sqlite":
+        folders: pytest.TempPathFactory = request.getfixturevalue("tmp_path_factory")
+        path = folders.mktemp("world") / "gradewright.sqlite"
+        shutil.copy(request.getfixturevalue("migrated_sqlite"), path)
         url = f"sqlite:///{path}"
     else:
-        server: PostgreSQL = request.getfixturevalue("postgresql")
-        undo = server.create()
-        url = server.url(undo)
+        server = request.getfixturevalue("postgresql")
+        name = server.create()
+        url = server.url(name)
     clock = Watch()
     app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=clock)
     async with talk_to(app) as client:
-        yield await settle(World(app, client, clock))
-    if undo is not None:
-        server.drop(undo)
+        yield World(app, client, clock)
+    if server is not None:
+        server.drop(name)
+
+
+@pytest.fixture(scope="module", params=KINDS)
+async def shared(request: pytest.FixtureRequest) -> AsyncIterator[World]:
+    """The small district for a whole module of tests, none of which may add to it."""
+    async with empty_world(request, request.param) as world:
+        yield await settle(world)
 
 
 @pytest.fixture

@@ -145,10 +145,12 @@ async def talk_to(app: Litestar) -> AsyncIterator[httpx.AsyncClient]:
     life = asyncio.create_task(live())
     await started.wait()
     transport = httpx.ASGITransport(cast("Any", app), raise_app_exceptions=False)
-    async with httpx.AsyncClient(transport=transport, base_url="http://test") as client:
-        yield client
-    stop.set()
-    await life
+    try:
+        async with httpx.AsyncClient(transport=transport, base_url="http://test") as client:
+            yield client
+    finally:
+        stop.set()
+        await life
 
 
 @pytest.fixture
