@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from gradewright.demo.serving import free_port, serving
+from tests.served import serving
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -60,8 +60,8 @@ def environment(folder: Path) -> Iterator[dict[str, str]]:
     key = run("gradewright keys create --handle reader --role member", folder, on_district)
     found = re.search(r"gw_[A-Za-z0-9_-]+", key.stdout)
     assert found, key.stderr
-    with serving(url, folder / "service.log", free_port(None)) as served:
-        yield plain | {"GRADEWRIGHT_URL": served.url, "GRADEWRIGHT_KEY": found.group()}
+    with serving(url) as (port, _):
+        yield plain | {"GRADEWRIGHT_URL": f"http://127.0.0.1:{port}", "GRADEWRIGHT_KEY": found.group()}
 
 
 def test_the_readme_has_examples_of_every_kind() -> None:
@@ -110,7 +110,7 @@ def test_the_file_of_parts_is_valued(folder: Path, environment: dict[str, str]) 
 
 
 def test_operators_commands_run_in_order(tmp_path: Path) -> None:
-    """The operator's block sets a service up from nothing; `serve` comes last, and answers elsewhere."""
+    """The operator's block sets a service up from nothing; it answers once `serve` runs (on another port)."""
     block = next(text for text in blocks("sh") if "gradewright migrate" in text)
     environment = dict(os.environ)
     for line in (line.split("   #")[0].strip() for line in block.splitlines()):
@@ -119,8 +119,8 @@ def test_operators_commands_run_in_order(tmp_path: Path) -> None:
             environment[name] = value
         elif line.startswith("gradewright serve"):
             url = f"sqlite:///{tmp_path / 'gradewright.sqlite'}"
-            with serving(url, tmp_path / "service.log", free_port(None)) as served:
-                assert served.url
+            with serving(url) as (port, _):
+                assert port
         else:
             done = run(line, tmp_path, environment)
             assert done.returncode == 0, done.stderr
