@@ -1,8 +1,8 @@
-"""A ledger as it looks after years of use: a country with its subdivisions, localities, yards, and weekly postings.
+"""A ledger after years of use: a country, its subdivisions and localities, their yards, and weekly postings.
 
-Written in bulk, into the tables and columns that the service writes, under the same triggers and foreign keys.
-What happens at a yard in a week depends on the yard and the week alone, so a larger history holds a smaller one:
-the same localities with the same postings, more of both around them.
+Written in bulk, into the tables and columns that the service writes, under the same triggers and foreign
+keys. What happens at a yard in a week depends on the yard and the week alone, so a larger history holds a
+smaller one: the same localities with the same postings, and more of both around them.
 """
 
 from __future__ import annotations
@@ -10,12 +10,12 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, case, insert, text, update
+from sqlalchemy import Connection, insert, text, update
 
 import gradewright.rulebooks
 from gradewright.accounts.models import AccountRow
@@ -35,12 +35,15 @@ PUBLISHED = Path(gradewright.rulebooks.__file__).parent / "published"
 END = datetime(2026, 5, 4, 9, 12, tzinfo=UTC)  # the last day of every history: a Monday
 COUNTRY = "XO"
 REGION = "XO-S00-L00"  # the locality that is measured: there in every size
+EMPTY = "XO-S00-NEW"  # a locality without a yard: there in every size too
 PRICES = 10  # in a posting
 WEEKS_A_MEMBER_STAYS = 100
-IN_ONE_TRANSACTION = 200  # postings
+MEMBERS = 3  # of a yard at any time, who go there in turn
+SHARE_FOR_LARGER_LOTS = 0.05
+IN_ONE_TRANSACTION = 1000  # postings
 
-# Of the grades, in the rulebook's order spread out: how many, and what share of yards buys them.
-BOUGHT = ((14, 0.9), (20, 0.35), (20, 0.03))  # the rest nobody has posted yet
+# Of the grades, in an order drawn once: how many, and what share of the yards buys each of them.
+BOUGHT = ((30, 0.9), (40, 0.3), (40, 0.03))  # the rest nobody has posted yet
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +76,7 @@ def regions(size: Size) -> Iterator[Region]:
         yield Region(f"XO-S{s:02}", f"Shire {s}", COUNTRY, "USD", "lb")
         for place in range(size.localities):
             yield Region(f"XO-S{s:02}-L{place:02}", f"Town {s}.{place}", f"XO-S{s:02}", "USD", "lb")
+    yield Region(EMPTY, "New Town", "XO-S00", "USD", "lb")
 
 
 def yards(size: Size) -> list[Yard]:
@@ -104,8 +108,8 @@ def bought(yard: str, grades: list[str]) -> list[str]:
     return found
 
 
-async def grow(database_url: str, size: Size) -> Services:
-    """Migrates an empty database, fills it, and gives the services over it; their clock stands at the end."""
+async def grow(database_url: str, size: Size) -> None:
+    """Migrates an empty database and fills it."""
     migrate.upgrade(database_url)
     services: Services = create_app(Settings(database_url=database_url), clock=clock).state["services"]
     began = END - timedelta(weeks=size.weeks)
@@ -119,6 +123,7 @@ async def grow(database_url: str, size: Size) -> Services:
             await services.yards.add(session, yard, began)
     newest = (await services.database.newest()).number
     grades = list((await services.rulebooks.in_force(END.date())).rulebook.grades)
+    await services.database.close()
     engine = sync_engine(read_url(database_url))
     with engine.begin() as connection:
         connection.execute(insert(AccountRow), list(_accounts(size, began)))
@@ -133,7 +138,67 @@ async def grow(database_url: str, size: Size) -> Services:
         with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
             connection.execute(text("VACUUM ANALYZE"))  # what autovacuum has done long since, in years of use
     engine.dispose()
-    return services
+
+
+def _accounts(size: Size, began: datetime) -> Iterator[dict[str, Any]]:
+    for yard in yards(size):
+        for author in sorted({_author(yard.slug, week) for week in range(size.weeks)}):
+            yield {"handle": author, "role": "member", "created_at": began}
+
+
+def _author(yard: str, week: int) -> str:
+    """Who goes to a yard in a week; weeks are counted backwards from the end."""
+    member = week % MEMBERS
+    return f"m-{yard[5:]}-{member}-{(week + member * 37) // WEEKS_A_MEMBER_STAYS}"
+
+
+def _postings(size: Size, grades: list[str]) -> Iterator[tuple[dict[str, Any], list[dict[str, Any]]]]:
+    """All postings in the order in which they were recorded, with their entries; without revisions yet."""
+    kept = {yard.slug: (yard, bought(yard.slug, grades)) for yard in yards(size)}
+    for week in reversed(range(size.weeks)):
+        for minute, (yard, buys) in enumerate(kept.values()):
+            yield _posting(yard, buys, week, END - timedelta(weeks=week + 1) + timedelta(minutes=minute))
+
+
+def _posting(
+    yard: Yard, buys: list[str], week: int, recorded_at: datetime
+) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+    draw = random.Random(f"{yard.slug} {week}")
+    common = {
+        "yard": yard.slug,
+        "author": _author(yard.slug, week),
+        # Most post on the day, some remember it days later.
+        "observed_on": (recorded_at - timedelta(days=draw.choice((0, 0, 0, 1, 3)))).date(),
+        "evidence": draw.choice(("ticket", "written-list", "sign", "sign", "told")),
+    }
+    posting = {
+        "id": f"p-{draw.getrandbits(80):020x}",
+        **common,
+        "note": None,
+        "recorded_at": recorded_at,
+    }
+    entries = [
+        {
+            **common,
+            "line": line,
+            "kind": PRICE,
+            "posting": posting["id"],
+            "grade": grade,
+            "label": None,
+            "price": Decimal(draw.randint(5, 40000)) / 100,
+            "currency": yard.currency,
+            "per": yard.unit,
+            "from_weight": "100 lb" if draw.random() < SHARE_FOR_LARGER_LOTS else None,
+        }
+        for line, grade in enumerate(draw.sample(buys, PRICES), start=1)
+    ]
+    return posting, entries
+
+
+def _numbered(
+    revision: int, posting: dict[str, Any], entries: list[dict[str, Any]]
+) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+    return posting | {"revision": revision}, [entry | {"revision": revision} for entry in entries]
 
 
 def _write(begin: Callable[[], Any], batch: list[tuple[dict[str, Any], list[dict[str, Any]]]]) -> None:
@@ -143,10 +208,7 @@ def _write(begin: Callable[[], Any], batch: list[tuple[dict[str, Any], list[dict
     connection: Connection
     with begin() as connection:
         for posting, _ in batch:
-            later = case(
-                (LedgerRow.recorded_at < posting["recorded_at"], posting["recorded_at"]),
-                else_=LedgerRow.recorded_at,
-            )
-            connection.execute(update(LedgerRow).values(revision=LedgerRow.revision + 1, recorded_at=later))
+            step = {"revision": LedgerRow.revision + 1, "recorded_at": posting["recorded_at"]}
+            connection.execute(update(LedgerRow).values(step))
         connection.execute(insert(PostingRow), [posting for posting, _ in batch])
         connection.execute(insert(EntryRow), [entry for _, entries in batch for entry in entries])

@@ -1,0 +1,87 @@
+"""Two databases measured in turn: what an operation takes on each, and their ratio.
+
+The machine is shared with others: see the spread, and the processor time, which they do not touch much.
+"""
+
+from __future__ import annotations
+
+import gc
+import time
+from collections.abc import Awaitable, Callable, Iterable
+from dataclasses import dataclass, field
+from pathlib import Path
+from statistics import median
+
+ROUNDS = 9
+AT_LEAST = 0.15  # seconds of one database in a round
+Operation = Callable[[], Awaitable[object]]
+Servers = Callable[[], Iterable[int]]
+
+
+@dataclass
+class Beside:
+    """Milliseconds of a call on the small and the large one, round by round: passed, and spent computing."""
+
+    wall: list[tuple[float, float]] = field(default_factory=list)
+    computing: list[tuple[float, float]] = field(default_factory=list)
+
+    def ratio(self) -> float:
+        """Large to small, as the clock on the wall saw it: the median of the rounds."""
+        return median(large / small for small, large in self.wall)
+
+    def says(self) -> str:
+        """The ratios with their spread, and the medians behind them."""
+        wall, computing = _ratios(self.wall), _ratios(self.computing)
+        small, large = (median(pair[side] for pair in self.wall) for side in (0, 1))
+        return (
+            f"ratio {median(wall):.2f} ({wall[0]:.2f} to {wall[-1]:.2f}), of processor time "
+            f"{median(computing):.2f} ({computing[0]:.2f} to {computing[-1]:.2f}); "
+            f"{_ms(small)} -> {_ms(large)}"
+        )
+
+
+def _ratios(pairs: list[tuple[float, float]]) -> list[float]:
+    return sorted(large / small for small, large in pairs)
+
+
+def _ms(milliseconds: float) -> str:
+    return f"{milliseconds:.1f} ms" if milliseconds >= 0.1 else f"{milliseconds * 1000:.0f} us"
+
+
+async def beside(small: Operation, large: Operation, servers: Servers = tuple) -> Beside:
+    """Measures both in turn, so that what else goes on falls on both alike.
+
+    `servers` gives the processes whose processor time belongs to the operation, besides this one.
+    """
+    calls = [await _enough(small, servers), await _enough(large, servers)]
+    found = Beside()
+    for _ in range(ROUNDS):
+        a, b = [await _run(op, count, servers) for op, count in zip((small, large), calls, strict=True)]
+        found.wall.append((a[0], b[0]))
+        found.computing.append((a[1], b[1]))
+    return found
+
+
+async def _enough(operation: Operation, servers: Servers) -> int:
+    """How many calls make a round; warms up on the way."""
+    await _run(operation, 2, servers)
+    wall, _ = await _run(operation, 3, servers)
+    return max(3, min(20_000, round(AT_LEAST / wall * 1000)))
+
+
+async def _run(operation: Operation, calls: int, servers: Servers) -> tuple[float, float]:
+    gc.collect()
+    wall, computing = time.perf_counter(), _processor_seconds(servers)
+    for _ in range(calls):
+        await operation()
+    wall, computing = time.perf_counter() - wall, _processor_seconds(servers) - computing
+    return wall / calls * 1000, computing / calls * 1000
+
+
+def _processor_seconds(servers: Servers) -> float:
+    """Of this process and of others, to the nanosecond where the system tells it."""
+    taken = time.process_time()
+    for pid in servers():
+        for thread in Path(f"/proc/{pid}/task").glob("*/schedstat"):
+            taken += int(thread.read_text().split()[0]) / 1e9
+    return taken
