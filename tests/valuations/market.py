@@ -44,14 +44,16 @@ async def open_market(world: World) -> World:
     ]
     await settle(world, REGIONS, yards)
     chance = random.Random(7)
-    grades = list(shipped("2018.1")["grades"])
+    families = {slug: grade["family"] for slug, grade in shipped("2018.1")["grades"].items()}
+    kin = [slug for slug, grade in shipped("2018.1")["grades"].items() if "priced_as" in grade]
+    grades = [slug for slug in families if slug not in kin[::2]]  # the others are priced by their kin
     for week in range(26):
         world.clock.now = TODAY - timedelta(days=7 * (26 - week), minutes=chance.randint(0, 600))
         yard = chance.choice(yards[:4])
         prices = [
             {
                 "grade": grade,
-                "price": f"{chance.randint(-20, 900) / 100:.2f}",
+                "price": f"{'-' if families[grade] == 'costs' else ''}{chance.randint(1, 900) / 100:.2f}",
                 "currency": "USD",
                 "per": yard["unit"],
                 **({"from_weight": "20 lb"} if chance.random() < 0.2 else {}),

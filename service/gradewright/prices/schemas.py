@@ -47,10 +47,12 @@ Price = Annotated[
 ]
 Weight = Annotated[
     str,
+    # Loose on purpose: the reader of weights says far better than a pattern what is wrong with one.
     TextForm(
-        r"^[0-9][0-9A-Za-z ./]*$",
+        r"^[^\x00-\x1f\x7f]+$",
         says="a weight with its unit",
         example="2 lb 3 oz",
+        longest=80,
     ),
 ]
 Note = Annotated[
