@@ -4,6 +4,7 @@ them.
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from gradewright_sdk._client import Client
 
 OpenClient = Callable[[str | None, float], "Client"]
+UNWATCHED = 100  # columns, where there is no terminal
 
 
 class Exit(IntEnum):
@@ -80,10 +82,16 @@ def one_place(region: str | None, yard: str | None, *, needed: bool = True) -> d
 
 
 def out() -> Console:
-    """Where answers go: as wide as the terminal, 80 columns and no colours in a pipe."""
+    """Where answers go: as wide as the terminal, or as COLUMNS says; no colours in a pipe."""
     from rich.console import Console
 
-    return Console(file=sys.stdout, highlight=False, markup=False, emoji=False)
+    return Console(file=sys.stdout, width=_width(), highlight=False, markup=False, emoji=False)
+
+
+def _width() -> int | None:
+    """How wide answers are where nobody can know; None if there is COLUMNS, or a terminal to look at."""
+    known = os.environ.get("COLUMNS", "").isdigit() or any(map(os.isatty, (0, 1, 2)))
+    return None if known else UNWATCHED
 
 
 def err() -> Console:

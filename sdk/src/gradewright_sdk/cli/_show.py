@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
-from decimal import Decimal
+from decimal import Context, Decimal
 from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 POUND = Decimal("0.45359237")  # kg, exact by definition (NIST Handbook 44, appendix C)
 PLACES = 4
+WIDE = Context(prec=60)
+SHORT = Context(prec=2)
 BARS = "▁▂▃▄▅▆▇█"
 PLAIN_BARS = "_.-=+*%#"
 
@@ -31,8 +33,8 @@ def _harmless(sign: str) -> bool:
 
 
 def say(text: object, style: str = "") -> Text:
-    """Cleaned text that Rich takes as it is, brackets and all."""
-    return Text(clean(text), style=style)
+    """Cleaned text that Rich takes as it is, brackets and all; what is said already stays as it is."""
+    return text if isinstance(text, Text) else Text(clean(text), style=style)
 
 
 def two_lines(first: object, second: object, style: str = "", second_style: str = "dim") -> RenderableType:
@@ -48,20 +50,43 @@ def number(money: Money | None) -> str:
 
 
 def rate(money: Money | None) -> str:
-    """A price per unit, for people to at most four places: a price worked out from another has more."""
+    """A price per unit for people: at least two places and at most four, without zeros beyond the second.
+
+    What would come to nothing by that keeps its first two digits: a price per grain is small, not zero.
+    """
     if money is None:
         return "-"
-    exponent = money.amount.as_tuple().exponent
-    if isinstance(exponent, int) and exponent < -PLACES:
-        return f"{money.amount.quantize(Decimal(1).scaleb(-PLACES)):f}"
-    return f"{money.amount:f}"
+    amount = money.amount.quantize(Decimal(1).scaleb(-PLACES), context=WIDE)
+    if not amount and money.amount:
+        return f"{SHORT.plus(money.amount).normalize():f}"
+    whole, _, places = f"{amount:f}".partition(".")
+    return f"{whole}.{places.rstrip('0').ljust(2, '0')}"
+
+
+def rates(prices: Sequence[Money | None]) -> list[str]:
+    """The prices of a column, all as wide as the widest, the decimal points under each other."""
+    shown = [rate(price).partition(".") for price in prices]
+    before = max((len(whole) for whole, _, _ in shown), default=0)
+    after = max((len(point + places) for _, point, places in shown), default=0)
+    return [whole.rjust(before) + (point + places).ljust(after) for whole, point, places in shown]
 
 
 def spread(amounts: Spread | None) -> str:
     """Low – likely – high."""
-    if amounts is None:
-        return "-"
-    return " – ".join(number(amount) for amount in (amounts.low, amounts.likely, amounts.high))
+    return spreads([amounts])[0]
+
+
+def spreads(column: Sequence[Spread | None]) -> list[str]:
+    """Low – likely – high of each, every one of the three under those above it; a dash where there is
+    none.
+    """
+    shown = [
+        None if one is None else [number(amount) for amount in (one.low, one.likely, one.high)]
+        for one in column
+    ]
+    known = [figures for figures in shown if figures is not None]
+    widths = [max(map(len, each)) for each in zip(*known, strict=True)]
+    return ["-" if figures is None else " – ".join(map(str.rjust, figures, widths)) for figures in shown]
 
 
 def weight(kg: Decimal) -> str:

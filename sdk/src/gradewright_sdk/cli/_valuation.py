@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING
 from rich.padding import Padding
 from rich.table import Table
 
-from gradewright_sdk.cli._show import few, how_to_test, minutes, number, rate, say, spread, two_lines, weight
+from gradewright_sdk.cli._layout import Entry, hanging, stacked
+from gradewright_sdk.cli._show import few, how_to_test, minutes, number, say, spreads, two_lines, weight
+from gradewright_sdk.cli._valued import parts
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
@@ -39,12 +41,13 @@ class Report:
         valuation = self.valuation
         place = valuation.yard or valuation.region or ""
         console.print(say(f"{place}, {valuation.on}, prices in {valuation.currency}", "bold"))
-        console.print(self._parts())
+        for one in parts(valuation, self.rulebook, console.width):
+            console.print(one)
         if valuation.piles:
             self._section(console, "Piles", self._piles())
         self._totals(console)
         if valuation.missing:
-            self._section(console, "Missing", *(say(f"- {line}") for line in valuation.missing))
+            self._section(console, "Missing", hanging(("-", line) for line in valuation.missing))
         raises = self._ranked()
         if raises:
             self._section(console, "What would raise it", *self._raises(raises))
@@ -53,8 +56,9 @@ class Report:
             self._section(console, "Cautions", *cautions)
         steps = self._next_steps(raises)
         if steps:
-            numbered = (say(f"{n}. {step}") for n, step in enumerate(steps, start=1))
-            self._section(console, "What to try next", *numbered)
+            self._section(
+                console, "What to try next", hanging((f"{n}.", step) for n, step in enumerate(steps, 1))
+            )
         self._pins(console)
 
     def _section(self, console: Console, title: str, *what: RenderableType) -> None:
@@ -63,34 +67,15 @@ class Report:
         for one in what:
             console.print(Padding(one, (0, 0, 0, 2)))
 
-    def _parts(self) -> Table:
-        table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
-        table.add_column("Part", ratio=3, min_width=16, overflow="fold")
-        table.add_column("Grade", ratio=3, min_width=12, overflow="fold")
-        table.add_column("Price, how sure", ratio=3, min_width=14, overflow="fold")
-        table.add_column("Low – likely – high", justify="right", no_wrap=True)
-        for part in self.valuation.parts:
-            name = f"{part.name} ×{part.count}" if part.count > 1 else part.name
-            table.add_row(two_lines(name, part.weight.shown), self._grade(part), _price(part), _amount(part))
-        return table
-
-    def _grade(self, part: ValuedPart) -> RenderableType:
-        if part.grade is not None:
-            note = "" if part.outcome == "graded" else "as named"
-            if part.confidence == "disputed":
-                note = "disputed"
-            return two_lines(part.grade_name or part.grade, note)
-        names = few([candidate.name for candidate in part.candidates])
-        return two_lines(part.outcome, f"{names}?" if names else "", style="yellow")
-
     def _piles(self) -> Table:
         table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, show_header=False)
         table.add_column(ratio=1, overflow="fold")
-        for _ in range(3):
+        for _ in range(2):
             table.add_column(justify="right", no_wrap=True)
-        for pile in self.valuation.piles:
-            lines = "1 part" if pile.lines == 1 else f"{pile.lines} parts"
-            table.add_row(say(pile.name), weight(pile.weight_kg), lines, spread(pile.amount))
+        amounts = spreads([pile.amount for pile in self.valuation.piles])
+        for pile, amount in zip(self.valuation.piles, amounts, strict=True):
+            name = f"{pile.name} ({pile.lines} parts)" if pile.lines > 1 else pile.name
+            table.add_row(say(name), weight(pile.weight_kg), amount)
         return table
 
     def _totals(self, console: Console) -> None:
@@ -111,25 +96,19 @@ class Report:
         return sorted(found, key=lambda pair: (pair[1].per_hour is not None, -_rank(pair[1])))
 
     def _raises(self, raises: Sequence[tuple[ValuedPart, Raise]]) -> list[RenderableType]:
-        table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
-        table.add_column("Do what, to which part", ratio=1, overflow="fold")
-        table.add_column("Takes", justify="right", no_wrap=True)
-        table.add_column("Adds", justify="right", no_wrap=True)
-        table.add_column("Per hour", justify="right", no_wrap=True)
-        for part, one in raises[:MOST_RAISES]:
-            becomes = f"becomes {one.grade_name or one.grade}. " if one.grade else ""
-            table.add_row(
-                two_lines(f"{one.name}: {part.name}", f"{becomes}{one.how}"),
-                minutes(one.minutes),
-                number(one.gain),
-                number(one.per_hour),
+        entries = [
+            Entry(
+                say(f"{one.name}: {part.name}"),
+                [say(minutes(one.minutes)), say(number(one.gain)), say(number(one.per_hour))],
+                say(f"becomes {one.grade_name or one.grade}. {one.how}" if one.grade else one.how, "dim"),
             )
+            for part, one in raises[:MOST_RAISES]
+        ]
+        found = list(stacked(say("Do what, to which part", "bold"), ("Takes", "Adds", "Per hour"), entries))
         left = len(raises) - MOST_RAISES
-        return (
-            [table, say(f"… and {left} more with less per hour (--json has them all)")]
-            if left > 0
-            else [table]
-        )
+        if left > 0:
+            found.append(say(f"… and {left} more with less per hour (--json has them all)"))
+        return found
 
     def _cautions(self, raises: Sequence[tuple[ValuedPart, Raise]]) -> list[RenderableType]:
         shown = {caution.id: caution for caution in self.valuation.cautions}
@@ -196,29 +175,6 @@ class Report:
 
 def _rank(one: Raise) -> Decimal:
     return one.per_hour.amount if one.per_hour is not None else Decimal(0)
-
-
-def _price(part: ValuedPart) -> RenderableType:
-    if part.price is None:
-        return say("-" if part.grade is None else "no price", "yellow" if part.grade else "")
-    tier = f" from {part.price.from_weight}" if part.price.from_weight else ""
-    return two_lines(f"{rate(part.price.likely)} per {part.price.per}{tier}", part.price.basis.says)
-
-
-def _amount(part: ValuedPart) -> RenderableType:
-    if part.amount is not None:
-        return say(spread(part.amount))
-    return two_lines("not counted", _between(part), style="yellow")
-
-
-def _between(part: ValuedPart) -> str:
-    """What it may come to, and how many of the grades that it may be have no price."""
-    amounts = sorted({one.amount.likely for one in part.candidates if one.amount is not None})
-    if not amounts:
-        return ""
-    span = number(amounts[0]) if len(amounts) == 1 else f"{number(amounts[0])} to {number(amounts[-1])}"
-    unknown = sum(one.amount is None for one in part.candidates)
-    return f"{span}?" + (f"\n{unknown} unpriced" if unknown else "")
 
 
 def _at_stake(part: ValuedPart) -> Decimal:
