@@ -38,12 +38,12 @@ def test_prices(fake: FakeGradewright, run: Run) -> None:
     options = ["--on", "2026-05-04", "--known-at", "312", "--grade", "copper-no2", "--weight", "150 lb"]
     result = run("prices", "--region", "XO-KEL", *options)
     shown = words(result.stdout)
-    assert "XO-KEL, 2026-05-04, in USD" in shown
-    assert "Copper No. 2 3.20 3.35 3.50 lb 3 yards, newest 2 days old copper-no2" in shown
-    assert "from 100 lb 3.30 3.45 3.60 lb" in shown
+    assert "XO-KEL, 2026-05-04, in USD per lb Copper Low Likely High" in shown
+    assert "Copper No. 2 3.20 3.35 3.50 copper-no2 · 3 yards, 2 days ago" in shown
+    assert "· from 100 lb 3.30 – 3.45 – 3.60" in shown
     assert "Without a price: 2 boards-high: nobody posted it chips: nobody posted it" in shown
     assert "ledger revision 312, by rulebook 2018.1" in shown
-    assert fake.requests[-1].query == {
+    assert fake.requests[0].query == {
         "region": "XO-KEL",
         "on": "2026-05-04",
         "known_at": "312",
@@ -69,7 +69,7 @@ def test_history(fake: FakeGradewright, run: Run) -> None:
     fake.answer("GET", "/v1/prices/*", samples.series([*samples.series()["points"], gap]))
     options = ["--from", "2026-04-20", "--to", "2026-05-04", "--step", "week", "--known-at", "312"]
     result = run("history", "copper-no2", "--region", "XO-KEL", *options)
-    assert "3.10 ▁█  3.30" in result.stdout
+    assert "▁█   likely, 3.10 to 3.30" in result.stdout
     assert "2026-04-20 3.00 3.10 3.20 3 2026-04-18" in words(result.stdout)
     assert "2026-05-04 - - - 0 -" in words(result.stdout)
     assert fake.requests[-1].path == "/v1/prices/XO-KEL/copper-no2/series"
@@ -132,10 +132,10 @@ def test_regions_and_yards(fake: FakeGradewright, run: Run) -> None:
 def test_attributes(run: Run) -> None:
     """The attributes are listed with what they take: the columns of a file."""
     shown = words(run("attributes", columns=120).stdout)
-    assert "metal copper, steel What metal is it?" in shown
-    assert "sticks_to_magnet yes or no" in shown
-    assert "thickness 6.35 mm, 1/4 in" in shown
-    assert "made_year a year" in shown
+    assert "metal What metal is it? copper, steel" in shown
+    assert "sticks_to_magnet Does a magnet stick? yes or no" in shown
+    assert "thickness How thick is it? 6.35 mm, 1/4 in" in shown
+    assert "made_year When was it made? a year" in shown
     found = json.loads(run("attributes", "--json").stdout)["attributes"]
     assert found["thickness"]["kind"] == "length"
 

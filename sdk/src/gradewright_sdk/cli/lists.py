@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -71,11 +71,22 @@ def attributes(
         return
     values = {"yes_no": "yes or no", "year": "a year, 1998", "date": "YYYY-MM-DD"}
     units = {"length": "6.35 mm, 1/4 in, 16 AWG", "share": "5 %", "area": "10 cm2", "density": "8.9 g/cm3"}
-    rows = [
-        (name, ", ".join(one.choices) if one.choices else (values | units).get(one.kind, one.kind), one.asks)
+    _print_attributes(
+        (name, one.asks, ", ".join(one.choices) if one.choices else (values | units).get(one.kind, one.kind))
         for name, one in book.attributes.items()
-    ]
-    _print(("Attribute", "Values", "Question"), rows, "The rulebook has no attributes.")
+    )
+
+
+def _print_attributes(found: Iterable[tuple[str, str, str]]) -> None:
+    """The name as it heads a column, the question; below, as they can be many, the values."""
+    from rich.padding import Padding
+
+    from gradewright_sdk.cli._show import clean, say
+
+    console = common.out()
+    for name, asks, values in found:
+        console.print(say(name, "bold").append(clean(f"  {asks}"), "not bold"))
+        console.print(Padding(say(values, "dim"), (0, 0, 0, 4)))
 
 
 def _print_json(name: str, found: Sequence[Result]) -> None:

@@ -2,26 +2,23 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from gradewright_sdk.cli import _common as common
 
-if TYPE_CHECKING:
-    from rich.console import Console
-    from rich.table import Table
-
-    from gradewright_sdk._models import PriceList, Series
-
-MOST_REASONS = 5
 PRICES_HELP = f"""Show the price list of a region or a yard, as of a day and as known at a revision.
 
-Low, likely and high are per weight unit; beside them what they rest on.
+Low, likely and high are per weight unit; below them the grade's slug and what they rest on: how many yards
+posted it, and when last. Grades that nobody posted, but that are priced by a related grade, are left out
+of the table unless --all is given; JSON has them always.
 
 {common.EXIT_CODES}
 """
-HISTORY_HELP = f"""Show what a grade was worth in a region over time: a table, and a line of bars.
+HISTORY_HELP = f"""Show what a grade was worth in a region over time: a line of bars, and a table.
+
+Days before the first price are left out, and days without one in between share a row.
 
 {common.EXIT_CODES}
 """
@@ -40,6 +37,9 @@ def prices(
     ] = None,
     on: common.OnOption = None,
     known_at: common.KnownAtOption = None,
+    everything: Annotated[
+        bool, typer.Option("--all", help="Also the grades that only a related grade gives a price.")
+    ] = False,
     json_: common.JsonOption = False,
     url: common.UrlOption = None,
     timeout: common.TimeoutOption = 30.0,
@@ -55,10 +55,14 @@ def prices(
             weight=weight,
             grade=grade,
         )
+        if not json_:
+            book = client.rulebooks.get(found.rulebook)
     if json_:
         common.print_json(found.raw)
-    else:
-        _print_list(common.out(), found)
+        return
+    from gradewright_sdk.cli._prices import print_list
+
+    print_list(common.out(), found, book, kin=everything or grade is not None)
 
 
 def history(
@@ -89,89 +93,7 @@ def history(
         )
     if json_:
         common.print_json(found.raw)
-    else:
-        _print_series(common.out(), found)
-
-
-def _table(*right: str, first: str) -> Table:
-    from rich.table import Table as RichTable
-
-    table = RichTable(box=None, padding=(0, 2, 0, 0), pad_edge=False)
-    table.add_column(first, overflow="fold", ratio=1)
-    for title in right:
-        table.add_column(title, justify="right", no_wrap=True)
-    return table
-
-
-def _print_list(console: Console, found: PriceList) -> None:
-    from gradewright_sdk.cli._show import rate, say, two_lines
-
-    place = found.yard or found.region or ""
-    console.print(say(f"{place}, {found.on}, in {found.currency}", "bold"))
-    table = _table("Low", "Likely", "High", "Per", first="Grade")
-    table.add_column("How sure", overflow="fold", ratio=1)
-    for price in found.prices:
-        table.add_row(
-            two_lines(
-                price.name, f"{price.grade} from {price.from_weight}" if price.from_weight else price.grade
-            ),
-            rate(price.low),
-            rate(price.likely),
-            rate(price.high),
-            say(price.per),
-            say(price.basis.says, "yellow" if price.basis.thin else ""),
-        )
-        for tier in price.tiers:
-            amounts = (rate(tier.low), rate(tier.likely), rate(tier.high))
-            table.add_row(say(f"  from {tier.from_weight}", "dim"), *amounts, say(price.per), "")
-    if found.prices:
-        console.print(table)
-    _print_unpriced(console, found)
-    console.print()
-    console.print(say(f"Known at ledger revision {found.known_at}, by rulebook {found.rulebook}.", "dim"))
-
-
-def _print_unpriced(console: Console, found: PriceList) -> None:
-    """The grades without a price: each with why if they are few, else their slugs alone."""
-    from rich.padding import Padding
-
-    from gradewright_sdk.cli._show import say
-
-    if not found.unpriced:
         return
-    console.print()
-    console.print(say(f"Without a price: {len(found.unpriced)}", "bold"))
-    if len(found.unpriced) <= MOST_REASONS:
-        for one in found.unpriced:
-            console.print(say(f"  {one.grade}: {one.because}"))
-        return
-    slugs = ", ".join(one.grade for one in found.unpriced)
-    console.print(Padding(say(f"{slugs}. With --grade it says why."), (0, 0, 0, 2)))
+    from gradewright_sdk.cli._series import print_series
 
-
-def _print_series(console: Console, found: Series) -> None:
-    from gradewright_sdk._money import Money
-    from gradewright_sdk.cli._show import rate, say, sparkline
-
-    console.print(say(f"{found.grade} in {found.region}, {found.currency} per {found.per}", "bold"))
-    likely = [point.likely.amount if point.likely is not None else None for point in found.points]
-    known = [amount for amount in likely if amount is not None]
-    if not known:
-        console.print(say("No price was known on any of these days.", "yellow"))
-    else:
-        fits = likely[-max(console.width - 24, 10) :]
-        bars = sparkline(fits, plain=not console.encoding.startswith("utf"))
-        lowest, highest = (Money(amount, found.currency) for amount in (min(known), max(known)))
-        console.print(say(f"{rate(lowest)} {bars} {rate(highest)}"))
-    table = _table("Low", "Likely", "High", "Yards", "Newest", first="Day")
-    for point in found.points:
-        table.add_row(
-            say(point.on),
-            rate(point.low),
-            rate(point.likely),
-            rate(point.high),
-            say(point.yards),
-            say(point.newest or "-"),
-        )
-    console.print(table)
-    console.print(say(f"Known at ledger revision {found.known_at}, by rulebook {found.rulebook}.", "dim"))
+    print_series(common.out(), found)
