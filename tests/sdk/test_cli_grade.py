@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -83,8 +84,7 @@ def test_nothing_more_to_ask(grading: FakeGradewright, run: Run) -> None:
     assert result.exit_code == 0
     assert "Nothing more can be asked" in shown
     assert "What would settle it: made_year, soldered" in shown
-    assert "Copper No. 2 (copper-no2) 3.20 – 3.35 – 3.50 USD/lb" in shown
-    assert "Copper No. 1 (copper-no1) - Copper" in shown
+    assert "Copper No. 2 (copper-no2) 3.20 3.35 3.50 USD/lb Copper No. 1 (copper-no1) - - - By" in shown
 
 
 def test_no_further_test(grading: FakeGradewright, run: Run) -> None:
@@ -136,7 +136,7 @@ def test_without_a_terminal(grading: FakeGradewright, run: Run, option: list[str
     assert result.exit_code == 0
     assert "undecided" in shown
     assert "Next: What metal is it? (file a corner bright, then a magnet, 0.5 min)" in shown
-    assert "metal=copper: red when filed" in shown
+    assert "metal=copper red when filed" in shown
     assert len([request for request in grading.requests if request.method == "POST"]) == 1
 
 
@@ -201,25 +201,83 @@ def test_json(grading: FakeGradewright, run: Run, option: list[str]) -> None:
     assert ("What metal is it?" in result.stderr) is bool(option)
 
 
-def test_many_candidates_are_cut(grading: FakeGradewright, run: Run) -> None:
-    """Of many candidates the first twelve are shown and how many more there are; unlikely digits are not."""
-    price = {**samples.spread("0.57910012452864", "1.0", "2.98765"), "per": "lb", "basis": samples.basis()}
-    many = [{"grade": f"g-{n}", "name": f"Grade {n}", "price": price} for n in range(20)]
-    says = "It can still be any of twenty."
+def many(*likely: str | None, per: str = "lb") -> list[dict[str, Any]]:
+    """Candidates at these prices, a tenth either way."""
+    return [
+        {"grade": f"g-{n}", "name": f"Grade {n}", "price": price and unit_price(price, per)}
+        for n, price in enumerate(likely)
+    ]
+
+
+def unit_price(likely: str, per: str = "lb") -> dict[str, Any]:
+    spread = samples.spread(*(f"{Decimal(likely) * Decimal(times)}" for times in ("0.9", "1", "1.1")))
+    return {**spread, "per": per, "basis": samples.basis()}
+
+
+def test_many_candidates_are_summed_up(grading: FakeGradewright, run: Run) -> None:
+    """Of many candidates it says how many and between which prices, then what to look at next, and then the
+    eight dearest from the dearest down.
+    """
+    candidates = many(*(f"{n}.5" for n in range(10)), None, "-0.25")
+    says = "It can still be any of twelve."
     grading.answer(
-        "POST", "/v1/gradings", samples.undecided(candidates=many, says=says, may_be_ungraded=True)
+        "POST", "/v1/gradings", samples.undecided(candidates=candidates, says=says, may_be_ungraded=True)
     )
-    shown = words(run("grade", "metal=copper").stdout)
-    assert "Grade 11 (g-11) 0.5791 – 1.0 – 2.9876 USD/lb" in shown
-    assert "Grade 12" not in shown
-    assert "and 8 more grades" in shown
-    assert "or nothing that the rulebook has a grade for" in shown
+    shown = words(run("grade", "metal=copper", "--no-input").stdout)
+    parts = (
+        "It can still be any of 12 grades, from -0.25 to 9.50 USD per lb; 1 of them without a price.",
+        "Next: Is there solder on it?",
+        "The 8 dearest Low Likely High Per Grade 9 (g-9) 8.55 9.50 10.45 USD/lb Grade 8 (g-8) 7.65 8.50",
+        "Grade 2 (g-2) 2.25 2.50 2.75 USD/lb and 4 more grades",
+        "or nothing that the rulebook has a grade for",
+    )
+    places = [shown.find(part) for part in parts]
+    assert -1 not in places
+    assert places == sorted(places)
+    assert "Grade 1 " not in shown
     assert says not in shown
+
+
+@pytest.mark.parametrize("one", [unit_price("400", "gross ton"), None])
+def test_prices_that_do_not_compare_are_not_sorted(
+    grading: FakeGradewright, run: Run, one: dict[str, Any] | None
+) -> None:
+    """Prices per different units, or none at all, leave the candidates as they come, and no span is told."""
+    candidates = many(*[None if one is None else f"{n}.5" for n in range(9)])
+    candidates[0]["price"] = one
+    grading.answer("POST", "/v1/gradings", samples.undecided(candidates=candidates))
+    shown = words(run("grade", "metal=copper", "--no-input").stdout)
+    assert "It can still be any of 9 grades. " in shown
+    assert "8 of them" in shown
+    assert shown.index("(g-0)") < shown.index("(g-1)") < shown.index("(g-7)")
+    assert "(g-8)" not in shown
+    assert ("Likely" in shown) is (one is not None)
+
+
+def test_answers_that_wrap_stay_under_each_other(grading: FakeGradewright, run: Run) -> None:
+    """How an answer is recognised goes on to the right of the answer, not below it."""
+    test = samples.next_test(attribute="metal", kind="choice", choices={"copper": "red " * 30, "tin": "soft"})
+    grading.answer("POST", "/v1/gradings", samples.undecided(next_test=test))
+    lines = [line.rstrip() for line in run("grade", "--no-input").stdout.splitlines()]
+    first = next(line for line in lines if line.startswith("  metal=copper"))
+    assert first.startswith("  metal=copper  red red")
+    assert lines[lines.index(first) + 1].startswith(" " * 16 + "red red")
+    assert "  metal=tin     soft" in lines
+
+
+def test_prices_are_those_of_the_day(grading: FakeGradewright, run: Run) -> None:
+    """With --on the prices are asked for as of that day, as well as the rulebook."""
+    run("grade", "metal=copper", "--region", "XO-KEL", "--on", "2026-05-04", "--no-input")
+    assert grading.requests[0].query == {"on": "2026-05-04"}
+    assert grading.requests[-1].json["on"] == "2026-05-04"
 
 
 def test_price_of_the_grade(grading: FakeGradewright, run: Run) -> None:
     """A decided grade comes with its price at the place, and what that rests on."""
     price = {**samples.spread("3.20", "3.35", "3.50"), "per": "lb", "basis": samples.basis()}
     grading.answer("POST", "/v1/gradings", samples.grading(price=price))
-    shown = words(run("grade", "metal=copper", "--region", "XO-KEL").stdout)
-    assert "3.20 – 3.35 – 3.50 USD per lb (3 yards, newest 2 days old)" in shown
+    asked = ["grade", "metal=copper", "--on", "2026-05-04"]
+    shown = words(run(*asked, "--region", "XO-KEL").stdout)
+    assert "3.20 – 3.35 – 3.50 USD per lb (3 yards, 2 days ago)" in shown
+    shown = words(run(*asked, "--yard", "low-quay").stdout)
+    assert "3.20 – 3.35 – 3.50 USD per lb (3 yards in XO-KEL, 2 days ago)" in shown

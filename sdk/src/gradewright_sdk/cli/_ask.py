@@ -8,7 +8,10 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from rich.padding import Padding
+
 from gradewright_sdk._exceptions import InvalidRequest, sentence
+from gradewright_sdk.cli._layout import hanging
 from gradewright_sdk.cli._show import few, say
 from gradewright_sdk.cli._values import BadValue, near, observation
 
@@ -97,9 +100,16 @@ class Dialogue:
         """The answer; "" for don't know, None to stop. Asks again until it can be read."""
         self.console.print()
         self.console.print(say(attribute.asks or name, "bold"))
+        choices = attribute.choices or {}
+        if choices:
+            numbered = (
+                (f"{n})", f"{choice}{f': {how}' if how else ''}")
+                for n, (choice, how) in enumerate(choices.items(), 1)
+            )
+            self.console.print(Padding(hanging(numbered), (0, 0, 0, 2)))
         for line in _help(attribute):
-            self.console.print(say(f"  {line}"))
-        choices = list(attribute.choices or {})
+            self.console.print(Padding(say(line), (0, 0, 0, 2)))
+        answers = list(choices)
         while True:
             try:
                 text = self.read(f"{name} (Enter = don't know, stop = end here)").strip()
@@ -109,8 +119,8 @@ class Dialogue:
                 return None
             if text.casefold() in SKIP:
                 return ""
-            if text.isascii() and text.isdigit() and 1 <= int(text) <= len(choices):
-                return choices[int(text) - 1]
+            if text.isascii() and text.isdigit() and 1 <= int(text) <= len(answers):
+                return answers[int(text) - 1]
             try:
                 return observation(attribute, text)
             except BadValue as error:
@@ -118,8 +128,6 @@ class Dialogue:
 
 
 def _help(attribute: Attribute) -> Iterator[str]:
-    for number, (choice, how) in enumerate((attribute.choices or {}).items(), start=1):
-        yield f"{number}) {choice}{f': {how}' if how else ''}"
     if attribute.kind == "yes_no":
         yield "yes or no"
     elif attribute.kind in {"length", "share", "area", "density"}:

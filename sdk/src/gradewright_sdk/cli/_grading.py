@@ -2,43 +2,54 @@
 
 from __future__ import annotations
 
-from collections.abc import Set
+from collections.abc import Sequence, Set
 from typing import TYPE_CHECKING
 
-from rich.table import Table
+from rich.padding import Padding
+from rich.text import Text
 
-from gradewright_sdk.cli._show import how_to_test, rate, say
+from gradewright_sdk.cli._layout import Entry, hanging, stacked
+from gradewright_sdk.cli._show import how_to_test, rate, rates, say
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from gradewright_sdk._models import Grading, NextTest, UnitPrice
+    from gradewright_sdk._models import Candidate, Grading, NextTest, UnitPrice
+    from gradewright_sdk.cli._basis import Asked
 
-MOST = 12
+MOST = 8
 HOLDS = {True: "holds", False: "does not hold", None: "open"}
 
 
-def print_grading(console: Console, grading: Grading, known: str, skipped: Set[str], *, trace: bool) -> None:
-    """All of it; `known` is what it was graded from, `skipped` what the person did not know."""
+def print_grading(
+    console: Console, grading: Grading, known: str, skipped: Set[str], asked: Asked, *, trace: bool
+) -> None:
+    """All of it, what to look at next before the grades that it may be; `known` is what it was graded from,
+    `skipped` what the person did not know.
+    """
     console.print()
     title = grading.name or grading.grade or grading.outcome
     console.print(say(title, "bold" if grading.outcome == "graded" else "bold yellow"))
-    _print_why(console, grading)
-    _print_candidates(console, grading)
+    _print_why(console, grading, asked)
+    candidates = _dearest_first(grading.candidates)
+    if len(candidates) > MOST:
+        console.print(say(_summary(candidates)))
     if grading.next_test is not None and grading.next_test.attribute not in skipped:
         _print_test(console, grading.next_test)
     if skipped and grading.outcome == "undecided":
         console.print(say(f"What would settle it: {', '.join(sorted(skipped))}", "bold"))
+    if candidates:
+        _print_candidates(console, candidates, may_be_ungraded=grading.may_be_ungraded)
     for caution in grading.cautions:
-        console.print(say(f"! {caution.name}: {caution.says}", "yellow"))
+        console.print(hanging([("!", say(f"{caution.name}: {caution.says}", "yellow"))]))
     for step in grading.trace if trace else ():
         why = f": {step.why}" if step.why else ""
         console.print(say(f"  {step.rule} ({step.grade}) {HOLDS[step.holds]}{why}", "dim"))
     console.print(say(f"By rulebook {grading.rulebook}, from: {known or 'nothing'}", "dim"))
 
 
-def _print_why(console: Console, grading: Grading) -> None:
-    if grading.says and len(grading.candidates) <= MOST:
+def _print_why(console: Console, grading: Grading, asked: Asked) -> None:
+    if grading.says and not grading.candidates:  # with candidates it says what is told below, in one breath
         console.print(say(grading.says))
     if grading.because and grading.because not in grading.says:
         console.print(say(grading.because))
@@ -46,38 +57,79 @@ def _print_why(console: Console, grading: Grading) -> None:
         sure = f", {grading.confidence}" if grading.confidence else ""
         console.print(say(f"Rule {grading.rule} ({grading.source or 'no source'}{sure})", "dim"))
     if grading.price is not None:
-        console.print(say(_paid(grading.price)))
+        console.print(_paid(grading.price, asked))
 
 
-def _print_candidates(console: Console, grading: Grading) -> None:
-    if not grading.candidates:
-        return
-    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
-    table.add_column("It can still be", ratio=1, overflow="fold")
-    table.add_column("Low – likely – high", justify="right", no_wrap=True)
-    table.add_column("Per", no_wrap=True)
-    for candidate in grading.candidates[:MOST]:
-        price = candidate.price
-        paid = "-" if price is None else " – ".join(map(rate, (price.low, price.likely, price.high)))
-        per = "" if price is None else f"{price.likely.currency}/{price.per}"
-        table.add_row(say(f"{candidate.name} ({candidate.grade})"), paid, per)
-    left = len(grading.candidates) - MOST
-    if left > 0:
-        table.add_row(say(f"and {left} more grades"), "", "")
-    if grading.may_be_ungraded:
-        table.add_row(say("or nothing that the rulebook has a grade for"), "", "")
-    console.print(table)
+def _comparable(candidates: Sequence[Candidate]) -> list[UnitPrice]:
+    """The prices, if they are all per the same unit and so can be held against each other."""
+    prices = [one.price for one in candidates if one.price is not None]
+    return prices if len({price.per for price in prices}) == 1 else []
+
+
+def _dearest_first(candidates: Sequence[Candidate]) -> list[Candidate]:
+    """From the dearest to the cheapest, then those without a price; as they come if prices do not compare."""
+    if not _comparable(candidates):
+        return list(candidates)
+    priced = [(one.price.likely, one) for one in candidates if one.price is not None]
+    priced.sort(key=lambda pair: pair[0], reverse=True)
+    return [one for _, one in priced] + [one for one in candidates if one.price is None]
+
+
+def _summary(candidates: Sequence[Candidate]) -> str:
+    """How many grades it may be, and what the cheapest and the dearest of them fetch."""
+    text = f"It can still be any of {len(candidates)} grades"
+    prices = _comparable(candidates)
+    if prices:
+        dearest, cheapest = prices[0], prices[-1]
+        unit = f"{dearest.likely.currency} per {dearest.per}"
+        text += f", from {rate(cheapest.likely)} to {rate(dearest.likely)} {unit}"
+        unpriced = len(candidates) - len(prices)
+        text += f"; {unpriced} of them without a price" if unpriced else ""
+    return f"{text}."
+
+
+def _print_candidates(console: Console, candidates: Sequence[Candidate], *, may_be_ungraded: bool) -> None:
+    shown = candidates[:MOST]
+    left = len(candidates) - len(shown)
+    title = "It can still be"
+    if left:
+        title = f"The {MOST} dearest" if _comparable(candidates) else f"{MOST} of them"
+    console.print()
+    for line in stacked(say(title, "bold"), *_figures(shown)):
+        console.print(line)
+    if left:
+        console.print(say(f"and {left} more grades", "dim"))
+    if may_be_ungraded:
+        console.print(say("or nothing that the rulebook has a grade for", "dim"))
+
+
+def _figures(candidates: Sequence[Candidate]) -> tuple[tuple[str, ...], list[Entry]]:
+    """The heads of the figures and the candidates with theirs; none if no place was asked for."""
+    names = [say(f"{one.name} ({one.grade})") for one in candidates]
+    prices = [one.price for one in candidates]
+    if not any(prices):
+        return (), [Entry(name, ()) for name in names]
+    columns = [
+        rates([price.low if price else None for price in prices]),
+        rates([price.likely if price else None for price in prices]),
+        rates([price.high if price else None for price in prices]),
+        [f"{price.likely.currency}/{price.per}" if price else "" for price in prices],
+    ]
+    rows = [Entry(name, list(map(say, row))) for name, *row in zip(names, *columns, strict=True)]
+    return ("Low", "Likely", "High", "Per"), rows
 
 
 def _print_test(console: Console, test: NextTest) -> None:
     console.print(say(f"Next: {how_to_test(test)}", "bold"))
-    for choice, how in (test.choices or {}).items():
-        console.print(say(f"  {test.attribute}={choice}: {how}"))
     if test.beware:
-        console.print(say(f"  Beware: {test.beware}"))
+        console.print(Padding(say(f"Beware: {test.beware}"), (0, 0, 0, 2)))
+    if test.choices:
+        answers = ((f"{test.attribute}={choice}", how) for choice, how in test.choices.items())
+        console.print(Padding(hanging(answers, gap=2), (0, 0, 0, 2)))
 
 
-def _paid(price: UnitPrice) -> str:
+def _paid(price: UnitPrice, asked: Asked) -> Text:
     amounts = " – ".join(map(rate, (price.low, price.likely, price.high)))
-    sure = f" ({price.basis.says})" if price.basis is not None and price.basis.says else ""
-    return f"{amounts} {price.likely.currency} per {price.per}{sure}"
+    told = say(f"{amounts} {price.likely.currency} per {price.per}")
+    rests = asked.rests_on(price.basis) if price.basis is not None else Text()
+    return told.append(" (").append_text(rests).append(")") if rests else told

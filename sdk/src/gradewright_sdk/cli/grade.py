@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Collection
+from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -66,6 +67,7 @@ def grade(
             return client.gradings.grade(
                 seen,
                 rulebook=book.version,
+                on=on,
                 region=place.get("region"),
                 yard=place.get("yard"),
                 skip=skip,
@@ -82,9 +84,12 @@ def grade(
     if json_:
         common.print_json(grading.raw)
         return
+    from gradewright_sdk.cli._basis import Asked
     from gradewright_sdk.cli._grading import print_grading
 
-    print_grading(common.out(), grading, as_arguments(observed), skipped, trace=trace)
+    day = date.fromisoformat(on) if on else datetime.now(UTC).date()  # the service's own "today"
+    asked = Asked.by_names(region, yard, day, book)
+    print_grading(common.out(), grading, as_arguments(observed), skipped, asked, trace=trace)
 
 
 def _line(console: Console, prompt: str) -> str:
