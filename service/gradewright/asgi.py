@@ -35,6 +35,7 @@ from gradewright.valuations.controller import GradingController, ValuationContro
 from gradewright.valuations.gradings import GradingService
 from gradewright.valuations.service import ValuationService
 from gradewright.web.errors import exception_handlers
+from gradewright.web.limits import Limiter
 from gradewright.web.openapi import describe
 from gradewright.web.requests import StrictBody, before_request
 from gradewright.web.responses import JsonResponse
@@ -130,7 +131,13 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
     )
     app.state[guards.STATE_KEY] = services.accounts
     app.state["services"] = services
-    app.asgi_handler = Edge(app, app.asgi_handler, log_requests=settings.log_requests)
+    limit = settings.requests_per_minute
+    app.asgi_handler = Edge(
+        app,
+        app.asgi_handler,
+        log_requests=settings.log_requests,
+        limiter=Limiter(limit) if limit else None,
+    )
     return app
 
 

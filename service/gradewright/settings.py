@@ -30,6 +30,9 @@ class Settings:
     """GRADEWRIGHT_LEDGER_POLL_SECONDS: how old a worker's idea of the newest revision may be, where
     other workers write too. Its own writes it sees at once."""
 
+    requests_per_minute: int = 0
+    """GRADEWRIGHT_REQUESTS_PER_MINUTE: how many one client may make of one worker; 0 for any number."""
+
     log_requests: bool = False
     """GRADEWRIGHT_LOG_REQUESTS: `1` for a line in the log per request."""
 
@@ -45,6 +48,7 @@ class Settings:
             pool_size=_whole(found, "GRADEWRIGHT_POOL_SIZE", 10, least=1),
             max_body_bytes=_whole(found, "GRADEWRIGHT_MAX_BODY_BYTES", 2 * 1024 * 1024, least=1024),
             ledger_poll_seconds=_seconds(found, "GRADEWRIGHT_LEDGER_POLL_SECONDS", 0.25),
+            requests_per_minute=_whole(found, "GRADEWRIGHT_REQUESTS_PER_MINUTE", 0, least=0),
             log_requests=_flag(found, "GRADEWRIGHT_LOG_REQUESTS", default=False),
             log_json=_flag(found, "GRADEWRIGHT_LOG_JSON", default=False),
         )

@@ -185,7 +185,7 @@ def _headers(handler: HTTPRouteHandler) -> Schema:
 
 
 def _problem_statuses(handler: HTTPRouteHandler, path: str, method: str) -> list[int]:
-    found = {400, 406, 422, 500, 503}  # 422: a stray parameter is one, everywhere
+    found = {400, 406, 422, 429, 500, 503}  # 422: a stray parameter is one, everywhere
     found |= {404} if "{" in path else set()
     found |= {413, 415} if handler.parsed_data_field is not None else set()
     found |= {413} if method != "GET" else set()
@@ -205,6 +205,8 @@ def _problem_responses(refs: dict[Mode, Schema]) -> Schema:
             "description": "A problem: " + ", ".join(f"`/problems/{slug}`" for slug in slugs) + ".",
             "content": {MEDIA_TYPE: {"schema": refs[(Problem, "serialization")]}},
         }
+        if status == 429:
+            answer["headers"] = {"Retry-After": {"schema": {"type": "integer", "minimum": 1}}}
         if status == 401:
             answer["headers"] = {"WWW-Authenticate": {"schema": {"const": "Bearer"}}}
         made[f"Problem{status}"] = answer

@@ -14,6 +14,8 @@ import structlog
 from litestar.enums import HttpMethod, ScopeType
 from litestar.exceptions import MethodNotAllowedException, NotFoundException
 
+from gradewright.web.limits import Headers, Limiter, refusal
+
 if TYPE_CHECKING:
     from litestar import Litestar
     from litestar.types import ASGIApp, HTTPScope, Method, Receive, Scope, Send
@@ -44,10 +46,18 @@ def allowed_methods(app: Litestar, path: str) -> list[str]:
 class Edge:
     """Stands around the application's ASGI handler; see `create_app`."""
 
-    def __init__(self, app: Litestar, inner: ASGIApp, *, log_requests: bool = False) -> None:
+    def __init__(
+        self,
+        app: Litestar,
+        inner: ASGIApp,
+        *,
+        log_requests: bool = False,
+        limiter: Limiter | None = None,
+    ) -> None:
         self.app = app
         self.inner = inner
         self.log_requests = log_requests
+        self.limiter = limiter
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Gives the request its id, answers HEAD and OPTIONS, and passes the rest on."""
@@ -63,19 +73,24 @@ class Edge:
         method: str = scope["method"]
         status = 0
         inlet = Inlet(scope, receive)
+        verdict = self.limiter.count(scope) if self.limiter is not None else None
+        extra = [(b"x-request-id", told.encode()), *(verdict.headers if verdict is not None else ())]
 
         async def telling(message: Any) -> None:
             nonlocal status
             if message["type"] == "http.response.start":
-                await inlet.drain()
+                if inlet.unread:
+                    await inlet.drain()
                 status = message["status"]
-                message["headers"] = [*message.get("headers", []), (b"x-request-id", told.encode())]
+                message["headers"] = [*message.get("headers", []), *extra]
             elif method == "HEAD":
                 message = {**message, "body": b""}
             await send(message)
 
-        if method == "OPTIONS" and (allowed := allowed_methods(self.app, scope["path"])):
-            await _answer_options(allowed, telling)
+        if verdict is not None and not verdict.admitted:
+            await _answer(telling, *refusal(scope, verdict, told))
+        elif method == "OPTIONS" and (allowed := allowed_methods(self.app, scope["path"])):
+            await _answer(telling, 204, [(b"allow", ", ".join(allowed).encode())], b"")
         else:
             if method == "HEAD":
                 scope["method"] = HttpMethod.GET
@@ -111,6 +126,11 @@ class Inlet:
         self._more = message["type"] == "http.request" and message.get("more_body", False)
         return message
 
+    @property
+    def unread(self) -> bool:
+        """Whether there is more to come that nobody has read."""
+        return self._more
+
     async def drain(self) -> None:
         """Takes what is left off the line."""
         taken = 0
@@ -127,7 +147,6 @@ def _told_id(scope: Scope) -> str:
     return uuid4().hex
 
 
-async def _answer_options(allowed: list[str], send: Send) -> None:
-    headers = [(b"allow", ", ".join(allowed).encode())]
-    await send(cast("Any", {"type": "http.response.start", "status": 204, "headers": headers}))
-    await send(cast("Any", {"type": "http.response.body", "body": b"", "more_body": False}))
+async def _answer(send: Send, status: int, headers: Headers, body: bytes) -> None:
+    await send(cast("Any", {"type": "http.response.start", "status": status, "headers": headers}))
+    await send(cast("Any", {"type": "http.response.body", "body": body, "more_body": False}))
