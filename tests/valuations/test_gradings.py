@@ -100,7 +100,7 @@ async def test_a_trace_where_too_little_is_known(priced: World) -> None:
 
 
 async def test_candidates_with_their_local_prices(priced: World) -> None:
-    """Undecided: what it can still be, each with its price, its kin's where it has none; and the next test."""
+    """Undecided: what it can still be, each with its price or its kin's; and the next test."""
     found = await graded(priced, {"metal": "copper"}, region="XO-KEL")
     assert found["outcome"] == "undecided"
     assert {c["grade"]: c["price"]["basis"]["kind"] for c in found["candidates"]} == {

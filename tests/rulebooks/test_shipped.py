@@ -1,0 +1,192 @@
+"""The rulebooks that ship do what they say, and say as much as is promised."""
+
+from __future__ import annotations
+
+from datetime import date
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from gradewright.core.rulebook import Bound, Condition, Rulebook
+from gradewright.rulebooks.check import check
+from gradewright.rulebooks.document import canonical, from_yaml, read, read_yaml
+
+FOLDER = Path(__file__).parents[2] / "service" / "gradewright" / "rulebooks" / "published"
+FILES = sorted(FOLDER.glob("*.yaml"))
+PROMISED = {
+    "grades": 70,
+    "attributes": 30,
+    "rules": 110,
+    "preparations": 20,
+    "cautions": 20,
+    "examples": 150,
+}
+each_file = pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+
+
+@cache
+def book(path: Path) -> Rulebook:
+    """The rulebook in a file."""
+    return read_yaml(path)
+
+
+def test_there_is_more_than_one() -> None:
+    """An older version ships beside the newest, so that the day matters; each begins on a day of its own."""
+    books = [book(path) for path in FILES]
+    assert len(books) >= 2
+    assert len({each.effective_from for each in books}) == len(books)
+    assert date(2018, 2, 1) in {each.effective_from for each in books}
+
+
+@each_file
+def test_a_shipped_rulebook_is_sound(path: Path) -> None:
+    """Every worked example holds, no kin go in a circle, every grade is given or sold by name."""
+    assert check(book(path)) == ()
+
+
+@each_file
+def test_a_file_is_named_for_its_version(path: Path) -> None:
+    """A file's name is the version in it."""
+    assert path.stem == book(path).version
+
+
+@each_file
+@pytest.mark.parametrize(("what", "least"), PROMISED.items())
+def test_as_much_as_promised(path: Path, what: str, least: int) -> None:
+    """At least so many grades, attributes, rules, preparations, cautions and worked examples."""
+    assert len(getattr(book(path), what)) >= least
+
+
+@each_file
+def test_everything_has_its_reason_and_source(path: Path) -> None:
+    """Rules, contradictions, limits and cautions say where they come from; attributes how they are told."""
+    found = book(path)
+    for each in (*found.rules, *found.impossible):
+        assert each.because.strip(), each.id
+        assert each.source.strip(), each.id
+    for limit in found.limits.values():
+        assert limit.means.strip(), limit.name
+        assert limit.source.strip(), limit.name
+    for attribute in found.attributes.values():
+        assert attribute.asks.strip().endswith("?"), attribute.name
+        assert attribute.test.strip(), attribute.name
+        assert attribute.beware.strip(), attribute.name
+    for caution in found.cautions.values():
+        assert caution.source.strip(), caution.id
+        assert caution.when or caution.grades, caution.id
+
+
+@each_file
+def test_a_published_rule_names_its_publication(path: Path) -> None:
+    """Only common practice may be the source of a rule that is not called published."""
+    for rule in book(path).rules:
+        assert (rule.confidence == "published") == (not rule.source.startswith("common practice")), rule.id
+
+
+def bounds_of(condition: Condition) -> list[tuple[str, Bound]]:
+    """The ends of a condition's range."""
+    ends = {name: getattr(condition, name) for name in ("at_least", "above", "at_most", "below")}
+    return [(name, bound) for name, bound in ends.items() if bound is not None]
+
+
+@each_file
+def test_examples_stand_on_both_sides_of_every_limit(path: Path) -> None:
+    """For every limit, and every end of a range that it sets, one example meets it and another does not."""
+    found = book(path)
+    clauses = [
+        *(rule.when for rule in found.rules),
+        *(entry.when for entry in found.impossible),
+        *(preparation.when for preparation in found.preparations.values()),
+        *(when for caution in found.cautions.values() for when in (*caution.when, *caution.unless)),
+    ]
+    sides: dict[tuple[str, str, str], set[bool]] = {}
+    for condition in (condition for when in clauses for condition in when):
+        for end, bound in bounds_of(condition):
+            if bound.limit is not None:
+                alone = Condition(condition.attribute, **{end: bound})
+                sides.setdefault((bound.limit, condition.attribute, end), set()).update(
+                    alone.holds(example.part[condition.attribute])
+                    for example in found.examples
+                    if condition.attribute in example.part
+                )
+    assert {limit for limit, _, _ in sides} == set(found.limits)
+    assert {key: met for key, met in sides.items() if met != {True, False}} == {}
+
+
+@each_file
+def test_a_limit_of_the_rules_cannot_move_unnoticed(path: Path) -> None:
+    """Twice or half the value of any limit that rules use breaks a worked example."""
+    source = from_yaml(path.read_text(encoding="utf-8"))
+    used = {bound.limit for rule in book(path).rules for c in rule.when for _, bound in bounds_of(c)}
+    unnoticed = []
+    for name in sorted(filter(None, used)):
+        given = source["limits"][name]["value"]
+        for moved in (twice(given), half(given)):
+            changed = {
+                **source,
+                "limits": {**source["limits"], name: {**source["limits"][name], "value": moved}},
+            }
+            if not check(read(changed)):
+                unnoticed.append((name, given, moved))
+    assert unnoticed == []
+
+
+def twice(given: str) -> str:
+    """A measure twice as large; a share half-way to the whole; a year or a date ten years later."""
+    number, _, unit = given.partition(" ")
+    if unit == "%":
+        return f"{(float(number) + 100) / 2:g} %"
+    return scaled(given, 2, 10)
+
+
+def half(given: str) -> str:
+    """A measure half as large; a year or a date ten years earlier."""
+    return scaled(given, 0.5, -10)
+
+
+def scaled(given: str, factor: float, years: int) -> str:
+    """A measure times a factor, in decimal notation; a year or a date some years away."""
+    number, _, unit = given.partition(" ")
+    if not unit:
+        return f"{int(given[:4]) + years}{given[4:]}"
+    above, _, below = number.partition("/")
+    return f"{float(above) / float(below or 1) * factor:g} {unit}"
+
+
+@each_file
+def test_no_alias_is_a_bare_brand_of_its_own_name(path: Path) -> None:
+    """An alias says something that slug and name do not."""
+    for grade in book(path).grades.values():
+        known = {grade.slug.casefold(), grade.name.casefold()}
+        assert not known & {alias.casefold() for alias in grade.aliases}, grade.slug
+
+
+@each_file
+def test_a_preparation_changes_what_it_is_for(path: Path) -> None:
+    """A preparation changes an observation that its own condition asks for, or one that is not known yet."""
+    found = book(path)
+    for preparation in found.preparations.values():
+        assert preparation.changes, preparation.id
+        assert preparation.minutes >= 0
+        for condition in preparation.when:
+            if condition.attribute in preparation.changes and condition.values:
+                assert preparation.changes[condition.attribute] not in condition.values, preparation.id
+
+
+@each_file
+def test_the_json_form_is_the_same_rulebook(path: Path) -> None:
+    """What is stored and served reads back as the very rulebook of the file."""
+    import json
+
+    source = from_yaml(path.read_text(encoding="utf-8"))
+    assert read(json.loads(canonical(source))) == book(path)
+
+
+def test_two_versions_differ_where_they_say(path: Path = FOLDER) -> None:
+    """From 2017 to 2018 one limit changed; everything else that rules ask is the same."""
+    older, newer = (book(FOLDER / f"{version}.yaml") for version in ("2017.1", "2018.1"))
+    changed = {name for name in newer.limits if newer.limits[name].value != older.limits[name].value}
+    assert changed == {"aluminium_wound"}
+    assert [rule.id for rule in older.rules] == [rule.id for rule in newer.rules]
+    assert set(older.grades) == set(newer.grades)
