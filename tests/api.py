@@ -18,12 +18,35 @@ from gradewright.accounts.service import Role
 from gradewright.asgi import Services, create_app
 from gradewright.db.base import Base
 from gradewright.settings import Settings
-from gradewright.web.problems import STATUS, Problem, ProblemError
+from gradewright.web.problems import KINDS as PROBLEMS
+from gradewright.web.problems import Problem, ProblemError
 from tests import samples
 from tests.conftest import KINDS, PostgreSQL, Watch, headers_for, talk_to
 
 Headers = dict[str, str]
 Body = dict[str, Any]
+
+STATUS = {
+    "malformed-request": 400,
+    "unauthorized": 401,
+    "forbidden": 403,
+    "not-found": 404,
+    "method-not-allowed": 405,
+    "not-acceptable": 406,
+    "conflict": 409,
+    "payload-too-large": 413,
+    "unsupported-media-type": 415,
+    "invalid-request": 422,
+    "unknown-grade": 422,
+    "unknown-region": 422,
+    "unknown-yard": 422,
+    "idempotency-mismatch": 422,
+    "currency-mismatch": 422,
+    "no-rulebook-in-force": 422,
+    "too-many-requests": 429,
+    "unavailable": 503,
+}
+"""What clients rely on: the status of each kind of problem, where the path does not name what is unknown."""
 
 REGIONS: list[Body] = [
     {"code": "XO", "name": "Orvale", "parent": None, "currency": "USD", "unit": "lb"},
@@ -229,7 +252,7 @@ def problem_of(response: httpx.Response, slug: str, status: int | None = None) -
     assert problem.status == response.status_code == (status or STATUS[slug]), problem
     assert problem.request_id == response.headers["x-request-id"]
     assert problem.instance == response.request.url.path
-    assert problem.title
+    assert problem.title == PROBLEMS[slug].title
     assert problem.detail
     return problem
 

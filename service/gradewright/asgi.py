@@ -37,6 +37,7 @@ from gradewright.valuations.service import ValuationService
 from gradewright.web.errors import exception_handlers
 from gradewright.web.limits import Limiter
 from gradewright.web.openapi import describe
+from gradewright.web.pages import problem_kind
 from gradewright.web.requests import StrictBody, before_request
 from gradewright.web.responses import JsonResponse
 from gradewright.web.routing import Edge
@@ -46,6 +47,7 @@ from gradewright.yards.service import YardService
 CONTROLLERS: list[Any] = [
     healthz,
     readyz,
+    problem_kind,
     RegionController,
     YardController,
     PostingController,

@@ -45,7 +45,6 @@ async def readyz(
     if not versions:
         raise RequestRefused(
             "unavailable",
-            "Not available now",
             "No rulebook is loaded, so nothing can be graded yet. Run `gradewright rulebooks load`.",
         )
     return Readiness(revision=revision.number, rulebooks=versions)

@@ -9,7 +9,7 @@ from typing import Any
 import httpx
 import pytest
 
-from gradewright.web.problems import STATUS, Problem
+from gradewright.web.problems import KINDS, Problem
 
 REGION = {"code": "XO", "name": "Orvale", "parent": None, "currency": "USD", "unit": "lb"}
 YARD = {"slug": "low-quay", "name": "Low Quay", "region": "XO", "currency": "USD", "unit": "lb"}
@@ -34,7 +34,7 @@ def problem_of(response: httpx.Response, slug: str) -> Problem:
     assert problem.title
     assert problem.detail
     if not slug.startswith("unknown-"):
-        assert response.status_code == STATUS[slug]
+        assert response.status_code == KINDS[slug].status
     return problem
 
 

@@ -13,7 +13,7 @@ from litestar.routes import HTTPRoute
 
 from gradewright.asgi import create_app, openapi_document
 from gradewright.settings import Settings
-from gradewright.web.problems import STATUS
+from gradewright.web.problems import KINDS
 
 
 @pytest.fixture(scope="module")
@@ -106,7 +106,7 @@ def test_refusals_are_described_where_they_can_come(document: dict[str, Any]) ->
             assert 404 in statuses, name
         for status, answer in operation["responses"].items():
             assert ("$ref" in answer) == (int(status) >= 400), name
-    for status in STATUS.values():
+    for status in {kind.status for kind in KINDS.values()}:
         answer = document["components"]["responses"][f"Problem{status}"]
         assert list(answer["content"]) == ["application/problem+json"]
 

@@ -38,7 +38,6 @@ class GradewrightError(Exception):
     """Base of all; `detail` says what happened, why and what to do; `faults` point at it."""
 
     slug = "error"
-    title = "Something is wrong"
 
     def __init__(self, detail: str, *, faults: tuple[Fault, ...] = ()) -> None:
         super().__init__(detail)
@@ -48,54 +47,43 @@ class GradewrightError(Exception):
 
 class UnitError(GradewrightError):
     slug = "invalid-request"
-    title = "A measure cannot be read"
 
 
 class CurrencyError(GradewrightError):
     slug = "currency-mismatch"
-    title = "Currencies do not fit"
 
 
 class ObservationError(GradewrightError):
     slug = "invalid-request"
-    title = "An observation cannot be read"
 
 
 class RulebookError(GradewrightError):
     slug = "unsound-rulebook"
-    title = "The rulebook is not sound"
 
 
 class UnknownGrade(GradewrightError):
     slug = "unknown-grade"
-    title = "Unknown grade"
 
 
 class NoRulebook(GradewrightError):
     slug = "no-rulebook-in-force"
-    title = "No rulebook to answer by"
 
 
 class NotFound(GradewrightError):
     slug = "not-found"
-    title = "Not found"
 
 
 class Conflict(GradewrightError):
     slug = "conflict"
-    title = "Already there"
 
 
 class Refused(GradewrightError):
     slug = "invalid-request"
-    title = "The request cannot be carried out"
 
 
 class NotAllowed(GradewrightError):
     slug = "forbidden"
-    title = "Not allowed"
 
 
 class KeyRefused(GradewrightError):
     slug = "unauthorized"
-    title = "A key is needed"

@@ -27,7 +27,6 @@ class UnknownRegion(NotFound):
     """No region of that code, or none yet at the revision asked for."""
 
     slug = "unknown-region"
-    title = "Unknown region"
 
 
 @dataclass(frozen=True, slots=True)

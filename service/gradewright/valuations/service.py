@@ -27,7 +27,6 @@ class ReplayDiffers(GradewrightError):
     """A kept answer and its repetition are not the same: a fault of the service, never of the caller."""
 
     slug = "internal-error"
-    title = "The answer cannot be repeated"
 
 
 @dataclass(frozen=True, slots=True)

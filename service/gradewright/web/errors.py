@@ -13,8 +13,8 @@ from pydantic import ValidationError
 
 from gradewright.core.errors import Fault, GradewrightError, NoRulebook, NotFound, UnknownGrade
 from gradewright.web.problems import (
+    KINDS,
     MEDIA_TYPE,
-    STATUS,
     Problem,
     ProblemError,
     RequestRefused,
@@ -27,17 +27,13 @@ AnyRequest = Request[Any, Any, Any]
 log = structlog.get_logger("gradewright.web")
 
 _BY_STATUS = {
-    401: ("unauthorized", "A key is needed", "Send a key as `Authorization: Bearer gw_…`."),
-    403: ("forbidden", "Not allowed", "The key that was sent does not permit this."),
-    404: ("not-found", "Not found", "There is nothing at {path}. See /v1/openapi.json for what there is."),
-    405: ("method-not-allowed", "Method not allowed", "{path} does not take {method}; it takes {allow}."),
-    413: (
-        "payload-too-large",
-        "Body too large",
-        "The body is larger than this service takes. Send less at once.",
-    ),
-    415: ("unsupported-media-type", "Unsupported media type", "Send the body as application/json."),
-    429: ("too-many-requests", "Too many requests", "Wait as long as Retry-After says, then ask again."),
+    401: ("unauthorized", "Send a key as `Authorization: Bearer gw_…`."),
+    403: ("forbidden", "The key that was sent does not permit this."),
+    404: ("not-found", "There is nothing at {path}. See /v1/openapi.json for what there is."),
+    405: ("method-not-allowed", "{path} does not take {method}; it takes {allow}."),
+    413: ("payload-too-large", "The body is larger than this service takes. Send less at once."),
+    415: ("unsupported-media-type", "Send the body as application/json."),
+    429: ("too-many-requests", "Wait as long as Retry-After says, then ask again."),
 }
 
 _WORDS: dict[str, str] = {
@@ -59,7 +55,6 @@ _WORDS: dict[str, str] = {
 def problem_response(
     request: AnyRequest,
     slug: str,
-    title: str,
     detail: str,
     *,
     status: int | None = None,
@@ -67,10 +62,11 @@ def problem_response(
     headers: dict[str, str] | None = None,
 ) -> Response[bytes]:
     """A problem in the one shape."""
-    status = status or STATUS[slug]
+    kind = KINDS[slug]
+    status = status or kind.status
     problem = Problem(
         type=f"/problems/{slug}",
-        title=title,
+        title=kind.title,
         status=status,
         detail=detail,
         instance=request.scope["path"],
@@ -90,21 +86,19 @@ def problem_response(
 
 def on_refused(request: AnyRequest, error: RequestRefused) -> Response[bytes]:
     """A request turned down for how it is made."""
-    return problem_response(
-        request, error.slug, error.title, error.detail, errors=error.errors, headers=error.headers
-    )
+    return problem_response(request, error.slug, error.detail, errors=error.errors, headers=error.headers)
 
 
 def on_gradewright(request: AnyRequest, error: GradewrightError) -> Response[bytes]:
     """A fault of the core or of a service. What the path names and is not there is a 404."""
-    if error.slug not in STATUS:
+    if error.slug not in KINDS:
         return on_unknown(request, error)
     errors = [_located(request, fault) for fault in error.faults]
     status = None
     if isinstance(error, NotFound | UnknownGrade | NoRulebook):
         named_by_path = all(entry.parameter in request.path_params for entry in errors)
         status = 404 if named_by_path and (errors or isinstance(error, NotFound)) else 422
-    return problem_response(request, error.slug, error.title, error.detail, errors=errors, status=status)
+    return problem_response(request, error.slug, error.detail, errors=errors, status=status)
 
 
 def on_invalid(request: AnyRequest, error: ValidationError) -> Response[bytes]:
@@ -131,11 +125,9 @@ def on_http(request: AnyRequest, error: HTTPException) -> Response[bytes]:
     allow = ""
     if error.status_code == 405:
         allow = headers["Allow"] = ", ".join(allowed_methods(request.app, path))
-    slug, title, says = _BY_STATUS.get(
-        error.status_code, ("malformed-request", "Malformed request", error.detail or "Cannot be read.")
-    )
+    slug, says = _BY_STATUS.get(error.status_code, ("malformed-request", error.detail or "Cannot be read."))
     detail = says.format(path=path, method=method, allow=allow) if error.status_code in _BY_STATUS else says
-    return problem_response(request, slug, title, detail, headers=headers)
+    return problem_response(request, slug, detail, headers=headers)
 
 
 def on_unavailable(request: AnyRequest, error: Exception) -> Response[bytes]:
@@ -144,7 +136,6 @@ def on_unavailable(request: AnyRequest, error: Exception) -> Response[bytes]:
     return problem_response(
         request,
         "unavailable",
-        "Not available now",
         "The database does not answer. Nothing was stored by this request; try again in a moment.",
         headers={"Retry-After": "2"},
     )
@@ -162,7 +153,6 @@ def on_unknown(request: AnyRequest, error: Exception) -> Response[bytes]:
     return problem_response(
         request,
         "internal-error",
-        "Internal error",
         "Something broke on our side. Tell the operator the request_id; the log has the rest.",
     )
 

@@ -26,9 +26,7 @@ def idempotency_key(request: Request[Any, Any, Any]) -> str | None:
     if len(sent) == 1 and _KEY.fullmatch(sent[0]):
         return sent[0]
     detail = "An Idempotency-Key is 1 to 255 visible ASCII characters, sent once. A new UUID is a good one."
-    raise RequestRefused(
-        "invalid-request", "Invalid request", detail, errors=[ProblemError(detail=detail, header=HEADER)]
-    )
+    raise RequestRefused("invalid-request", detail, errors=[ProblemError(detail=detail, header=HEADER)])
 
 
 async def fingerprint(request: Request[Any, Any, Any]) -> str:
@@ -54,7 +52,6 @@ def mismatch(key: str) -> RequestRefused:
     )
     return RequestRefused(
         "idempotency-mismatch",
-        "Idempotency key used before",
         detail,
         errors=[ProblemError(detail="was used for another request", header=HEADER)],
     )

@@ -17,7 +17,7 @@ from limits import RateLimitItemPerMinute
 from limits.storage import MemoryStorage
 from limits.strategies import FixedWindowRateLimiter
 
-from gradewright.web.problems import MEDIA_TYPE, STATUS, Problem
+from gradewright.web.problems import KINDS, MEDIA_TYPE, Problem
 
 SLUG = "too-many-requests"
 Headers = list[tuple[bytes, bytes]]
@@ -55,8 +55,8 @@ def refusal(scope: Mapping[str, Any], verdict: Verdict, request_id: str) -> tupl
     """The answer to a request beyond the limit: status, headers, body."""
     problem = Problem(
         type=f"/problems/{SLUG}",
-        title="Too many requests",
-        status=STATUS[SLUG],
+        title=KINDS[SLUG].title,
+        status=KINDS[SLUG].status,
         detail=f"This client has used up its requests for now. Wait {verdict.wait} s, then go on.",
         instance=scope["path"],
         request_id=request_id,

@@ -20,7 +20,7 @@ from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
 from gradewright.web.idempotency import HEADER, REPLAYED
-from gradewright.web.problems import MEDIA_TYPE, STATUS, Problem
+from gradewright.web.problems import KINDS, MEDIA_TYPE, Problem
 from gradewright.web.requests import query_model
 
 Schema = dict[str, Any]
@@ -197,8 +197,8 @@ def _problem_statuses(handler: HTTPRouteHandler, path: str, method: str) -> list
 
 def _problem_responses(refs: dict[Mode, Schema]) -> Schema:
     by_status: dict[int, list[str]] = {}
-    for slug, status in STATUS.items():
-        by_status.setdefault(status, []).append(slug)
+    for slug, kind in KINDS.items():
+        by_status.setdefault(kind.status, []).append(slug)
     made: Schema = {}
     for status, slugs in sorted(by_status.items()):
         answer: Schema = {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Annotated
 from urllib.parse import quote
 
@@ -10,28 +11,46 @@ from pydantic import BaseModel, ConfigDict, Field
 
 MEDIA_TYPE = "application/problem+json"
 
-STATUS: Mapping[str, int] = {
-    "malformed-request": 400,
-    "unauthorized": 401,
-    "forbidden": 403,
-    "not-found": 404,
-    "method-not-allowed": 405,
-    "not-acceptable": 406,
-    "conflict": 409,
-    "payload-too-large": 413,
-    "unsupported-media-type": 415,
-    "invalid-request": 422,
-    "unknown-grade": 422,
-    "unknown-region": 422,
-    "unknown-yard": 422,
-    "idempotency-mismatch": 422,
-    "currency-mismatch": 422,
-    "no-rulebook-in-force": 422,
-    "too-many-requests": 429,
-    "internal-error": 500,
-    "unavailable": 503,
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of problem: status, title (always the same, as RFC 9457 asks), and what to do about it."""
+
+    status: int
+    title: str
+    advice: str
+
+
+KINDS: Mapping[str, Kind] = {
+    "malformed-request": Kind(400, "Malformed request", "Send what the pointer names as JSON in UTF-8."),
+    "unauthorized": Kind(401, "A key is needed", "Send a key as `Authorization: Bearer gw_…`."),
+    "forbidden": Kind(403, "Not allowed", "Ask somebody whose key permits it."),
+    "not-found": Kind(404, "Not found", "Look up what there is: /v1/openapi.json has every path."),
+    "method-not-allowed": Kind(405, "Method not allowed", "Use a method that the Allow header names."),
+    "not-acceptable": Kind(406, "Not acceptable", "Accept application/json and application/problem+json."),
+    "conflict": Kind(409, "Already there", "What stands is never changed: give the new thing another name."),
+    "payload-too-large": Kind(413, "Body too large", "Send less at once."),
+    "unsupported-media-type": Kind(415, "Unsupported media type", "Send the body as application/json."),
+    "invalid-request": Kind(
+        422, "Invalid request", "Mend every fault that `errors` points at, then send it again."
+    ),
+    "unknown-grade": Kind(
+        422, "Unknown grade", "Take one of the suggestions, or look it up in /v1/rulebooks/in-force."
+    ),
+    "unknown-region": Kind(422, "Unknown region", "Take one of the suggestions, or one of /v1/regions."),
+    "unknown-yard": Kind(422, "Unknown yard", "Take one of the suggestions, or one of /v1/yards."),
+    "idempotency-mismatch": Kind(422, "Idempotency key used before", "Send a new key with a new request."),
+    "currency-mismatch": Kind(
+        422, "Currencies do not fit", "Nothing is converted: keep each currency apart."
+    ),
+    "no-rulebook-in-force": Kind(
+        422, "No rulebook to answer by", "Ask for a later day, or for one of /v1/rulebooks."
+    ),
+    "too-many-requests": Kind(429, "Too many requests", "Wait as long as Retry-After says, then go on."),
+    "internal-error": Kind(500, "Internal error", "Tell the operator the request_id; the log has the rest."),
+    "unavailable": Kind(503, "Not available now", "Try again in a moment."),
 }
-"""Kind of problem -> status. `unknown-…` is answered with 404 where the path itself names the thing."""
+"""`unknown-…` and `no-rulebook-in-force` are answered with 404 where the path itself names the thing."""
 
 
 class ProblemError(BaseModel):
@@ -70,16 +89,14 @@ class RequestRefused(Exception):
     def __init__(
         self,
         slug: str,
-        title: str,
         detail: str,
         *,
         errors: Iterable[ProblemError] = (),
         headers: Mapping[str, str] | None = None,
     ) -> None:
-        """`slug` is a key of `STATUS`."""
+        """`slug` is a key of `KINDS`."""
         super().__init__(detail)
         self.slug = slug
-        self.title = title
         self.detail = detail
         self.errors = tuple(errors)
         self.headers = dict(headers or {})
@@ -88,13 +105,13 @@ class RequestRefused(Exception):
 def malformed(detail: str, *, pointer: str | None = None) -> RequestRefused:
     """A body that is not JSON as the API takes it."""
     errors = [ProblemError(detail=detail, pointer=pointer)] if pointer is not None else []
-    return RequestRefused("malformed-request", "Malformed request", detail, errors=errors)
+    return RequestRefused("malformed-request", detail, errors=errors)
 
 
 def invalid(errors: Iterable[ProblemError]) -> RequestRefused:
     """A request that can be read and breaks one or more rules; its detail sums them up."""
     listed = tuple(errors)
-    return RequestRefused("invalid-request", "Invalid request", summed_up(listed), errors=listed)
+    return RequestRefused("invalid-request", summed_up(listed), errors=listed)
 
 
 def summed_up(errors: tuple[ProblemError, ...]) -> str:

@@ -119,7 +119,6 @@ def _check_accept(request: AnyRequest) -> None:
     if not admits_json(",".join(request.headers.getall("accept", []))):
         raise RequestRefused(
             "not-acceptable",
-            "Not acceptable",
             "Answers are application/json (faults: application/problem+json); accept one of them.",
             errors=[ProblemError(detail="does not admit application/json", header="Accept")],
         )
@@ -148,7 +147,6 @@ async def _check_body(request: AnyRequest, *, expected: bool) -> None:
     if kind.lower() != "application/json" or options.get("charset", "utf-8").lower() not in {"utf-8", "utf8"}:
         raise RequestRefused(
             "unsupported-media-type",
-            "Unsupported media type",
             f"The body came as {kind or 'nothing in particular'}. Send application/json, in UTF-8.",
             errors=[ProblemError(detail="must be application/json", header="Content-Type")],
             headers={"Accept-Post": "application/json"},

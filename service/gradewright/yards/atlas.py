@@ -19,7 +19,6 @@ class UnknownYard(NotFound):
     """No yard of that slug, or none yet at the revision asked for."""
 
     slug = "unknown-yard"
-    title = "Unknown yard"
 
 
 @dataclass(frozen=True, slots=True)
