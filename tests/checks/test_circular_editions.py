@@ -1,0 +1,193 @@
+"""What changed in the ReMA scrap specifications circular between editions, on both sides of the day.
+
+Sources: the association's notices of 29 March 2017 (approved 24 April, in the circular from July 2017) and of
+8 February 2018 (approved 1 February), and trade press of 30 July 2014: all seen. The limits before 2017 are
+seen in merchant pages that quote the older circular.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import pytest
+from tests.checks.shipped import DAYS, UNDECIDED, answer, on, versions
+
+from gradewright.core.timeline import in_force
+
+COPPER: dict[str, Any] = {"metal": "copper", "colour_when_filed": "red", "attached": "nothing"}
+UNTIL_2017, FROM_2017 = "2017-07-05", "2017-07-06"
+UNTIL_2018, FROM_2018 = "2018-01-31", "2018-02-01"
+
+
+@pytest.mark.parametrize(
+    ("day", "version"),
+    [
+        ("2014-07-29", None),
+        ("2014-07-30", "2014.1"),
+        ("2017-07-05", "2014.1"),
+        ("2017-07-06", "2017.1"),
+        ("2018-01-31", "2017.1"),
+        ("2018-02-01", "2018.1"),
+        ("2026-05-04", "2018.1"),
+    ],
+)
+def test_the_version_in_force(day: str, version: str | None) -> None:
+    """Each version holds from its day on, until the next; before the first there is none."""
+    found = in_force(versions(), date.fromisoformat(day))
+    assert (found.version if found is not None else None) == version
+
+
+# Berry: not smaller than No. 16 B & S gauge; since 2017 by agreement, which this rulebook draws at hair-thin.
+# The same gauge for Barley is from memory.
+@pytest.mark.parametrize(
+    ("day", "surface", "strand", "grade"),
+    [
+        (UNTIL_2017, "bare", "15 AWG", "copper-no1"),
+        (UNTIL_2017, "bare", "16 AWG", "copper-no1"),
+        (UNTIL_2017, "bare", "1.3 mm", "copper-no1"),
+        (UNTIL_2017, "bare", "17 AWG", "copper-no2"),
+        (UNTIL_2017, "bare", "1.28 mm", "copper-no2"),
+        (UNTIL_2017, "bright", "16 AWG", "copper-bright"),
+        (UNTIL_2017, "bright", "17 AWG", "copper-no2"),
+        (FROM_2017, "bare", "16 AWG", "copper-no1"),
+        (FROM_2017, "bare", "17 AWG", "copper-no1"),
+        (FROM_2017, "bare", "1.28 mm", "copper-no1"),
+        (FROM_2017, "bright", "17 AWG", "copper-bright"),
+        (FROM_2018, "bare", "17 AWG", "copper-no1"),
+        (FROM_2018, "bright", "24 AWG", "copper-bright"),
+        (FROM_2018, "bright", "0.2 mm", "copper-no2"),
+    ],
+)
+def test_copper_wire_by_gauge(day: str, surface: str, strand: str, grade: str) -> None:
+    """Until July 2017 clean wire under 16 AWG is No. 2; from then on it is No. 1 unless hair-thin."""
+    part = {"form": "wire", "surface": surface, "strand_diameter": strand}
+    assert answer(day, {**COPPER, **part}) == grade
+
+
+# Candy: heavy copper not less than 1/16 in thick (the words can be read as limiting the wire alone, which
+# Berry covers); since 2017 without a thickness. Tube is named apart, without one, in both.
+@pytest.mark.parametrize("form", ["bar", "plate", "section", "clippings"])
+@pytest.mark.parametrize(
+    ("day", "thickness", "grade"),
+    [
+        (UNTIL_2017, "1/16 in", "copper-no1"),
+        (UNTIL_2017, "0.0625 in", "copper-no1"),
+        (UNTIL_2017, "1.5875 mm", "copper-no1"),
+        (UNTIL_2017, "0.062 in", "copper-no2"),
+        (UNTIL_2017, "1.58 mm", "copper-no2"),
+        (FROM_2017, "1/16 in", "copper-no1"),
+        (FROM_2017, "0.062 in", "copper-no1"),
+        (FROM_2017, "0.5 mm", "copper-no1"),
+        (FROM_2018, "1.58 mm", "copper-no1"),
+    ],
+)
+def test_heavy_copper_by_thickness(day: str, form: str, thickness: str, grade: str) -> None:
+    """Until July 2017 clean bar and clippings under 1/16 in are No. 2; from then on they are No. 1."""
+    part = {"form": form, "surface": "bare", "thickness": thickness}
+    assert answer(day, {**COPPER, **part}) == grade
+
+
+@pytest.mark.parametrize("thickness", ["0.7 mm", "1.58 mm", "1/16 in", "2 mm"])
+@pytest.mark.parametrize("day", [UNTIL_2017, FROM_2017, FROM_2018])
+def test_clean_copper_tube_has_no_thinnest_wall(day: str, thickness: str) -> None:
+    """Candy takes clean tube as it is, before and after 2017."""
+    part = {"form": "tube", "surface": "bare", "thickness": thickness}
+    assert answer(day, {**COPPER, **part}) == "copper-no1"
+
+
+@pytest.mark.parametrize(
+    ("day", "expected"),
+    [(UNTIL_2017, UNDECIDED + "copper-no1, copper-no2"), (FROM_2017, "copper-no1")],
+)
+def test_the_thickness_was_asked_for_until_2017(day: str, expected: str) -> None:
+    """A clean bus bar of unknown thickness is undecided until July 2017, and No. 1 from then on."""
+    assert answer(day, {**COPPER, "form": "bar", "surface": "bare"}) == expected
+
+
+# Shelmo: aluminium-wound material up to 10 %, and up to 5 % since 1 February 2018.
+@pytest.mark.parametrize(
+    ("day", "share", "grade"),
+    [
+        (UNTIL_2017, "10 %", "motors-shredded"),
+        (UNTIL_2017, "10.01 %", "motors-shredded-mixed"),
+        (UNTIL_2018, "5 %", "motors-shredded"),
+        (UNTIL_2018, "5.01 %", "motors-shredded"),
+        (UNTIL_2018, "10 %", "motors-shredded"),
+        (UNTIL_2018, "10.01 %", "motors-shredded-mixed"),
+        (FROM_2018, "4.99 %", "motors-shredded"),
+        (FROM_2018, "5 %", "motors-shredded"),
+        (FROM_2018, "5.01 %", "motors-shredded-mixed"),
+        (FROM_2018, "10 %", "motors-shredded-mixed"),
+    ],
+)
+def test_shredded_motors_by_aluminium_wound_share(day: str, share: str, grade: str) -> None:
+    """Shredded motors may hold 10 % aluminium-wound material until 31 January 2018, 5 % from then on."""
+    part = {"metal": "mixed", "form": "shredded", "shredded_from": "motors", "aluminium_wound_share": share}
+    assert answer(day, part) == grade
+
+
+@pytest.mark.parametrize("day", ["2014-07-30", "2017-07-06", "2018-02-01"])
+def test_breakage_has_its_limit_from_the_first_day(day: str) -> None:
+    """Thorn is as old as the first version kept here, which brings it."""
+    part = {"form": "compound", "main_metal": "aluminium", "aluminium_share": "33 %", "attached": "iron"}
+    assert answer(day, part) == "aluminium-breakage"
+
+
+@pytest.mark.parametrize(
+    ("day", "grade"), [(UNTIL_2017, None), (FROM_2017, "wire-shredded"), (FROM_2018, "wire-shredded")]
+)
+def test_zeyda_is_a_name_since_2017(day: str, grade: str | None) -> None:
+    """The code word of July 2017 for shredded insulated wire names nothing before."""
+    assert on(day).rulebook.grade_named("Zeyda") == grade
+
+
+# Seen in the circular, in pages that quote it, or in a customs tariff that uses the words; Ebony from memory.
+CODE_WORDS = {
+    "Barley": "copper-bright",
+    "Berry": "copper-no1",
+    "Candy": "copper-no1",
+    "Birch": "copper-no2",
+    "Cliff": "copper-no2",
+    "Dream": "copper-light",
+    "Ebony": "brass-red",
+    "Lace": "brass-cases",
+    "Lady": "brass-cases",
+    "Lake": "brass-cases",
+    "Lamb": "brass-cases",
+    "Maize": "nickel-silver",
+    "Major": "nickel-silver",
+    "Elmo": "motors-copper",
+    "Shelmo": "motors-shredded",
+    "Taboo": "aluminium-clips",
+    "Taint": "aluminium-sheet",
+    "Tabor": "aluminium-sheet",
+    "Tale": "aluminium-siding",
+    "Toto": "aluminium-extrusion",
+    "Tutu": "aluminium-extrusion",
+    "Tense": "aluminium-cast",
+    "Teens": "aluminium-turnings",
+    "Telic": "aluminium-turnings",
+    "Thorn": "aluminium-breakage",
+    "EM1": "aluminium-eddy-current",
+    "EM2": "nonferrous-shred",
+    "EM4": "light-iron",
+    "EM5": "steel-shredded",
+    "Saves": "zinc-die-cast",
+    "Score": "zinc-old",
+    "Scroll": "zinc-scroll",
+    "Ropes": "lead-wheel-weights",
+    "FS 200": "steel-heavy",
+    "FS 203": "steel-heavy-no2",
+    "FS 207": "steel-busheling",
+    "FS 208": "steel-bundles",
+    "FS 231": "steel-plate-structural",
+}
+
+
+@pytest.mark.parametrize(("word", "grade"), CODE_WORDS.items())
+def test_a_code_word_names_its_grade(word: str, grade: str) -> None:
+    """A code word of the circular names the same grade in every edition, in any case."""
+    for day in DAYS:
+        rulebook = on(day).rulebook
+        assert (rulebook.grade_named(word), rulebook.grade_named(word.lower())) == (grade, grade)
