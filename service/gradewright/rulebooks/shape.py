@@ -18,6 +18,7 @@ from pydantic import (
     StrictInt,
     StrictStr,
     Tag,
+    WithJsonSchema,
     model_validator,
 )
 
@@ -57,7 +58,14 @@ def _part_of_the_price(text: str) -> str:
     return text
 
 
-Exact = Annotated[Decimal, BeforeValidator(_exact), Field(ge=0, max_digits=12)]
+Exact = Annotated[
+    Decimal,
+    BeforeValidator(_exact),
+    Field(ge=0, max_digits=12),
+    WithJsonSchema(
+        {"anyOf": [{"type": "string", "pattern": r"^[0-9]+(\.[0-9]+)?$"}, {"type": "integer", "minimum": 0}]}
+    ),
+]
 Factor = Annotated[Exact, Field(gt=0)]
 Share = Annotated[str, Field(pattern=r"^[0-9]{1,3}(\.[0-9]+)? ?%$"), AfterValidator(refusing(_share))]
 Given = Annotated[

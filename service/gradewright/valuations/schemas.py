@@ -24,7 +24,9 @@ AttributeName = Annotated[
     str, TextForm(r"^[a-z][a-z0-9_]*$", says="the name of an attribute of the rulebook", example="thickness")
 ]
 Given = Annotated[
-    StrictBool | Annotated[StrictInt, Field(ge=0, le=9999)] | Annotated[StrictStr, Field(max_length=100)],
+    StrictBool
+    | Annotated[StrictInt, Field(ge=0, le=9999)]
+    | Annotated[StrictStr, Field(max_length=100, pattern=r"^[^\x00-\x1f\x7f]*$")],
     OneOf("write true or false, a year, or text of at most 100 characters, a measure with its unit"),
 ]
 Observed = Annotated[
