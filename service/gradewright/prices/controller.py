@@ -17,18 +17,9 @@ from gradewright.clock import Clock
 from gradewright.core.errors import Fault, GradewrightError, Refused
 from gradewright.core.units import parse_mass
 from gradewright.db.session import Database
+from gradewright.prices.posting_schemas import PostingIn, PostingList, PostingOut, PostingQuery
 from gradewright.prices.postings import PostingService
-from gradewright.prices.schemas import (
-    PostingIn,
-    PostingList,
-    PostingOut,
-    PostingQuery,
-    PriceListOut,
-    PriceQuery,
-    SeriesOut,
-    SeriesQuery,
-    price_list,
-)
+from gradewright.prices.schemas import PriceListOut, PriceQuery, SeriesOut, SeriesQuery, price_list
 from gradewright.prices.service import PriceService, days_between
 from gradewright.rulebooks.service import RulebookService, resolve_grade
 from gradewright.web.idempotency import WRITES

@@ -1,4 +1,4 @@
-"""The wire forms of postings, price lists and series."""
+"""The wire forms of price lists and series."""
 
 from __future__ import annotations
 
@@ -6,45 +6,24 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic import Field
 
 from gradewright.core.consensus import Quote
-from gradewright.core.decimals import plain
 from gradewright.core.pricelist import PriceList, Shown, shown_rate
 from gradewright.core.units import MassUnit
-from gradewright.prices.postings import Given, Posting, PriceGiven
 from gradewright.prices.service import Series
-from gradewright.regions.schemas import CurrencyCode, RegionCode, UnitName
+from gradewright.regions.schemas import RegionCode
 from gradewright.web.fields import (
     INSTANT,
     Day,
     In,
-    Instant,
     Name,
     Out,
     Slug,
     TextForm,
     read_instant,
-    whole_number,
 )
-from gradewright.web.pagination import CursorText
 
-Evidence = Literal["ticket", "written-list", "sign", "told"]
-
-MOST_PRICES = 500
-LONGEST_NOTE = 500
-
-Price = Annotated[
-    Decimal,
-    TextForm(
-        r"^-?(0|[1-9][0-9]{0,8})(\.[0-9]{1,6})?$",
-        read=Decimal,
-        write=plain,
-        says="a price as a string of plain digits; a charge has a minus sign",
-        example="3.35",
-    ),
-]
 Weight = Annotated[
     str,
     # Loose on purpose: the reader of weights says far better than a pattern what is wrong with one.
@@ -53,15 +32,6 @@ Weight = Annotated[
         says="a weight with its unit",
         example="2 lb 3 oz",
         longest=80,
-    ),
-]
-Note = Annotated[
-    str,
-    TextForm(
-        r"^[^\x00-\x08\x0b-\x1f\x7f]+$",
-        says=f"text of at most {LONGEST_NOTE} characters",
-        example="read off the board at the gate",
-        longest=LONGEST_NOTE,
     ),
 ]
 
@@ -79,105 +49,6 @@ KnownAt = Annotated[
         example="312",
     ),
 ]
-
-
-class PriceIn(In):
-    """One price, of a grade (by slug, name or alias) or of a label of the yard."""
-
-    grade: Name | None = None
-    label: Name | None = None
-    price: Price
-    currency: CurrencyCode
-    per: UnitName
-    from_weight: Weight | None = None
-
-    @model_validator(mode="after")
-    def _one_name(self) -> PriceIn:
-        if (self.grade is None) == (self.label is None):
-            raise PydanticCustomError(
-                "one_of", "give either a grade or a label, so that it is clear what was priced"
-            )
-        return self
-
-
-class PostingIn(In):
-    """Prices seen at one yard on one day."""
-
-    yard: Slug
-    observed_on: Day
-    evidence: Evidence
-    note: Note | None = None
-    prices: Annotated[list[PriceIn], Field(min_length=1, max_length=MOST_PRICES)]
-
-    def given(self) -> Given:
-        """What the service takes."""
-        prices = [
-            PriceGiven(p.price, p.currency, p.per, p.grade, p.label, p.from_weight) for p in self.prices
-        ]
-        return Given(self.yard, self.observed_on, self.evidence, prices, self.note)
-
-
-class EntryOut(Out):
-    """One stored price, as posted."""
-
-    line: int
-    grade: Slug
-    label: str | None
-    price: Price
-    currency: str
-    per: str
-    from_weight: str | None
-
-
-class PostingOut(Out):
-    """A stored posting."""
-
-    id: str
-    revision: int
-    yard: Slug
-    observed_on: Day
-    evidence: Evidence
-    author: str
-    recorded_at: Instant
-    note: str | None
-    prices: list[EntryOut]
-
-    @classmethod
-    def of(cls, posting: Posting) -> PostingOut:
-        """The wire form."""
-        row = posting.row
-        return cls.model_validate(
-            {
-                "id": row.id,
-                "revision": row.revision,
-                "yard": row.yard,
-                "observed_on": row.observed_on,
-                "evidence": row.evidence,
-                "author": row.author,
-                "recorded_at": row.recorded_at,
-                "note": row.note,
-                "prices": [
-                    {name: getattr(entry, name) for name in EntryOut.model_fields}
-                    for entry in posting.entries
-                ],
-            }
-        )
-
-
-class PostingList(Out):
-    """Postings, newest first; `next` is the cursor of the page after this one."""
-
-    postings: list[PostingOut]
-    next: str | None
-
-
-class PostingQuery(In):
-    """Which postings."""
-
-    yard: Slug | None = None
-    region: RegionCode | None = None
-    limit: whole_number(1, 200) = 50  # type: ignore[valid-type]
-    cursor: CursorText | None = None
 
 
 class PriceQuery(In):
