@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import AsyncIterator, Iterable
-from contextlib import asynccontextmanager
+from collections.abc import AsyncIterator, Iterable, Iterator
+from contextlib import asynccontextmanager, contextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -198,26 +198,29 @@ async def world(app: Litestar, client: httpx.AsyncClient, clock: Watch) -> World
     return await settle(World(app, client, clock))
 
 
-@asynccontextmanager
-async def empty_world(request: pytest.FixtureRequest, kind: str) -> AsyncIterator[World]:
-    """An application over a fresh, migrated database of a kind, for fixtures of any scope."""
-    server: PostgreSQL | None = None
-    name = ""
+@contextmanager
+def fresh_url(request: pytest.FixtureRequest, kind: str) -> Iterator[str]:
+    """The URL of a fresh, migrated database of a kind, for fixtures of any scope."""
     if kind == "sqlite":
         folders: pytest.TempPathFactory = request.getfixturevalue("tmp_path_factory")
         path = folders.mktemp("world") / "gradewright.sqlite"
         shutil.copy(request.getfixturevalue("migrated_sqlite"), path)
-        url = f"sqlite:///{path}"
-    else:
-        server = request.getfixturevalue("postgresql")
-        name = server.create()
-        url = server.url(name)
+        yield f"sqlite:///{path}"
+        return
+    server: PostgreSQL = request.getfixturevalue("postgresql")
+    name = server.create()
+    yield server.url(name)
+    server.drop(name)
+
+
+@asynccontextmanager
+async def empty_world(request: pytest.FixtureRequest, kind: str) -> AsyncIterator[World]:
+    """An application over a fresh, migrated database of a kind, for fixtures of any scope."""
     clock = Watch()
-    app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=clock)
-    async with talk_to(app) as client:
-        yield World(app, client, clock)
-    if server is not None:
-        server.drop(name)
+    with fresh_url(request, kind) as url:
+        app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=clock)
+        async with talk_to(app) as client:
+            yield World(app, client, clock)
 
 
 @pytest.fixture(scope="module", params=KINDS)

@@ -36,6 +36,7 @@ Observed = Annotated[
         description="What was observed, by attribute: true or false, a year, or text with its unit. "
         "What is not named is not known.",
         examples=[{"assembly": "motor", "winding_metal": "copper"}],
+        json_schema_extra={"additionalProperties": False},
     ),
 ]
 

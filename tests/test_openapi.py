@@ -1,0 +1,203 @@
+"""The description of the interface holds: every answer to whatever is sent is one that it describes.
+
+Requests are made from the description itself by Schemathesis: examples, boundary values, random data that
+fits, and data that does not fit. Every answer is held against every check that Schemathesis has.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import zlib
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+import schemathesis
+from openapi_spec_validator import OpenAPIV31SpecValidator
+from schemathesis.config import SchemathesisConfig
+from schemathesis.python.asgi import shutdown_lifespans
+
+from gradewright.accounts.service import Role
+from gradewright.asgi import create_app, openapi_document
+from gradewright.settings import Settings
+from tests.api import Watch, World, fresh_url, price, settle
+from tests.conftest import talk_to
+
+Case = schemathesis.Case
+COMMITTED = Path(__file__).parents[1] / "openapi" / "gradewright.json"
+LEAST_CASES = 1500
+
+# A request may fit its schema and still name what is not there, or ask for what cannot be: that is what
+# 404, 409 and 422 are for, each described on the operation. Nothing else is let off any check.
+CONFIG: dict[str, Any] = {
+    "base-url": "http://testserver",
+    "seed": 2018,
+    "generation": {"max-examples": 40, "deterministic": True},
+    "checks": {
+        "positive_data_acceptance": {"expected-statuses": ["2xx", "401", "403", "404", "409", "422"]},
+    },
+}
+
+
+class Door:
+    """Leads to the application under test: tests are made from the description before there is one."""
+
+    def __init__(self) -> None:
+        self.application: Any = None
+
+    async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
+        """Passes everything on."""
+        await self.application(scope, receive, send)
+
+
+DOOR = Door()
+DOCUMENT = openapi_document(create_app(Settings(database_url="sqlite:///unused.sqlite")))
+
+
+def described(**generation: Any) -> Any:
+    """The description, to make requests from."""
+    config = {**CONFIG, "generation": {**CONFIG["generation"], **generation}}
+    made = schemathesis.openapi.from_dict(DOCUMENT, config=SchemathesisConfig.from_dict(config))
+    made.app = DOOR
+    return made
+
+
+def test_the_description_is_openapi() -> None:
+    """The committed file is a valid OpenAPI 3.1 document."""
+    document = json.loads(COMMITTED.read_text(encoding="utf-8"))
+    assert document["openapi"].startswith("3.1.")
+    OpenAPIV31SpecValidator(document).validate()
+
+
+def test_the_description_is_the_one_that_is_served() -> None:
+    """A service describes itself as the committed file does."""
+    assert json.loads(COMMITTED.read_text(encoding="utf-8")) == DOCUMENT, "run: gradewright openapi"
+
+
+class Traffic:
+    """What is sent to one application, and what comes back."""
+
+    def __init__(self, key: dict[str, str] | None, real: dict[str, Any]) -> None:
+        self.key = key
+        self.real = real
+        self.answers: Counter[tuple[str, int]] = Counter()
+
+    def send(self, case: schemathesis.Case) -> None:
+        """Sends one request, and holds its answer against the description."""
+        if case.meta is not None and case.meta.generation.mode.is_positive:
+            self.make_sense_of(case)
+        response = case.call(headers=self.key)
+        self.answers[case.operation.label, response.status_code] += 1
+        case.validate_response(response, headers=self.key, transport_kwargs={"headers": self.key})
+
+    def make_sense_of(self, case: schemathesis.Case) -> None:
+        """Of each three requests that fit the description, lets two name things that are there."""
+        chance = zlib.crc32(repr((case.body, case.query, case.path_parameters)).encode())
+        if chance % 3:
+            for given in (case.path_parameters, case.query, case.body):
+                if isinstance(given, dict):
+                    self._fill(given, chance)
+
+    def _fill(self, given: dict[str, Any], chance: int) -> None:
+        for first, second in EITHER:
+            if given.get(first) is not None:
+                given.pop(second, None)
+        for name, value in list(given.items()):
+            if name in self.real and value is not None:
+                given[name] = self.real[name]
+        if "code" in given and given.get("parent"):
+            given["code"] = f"{given['parent']}-{chance % 900 + 100}"
+        for name, needed in (("prices", "grade"), ("parts", "weight"), ("parts", "grade")):
+            if isinstance(given.get(name), list):
+                given[name] = [inner for inner in given[name] if isinstance(inner, dict)][:1]
+                for inner in given[name]:
+                    self._fill(inner, chance)
+                    if not any(inner.get(other) for pair in EITHER if needed in pair for other in pair):
+                        inner[needed] = self.real[needed]
+
+
+EITHER = [("region", "yard"), ("weight", "weight_each"), ("observed", "grade"), ("grade", "label")]
+"""Of these a request takes one, which its schema cannot say."""
+
+
+async def _furnish(url: str) -> Traffic:
+    """A district with prices, a kept valuation and a key, in a database; and the names of what is there."""
+    app = create_app(Settings(database_url=url), clock=Watch())
+    async with talk_to(app) as client:
+        world = await settle(World(app, client, Watch()))
+        posting = await world.post(price("copper-no2", "3.35"), price("light-iron", "0.08"))
+        body = {"region": "XO-KEL", "keep": True, "parts": [{"name": "a", "weight": "1 lb", "grade": "tin"}]}
+        valuation = (await world.send("/v1/valuations", body)).headers["valuation-id"]
+        key = await world.key("sedge", Role.MAINTAINER)
+    real = {
+        "region": "XO-KEL",
+        "yard": "low-quay",
+        "grade": "copper-no2",
+        "currency": "USD",
+        "per": "lb",
+        "price": "3.35",
+        "weight": "2 lb 3 oz",
+        "weight_each": "850 g",
+        "from_weight": "100 lb",
+        "observed": {"metal": "steel", "thickness": "6.35 mm"},
+        "observed_on": "2026-05-04",
+        "on": "2026-05-04",
+        "from": "2026-04-04",
+        "to": "2026-05-04",
+        "known_at": 10,
+        "rulebook": "2020.1",
+        "version": "2020.1",
+        "posting": posting["id"],
+        "valuation": valuation,
+        "slug": "unknown-grade",
+        "parent": "XO",
+    }
+    return Traffic(key, real)
+
+
+CALLERS = [
+    pytest.param(("sqlite", True), id="maintainer-sqlite"),
+    pytest.param(("sqlite", False), id="nobody-sqlite"),
+    pytest.param(("postgresql", True), id="maintainer-postgresql"),
+]
+
+
+@pytest.fixture(scope="module", params=CALLERS)
+def traffic(request: pytest.FixtureRequest) -> Iterator[Traffic]:
+    """A furnished application behind the door, and a caller with or without a key."""
+    kind, with_key = request.param
+    with fresh_url(request, kind) as url:
+        made = asyncio.run(_furnish(url))
+        if not with_key:
+            made.key = None
+        DOOR.application = create_app(Settings(database_url=url), clock=Watch())
+        yield made
+        shutdown_lifespans()
+
+
+@described().parametrize()
+def test_every_answer_is_one_that_is_described(case: schemathesis.Case, traffic: Traffic) -> None:
+    """No 5xx; no status, content type, header or body that the description lacks; nothing wrong let in."""
+    traffic.send(case)
+
+
+def test_enough_has_been_asked(traffic: Traffic, request: pytest.FixtureRequest) -> None:
+    """Of each caller at least 1,500 requests were made, and every operation that it may use succeeded."""
+    asked = {operation for operation, _ in traffic.answers}
+    every = {f"{m.upper()} {path}" for path, methods in DOCUMENT["paths"].items() for m in methods}
+    if asked != every:
+        pytest.skip("not every operation was asked in this run")
+    assert sum(traffic.answers.values()) >= LEAST_CASES
+    succeeded = {operation for operation, status in traffic.answers if status in {200, 201}}
+    needs_key = {"POST /v1/postings", "POST /v1/regions", "POST /v1/yards"}
+    assert succeeded == (every if traffic.key else every - needs_key)
+
+
+@pytest.mark.campaign
+@described(**{"max-examples": 1000}).parametrize()
+def test_every_answer_of_many_is_one_that_is_described(case: schemathesis.Case, traffic: Traffic) -> None:
+    """The same over a long run."""
+    traffic.send(case)
