@@ -14,6 +14,7 @@ from gradewright.prices.schemas import Weight
 from gradewright.regions.schemas import CurrencyCode, RegionCode, UnitName
 from gradewright.web.fields import Day, In, Instant, Name, Out, Slug, TextForm, whole_number
 from gradewright.web.pagination import CursorText
+from gradewright.yards.schemas import YardSlug
 
 Evidence = Literal["ticket", "written-list", "sign", "told"]
 
@@ -63,7 +64,7 @@ class PriceIn(In):
 class PostingIn(In):
     """Prices seen at one yard on one day."""
 
-    yard: Slug
+    yard: YardSlug
     observed_on: Day
     evidence: Evidence
     note: Note | None = None
@@ -94,7 +95,7 @@ class PostingOut(Out):
 
     id: str
     revision: int
-    yard: Slug
+    yard: YardSlug
     observed_on: Day
     evidence: Evidence
     author: str
@@ -134,7 +135,7 @@ class PostingList(Out):
 class PostingQuery(In):
     """Which postings."""
 
-    yard: Slug | None = None
+    yard: YardSlug | None = None
     region: RegionCode | None = None
     limit: whole_number(1, 200) = 50  # type: ignore[valid-type]
     cursor: CursorText | None = None

@@ -23,6 +23,7 @@ from gradewright.web.fields import (
     TextForm,
     read_instant,
 )
+from gradewright.yards.schemas import YardSlug
 
 Weight = Annotated[
     str,
@@ -55,7 +56,7 @@ class PriceQuery(In):
     """Which price list."""
 
     region: RegionCode | None = None
-    yard: Slug | None = None
+    yard: YardSlug | None = None
     on: Annotated[Day | None, Field(description="Prices of this day; default today (UTC).")] = None
     known_at: Annotated[KnownAt | None, Field(description="As known then; default now.")] = None
     weight: Annotated[Weight | None, Field(description="Prices for a lot of this weight.")] = None

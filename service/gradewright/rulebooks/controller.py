@@ -20,7 +20,10 @@ from gradewright.web.requests import query
 WHOLE: dict[int, ResponseSpec] = {
     200: ResponseSpec(
         data_container=RulebookDocument, description="The whole version", generate_examples=False
-    )
+    ),
+    304: ResponseSpec(
+        data_container=None, description="If-None-Match names it: there already", generate_examples=False
+    ),
 }
 ETAG = ResponseHeader(name="ETag", documentation_only=True, description="The SHA-256 of the version.")
 

@@ -13,6 +13,7 @@ from gradewright.regions.schemas import RegionCode
 from gradewright.valuations.parts import PartGiven
 from gradewright.valuations.service import Request
 from gradewright.web.fields import Day, In, Instant, Name, OneOf, Out, Slug, TextForm
+from gradewright.yards.schemas import YardSlug
 
 MOST_PARTS = 1000
 MOST_PIECES = 1_000_000
@@ -64,7 +65,7 @@ class PlacedIn(In):
     """A request about prices in one place."""
 
     region: RegionCode | None = None
-    yard: Slug | None = None
+    yard: YardSlug | None = None
 
 
 class ValuationIn(PlacedIn):

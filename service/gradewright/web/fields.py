@@ -167,10 +167,11 @@ PositiveDecimal = Annotated[
         example="3.35",
     ),
 ]
+SLUG = r"^[a-z0-9]+(-[a-z0-9]+)*$"
 Slug = Annotated[
     str,
     TextForm(
-        r"^[a-z0-9]+(-[a-z0-9]+)*$",
+        SLUG,
         says="a name of lower-case letters, digits and single hyphens",
         example="copper-no2",
     ),

@@ -9,8 +9,10 @@ from pydantic import Field
 
 from gradewright.core.money import Rounding
 from gradewright.regions.schemas import CurrencyCode, RegionCode, UnitName
-from gradewright.web.fields import Day, In, Name, Out, PositiveDecimal, Slug
+from gradewright.web.fields import SLUG, Day, In, Name, Out, PositiveDecimal, Slug, TextForm
 from gradewright.yards.service import Label, Refusal, Yard
+
+YardSlug = Annotated[str, TextForm(SLUG, says="the slug of a yard", example="low-quay")]
 
 
 class LabelIn(In):
@@ -26,7 +28,7 @@ class LabelIn(In):
 class YardIn(In):
     """A new yard with its terms."""
 
-    slug: Slug
+    slug: YardSlug
     name: Name
     region: RegionCode
     currency: CurrencyCode
@@ -62,7 +64,7 @@ class LabelOut(Out):
 class YardOut(Out):
     """A yard with its terms: all its labels, with the day from which each counts."""
 
-    slug: Slug
+    slug: YardSlug
     name: str
     region: RegionCode
     currency: str
