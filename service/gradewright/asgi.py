@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass
 from datetime import timedelta
 from functools import partial
@@ -19,6 +19,7 @@ from gradewright import __version__, logs
 from gradewright.accounts import guards
 from gradewright.accounts.service import AccountService
 from gradewright.clock import Clock, utc_now
+from gradewright.core.errors import NoRulebook
 from gradewright.db import replays
 from gradewright.db.session import Database
 from gradewright.health import healthz, readyz
@@ -149,7 +150,7 @@ def serving() -> Litestar:
     logs.configure(as_json=settings.log_json)
     app = create_app(settings)
     services: Services = app.state["services"]
-    app.on_startup.append(partial(forget_old_replays, services))
+    app.on_startup += [partial(forget_old_replays, services), partial(warm_up, services)]
     return app
 
 
@@ -171,6 +172,12 @@ def _openapi_json(request: guards.Connection) -> Response[bytes]:
     if "openapi" not in state:
         state["openapi"] = json.dumps(openapi_document(request.app), ensure_ascii=False).encode()
     return Response(state["openapi"], media_type=MediaType.JSON)
+
+
+async def warm_up(services: Services) -> None:
+    """Makes ready what every answer needs: the rulebook of the day, if there is one yet."""
+    with suppress(NoRulebook):
+        await services.rulebooks.in_force(services.clock().date())
 
 
 def _given(value: Any) -> Provide:

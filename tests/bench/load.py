@@ -8,7 +8,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -75,18 +75,20 @@ async def answer(reader: asyncio.StreamReader) -> tuple[int, bytes]:
     return status, await reader.readexactly(int(fields[b"content-length"]))
 
 
-async def per_second(port: int, request: bytes, *, clients: int, seconds: float) -> tuple[float, bytes]:
-    """Answers per second with so many clients at once, and the last body; every answer must be a 200."""
+async def per_second(
+    port: int, requests: Sequence[bytes], *, clients: int, seconds: float
+) -> tuple[float, bytes]:
+    """Answers per second with so many clients at once, and one of the bodies; every answer must be a 200."""
     until = time.perf_counter() + seconds
     counts: list[int] = []
     last = b""
 
-    async def client() -> None:
+    async def client(first: int) -> None:
         nonlocal last
         reader, writer = await asyncio.open_connection("127.0.0.1", port)
         count = 0
         while time.perf_counter() < until:
-            writer.write(request)
+            writer.write(requests[(first + count) % len(requests)])
             status, last = await answer(reader)
             assert status == 200, last[:500]
             count += 1
@@ -94,7 +96,7 @@ async def per_second(port: int, request: bytes, *, clients: int, seconds: float)
         counts.append(count)
 
     started = time.perf_counter()
-    await asyncio.gather(*(client() for _ in range(clients)))
+    await asyncio.gather(*(client(number * len(requests) // clients) for number in range(clients)))
     return sum(counts) / (time.perf_counter() - started), last
 
 

@@ -7,9 +7,10 @@ from pathlib import Path
 
 from litestar import Litestar, Response, post
 from litestar.enums import MediaType
+from litestar.params import JSONBody
 
 from gradewright.asgi import create_app
-from gradewright.valuations.schemas import ValuationIn
+from gradewright.valuations.schemas import ValuationIn, ValuationOut
 
 READY_MADE = Path(os.environ.get("GRADEWRIGHT_BENCH_ANSWER", "/nonexistent"))
 
@@ -20,10 +21,19 @@ def create() -> Litestar:
     answer = READY_MADE.read_bytes()
 
     @post("/bench/ready-made", status_code=200, include_in_schema=False)
-    async def ready_made(data: ValuationIn) -> Response[bytes]:
+    async def ready_made(data: JSONBody[ValuationIn]) -> Response[bytes]:
         """Reads and checks the request as a valuation does, and answers what was made before."""
         data.request()
         return Response(answer, media_type=MediaType.JSON)
 
+    model = ValuationOut.model_validate_json(answer)
+
+    @post("/bench/ready-made-object", status_code=200, include_in_schema=False)
+    async def ready_made_object(data: JSONBody[ValuationIn]) -> ValuationOut:
+        """The same, but the answer is an object of the documented shape, which the application encodes."""
+        data.request()
+        return model
+
     app.register(ready_made)
+    app.register(ready_made_object)
     return app

@@ -63,8 +63,7 @@ class Line(NamedTuple):
     next_test: Attribute | None
 
 
-@dataclass(frozen=True, slots=True)
-class Pile:
+class Pile(NamedTuple):
     """All parts of one grade together; `amount` is None where the grade has no price."""
 
     grade: str

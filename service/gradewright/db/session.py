@@ -80,10 +80,14 @@ class Database:
         fresh = now - self._asked_at < self._poll_seconds
         if known is not None and known.number >= at_least and fresh:
             return known
-        async with self.read() as session:
-            found = self._heard(await newest_revision(session))
-        self._asked_at = now
-        return found
+        # Whoever comes while the database is being asked goes on with what is known: one asks for all.
+        before, self._asked_at = self._asked_at, now
+        try:
+            async with self.read() as session:
+                return self._heard(await newest_revision(session))
+        except BaseException:
+            self._asked_at = before
+            raise
 
     def _heard(self, revision: Revision) -> Revision:
         """Never goes back: a slower answer may come after a newer one."""

@@ -31,12 +31,17 @@ def read_parts(given: Sequence[PartGiven], version: Version) -> tuple[list[Part]
     """
     parts: list[Part] = []
     weights: list[Weight] = []
+    describe = version.describe
     faults: list[Fault] = []
     kinds: set[type[GradewrightError]] = set()
     for number, part in enumerate(given):
         try:
-            weight = _weight(part)
-            parts.append(_read(part, weight, version))
+            weight = weigh(part.weight, 1) if part.weight is not None else _weight(part)
+            if part.grade is None:
+                described = describe(part.observed or {})
+                parts.append(Part(part.name, part.count, weight.grams, described.grade, described))
+            else:
+                parts.append(_read(part, weight, version))
             weights.append(weight)
         except GradewrightError:
             for error in _errors(part, version):
