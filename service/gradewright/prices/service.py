@@ -78,7 +78,8 @@ class PriceService:
 
     async def revision(self, known_at: KnownAt) -> int:
         """The revision that is meant; `Refused` for one that the ledger has not reached."""
-        newest = (await self._database.newest()).number
+        asked = known_at if isinstance(known_at, int) else 0
+        newest = (await self._database.newest(asked)).number
         if known_at is None:
             return newest
         if isinstance(known_at, datetime):
