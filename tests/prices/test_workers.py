@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from gradewright.asgi import create_app
-from gradewright.settings import Settings
 from tests.api import World, price
 from tests.conftest import talk_to
+
+from gradewright.asgi import create_app
+from gradewright.settings import Settings
 
 
 async def test_a_revision_of_another_worker_can_be_asked_for_at_once(world: World) -> None:
