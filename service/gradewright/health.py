@@ -41,7 +41,7 @@ async def readyz(
     """Reads the newest revision and the rulebooks; 503 while the database cannot be used or holds none."""
     async with database.read() as session:
         revision = await newest_revision(session)
-    versions = [version.rulebook.version for version in await rulebooks.all()]
+    versions = list(await rulebooks.versions())
     if not versions:
         raise RequestRefused(
             "unavailable",

@@ -62,8 +62,12 @@ class RulebookService:
 
     async def all(self) -> tuple[Version, ...]:
         """Every version, the earliest in force first."""
+        return tuple([await self.get(version) for version in await self.versions()])
+
+    async def versions(self) -> tuple[str, ...]:
+        """The name of every version, the earliest in force first, without compiling any."""
         published = sorted(await self._published.get(), key=lambda dated: dated.effective_from)
-        return tuple([await self.get(dated.version) for dated in published])
+        return tuple(dated.version for dated in published)
 
     async def in_force(self, on: date, *, at: Path = ("on",)) -> Version:
         """The newest version that is effective on a day or before; `NoRulebook` where there is none.
