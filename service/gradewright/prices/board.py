@@ -24,7 +24,7 @@ from gradewright.prices import repository
 from gradewright.prices.repository import Seen
 from gradewright.yards.service import Atlas, YardService
 
-NEWEST_KEPT = 256
+NEWEST_KEPT = 128  # a list of 140 grades takes 0.2 MiB
 OLDER_KEPT = 64
 ALWAYS = Decimal(0)
 Key = TypeVar("Key")
@@ -62,7 +62,7 @@ class Board:
         await self._drop_touched(revision)
         atlas = await self._yards.atlas()
         key = (place, on, rulebook.version)
-        kept = self._newest.get(key)
+        kept = _found(self._newest, key)
         if kept is None or kept.atlas is not atlas:
             yards = frozenset(
                 yard.slug for code in atlas.lineage(place.region) for yard in atlas.under(code, revision)
@@ -76,7 +76,7 @@ class Board:
     async def as_known(self, place: Place, rulebook: Rulebook, on: date, revision: int) -> PriceList:
         """The list as it was known at an older revision."""
         key = (place, on, rulebook.version, revision)
-        found = self._older.get(key)
+        found = _found(self._older, key)
         if found is None:
             found = await self._build(await self._yards.atlas(), place, rulebook, on, revision)
             _keep(self._older, key, found, OLDER_KEPT)
@@ -151,6 +151,13 @@ def sighting(row: Seen) -> Sighting:
         rate=Rate(row.price, MASS_UNITS[row.per].grams),
         from_grams=ALWAYS if row.from_weight is None else parse_mass(row.from_weight).grams,
     )
+
+
+def _found(memory: OrderedDict[Key, Value], key: Key) -> Value | None:
+    """What is kept under the key. It is then the last to go: days gone by do not drive out today's list."""
+    if key in memory:
+        memory.move_to_end(key)
+    return memory.get(key)
 
 
 def _keep(memory: OrderedDict[Key, Value], key: Key, value: Value, most: int) -> None:
