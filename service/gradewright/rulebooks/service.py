@@ -24,7 +24,7 @@ from gradewright.rulebooks import document, repository
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.repository import Dated
 
-DESCRIPTIONS_KEPT = 20_000
+DESCRIPTIONS_KEPT = 5_000  # of 3 KiB each, for each version in use
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -23,7 +23,7 @@ from gradewright.valuations.shapes import question
 from gradewright.valuations.weights import Weight
 
 HOLES = ("amount", "count", "name", "raises", "weight")  # in the order of canonical JSON
-FORMS_KEPT = 20_000
+FORMS_KEPT = 5_000
 MINUTES = Decimal("0.01")
 NOTHING_RAISED = "[]"
 
