@@ -179,7 +179,9 @@ async def test_asking_leads_to_the_grade(market: World, part: dict[str, Any], gr
         )
     assert found["outcome"] == "graded", observed
     assert found["grade"] == grade
-    assert found["trace"][-1]["holds"] is True
+    # The rule holds, or is one of several that lead to the same grade however the rest turns out.
+    holds = {step["rule"]: step["holds"] for step in found["trace"]}
+    assert holds[found["rule"]] is not False
 
 
 USUAL = {

@@ -69,7 +69,7 @@ class Completions:
             if possible & index.impossible_bits & settled:
                 continue
             rules = possible & index.rule_bits
-            if grades_found and self.ends_of(rules, settled) <= grades_found:
+            if grades_found and self._ends_of(rules, settled) <= grades_found:
                 continue
             first = (rules & -rules).bit_length() - 1
             if not rules or settled >> first & 1:
@@ -87,7 +87,7 @@ class Completions:
                     stack.append(state)
         return Reach(tuple(sorted(ends)), None in grades_found)
 
-    def ends_of(self, rules: int, settled: int) -> set[str | None]:
+    def _ends_of(self, rules: int, settled: int) -> set[str | None]:
         """An upper bound of what is reached: the grades of possible rules down to the first certain one."""
         ends: set[str | None] = set()
         while rules:

@@ -20,6 +20,7 @@ from gradewright.core.units import MassUnit, plain
 
 SHOWN_STEP = Decimal("0.000001")  # a shown price has six places; amounts are computed from the exact rate
 NO_LOT = Decimal(0)
+KILOGRAM = Decimal(1000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +147,11 @@ class PriceList:
             if relation.kin is None or relation.kin_factor is None:
                 return None
             kin, factor = relation.kin, EXACT.multiply(factor, relation.kin_factor)
+
+    def worth(self) -> dict[str, Decimal]:
+        """The likely price per kilogram, for any lot, of every grade that has one."""
+        found = ((grade, self.price(grade)) for grade in self.rulebook.grades)
+        return {grade: price.likely.per(KILOGRAM) for grade, price in found if price is not None}
 
     def why_unpriced(self, grade: str) -> str:
         """Why a grade has no price, and what would settle it."""

@@ -11,17 +11,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import reduce
+from functools import cached_property, reduce
 from typing import NamedTuple
 
-from gradewright.core.asking import next_test
+from gradewright.core.asking import Asker
 from gradewright.core.decimals import EXACT
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Grader, Undecided
 from gradewright.core.money import Rounding, amount_for, round_cash, round_money
 from gradewright.core.observations import Attribute
 from gradewright.core.pricelist import Price, PriceList
-from gradewright.core.raising import KILOGRAM, Raised, raises
+from gradewright.core.raising import Raised, raises
 from gradewright.core.rates import Amount, Payer
 from gradewright.core.rulebook import Caution
 
@@ -153,6 +153,11 @@ class _Work:
         now = amount_for(price.likely.price, price.likely.per_grams, part.grams)
         return raises(steps, self.prices, self.lots, now=now, grams=part.grams, count=part.pieces)
 
+    @cached_property
+    def asker(self) -> Asker:
+        """Chooses tests by the list's prices; made only where a part needs one."""
+        return Asker(self.grader, self.prices.worth())
+
     def undecided(self, part: Part, description: Description | None) -> Line:
         """A part without a grade: what it can still be, what that comes to, and the test to make next."""
         outcome = description.outcome if description is not None else None
@@ -162,13 +167,11 @@ class _Work:
         if not isinstance(outcome, Undecided) or description is None:
             unpriced = "the rulebook has no rule for such a part. Name its grade, or look at it again."
             return Line(part, None, None, unpriced, (), (), None)
-        candidates, worth = [], {}
+        candidates = []
         for grade in outcome.candidates:
             price = self.prices.price(grade, EXACT.add(self.lots.get(grade, ZERO), part.grams))
             candidates.append(Candidate(grade, self.amount(price, part.grams) if price is not None else None))
-            if price is not None:
-                worth[grade] = price.likely.per(KILOGRAM)
-        asked = next_test(self.grader, description.reading, worth)
+        asked = self.asker.next_test(description.reading)
         look = f" Next: {asked.asks} ({asked.test})" if asked is not None else ""
         unpriced = f"too little is known to choose between {len(candidates)} grades.{look}"
         return Line(part, None, None, unpriced, (), tuple(candidates), asked)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
 from gradewright.clock import Clock
@@ -15,7 +14,6 @@ from gradewright.core.errors import ObservationError
 from gradewright.core.explain import Step, trace
 from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Undecided
 from gradewright.core.pricelist import PriceList, Shown
-from gradewright.core.raising import KILOGRAM
 from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.valuations.lines import outcome_name
@@ -110,7 +108,7 @@ def answer(
     candidates = _candidates(grader, outcome, prices)
     test = None
     if isinstance(outcome, Undecided):
-        test = next_test(grader, described.reading, _worth(outcome, prices), skip)
+        test = next_test(grader, described.reading, prices.worth() if prices is not None else {}, skip)
     price = prices.price(graded.grade) if prices is not None and graded is not None else None
     return Grading(
         rulebook=grader.rulebook.version,
@@ -157,14 +155,6 @@ def _candidates(grader: Grader, outcome: Outcome, prices: PriceList | None) -> t
         name = grader.rulebook.grades[grade].name
         found.append(CandidateShown(grade, name, price.shown if price is not None else None))
     return tuple(found)
-
-
-def _worth(outcome: Undecided, prices: PriceList | None) -> dict[str, Decimal]:
-    """The likely price per kilogram of the candidates that have one."""
-    if prices is None:
-        return {}
-    found = ((grade, prices.price(grade)) for grade in outcome.candidates)
-    return {grade: price.likely.per(KILOGRAM) for grade, price in found if price is not None}
 
 
 def _shown(step: Step) -> StepShown:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import secrets
 from collections.abc import Mapping
@@ -21,6 +22,8 @@ from gradewright.valuations import repository
 from gradewright.valuations.answer import Answer, Answers, Pins, canonical
 from gradewright.valuations.models import ValuationRow
 from gradewright.valuations.parts import PartGiven, read_parts
+
+LONG_LIST = 200
 
 
 class ReplayDiffers(GradewrightError):
@@ -71,14 +74,19 @@ class ValuationService:
             version = await self._rulebooks.in_force(on)
         else:
             version = await self._rulebooks.get(request.rulebook)
-        parts, weights = read_parts(request.parts, version)
         place = await self._prices.place(request.region, request.yard)
         prices, revision = await self._prices.list_for(place, version.rulebook, on, request.known_at)
         terms = await self._terms(place)
-        valuation = value(parts, version.grader, prices, terms)
         asked = {"region": place.region, "yard": place.yard, "on": on}
         pins = Pins(version.rulebook.version, revision)
-        return self._answers.encode(asked, valuation, weights, version.grader, pins)
+
+        def work() -> Answer:
+            parts, weights = read_parts(request.parts, version)
+            valuation = value(parts, version.grader, prices, terms)
+            return self._answers.encode(asked, valuation, weights, version.grader, pins)
+
+        # A long list of vague parts takes seconds: other requests go on meanwhile.
+        return await asyncio.to_thread(work) if len(request.parts) >= LONG_LIST else work()
 
     async def keep(self, request: Request, answer: Answer) -> Kept:
         """Keep an answer with its request and pins."""
