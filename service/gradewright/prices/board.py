@@ -6,17 +6,19 @@ no database.
 
 from __future__ import annotations
 
+import asyncio
 from collections import OrderedDict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import partial
 from typing import TypeVar
 
 from gradewright.core.consensus import Sighting
 from gradewright.core.pricelist import Level, PriceList, Tiers, tiers_of
 from gradewright.core.rates import Rate
-from gradewright.core.rulebook import Rulebook
+from gradewright.core.rulebook import Pricing, Rulebook
 from gradewright.core.timeline import days_before
 from gradewright.core.units import MASS_UNITS, mass_unit, parse_mass
 from gradewright.db.session import Database
@@ -26,6 +28,7 @@ from gradewright.yards.service import Atlas, YardService
 
 NEWEST_KEPT = 128  # a list of 140 grades takes 0.2 MiB
 OLDER_KEPT = 64
+MANY_ROWS = 2_000
 ALWAYS = Decimal(0)
 Key = TypeVar("Key")
 Value = TypeVar("Value")
@@ -108,7 +111,9 @@ class Board:
                 rows = await repository.newest_prices(
                     session, yards, since=since, until=on, revision=revision, grades=wanted
                 )
-                tiers = tiers_of(by_grade(rows, terms.currency), on, rulebook.pricing)
+                # What a whole country pays takes a second: other requests go on meanwhile.
+                work = partial(_tiers, rows, terms.currency, on, rulebook.pricing)
+                tiers = await asyncio.to_thread(work) if len(rows) >= MANY_ROWS else work()
                 levels.append(Level(kind, code, name, tiers))
                 wanted = (frozenset(rulebook.grades) if wanted is None else wanted) - _for_any_lot(tiers)
         refused = atlas.refused(yard.slug, on, revision) if yard is not None else frozenset()
@@ -124,6 +129,10 @@ def _steps(atlas: Atlas, place: Place, revision: int) -> Iterable[tuple[str, str
     for number, code in enumerate(atlas.lineage(place.region)):
         yards = sorted(yard.slug for yard in atlas.under(code, revision))
         yield "parent" if number else "region", code, atlas.region(code).name, yards
+
+
+def _tiers(rows: Collection[Seen], currency: str, on: date, pricing: Pricing) -> dict[str, Tiers]:
+    return tiers_of(by_grade(rows, currency), on, pricing)
 
 
 def _for_any_lot(tiers: dict[str, Tiers]) -> frozenset[str]:

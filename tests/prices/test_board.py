@@ -1,8 +1,10 @@
-"""The board keeps a bounded number of lists: those asked for last."""
+"""The board keeps a bounded number of lists, those asked for last, and makes long ones aside."""
 
 from __future__ import annotations
 
+import asyncio
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from tests.api import World, price
@@ -42,3 +44,25 @@ async def test_older_revisions_are_kept_by_last_use(world: World, monkeypatch: p
     await _list(world, 2, revision)
     assert await _list(world, 0, revision) is first
     assert await _list(world, 1, revision) is not second
+
+
+async def test_a_list_of_many_entries_is_worked_out_aside(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Beyond so many entries the same list comes out of a thread, and other requests go on meanwhile."""
+    stored = await world.post(price("copper-no2", "3.35"), price("light-iron", "0.05"))
+    query = {"region": "XO-KEL", "known_at": stored["revision"]}
+    here = await world.get("/v1/prices", on="2026-05-04", **query)
+    aside: list[str] = []
+    real = asyncio.to_thread
+
+    async def to_thread(work: Any) -> Any:
+        aside.append("list")
+        return await real(work)
+
+    monkeypatch.setattr(board, "MANY_ROWS", 2)
+    monkeypatch.setattr(asyncio, "to_thread", to_thread)
+    next_day = await world.get("/v1/prices", on="2026-05-05", **query)
+    assert aside
+    likely = [[line["grade"], line["likely"]] for line in here["prices"]]
+    assert [[line["grade"], line["likely"]] for line in next_day["prices"]] == likely
