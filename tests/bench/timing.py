@@ -13,7 +13,7 @@ from pathlib import Path
 from statistics import median
 
 ROUNDS = 9
-AT_LEAST = 0.15  # seconds of one database in a round
+AT_LEAST = 0.3  # seconds of one database in a round
 Operation = Callable[[], Awaitable[object]]
 Servers = Callable[[], Iterable[int]]
 
@@ -63,10 +63,13 @@ async def beside(small: Operation, large: Operation, servers: Servers = tuple) -
 
 
 async def _enough(operation: Operation, servers: Servers) -> int:
-    """How many calls make a round; warms up on the way."""
-    await _run(operation, 2, servers)
-    wall, _ = await _run(operation, 3, servers)
-    return max(3, min(20_000, round(AT_LEAST / wall * 1000)))
+    """How many calls make a round: so many that what comes along only now and then is in every round."""
+    calls = 3
+    wall, _ = await _run(operation, calls, servers)  # warms up
+    while calls * wall / 1000 < AT_LEAST:
+        calls *= 2
+        wall, _ = await _run(operation, calls, servers)
+    return calls
 
 
 async def _run(operation: Operation, calls: int, servers: Servers) -> tuple[float, float]:
