@@ -110,6 +110,11 @@ class Traffic:
                 given[name] = self.real[name]
         if "code" in given and given.get("parent"):
             given["code"] = f"{given['parent']}-{chance % 900 + 100}"
+        if "slug" in given and "unit" in given:  # a yard: new ones need names of their own
+            given["slug"] = f"yard-{chance % 90000}"
+            for said in ("labels", "refuses"):
+                if given.get(said):
+                    given[said] = given[said][:1]
         for name, needed in (("prices", "grade"), ("parts", "weight"), ("parts", "grade")):
             if isinstance(given.get(name), list):
                 given[name] = [inner for inner in given[name] if isinstance(inner, dict)][:1]
@@ -138,6 +143,7 @@ async def _furnish(url: str) -> Traffic:
         "grade": "copper-no2",
         "currency": "USD",
         "per": "lb",
+        "unit": "lb",
         "price": "3.35",
         "weight": "2 lb 3 oz",
         "weight_each": "850 g",

@@ -91,7 +91,7 @@ def schema(module: str, name: str) -> Any:
     [
         (samples.region(), "regions.schemas", "RegionOut"),
         (samples.yard(), "yards.schemas", "YardOut"),
-        (samples.posting(), "prices.schemas", "PostingOut"),
+        (samples.posting(), "prices.posting_schemas", "PostingOut"),
         (samples.price_list(), "prices.schemas", "PriceListOut"),
         (samples.series(), "prices.schemas", "SeriesOut"),
         (samples.grading(), "valuations.schemas", "GradingOut"),
