@@ -146,6 +146,13 @@ async def test_an_observation_that_cannot_be_read(
         assert suggested is None or suggested in (only(problem).suggestions or [])
 
 
+async def test_a_value_is_told_as_it_was_written(untouched: World) -> None:
+    """What was sent as true is told as true, and what was sent as text in its quotes."""
+    for value, says in ((True, "thickness: true has no unit"), ("6", "'6' has no unit")):
+        response = await untouched.send(GRADINGS, {"observed": {"thickness": value}})
+        assert says in problem_of(response, "invalid-request").detail
+
+
 BAD_MEMBERS = [
     pytest.param("region", "XO-KAL", "unknown-region", "XO-KEL", id="a misspelt region"),
     pytest.param("region", "Kelder Bay", "invalid-request", None, id="a region by its name"),

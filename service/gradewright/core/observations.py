@@ -71,7 +71,7 @@ class Attribute:
         if self.kind is Kind.YES_NO:
             if isinstance(raw, bool):
                 return raw
-            raise self._fault(f"{raw!r} is not true or false")
+            raise self._fault(f"{written(raw)} is not true or false")
         if self.kind is Kind.YEAR:
             return self._read_year(raw)
         if self.kind is Kind.DATE:
@@ -98,14 +98,15 @@ class Attribute:
         meant = (
             f"; did you mean {' or '.join(near)}?" if near else f": write one of {', '.join(self.choices)}"
         )
-        raise self._fault(f"{raw!r} is not a value it takes{meant}", near)
+        raise self._fault(f"{written(raw)} is not a value it takes{meant}", near)
 
     def _read_year(self, raw: object) -> int:
         if isinstance(raw, str) and len(raw) == len("1979") and raw.isascii() and raw.isdigit():
             raw = int(raw)
         if isinstance(raw, int) and not isinstance(raw, bool) and EARLIEST_YEAR <= raw <= LATEST_YEAR:
             return raw
-        raise self._fault(f"{raw!r} is not a year between {EARLIEST_YEAR} and {LATEST_YEAR}, such as 1979")
+        years = f"{EARLIEST_YEAR} and {LATEST_YEAR}"
+        raise self._fault(f"{written(raw)} is not a year between {years}, such as 1979")
 
     def _read_date(self, raw: object) -> date:
         if isinstance(raw, date):
@@ -115,24 +116,29 @@ class Attribute:
                 return date.fromisoformat(raw)
             except ValueError:
                 pass
-        raise self._fault(f"{raw!r} is not a date: write it as 1979-07-02")
+        raise self._fault(f"{written(raw)} is not a date: write it as 1979-07-02")
 
     def _read_measure(self, raw: object) -> Decimal:
         parse, like = MEASURES[self.kind]
         if not isinstance(raw, str):
-            raise self._fault(f"{raw!r} has no unit: write {like}")
+            raise self._fault(f"{written(raw)} has no unit: write {like}")
         try:
             value = parse(raw)
         except UnitError as error:
             raise self._fault(error.detail) from error
         lowest, inclusive, highest = DOMAIN[self.kind]
         if value < lowest or (value == lowest and not inclusive) or (highest is not None and value > highest):
-            raise self._fault(f"{raw!r} cannot be: write {like}")
+            raise self._fault(f"{written(raw)} cannot be: write {like}")
         return value
 
     def _fault(self, problem: str, suggestions: tuple[str, ...] = ()) -> ObservationError:
         detail = f"{self.name}: {problem}"
         return ObservationError(detail, faults=(Fault(detail, (self.name,), suggestions),))
+
+
+def written(raw: object) -> str:
+    """What was given, as a document or a request writes it."""
+    return str(raw).lower() if isinstance(raw, bool) else repr(raw)
 
 
 def read_observations(attributes: Mapping[str, Attribute], raw: Mapping[str, object]) -> dict[str, Value]:
