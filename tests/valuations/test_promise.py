@@ -178,6 +178,20 @@ async def test_valuing_while_prices_come_in(market: World) -> None:
         assert await both_ways(market, answer.headers["valuation-id"]) == {answer.content}
 
 
+async def test_long_lists_at_once_are_answered_as_alone(everywhere: World) -> None:
+    """Lists of hundreds of parts under three rulebooks, valued side by side, twice each, by one worker."""
+    asked = [
+        {**request_for(version, rulebook=version), **place}
+        for version in VERSIONS
+        for place in ({}, {"region": None, "yard": "cinder-lane"})
+    ]
+    alone = [(await everywhere.send(PATH, body)).content for body in asked]
+    async with everywhere.another() as fresh:
+        together = await asyncio.gather(*(fresh.send(PATH, body) for body in asked * 2))
+    assert [answer.content for answer in together] == alone * 2
+    assert len(set(alone)) == len(alone)
+
+
 async def test_the_same_key_keeps_one(market: World) -> None:
     """A kept valuation sent again under its key has the same id; under another body the key is refused."""
     body = request_for(keep=True, parts=request_for()["parts"][:3])
