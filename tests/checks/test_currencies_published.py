@@ -6,9 +6,10 @@ from decimal import Decimal
 
 import pytest
 from iso4217 import Currency
+from tests.core.amounts import rounded
 
 from gradewright.core.errors import CurrencyError
-from gradewright.core.money import MINOR_UNITS, currency, round_money
+from gradewright.core.money import MINOR_UNITS, currency
 
 PAYABLE = sorted((entry.code, entry.exponent) for entry in Currency if entry.exponent is not None)
 NOT_PAYABLE = sorted(entry.code for entry in Currency if entry.exponent is None)
@@ -21,7 +22,7 @@ CLDR_DIFFERS = ["AFN", "ALL", "IQD", "IRR", "KPW", "LAK", "LBP", "MGA", "MMK", "
 def test_a_currency_has_the_decimals_of_the_standard(code: str, digits: int) -> None:
     """Money in every active currency is rounded to the decimals that the published list gives it."""
     assert currency(code) == code
-    assert round_money(Decimal("7.77777"), code) == round(Decimal("7.77777"), digits)
+    assert rounded(Decimal("7.77777"), code) == round(Decimal("7.77777"), digits)
     assert MINOR_UNITS[code] == digits
 
 
@@ -35,4 +36,4 @@ def test_a_code_without_minor_unit_is_no_money(code: str) -> None:
 @pytest.mark.parametrize("code", CLDR_DIFFERS)
 def test_iso_holds_where_cldr_differs(code: str) -> None:
     """CLDR shows whole units of these thirteen; amounts keep the standard's two or three decimals."""
-    assert round_money(Decimal("1.2346"), code) == Decimal("1.235" if code == "IQD" else "1.23")
+    assert rounded(Decimal("1.2346"), code) == Decimal("1.235" if code == "IQD" else "1.23")

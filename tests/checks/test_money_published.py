@@ -5,8 +5,9 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
+from tests.core.amounts import rounded
 
-from gradewright.core.money import Money, Rounding, round_cash, round_money, total
+from gradewright.core.money import Rounding, round_cash
 
 EVEN, UP, DOWN = Rounding.HALF_EVEN, Rounding.HALF_UP, Rounding.DOWN
 FIVE_CENTS = Decimal("0.05")
@@ -38,7 +39,7 @@ FIVE_CENTS = Decimal("0.05")
 )
 def test_a_rounding_vector(amount: str, code: str, rule: Rounding, expected: str) -> None:
     """The published vectors of rounding to even, away from zero and towards zero come out as printed."""
-    assert str(round_money(Decimal(amount), code, rule)) == expected
+    assert str(rounded(Decimal(amount), code, rule)) == expected
 
 
 @pytest.mark.parametrize(
@@ -47,7 +48,7 @@ def test_a_rounding_vector(amount: str, code: str, rule: Rounding, expected: str
 def test_binary_floats_round_otherwise(amount: str, exact: str, binary: float) -> None:
     """A float cannot hold 2.675 and rounds it down; the decimal amount goes to the even cent."""
     assert round(float(amount), 2) == binary
-    assert round_money(Decimal(amount), "USD") == Decimal(exact)
+    assert rounded(Decimal(amount), "USD") == Decimal(exact)
 
 
 # Canada, since 2013: a total ending in 1, 2 or 6, 7 goes down, in 3, 4 or 8, 9 up, to the next five cents.
@@ -79,17 +80,16 @@ def test_canadian_cash(price: str, paid: str) -> None:
 )
 def test_canadian_examples_with_tax(prices: tuple[str, ...], tax: str, card: str, cash: str) -> None:
     """The government's two examples: tax on the sum, the total to the cent by card, to five cents in cash."""
-    subtotal = total((Money(Decimal(price), "CAD") for price in prices), "CAD")
-    owed = round_money(subtotal.amount * Decimal(tax), "CAD")
+    owed = rounded(sum(map(Decimal, prices)) * Decimal(tax), "CAD")
     assert owed == Decimal(card)
     assert round_cash(owed, FIVE_CENTS) == Decimal(cash)
 
 
 def test_only_the_final_total_is_rounded_for_cash() -> None:
     """Rounding each line to five cents would take six cents from three lines of 1.02; the total loses one."""
-    lines = [Money(Decimal("1.02"), "CAD")] * 3
-    assert round_cash(total(lines, "CAD").amount, FIVE_CENTS) == Decimal("3.05")
-    assert sum(round_cash(line.amount, FIVE_CENTS) for line in lines) == Decimal("3.00")
+    lines = [Decimal("1.02")] * 3
+    assert round_cash(sum(lines, Decimal(0)), FIVE_CENTS) == Decimal("3.05")
+    assert sum(round_cash(line, FIVE_CENTS) for line in lines) == Decimal("3.00")
 
 
 # Cash steps of Unicode CLDR: CHF and CAD 0.05, DKK 0.50, SEK, NOK, HUF and CZK whole units.

@@ -5,8 +5,10 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
+from tests.core.amounts import amount, rounded
 
-from gradewright.core.money import Rounding, amount_for, round_money
+from gradewright.core.money import Rounding
+from gradewright.core.rates import Rate
 from gradewright.core.units import mass_unit, parse_mass
 
 # Worked out from the exact unit factors of NIST Handbook 44, Appendix C, to the digits printed.
@@ -31,21 +33,21 @@ CONVERSIONS = [
 @pytest.mark.parametrize(("price", "per", "other", "published"), CONVERSIONS)
 def test_a_price_per_another_unit(price: str, per: str, other: str, published: str) -> None:
     """A price for one unit is the published price for another, to every digit that was published."""
-    converted = amount_for(Decimal(price), mass_unit(per).grams, mass_unit(other).grams)
+    converted = Rate(Decimal(price), mass_unit(per).grams).per(mass_unit(other).grams)
     assert converted.quantize(Decimal(published)) == Decimal(published)
 
 
 def test_a_price_printed_in_the_press_was_not_converted_exactly() -> None:
     """A press line put 4.7620 USD/lb at 10,476 USD/t; the pound makes it 10,498.41, 0.21 % more."""
-    exact = amount_for(Decimal("4.7620"), mass_unit("lb").grams, mass_unit("t").grams)
-    assert round_money(exact, "USD") == Decimal("10498.41")
+    exact = Rate(Decimal("4.7620"), mass_unit("lb").grams).per(mass_unit("t").grams)
+    assert rounded(exact, "USD") == Decimal("10498.41")
     assert round((Decimal(10476) / exact - 1) * 100, 2) == Decimal("-0.21")
 
 
 # LME copper and aluminium: lots of 25 t, USD/t, tick 0.50. COMEX copper: 25,000 lb, USD/lb, tick 0.0005.
 # COMEX gold 100 ozt with a tick of 0.10 is from memory.
 @pytest.mark.parametrize(
-    ("lot", "per", "price", "amount"),
+    ("lot", "per", "price", "contract"),
     [
         ("25 t", "t", "0.50", "12.50"),
         ("25 t", "t", "9500", "237500.00"),
@@ -54,10 +56,10 @@ def test_a_price_printed_in_the_press_was_not_converted_exactly() -> None:
         ("100 ozt", "ozt", "0.10", "10.00"),
     ],
 )
-def test_an_exchange_lot_at_a_price(lot: str, per: str, price: str, amount: str) -> None:
+def test_an_exchange_lot_at_a_price(lot: str, per: str, price: str, contract: str) -> None:
     """A lot times its tick, or a price, is the amount that the exchange's contract says."""
-    exact = amount_for(Decimal(price), mass_unit(per).grams, parse_mass(lot).grams)
-    assert exact == Decimal(amount)
+    paid = amount(Decimal(price), mass_unit(per).grams, parse_mass(lot).grams, "USD")
+    assert paid == Decimal(contract)
 
 
 def test_a_comex_copper_lot_in_tonnes() -> None:
@@ -79,5 +81,5 @@ def test_a_comex_copper_lot_in_tonnes() -> None:
 )
 def test_a_printed_copper_surcharge(copper: str, per_100_kg: str, rule: Rounding, printed: str) -> None:
     """Mass times price, rounded once by the named rule, is what the maker prints."""
-    exact = amount_for(Decimal(per_100_kg), parse_mass("100 kg").grams, parse_mass(copper).grams)
-    assert round_money(exact, "EUR", rule) == Decimal(printed)
+    paid = amount(Decimal(per_100_kg), parse_mass("100 kg").grams, parse_mass(copper).grams, "EUR", rule)
+    assert paid == Decimal(printed)

@@ -22,7 +22,8 @@ from gradewright.core.rates import Rate
 from gradewright.core.units import MASS_UNITS, parse_mass
 from gradewright.core.valuation import Terms, value
 from gradewright.rulebooks.service import Version
-from gradewright.valuations.answer import Answers, Pins, canonical
+from gradewright.valuations.amounts import cents_of
+from gradewright.valuations.answer import Answers, Asked, Pins, canonical
 from gradewright.valuations.lines import fields
 from gradewright.valuations.parts import PartGiven, read_parts
 
@@ -30,6 +31,7 @@ DAY = date(2026, 5, 4)
 BOOK = samples.rulebook()
 VERSION = Version(BOOK, Grader(BOOK), "")
 ANSWERS = Answers()
+ASKED = Asked("XO-KEL", None, DAY)
 YARDS = ("low-quay", "cinder-lane", "tern-row")
 
 
@@ -69,7 +71,7 @@ def valued(*parts: PartGiven, by: PriceList, terms: Terms | None = None) -> Any:
     """The answer as a client reads it; members are attributes."""
     read, weights = read_parts(parts, VERSION)
     valuation = value(read, VERSION.grader, by, terms or Terms())
-    answer = ANSWERS.encode({}, valuation, weights, VERSION.grader, Pins(BOOK.version, 1))
+    answer = ANSWERS.encode(ASKED, valuation, weights, VERSION.grader, Pins(BOOK.version, 1))
     return json.loads(answer.body, object_hook=lambda members: SimpleNamespace(**members))
 
 
@@ -282,9 +284,9 @@ def test_a_filled_in_form_is_canonical_json(name: str, weight: str, count: int) 
     valuation = value(read, VERSION.grader, by, Terms())
     answers = Answers()
     for _ in range(2):  # the first makes the form, the second fills it in
-        body = answers.encode({}, valuation, weights, VERSION.grader, Pins(BOOK.version, 1)).body
+        body = answers.encode(ASKED, valuation, weights, VERSION.grader, Pins(BOOK.version, 1)).body
         whole = json.loads(body)
         again = json.dumps(whole, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
         assert body == again.encode()
-        plain = fields(valuation.lines[0], weights[0], VERSION.grader)
+        plain = fields(valuation.lines[0], weights[0], VERSION.grader, cents_of("USD"))
         assert whole["parts"][0] == json.loads(canonical(plain))

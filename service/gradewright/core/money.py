@@ -1,32 +1,19 @@
-"""Money: amounts in one currency, and the few named ways of rounding them.
+"""Money: currencies with their minor units, and the few named ways of rounding to what can be paid.
 
-An amount is worked out exactly, rounded once per line by `round_money`, and a total is the sum of its lines,
-as on a scale ticket. Cash rounding is a yard's term and is done to the final total only.
+An amount is worked out exactly, as a ratio of whole numbers, and rounded once per line to whole minor units;
+a total is the sum of its lines, as on a scale ticket. Cash rounding is a yard's term, for the final total.
 """
 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
-from dataclasses import dataclass
-from decimal import ROUND_DOWN, ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal
+from collections.abc import Callable, Mapping
+from decimal import Decimal
 from enum import StrEnum
 
 from gradewright.core.currencies import MINOR_UNITS, WITHOUT_MINOR_UNIT
-from gradewright.core.decimals import EXACT, ROUNDING, plain, quoted
+from gradewright.core.decimals import EXACT, quoted
 from gradewright.core.errors import CurrencyError, Fault
-
-__all__ = [
-    "MINOR_UNITS",
-    "Money",
-    "Rounding",
-    "amount_for",
-    "currency",
-    "round_cash",
-    "round_money",
-    "rounding_to",
-    "total",
-]
 
 
 class Rounding(StrEnum):
@@ -40,75 +27,30 @@ class Rounding(StrEnum):
     """Towards zero: what is left over is not paid."""
 
 
-_MODES = {
-    Rounding.HALF_EVEN: ROUND_HALF_EVEN,
-    Rounding.HALF_UP: ROUND_HALF_UP,
-    Rounding.DOWN: ROUND_DOWN,
+def _half_even(number: int, divisor: int) -> int:
+    whole, rest = divmod(number, divisor)  # the rest is never below zero, also of a negative number
+    rest += rest
+    return whole + 1 if rest > divisor or (rest == divisor and whole & 1) else whole
+
+
+def _half_up(number: int, divisor: int) -> int:
+    whole = (2 * abs(number) + divisor) // (2 * divisor)
+    return whole if number >= 0 else -whole
+
+
+def _down(number: int, divisor: int) -> int:
+    return number // divisor if number >= 0 else -(-number // divisor)
+
+
+TO_WHOLE: Mapping[Rounding, Callable[[int, int], int]] = {
+    Rounding.HALF_EVEN: _half_even,
+    Rounding.HALF_UP: _half_up,
+    Rounding.DOWN: _down,
 }
-_STEPS = {code: Decimal(1).scaleb(-digits, EXACT) for code, digits in MINOR_UNITS.items()}
+"""How a ratio of two whole numbers, the second above zero, becomes a whole number."""
+
 _SIGNS = {"$": "USD", "US$": "USD", "C$": "CAD", "CA$": "CAD", "A$": "AUD", "\N{EURO SIGN}": "EUR"}
 _SIGNS |= {"\N{POUND SIGN}": "GBP", "\N{YEN SIGN}": "JPY"}
-
-
-@dataclass(frozen=True, slots=True)
-class Money:
-    """An amount in one currency; adds and compares with money of the same currency only (CurrencyError)."""
-
-    amount: Decimal
-    currency: str
-
-    def __post_init__(self) -> None:
-        amount: object = self.amount
-        if not isinstance(amount, Decimal) or not amount.is_finite():
-            raise CurrencyError(f"{amount!r} is not an exact amount: give a finite Decimal.")
-        if self.currency not in _STEPS:
-            currency(self.currency)
-
-    def __add__(self, other: Money) -> Money:
-        return Money(EXACT.add(self.amount, self._same(other)), self.currency)
-
-    def __sub__(self, other: Money) -> Money:
-        return Money(EXACT.subtract(self.amount, self._same(other)), self.currency)
-
-    def __neg__(self) -> Money:
-        return Money(EXACT.minus(self.amount), self.currency)
-
-    def __lt__(self, other: Money) -> bool:
-        return self.amount < self._same(other)
-
-    def __le__(self, other: Money) -> bool:
-        return self.amount <= self._same(other)
-
-    def __gt__(self, other: Money) -> bool:
-        return self.amount > self._same(other)
-
-    def __ge__(self, other: Money) -> bool:
-        return self.amount >= self._same(other)
-
-    def __str__(self) -> str:
-        return f"{plain(self.amount)} {self.currency}"
-
-    def rounded(self, rule: Rounding = Rounding.HALF_EVEN) -> Money:
-        """Return the amount rounded to what the currency can pay."""
-        return Money(round_money(self.amount, self.currency, rule), self.currency)
-
-    def _same(self, other: Money) -> Decimal:
-        if not isinstance(other, Money):
-            raise TypeError(f"money goes with money, not with {type(other).__name__}")
-        if other.currency != self.currency:
-            raise CurrencyError(
-                f"{self} and {other} are in two currencies: nothing is converted here, so put each "
-                "currency into a valuation of its own."
-            )
-        return other.amount
-
-
-def total(lines: Iterable[Money], currency: str) -> Money:
-    """Return the sum of `lines`, which are all in `currency`; nothing in the currency for no lines."""
-    result = Money(round_money(Decimal(0), currency), currency)
-    for line in lines:
-        result += line
-    return result
 
 
 def currency(code: object) -> str:
@@ -128,23 +70,14 @@ def currency(code: object) -> str:
     raise CurrencyError(detail, faults=(Fault(detail, (), helps),))
 
 
-def round_money(amount: Decimal, currency: str, rule: Rounding = Rounding.HALF_EVEN) -> Decimal:
-    """Return `amount` rounded by `rule` to the minor unit of `currency`.
-
-    Raises CurrencyError if there is no such currency.
-    """
-    step, mode = rounding_to(currency, rule)
-    rounded = amount.quantize(step, mode, ROUNDING)
-    return rounded if rounded else rounded.copy_abs()
+def minor_per_unit(currency: str) -> int:
+    """Return how many minor units are one of `currency`: 100 for USD. Raises CurrencyError if unknown."""
+    return int(10 ** MINOR_UNITS[_currency(currency)])
 
 
-def rounding_to(currency: str, rule: Rounding) -> tuple[Decimal, str]:
-    """Return the minor unit of `currency` and the name that `decimal` has for `rule`.
-
-    Raises CurrencyError if there is no such currency.
-    """
-    step = _STEPS.get(currency)
-    return (_STEPS[_currency(currency)] if step is None else step), _MODES[rule]
+def minor_as_decimal(amount: int, currency: str) -> Decimal:
+    """Return so many minor units of `currency` as an amount: 335 of USD is 3.35."""
+    return Decimal(amount).scaleb(-MINOR_UNITS[_currency(currency)], EXACT)
 
 
 def round_cash(amount: Decimal, increment: Decimal, rule: Rounding = Rounding.HALF_UP) -> Decimal:
@@ -157,28 +90,9 @@ def round_cash(amount: Decimal, increment: Decimal, rule: Rounding = Rounding.HA
         raise CurrencyError(
             f"{increment} is not a step for cash: write an amount above zero, for example '0.05'."
         )
-    # Whole steps and a rest, not a quotient: a division without end could hide which side of a tie it was.
-    steps = EXACT.divide_int(amount.copy_abs(), increment)
-    doubled_rest = EXACT.multiply(EXACT.remainder(amount.copy_abs(), increment), Decimal(2))
-    past_middle = doubled_rest > increment
-    on_middle = doubled_rest == increment
-    odd = EXACT.remainder(steps, Decimal(2)) == 1
-    if rule is not Rounding.DOWN and (past_middle or (on_middle and (rule is Rounding.HALF_UP or odd))):
-        steps = EXACT.add(steps, Decimal(1))
-    rounded = EXACT.multiply(steps, increment)
-    return rounded.copy_sign(amount) if rounded else rounded
-
-
-def amount_for(price: Decimal, per_grams: Decimal, grams: Decimal) -> Decimal:
-    """Return what `grams` come to at `price` for each `per_grams`. Not rounded: see `round_money`."""
-    # Rounding the result gives what rounding the exact quotient would give, by every rule. The product is
-    # exact (EXACT refuses anything else), so only the division loses digits, at most half of the 100th: a
-    # relative error below 5e-100. Write price * grams = N / 10^s and per_grams = Q / 10^c with whole N and Q.
-    # The quotient and an amount halfway between two payable ones, T / (2 * 10^e), differ, if at all, by at
-    # least 1 / (Q * 10^max(s - c, e + 1)); relative to the quotient that is 1 / (N * 10^(c + e + 1)) or more.
-    # A price has 20 digits at most, times 20 of a factor; a mass 31 (MAX_PRODUCT_DIGITS), times 7 of a count:
-    # N < 10^78. With c at most 8 (the grain) and e at most 4 the gap is above 1e-91, far wider than 5e-100.
-    return ROUNDING.divide(EXACT.multiply(price, grams), per_grams)
+    over, under = amount.as_integer_ratio()
+    step, step_under = increment.as_integer_ratio()
+    return EXACT.multiply(Decimal(TO_WHOLE[rule](over * step_under, under * step)), increment)
 
 
 _currency = currency  # where a parameter bears the name

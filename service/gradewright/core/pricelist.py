@@ -13,7 +13,7 @@ from decimal import Decimal
 
 from gradewright.core.consensus import Quote, Sighting, quote
 from gradewright.core.decimals import EXACT, ROUNDING
-from gradewright.core.rates import Rate
+from gradewright.core.rates import Rate, Scale, scale
 from gradewright.core.rulebook import Pricing, Rulebook
 from gradewright.core.timeline import days_before
 from gradewright.core.units import MassUnit, plain
@@ -60,11 +60,10 @@ class Shown:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Price:
-    """The exact rates behind a shown price; one for each grade and tier, so compared by identity."""
+    """What is behind a shown price, exactly; one for each grade and tier, so compared by identity."""
 
-    low: Rate
     likely: Rate
-    high: Rate
+    scale: Scale
     shown: Shown
 
 
@@ -210,7 +209,7 @@ class PriceList:
             from_weight=tier.written,
             basis=basis,
         )
-        return Price(low, likely, high, shown)
+        return Price(likely, scale(low, likely, high, self.currency), shown)
 
     def _says(self, kin: str | None, factor: Decimal, level: Level, q: Quote) -> str:
         age = (self.on - q.newest).days

@@ -2,61 +2,67 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from gradewright.core.decimals import EXACT, ROUNDING
+from gradewright.core.decimals import EXACT
 from gradewright.core.description import Step
-from gradewright.core.money import amount_for, round_money
+from gradewright.core.money import TO_WHOLE, Rounding
 from gradewright.core.pricelist import PriceList
+from gradewright.core.rates import Ratio
 from gradewright.core.rulebook import Preparation
 
-ZERO = Decimal(0)
-MINUTES_AN_HOUR = Decimal(60)
+Lot = Callable[[str], Decimal]
+MINUTES_AN_HOUR = 60
 KILOGRAM = Decimal(1000)
+_to_whole = TO_WHOLE[Rounding.HALF_EVEN]
 
 
 @dataclass(frozen=True, slots=True)
 class Raised:
-    """A step that pays: money gained in all and per hour (None: in no time), and the minutes it takes."""
+    """A step that pays: what it adds in all and per hour (None: in no time), in minor units; its minutes."""
 
     step: Step
-    gain: Decimal
+    gain: int
     minutes: Decimal
-    per_hour: Decimal | None
+    per_hour: int | None
 
 
 def raises(
     steps: tuple[Step, ...],
     prices: PriceList,
-    lots: Mapping[str, Decimal],
+    lot: Lot,
     *,
-    now: Decimal,
+    now: Ratio,
     grams: Decimal,
     count: int,
 ) -> tuple[Raised, ...]:
-    """The steps that lead to a better price than `now` (an amount, unrounded), best per hour first.
+    """The steps that lead to a better price than `now` (minor units, unrounded), best per hour first.
 
-    `lots` are the weights of the list's piles in grams: what is raised joins the pile of its new grade.
+    `lot` tells the grams of a grade in the list: what is raised joins the pile of its new grade.
     """
     found: list[Raised] = []
+    paid, paid_under = now
     for step in steps:
-        then = _after(step, prices, lots, grams)
-        gain = None if then is None else round_money(ROUNDING.subtract(then, now), prices.currency)
-        if gain is None or gain <= 0:
+        after = _after(step, prices, lot, grams)
+        if after is None:
+            continue
+        then, then_under = after
+        gain = _to_whole(then * paid_under - paid * then_under, then_under * paid_under)
+        if gain <= 0:
             continue
         minutes = _minutes(step.preparation, grams, count)
-        hourly = ROUNDING.divide(EXACT.multiply(gain, MINUTES_AN_HOUR), minutes) if minutes else None
-        per_hour = None if hourly is None else round_money(hourly, prices.currency)
+        time, time_under = minutes.as_integer_ratio()
+        per_hour = _to_whole(gain * MINUTES_AN_HOUR * time_under, time) if time else None
         found.append(Raised(step, gain, minutes, per_hour))
     found.sort(key=_best_first)
     return tuple(found)
 
 
-def _best_first(raised: Raised) -> tuple[bool, Decimal, str]:
+def _best_first(raised: Raised) -> tuple[bool, int, str]:
     per_hour = raised.per_hour
-    return per_hour is not None, -per_hour if per_hour is not None else ZERO, raised.step.preparation.id
+    return per_hour is not None, -per_hour if per_hour is not None else 0, raised.step.preparation.id
 
 
 def _minutes(preparation: Preparation, grams: Decimal, count: int) -> Decimal:
@@ -64,18 +70,23 @@ def _minutes(preparation: Preparation, grams: Decimal, count: int) -> Decimal:
     return EXACT.multiply(preparation.minutes, pieces)
 
 
-def _after(step: Step, prices: PriceList, lots: Mapping[str, Decimal], grams: Decimal) -> Decimal | None:
+def _after(step: Step, prices: PriceList, lot: Lot, grams: Decimal) -> Ratio | None:
     """What the part comes to when prepared: what is kept, and what was shed where that has a price."""
     preparation = step.preparation
     off = EXACT.multiply(grams, preparation.sheds_share)
-    amount = _likely(step.grade, prices, lots, EXACT.subtract(grams, off))
-    if amount is None or preparation.sheds_grade is None:
-        return amount
-    shed = _likely(preparation.sheds_grade, prices, lots, off)
-    return ROUNDING.add(amount, shed or ZERO)
+    kept = _likely(step.grade, prices, lot, EXACT.subtract(grams, off))
+    if kept is None or preparation.sheds_grade is None:
+        return kept
+    shed = _likely(preparation.sheds_grade, prices, lot, off)
+    if shed is None:
+        return kept
+    return kept[0] * shed[1] + shed[0] * kept[1], kept[1] * shed[1]
 
 
-def _likely(grade: str, prices: PriceList, lots: Mapping[str, Decimal], grams: Decimal) -> Decimal | None:
-    """The likely amount, unrounded, of a weight that joins the pile of its grade."""
-    price = prices.price(grade, EXACT.add(lots.get(grade, ZERO), grams))
-    return None if price is None else amount_for(price.likely.price, price.likely.per_grams, grams)
+def _likely(grade: str, prices: PriceList, lot: Lot, grams: Decimal) -> Ratio | None:
+    """The likely amount, in minor units and unrounded, of a weight that joins the pile of its grade."""
+    price = prices.price(grade, EXACT.add(lot(grade), grams))
+    if price is None:
+        return None
+    mass, parts = grams.as_integer_ratio()
+    return price.scale.likely * mass, price.scale.under * parts

@@ -1,15 +1,20 @@
-"""Prices per mass, kept as they were posted, and the amounts that weights come to at them."""
+"""Prices per mass, kept as they were posted, and the amounts that weights come to at them.
+
+Exact: a rate is a pair of decimals, its use a ratio of whole numbers, and only the amount is rounded, once.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from math import gcd, lcm
 from typing import NamedTuple
 
 from gradewright.core.decimals import EXACT, ROUNDING
-from gradewright.core.money import Rounding, rounding_to
+from gradewright.core.money import TO_WHOLE, Rounding, minor_per_unit
 
-_multiply, _divide = EXACT.multiply, ROUNDING.divide
+Ratio = tuple[int, int]
+"""A number as whole numbers: so many, divided by so many (never by zero or less)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,37 +29,57 @@ class Rate:
         return Rate(EXACT.multiply(self.price, factor), self.per_grams)
 
     def per(self, grams: Decimal) -> Decimal:
-        """The price for another mass, to 80 digits."""
+        """The price for another mass, to 100 digits."""
         return ROUNDING.divide(EXACT.multiply(self.price, grams), self.per_grams)
+
+    def ratio(self, minor: int) -> Ratio:
+        """Minor units of the currency for each gram; `minor`: how many of them are one of the currency."""
+        price, price_under = self.price.as_integer_ratio()
+        grams, grams_under = self.per_grams.as_integer_ratio()
+        over, under = price * minor * grams_under, price_under * grams
+        common = gcd(over, under)
+        return over // common, under // common
+
+
+class Scale(NamedTuple):
+    """Three rates in minor units for each gram: three whole numbers, all divided by `under`."""
+
+    low: int
+    likely: int
+    high: int
+    under: int
+
+
+def scale(low: Rate, likely: Rate, high: Rate, currency: str) -> Scale:
+    """The three rates, ready to be multiplied. Raises CurrencyError for an unknown currency."""
+    minor = minor_per_unit(currency)
+    ratios = (low.ratio(minor), likely.ratio(minor), high.ratio(minor))
+    under = lcm(*(divisor for _, divisor in ratios))
+    at_low, at_likely, at_high = (over * (under // divisor) for over, divisor in ratios)
+    return Scale(at_low, at_likely, at_high, under)
 
 
 class Amount(NamedTuple):
-    """Low, likely and high in one currency, each rounded once."""
+    """Low, likely and high in whole minor units of one currency, each rounded once."""
 
-    low: Decimal
-    likely: Decimal
-    high: Decimal
+    low: int
+    likely: int
+    high: int
 
 
 class Payer:
-    """Rounds amounts in one currency by one rule: `round_money(amount_for(...))`, looked up once."""
+    """Rounds amounts by one rule."""
 
-    __slots__ = ("_mode", "_step")
+    __slots__ = ("_to_whole",)
 
-    def __init__(self, currency: str, rule: Rounding) -> None:
-        self._step, self._mode = rounding_to(currency, rule)
+    def __init__(self, rule: Rounding) -> None:
+        self._to_whole = TO_WHOLE[rule]
 
-    def amount(self, low: Rate, likely: Rate, high: Rate, grams: Decimal) -> Amount:
-        """What a weight comes to at three rates."""
-        step, mode = self._step, self._mode
-        least = _divide(_multiply(low.price, grams), low.per_grams).quantize(step, mode, ROUNDING)
-        middle = _divide(_multiply(likely.price, grams), likely.per_grams).quantize(step, mode, ROUNDING)
-        most = _divide(_multiply(high.price, grams), high.per_grams).quantize(step, mode, ROUNDING)
-        if least and middle and most:
-            return Amount(least, middle, most)
-        return Amount(_unsigned(least), _unsigned(middle), _unsigned(most))
-
-
-def _unsigned(amount: Decimal) -> Decimal:
-    """Nothing has no sign."""
-    return amount if amount else amount.copy_abs()
+    def amount(self, scale: Scale, grams: Ratio) -> Amount:
+        """What a mass comes to at three rates."""
+        low, likely, high, under = scale
+        mass, parts = grams
+        to_whole, under = self._to_whole, under * parts
+        return Amount(
+            to_whole(low * mass, under), to_whole(likely * mass, under), to_whole(high * mass, under)
+        )

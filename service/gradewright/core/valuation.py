@@ -11,18 +11,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cached_property, reduce
+from functools import cached_property
 from typing import NamedTuple
 
 from gradewright.core.asking import Asker
 from gradewright.core.decimals import EXACT
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Grader, Undecided
-from gradewright.core.money import Rounding, amount_for, round_cash, round_money
+from gradewright.core.money import Rounding, minor_as_decimal, round_cash
 from gradewright.core.observations import Attribute
 from gradewright.core.pricelist import Price, PriceList
 from gradewright.core.raising import Raised, raises
-from gradewright.core.rates import Amount, Payer
+from gradewright.core.rates import Amount, Payer, Ratio
 from gradewright.core.rulebook import Caution
 
 METHOD = "1"
@@ -34,12 +34,13 @@ ZERO = Decimal(0)
 class Part(NamedTuple):
     """A piece, or several alike, of `grams` together; its grade was named, or comes with its description.
 
-    `grade` is None where too little is known for one.
+    `ratio` is the same mass as whole numbers; `grade` is None where too little is known for one.
     """
 
     name: str
     pieces: int
     grams: Decimal
+    ratio: Ratio
     grade: str | None
     description: Description | None = None
 
@@ -63,13 +64,30 @@ class Line(NamedTuple):
     next_test: Attribute | None
 
 
-class Pile(NamedTuple):
-    """All parts of one grade together; `amount` is None where the grade has no price."""
+@dataclass(slots=True)
+class Pile:
+    """All parts of one grade together. One price holds for all of them: that of the pile's weight."""
 
     grade: str
     grams: Decimal
-    lines: int
-    amount: Amount | None
+    price: Price | None = None
+    lines: int = 0
+    low: int = 0
+    likely: int = 0
+    high: int = 0
+
+    def add(self, amount: Amount) -> None:
+        """Counts one line more, and what it comes to."""
+        low, likely, high = amount
+        self.lines += 1
+        self.low += low
+        self.likely += likely
+        self.high += high
+
+    @property
+    def amount(self) -> Amount | None:
+        """The sum of the rounded lines; None where the grade has no price."""
+        return None if self.price is None else Amount(self.low, self.likely, self.high)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,50 +126,64 @@ class Valuation:
 
 def value(parts: Sequence[Part], grader: Grader, prices: PriceList, terms: Terms) -> Valuation:
     """The valuation of `parts`; every amount in the price list's currency."""
-    lots: dict[str, Decimal] = {}
+    piles: dict[str, Pile] = {}
     for part in parts:
         grade = part.grade
-        if grade is not None:
-            lots[grade] = EXACT.add(lots.get(grade, ZERO), part.grams)
-    work = _Work(grader, prices, terms, lots)
+        if grade in piles:
+            pile = piles[grade]
+            pile.grams = EXACT.add(pile.grams, part.grams)
+        elif grade is not None:
+            piles[grade] = Pile(grade, part.grams)
+    for grade, pile in piles.items():
+        pile.price = prices.price(grade, pile.grams)
+    work = _Work(grader, prices, terms, piles)
     lines = work.lines(parts)
-    piles = work.piles(lines)
-    return Valuation(prices.currency, lines, piles, work.totals(lines, piles), work.cautions(lines))
+    sorted_piles = tuple(sorted(piles.values(), key=_dearest_first))
+    return Valuation(prices.currency, lines, sorted_piles, work.totals(lines), work.cautions(lines))
 
 
 class _Work:
     """What the lines of one valuation share."""
 
-    def __init__(self, grader: Grader, prices: PriceList, terms: Terms, lots: dict[str, Decimal]) -> None:
+    def __init__(self, grader: Grader, prices: PriceList, terms: Terms, piles: dict[str, Pile]) -> None:
         self.grader = grader
         self.prices = prices
         self.terms = terms
-        self.payer = Payer(prices.currency, terms.rounding)
-        self.lots = lots
+        self.payer = Payer(terms.rounding)
+        self.piles = piles
 
     def lines(self, parts: Sequence[Part]) -> tuple[Line, ...]:
         """The parts, answered, in one loop: scripts send thousands."""
-        price_of, amount_of, lots = self.prices.price, self.payer.amount, self.lots
+        amount_of, piles = self.payer.amount, self.piles
         lines: list[Line] = []
         for part in parts:
-            _, _, grams, grade, description = part
+            _, _, _, ratio, grade, description = part
             if grade is None:
                 lines.append(self.undecided(part, description))
                 continue
-            price = price_of(grade, lots[grade])
+            pile = piles[grade]
+            price = pile.price
             if price is None:
+                pile.lines += 1
                 lines.append(Line(part, None, None, self.prices.why_unpriced(grade), (), (), None))
                 continue
+            amount = amount_of(price.scale, ratio)
+            pile.add(amount)
             raised = () if description is None or not description.steps else self.raised(part, price)
-            amount = amount_of(price.low, price.likely, price.high, grams)
             lines.append(Line(part, price, amount, None, raised, (), None))
         return tuple(lines)
 
     def raised(self, part: Part, price: Price) -> tuple[Raised, ...]:
         """What would raise a part that has a price."""
         steps = part.description.steps if part.description is not None else ()
-        now = amount_for(price.likely.price, price.likely.per_grams, part.grams)
-        return raises(steps, self.prices, self.lots, now=now, grams=part.grams, count=part.pieces)
+        mass, parts = part.ratio
+        now = price.scale.likely * mass, price.scale.under * parts
+        return raises(steps, self.prices, self.lot, now=now, grams=part.grams, count=part.pieces)
+
+    def lot(self, grade: str) -> Decimal:
+        """The grams of a grade in this list."""
+        pile = self.piles.get(grade)
+        return ZERO if pile is None else pile.grams
 
     @cached_property
     def asker(self) -> Asker:
@@ -169,49 +201,22 @@ class _Work:
             return Line(part, None, None, unpriced, (), (), None)
         candidates = []
         for grade in outcome.candidates:
-            price = self.prices.price(grade, EXACT.add(self.lots.get(grade, ZERO), part.grams))
-            candidates.append(Candidate(grade, self.amount(price, part.grams) if price is not None else None))
+            price = self.prices.price(grade, EXACT.add(self.lot(grade), part.grams))
+            amount = self.payer.amount(price.scale, part.ratio) if price is not None else None
+            candidates.append(Candidate(grade, amount))
         asked = self.asker.next_test(description.reading)
         look = f" Next: {asked.asks} ({asked.test})" if asked is not None else ""
         unpriced = f"too little is known to choose between {len(candidates)} grades.{look}"
         return Line(part, None, None, unpriced, (), tuple(candidates), asked)
 
-    def amount(self, price: Price, grams: Decimal) -> Amount:
-        """Low, likely and high for a weight, each rounded once."""
-        return self.payer.amount(price.low, price.likely, price.high, grams)
-
-    def piles(self, lines: Sequence[Line]) -> tuple[Pile, ...]:
-        """The parts of each grade together, dearest first, unpriced last."""
-        found: dict[str, list[Amount | None]] = {}
-        for line in lines:
-            grade = line.part.grade
-            if grade is None:
-                continue
-            if grade in found:
-                found[grade].append(line.amount)
-            else:
-                found[grade] = [line.amount]
-        piles = [Pile(grade, self.lots[grade], len(of), self.sum(of)) for grade, of in found.items()]
-        piles.sort(key=_dearest_first)
-        return tuple(piles)
-
-    def totals(self, lines: Sequence[Line], piles: Sequence[Pile]) -> Totals:
+    def totals(self, lines: Sequence[Line]) -> Totals:
         """The sums over the priced lines, and how many lines those are."""
-        nothing = round_money(ZERO, self.prices.currency)
-        total = self.sum([pile.amount for pile in piles]) or Amount(nothing, nothing, nothing)
-        step = self.terms.cash_increment
-        cash = round_cash(total.likely, step) if step is not None else None
-        unpriced = sum(line.amount is None for line in lines)
+        piles = self.piles.values()
+        total = Amount(*(sum([getattr(pile, column) for pile in piles]) for column in Amount._fields))
+        currency, step = self.prices.currency, self.terms.cash_increment
+        cash = round_cash(minor_as_decimal(total.likely, currency), step) if step is not None else None
+        unpriced = sum([line.amount is None for line in lines])
         return Totals(total, cash, len(lines) - unpriced, unpriced)
-
-    def sum(self, amounts: Sequence[Amount | None]) -> Amount | None:
-        """The sum of the amounts that are there, column by column; exact. None where there is none."""
-        known = [amount for amount in amounts if amount is not None]
-        if len(known) <= 1:
-            return known[0] if known else None
-        low, likely, high = zip(*known, strict=True)
-        add = EXACT.add
-        return Amount(reduce(add, low), reduce(add, likely), reduce(add, high))
 
     def cautions(self, lines: Sequence[Line]) -> tuple[Caution, ...]:
         """Every caution that concerns a part, or work proposed on one; once, in the order of the parts."""
@@ -230,5 +235,5 @@ def cautions_of(part: Part, grader: Grader) -> tuple[Caution, ...]:
     return part.description.cautions if part.description is not None else grader.cautions(None, part.grade)
 
 
-def _dearest_first(pile: Pile) -> tuple[bool, Decimal, str]:
-    return pile.amount is None, -pile.amount.likely if pile.amount is not None else ZERO, pile.grade
+def _dearest_first(pile: Pile) -> tuple[bool, int, str]:
+    return pile.price is None, -pile.likely, pile.grade

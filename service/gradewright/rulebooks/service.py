@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
+import msgspec
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.core.description import Description, describe
@@ -24,6 +25,7 @@ from gradewright.rulebooks import document, repository
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.repository import Dated
 
+_as_sent = msgspec.json.Encoder().encode
 DESCRIPTIONS_KEPT = 5_000  # of 3 KiB each, for each version in use
 
 
@@ -34,15 +36,14 @@ class Version:
     rulebook: Rulebook
     grader: Grader
     text: str
-    _described: dict[tuple[object, ...], Description] = field(default_factory=dict)
+    _described: dict[bytes, Description] = field(default_factory=dict)
 
     def describe(self, raw: Mapping[str, Any]) -> Description:
         """What the version says of observations as given; `ObservationError` for those it cannot read.
 
         People describe the same things in the same words: what was said of them is remembered.
         """
-        # Types belong to the key: 1 is equal to True, and only one of them is a yes.
-        key = (*raw.items(), *map(type, raw.values()))
+        key = _as_sent(raw)  # as JSON, in which 1 and true are two things
         found = self._described.get(key)
         if found is None:
             found = describe(self.grader, read_observations(self.rulebook.attributes, raw))

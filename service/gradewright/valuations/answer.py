@@ -6,20 +6,31 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from datetime import date
+from json.encoder import encode_basestring
 
 import msgspec
 
 from gradewright.core.decimals import EXACT, plain
 from gradewright.core.grading import Grader
 from gradewright.core.valuation import METHOD, Pile, Valuation
-from gradewright.valuations.lines import Lines, amount_shown
+from gradewright.valuations.amounts import Cents, amount_shown, amount_text, cents_of
+from gradewright.valuations.lines import Lines
 from gradewright.valuations.shapes import warning
 from gradewright.valuations.weights import KILOGRAM, Weight
 
 _ENCODER = msgspec.json.Encoder(order="sorted")
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The place and day of a request, as they stand in its answer."""
+
+    region: str
+    yard: str | None
+    on: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,43 +64,52 @@ class Answers:
 
     def encode(
         self,
-        asked: Mapping[str, Any],
+        asked: Asked,
         valuation: Valuation,
         weights: Sequence[Weight],
         grader: Grader,
         pins: Pins,
     ) -> Answer:
-        """The answer to a request: `asked` (its region, yard, day) beside the valuation, and the pins."""
-        line = self._lines.encode
-        parts = ",".join(
-            [line(each, weight, grader) for each, weight in zip(valuation.lines, weights, strict=True)]
-        )
+        """The answer to a request: the valuation, where and for which day, and its pins."""
+        cents = cents_of(valuation.currency)
+        parts = ",".join(self._lines.encode(valuation.lines, weights, grader, cents))
+        piles = ",".join([_pile(pile, grader, cents) for pile in valuation.piles])
         totals = valuation.totals
-        body = {
-            **asked,
+        before = {
+            "cautions": [warning(caution) for caution in valuation.cautions],
             "complete": valuation.complete,
             "currency": valuation.currency,
-            "parts": msgspec.Raw(f"[{parts}]".encode()),
-            "piles": [_pile(pile, grader) for pile in valuation.piles],
+            "missing": [f"{each.part.name}: {each.unpriced}" for each in valuation.lines if each.unpriced],
+            "on": asked.on,
+        }
+        behind = {
+            "region": asked.region,
             "totals": {
-                **(amount_shown(totals.amount) or {}),
+                **amount_shown(totals.amount, cents),
                 "cash": None if totals.cash is None else plain(totals.cash),
                 "priced": totals.priced,
                 "unpriced": totals.unpriced,
             },
-            "missing": [f"{each.part.name}: {each.unpriced}" for each in valuation.lines if each.unpriced],
-            "cautions": [warning(caution) for caution in valuation.cautions],
+            "yard": asked.yard,
         }
-        named = {"rulebook": pins.rulebook, "revision": pins.revision, "method": pins.method}
-        sha256 = hashlib.sha256(_ENCODER.encode({**body, "pins": named})).hexdigest()
-        return Answer(_ENCODER.encode({**body, "pins": {**named, "sha256": sha256}}), pins, sha256)
+        named = {"method": pins.method, "revision": pins.revision, "rulebook": pins.rulebook}
+        # In the order of canonical JSON, in which nothing that was encoded is encoded again.
+        start = (
+            f'{_text(before)[:-1]},"parts":[{parts}],"piles":[{piles}],"pins":{_text(named)[:-1]}'.encode()
+        )
+        end = f"}},{_text(behind)[1:]}".encode()
+        sha256 = hashlib.sha256(start + end).hexdigest()
+        return Answer(b'%b,"sha256":"%b"%b' % (start, sha256.encode(), end), pins, sha256)
 
 
-def _pile(pile: Pile, grader: Grader) -> dict[str, Any]:
-    return {
-        "grade": pile.grade,
-        "name": grader.rulebook.grades[pile.grade].name,
-        "weight_kg": plain(EXACT.divide(pile.grams, KILOGRAM)),
-        "lines": pile.lines,
-        "amount": amount_shown(pile.amount),
-    }
+def _text(value: object) -> str:
+    return _ENCODER.encode(value).decode()
+
+
+def _pile(pile: Pile, grader: Grader, cents: Cents) -> str:
+    name = encode_basestring(grader.rulebook.grades[pile.grade].name)
+    kg = plain(EXACT.divide(pile.grams, KILOGRAM))
+    return (
+        f'{{"amount":{amount_text(pile.amount, cents)},"grade":"{pile.grade}","lines":{pile.lines},'
+        f'"name":{name},"weight_kg":"{kg}"}}'
+    )

@@ -6,19 +6,21 @@ description at the same price: that much is encoded once, as a form with holes, 
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from json.encoder import encode_basestring
 from typing import Any, NamedTuple
 
 import msgspec
 
-from gradewright.core.decimals import ROUNDING, plain, trimmed
+from gradewright.core.decimals import ROUNDING, trimmed
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Graded, Grader, Undecided
 from gradewright.core.pricelist import Price
 from gradewright.core.raising import Raised
 from gradewright.core.rates import Amount
 from gradewright.core.valuation import Line, cautions_of
+from gradewright.valuations.amounts import Cents, amount_shown, amount_text, spelled
 from gradewright.valuations.shapes import question
 from gradewright.valuations.weights import Weight
 
@@ -28,7 +30,7 @@ MINUTES = Decimal("0.01")
 NOTHING_RAISED = "[]"
 
 _encode = msgspec.json.Encoder(order="sorted").encode
-_Key = tuple[Description | str, Price, Grader]
+_Key = tuple[Description | str, Price]  # a price belongs to one list, and that to one version
 
 
 class Form(NamedTuple):
@@ -48,24 +50,29 @@ class Lines:
     def __init__(self) -> None:
         self._forms: dict[_Key, Form] = {}
 
-    def encode(self, line: Line, weight: Weight, grader: Grader) -> str:
-        """One line as canonical JSON."""
-        part, amount, price = line.part, line.amount, line.price
-        described = part.description or part.grade
-        if amount is None or price is None or described is None:
-            return _encode(fields(line, weight, grader)).decode()
-        key = (described, price, grader)
-        form = self._forms.get(key)
-        if form is None:
-            form = self._remember(key, _form(fields(line, weight, grader)))
-        raised = (
-            _encode([_raised(r, grader) for r in line.raises]).decode() if line.raises else NOTHING_RAISED
-        )
-        return (
-            f'{form.to_amount}{{"high":"{amount.high!s}","likely":"{amount.likely!s}","low":"{amount.low!s}"}}'
-            f"{form.to_count}{part.pieces}{form.to_name}{encode_basestring(part.name)}"
-            f"{form.to_raises}{raised}{form.to_weight}{weight.json}{form.end}"
-        )
+    def encode(
+        self, lines: Sequence[Line], weights: Sequence[Weight], grader: Grader, cents: Cents
+    ) -> Iterator[str]:
+        """Each line as canonical JSON; `weights` are in the order of the lines."""
+        forms = self._forms
+        for line, weight in zip(lines, weights, strict=True):
+            part, price, amount, _, raises, _, _ = line
+            name, pieces, _, _, grade, description = part
+            described = description or grade
+            if amount is None or price is None or described is None:
+                yield _encode(fields(line, weight, grader, cents)).decode()
+                continue
+            form = forms.get((described, price))
+            if form is None:
+                form = self._remember((described, price), _form(fields(line, weight, grader, cents)))
+            to_amount, to_count, to_name, to_raises, to_weight, end = form
+            raised = NOTHING_RAISED
+            if raises:
+                raised = _encode([_raised(each, grader, cents) for each in raises]).decode()
+            yield (
+                f"{to_amount}{amount_text(amount, cents)}{to_count}{pieces}{to_name}{encode_basestring(name)}"
+                f"{to_raises}{raised}{to_weight}{weight.json}{end}"
+            )
 
     def _remember(self, key: _Key, form: Form) -> Form:
         if len(self._forms) >= FORMS_KEPT:
@@ -74,7 +81,7 @@ class Lines:
         return form
 
 
-def fields(line: Line, weight: Weight, grader: Grader) -> dict[str, Any]:
+def fields(line: Line, weight: Weight, grader: Grader, cents: Cents) -> dict[str, Any]:
     """All members of a line, as plain values."""
     part, book = line.part, grader.rulebook
     outcome = part.description.outcome if part.description is not None else None
@@ -94,24 +101,20 @@ def fields(line: Line, weight: Weight, grader: Grader) -> dict[str, Any]:
         "source": rule.source if rule is not None else None,
         "confidence": rule.confidence if rule is not None else None,
         "candidates": [
-            {"grade": grade, "name": book.grades[grade].name, "amount": amount_shown(amount)}
+            {"grade": grade, "name": book.grades[grade].name, "amount": _shown(amount, cents)}
             for grade, amount in line.candidates
         ],
         "next_test": question(line.next_test),
         "price": line.price.shown if line.price is not None else None,
-        "amount": amount_shown(line.amount),
+        "amount": _shown(line.amount, cents),
         "unpriced": line.unpriced,
-        "raises": [_raised(raised, grader) for raised in line.raises],
+        "raises": [_raised(raised, grader, cents) for raised in line.raises],
         "cautions": [caution.id for caution in cautions_of(part, grader)],
     }
 
 
-def amount_shown(amount: Amount | None) -> dict[str, str] | None:
-    """Money as decimal text."""
-    if amount is None:
-        return None
-    # Rounded to a currency's minor unit, a decimal has one spelling, and `str` is the quickest way to it.
-    return {"low": str(amount.low), "likely": str(amount.likely), "high": str(amount.high)}
+def _shown(amount: Amount | None, cents: Cents) -> dict[str, str] | None:
+    return None if amount is None else amount_shown(amount, cents)
 
 
 def outcome_name(outcome: object) -> str:
@@ -125,7 +128,7 @@ def outcome_name(outcome: object) -> str:
     return "contradiction" if isinstance(outcome, Contradiction) else "ungraded"
 
 
-def _raised(raised: Raised, grader: Grader) -> dict[str, Any]:
+def _raised(raised: Raised, grader: Grader, cents: Cents) -> dict[str, Any]:
     preparation, grade = raised.step.preparation, raised.step.grade
     return {
         "preparation": preparation.id,
@@ -134,8 +137,8 @@ def _raised(raised: Raised, grader: Grader) -> dict[str, Any]:
         "minutes": trimmed(raised.minutes.quantize(MINUTES, context=ROUNDING)),
         "grade": grade,
         "grade_name": grader.rulebook.grades[grade].name,
-        "gain": plain(raised.gain),
-        "per_hour": None if raised.per_hour is None else plain(raised.per_hour),
+        "gain": spelled(raised.gain, cents),
+        "per_hour": None if raised.per_hour is None else spelled(raised.per_hour, cents),
         "cautions": preparation.cautions,
     }
 

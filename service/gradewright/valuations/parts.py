@@ -39,7 +39,9 @@ def read_parts(given: Sequence[PartGiven], version: Version) -> tuple[list[Part]
             weight = weigh(part.weight, 1) if part.weight is not None else _weight(part)
             if part.grade is None:
                 described = describe(part.observed or {})
-                parts.append(Part(part.name, part.count, weight.grams, described.grade, described))
+                parts.append(
+                    Part(part.name, part.count, weight.grams, weight.ratio, described.grade, described)
+                )
             else:
                 parts.append(_read(part, weight, version))
             weights.append(weight)
@@ -57,12 +59,12 @@ def read_parts(given: Sequence[PartGiven], version: Version) -> tuple[list[Part]
 def _read(part: PartGiven, weight: Weight, version: Version) -> Part:
     if part.grade is not None:
         grade = resolve_grade(version.rulebook, part.grade, ("grade",))
-        return Part(part.name, part.count, weight.grams, grade)
+        return Part(part.name, part.count, weight.grams, weight.ratio, grade)
     try:
         described = version.describe(part.observed or {})
     except GradewrightError as error:
         raise type(error)(error.detail, faults=tuple(f.under("observed") for f in error.faults)) from error
-    return Part(part.name, part.count, weight.grams, described.grade, described)
+    return Part(part.name, part.count, weight.grams, weight.ratio, described.grade, described)
 
 
 def _weight(part: PartGiven) -> Weight:

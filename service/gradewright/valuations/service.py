@@ -19,7 +19,7 @@ from gradewright.prices.board import Place
 from gradewright.prices.service import KnownAt, PriceService
 from gradewright.rulebooks.service import RulebookService
 from gradewright.valuations import repository
-from gradewright.valuations.answer import Answer, Answers, Pins, canonical
+from gradewright.valuations.answer import Answer, Answers, Asked, Pins, canonical
 from gradewright.valuations.models import ValuationRow
 from gradewright.valuations.parts import PartGiven, read_parts
 
@@ -77,7 +77,7 @@ class ValuationService:
         place = await self._prices.place(request.region, request.yard)
         prices, revision = await self._prices.list_for(place, version.rulebook, on, request.known_at)
         terms = await self._terms(place)
-        asked = {"region": place.region, "yard": place.yard, "on": on}
+        asked = Asked(place.region, place.yard, on)
         pins = Pins(version.rulebook.version, revision)
 
         def work() -> Answer:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import lru_cache
 
 import msgspec
 
 from gradewright.core.decimals import EXACT, plain
 from gradewright.core.errors import Fault, Refused
+from gradewright.core.rates import Ratio
 from gradewright.core.units import parse_mass, show_mass
 
 HEAVIEST = Decimal(10) ** 12  # grams: a million tonnes, beyond any yard's day
@@ -22,15 +22,25 @@ class Weight:
     """The weight of all pieces of a part together: exact, as given, shown to people, and all that as JSON."""
 
     grams: Decimal
+    ratio: Ratio
     given: str
     kg: str
     shown: str
     json: str
 
 
-@lru_cache(maxsize=REMEMBERED)
 def weigh(text: str, pieces: int) -> Weight:
     """So many times the weight written in `text`; `UnitError` or `Refused` say what to write instead."""
+    found = _remembered.get((text, pieces))
+    if found is None:
+        found = _read(text, pieces)
+        if len(_remembered) >= REMEMBERED:
+            _remembered.clear()
+        _remembered[text, pieces] = found
+    return found
+
+
+def _read(text: str, pieces: int) -> Weight:
     mass = parse_mass(text)
     grams = EXACT.multiply(mass.grams, Decimal(pieces))
     if not 0 < grams <= HEAVIEST:
@@ -39,4 +49,8 @@ def weigh(text: str, pieces: int) -> Weight:
     given = text if pieces == 1 else f"{pieces} x {text}"
     kg, shown = plain(EXACT.divide(grams, KILOGRAM)), show_mass(grams)
     told = msgspec.json.encode({"given": given, "kg": kg, "shown": shown}, order="sorted")
-    return Weight(grams, given, kg, shown, told.decode())
+    return Weight(grams, grams.as_integer_ratio(), given, kg, shown, told.decode())
+
+
+# A plain table: that of functools also keeps the order of use, which costs more than the look-up.
+_remembered: dict[tuple[str, int], Weight] = {}
