@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
@@ -10,7 +11,8 @@ from typing import Any
 
 import pytest
 from alembic import command
-from sqlalchemy import Executable, insert, text
+from sqlalchemy import Executable, insert, select, text
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import DatabaseError, IntegrityError
 
 from gradewright.accounts.models import AccountRow
@@ -94,6 +96,18 @@ CHANGES: dict[type[Base], str] = {
     ValuationRow: "method = '2'",
     RevisionRow: f"recorded_at = {INSTANT}",
 }
+OTHER_KEY: dict[type[Base], dict[str, Any]] = {
+    RegionRow: {"code": "XZ"},
+    YardRow: {"slug": "forged"},
+    YardLabelRow: {"label_folded": "forged"},
+    YardRefusalRow: {"grade": "forged"},
+    PostingRow: {"id": "p-2", "revision": 2},
+    EntryRow: {"line": 2},
+    RulebookRow: {"version": "2018.2"},
+    ValuationRow: {"id": "v-2"},
+    RevisionRow: {"revision": 2},
+}
+"""A key that no row has yet, for each table of the history."""
 each_table_of_history = pytest.mark.parametrize("row", CHANGES, ids=lambda row: row.__tablename__)
 
 
@@ -102,6 +116,22 @@ async def _fill(database: Database) -> None:
         await next_revision(session, NOW)
         for row, values in ROWS.items():
             await session.execute(insert(row).values(**values))
+
+
+def _values(row: type[Base]) -> dict[str, Any]:
+    return ROWS.get(row, {"revision": 1, "recorded_at": NOW})
+
+
+def _bare(value: Any) -> Any:
+    """A value as SQLite keeps it, for statements that are written out."""
+    if isinstance(value, datetime):
+        return "2026-05-04T09:12:00.000000Z"
+    return value if isinstance(value, str | int | bytes) else str(value)
+
+
+async def _rows(database: Database, row: type[Base]) -> list[Any]:
+    async with database.read() as session:
+        return [tuple(found) for found in await session.execute(select(row.__table__))]
 
 
 async def _refused(database: Database, statement: str | Executable) -> str:
@@ -158,12 +188,61 @@ async def test_history_refuses_to_be_emptied_or_replaced(database: Database, row
     """TRUNCATE (PostgreSQL) and INSERT OR REPLACE (SQLite) cannot slip past the refusal either."""
     await _fill(database)
     if database.embedded:
-        values = ROWS.get(row, {"revision": 1, "recorded_at": NOW})
-        said = await _refused(database, insert(row).prefix_with("OR REPLACE").values(**values))
+        said = await _refused(database, insert(row).prefix_with("OR REPLACE").values(**_values(row)))
         assert "there already" in said
     else:
         said = await _refused(database, f"TRUNCATE {row.__tablename__} CASCADE")
         assert "history is only added to" in said
+
+
+@each_table_of_history
+async def test_history_refuses_to_be_replaced_by_position(
+    make_url: Callable[..., str], row: type[Base]
+) -> None:
+    """Another program that opens the SQLite file cannot replace a row by its position in the table either.
+
+    No trigger notices a row that makes way for one with the same position, so there are no positions.
+    """
+    database = Database(make_url("sqlite"))
+    await _fill(database)
+    await database.close()
+    new = {**_values(row), **OTHER_KEY[row]}
+    columns, marks = ", ".join(new), ", ".join(f":{name}" for name in new)
+    bare = {name: _bare(value) for name, value in new.items()}
+    connection = sqlite3.connect(str(database.url.database), isolation_level=None)
+    before = connection.execute(f"SELECT * FROM {row.__tablename__}").fetchall()
+    for position in ("rowid", "_rowid_", "oid"):
+        statement = f"INSERT OR REPLACE INTO {row.__tablename__} ({position}, {columns}) VALUES (1, {marks})"
+        with pytest.raises(sqlite3.Error, match=position):
+            connection.execute(statement, bare)
+    assert connection.execute(f"SELECT * FROM {row.__tablename__}").fetchall() == before
+    connection.close()
+
+
+@each_table_of_history
+async def test_history_refuses_an_insert_that_updates(database: Database, row: type[Base]) -> None:
+    """INSERT … ON CONFLICT DO UPDATE is refused too, and the row stays as it was."""
+    await _fill(database)
+    before = await _rows(database, row)
+    dialect: Any = sqlite if database.embedded else postgresql
+    values = _values(row)
+    keys = [column.name for column in row.__table__.primary_key]
+    changed = {name: value for name, value in values.items() if name not in keys} or {keys[0]: "y"}
+    upsert = dialect.insert(row).values(**values).on_conflict_do_update(index_elements=keys, set_=changed)
+    said = await _refused(database, upsert)
+    assert "history is only added to" in said or "there already" in said
+    assert await _rows(database, row) == before
+
+
+@each_table_of_history
+async def test_history_refuses_a_merge(make_url: Callable[..., str], row: type[Base]) -> None:
+    """PostgreSQL's MERGE neither updates nor deletes history."""
+    database = Database(make_url("postgresql"))
+    await _fill(database)
+    merge = f"MERGE INTO {row.__tablename__} t USING (SELECT 1) s ON true WHEN MATCHED THEN"
+    for what in (f"UPDATE SET {CHANGES[row]}", "DELETE"):
+        assert "history is only added to" in await _refused(database, f"{merge} {what}")
+    await database.close()
 
 
 @pytest.mark.parametrize(
