@@ -23,15 +23,19 @@ Path = tuple[str | int, ...]
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong, where it stands in the input, and what might have been meant."""
+    """One thing wrong, where it stands in the input, and what might have been meant.
+
+    `line` (from 1) is known where the input is a file.
+    """
 
     detail: str
     at: Path = ()
     suggestions: tuple[str, ...] = ()
+    line: int | None = None
 
     def under(self, *prefix: str | int) -> Fault:
         """The same fault, seen from a container that holds the faulty value at `prefix`."""
-        return Fault(self.detail, (*prefix, *self.at), self.suggestions)
+        return Fault(self.detail, (*prefix, *self.at), self.suggestions, self.line)
 
 
 class GradewrightError(Exception):

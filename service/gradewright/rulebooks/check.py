@@ -27,13 +27,13 @@ def _told(rulebook: Rulebook, example: Example) -> str:
 def answer(outcome: Outcome) -> str:
     """An outcome in a few words."""
     if isinstance(outcome, Graded):
-        return f"{outcome.grade} by {outcome.rule.id}"
+        return f"{outcome.grade} is found, by rule {outcome.rule.id}"
     if isinstance(outcome, Undecided):
         none = " or no grade" if outcome.may_be_ungraded else ""
-        return f"undecided between {', '.join(outcome.candidates)}{none}"
+        return f"undecided between {', '.join(outcome.candidates)}{none} is found"
     if isinstance(outcome, Contradiction):
-        return f"a contradiction ({', '.join(entry.id for entry in outcome.impossible)})"
-    return "no grade"
+        return f"a contradiction ({', '.join(entry.id for entry in outcome.impossible)}) is found"
+    return "no grade is found: no rule holds"
 
 
 def _differs(example: Example, outcome: Outcome) -> str | None:
@@ -51,7 +51,7 @@ def _differs(example: Example, outcome: Outcome) -> str | None:
     else:
         right = example.ungraded and isinstance(outcome, Ungraded)
         asked = "no grade" if example.ungraded else "an answer, and the example names none"
-    return None if right else f"{asked} is asked, {answer(outcome)} is given"
+    return None if right else f"{asked} is expected; {answer(outcome)}"
 
 
 def _circles(rulebook: Rulebook) -> list[Fault]:

@@ -17,6 +17,7 @@ from gradewright.db.session import Database
 from gradewright.rulebooks import document
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.service import RulebookService, Version
+from gradewright.rulebooks.source import Source, from_file
 from gradewright.settings import Settings
 from gradewright.terminal import Stop, one_line_faults, require_migrated
 
@@ -42,10 +43,7 @@ def check_files(files: Files = None) -> None:
     for path in files or shipped():
         faults = _faults(path)
         unsound += bool(faults)
-        for fault in faults[:SHOWN_FAULTS]:
-            typer.echo(f"{path.name}: {fault.detail}", err=True)
-        if len(faults) > SHOWN_FAULTS:
-            typer.echo(f"{path.name}: and {len(faults) - SHOWN_FAULTS} more", err=True)
+        _tell(path, faults)
     if unsound:
         raise typer.Exit(1)
 
@@ -84,13 +82,22 @@ def list_versions() -> None:
 def _faults(path: Path) -> tuple[Fault, ...]:
     """What is wrong with a document; where nothing is, its size is told."""
     try:
-        rulebook = document.read_yaml(path)
+        source = from_file(path)
+        rulebook = document.read_source(source)
     except RulebookError as error:
-        return error.faults or (Fault(error.detail),)
-    faults = check(rulebook)
+        return error.faults
+    faults = source.placed(check(rulebook))
     if not faults:
         typer.echo(f"{path.name}: sound. {_size(rulebook)}")
     return faults
+
+
+def _tell(path: Path, faults: tuple[Fault, ...]) -> None:
+    """Each fault on a line of its own, with the file and the line in it."""
+    for fault in faults[:SHOWN_FAULTS]:
+        typer.echo(f"{path.name}:{fault.line}: {fault.detail}", err=True)
+    if len(faults) > SHOWN_FAULTS:
+        typer.echo(f"{path.name}: and {len(faults) - SHOWN_FAULTS} more", err=True)
 
 
 def _size(rulebook: Rulebook) -> str:
@@ -106,12 +113,22 @@ async def _load(settings: Settings, paths: list[Path]) -> None:
     try:
         service = RulebookService(database)
         for path in paths:
-            source = document.from_yaml(path.read_text(encoding="utf-8"))
-            rulebook, new = await service.publish(source, utc_now())
+            rulebook, new = await _publish(service, path)
             state = "loaded" if new else "was there already"
             typer.echo(f"{rulebook.version} {state}: in force from {rulebook.effective_from}.")
     finally:
         await database.close()
+
+
+async def _publish(service: RulebookService, path: Path) -> tuple[Rulebook, bool]:
+    """Publish one file; where it is at fault, every fault is told with its line."""
+    lines: Source | None = None
+    try:
+        lines = from_file(path)
+        return await service.publish(lines.document, utc_now())
+    except RulebookError as error:
+        _tell(path, lines.placed(error.faults) if lines is not None else error.faults)
+        raise Stop(f"{path.name} is not loaded: {len(error.faults)} fault(s).") from None
 
 
 async def _all(settings: Settings) -> tuple[Version, ...]:

@@ -29,7 +29,9 @@ from gradewright.core.rulebook import (
     fold_names,
 )
 from gradewright.core.units import parse_share
+from gradewright.rulebooks.places import place
 from gradewright.rulebooks.shape import NAME, BoundsShape, DocumentShape, Given, WhenShape
+from gradewright.rulebooks.wording import fault_of_shape
 
 ENDS = ("at_least", "above", "at_most", "below")
 
@@ -39,22 +41,18 @@ def shape_of(document: Mapping[str, Any]) -> DocumentShape:
     try:
         return DocumentShape.model_validate(document)
     except ValidationError as error:
-        faults = tuple(_fault_of_shape(item["loc"], item["msg"]) for item in error.errors())
+        faults = tuple(fault_of_shape(document, item) for item in error.errors(include_url=False))
         told = "; ".join(fault.detail for fault in faults[:3])
         raise RulebookError(
             f"{len(faults)} fault(s) in the rulebook's shape: {told}", faults=faults
         ) from error
 
 
-def _fault_of_shape(loc: Path, says: str) -> Fault:
-    at = tuple(step for step in loc if not str(step).startswith("<"))
-    return Fault(f"{'.'.join(map(str, at))}: {says}", at)
-
-
 class Reader:
     """Reads one document; after `rulebook()`, `faults` has all that was wrong in it."""
 
     def __init__(self, document: Mapping[str, Any]) -> None:
+        self._document = document
         self.shape = shape_of(document)
         self.faults: list[Fault] = []
         self.attributes = {
@@ -242,33 +240,31 @@ class Reader:
         try:
             return attribute.read(given)
         except ObservationError as error:
-            self._fault(error.detail, at)
+            told = error.detail  # begins with the attribute, which most places name already
+            self._fault(told.removeprefix(f"{attribute.name}: ") if attribute.name in at else told, at)
             return None
 
     def _known(self, name: str, among: Collection[str], what: str, at: Path) -> None:
         if name not in among:
             near = difflib.get_close_matches(name, among, n=3, cutoff=0.5)
-            meant = f"; did you mean {' or '.join(near)}?" if near else ""
-            self._fault(f"{name!r} is not a {what} of this document{meant}", at, tuple(near))
+            meant = f"did you mean {' or '.join(near)}?" if near else "define it, or write one that is"
+            article = "an" if what.startswith("a") else "a"
+            self._fault(f"{name!r} is not {article} {what} of this document; {meant}", at, tuple(near))
 
     def _unique(self) -> None:
         """Ids that stand twice, and names that two grades share, would make an answer ambiguous."""
         for section in ("rules", "impossible"):
-            ids = Counter(entry.id for entry in getattr(self.shape, section))
-            for twice in (name for name, count in ids.items() if count > 1):
-                self._fault(f"{twice!r} stands {ids[twice]} times: every id is given once", (section,))
+            entries = getattr(self.shape, section)
+            ids = Counter(entry.id for entry in entries)
+            for number, entry in enumerate(entries):
+                if ids[entry.id] > 1:
+                    self._fault(f"this id stands {ids[entry.id]} times: give each its own", (section, number))
         owner: dict[str, str] = {}
         for slug, grade in self.shape.grades.items():
-            for name in {
-                slug.casefold(),
-                grade.name.casefold(),
-                *(alias.casefold() for alias in grade.aliases),
-            }:
+            for name in dict.fromkeys(text.casefold() for text in (slug, grade.name, *grade.aliases)):
                 other = owner.setdefault(name, slug)
                 if other != slug:
-                    self._fault(
-                        f"{name!r} also names {other}: an alias belongs to one grade", ("grades", slug)
-                    )
+                    self._fault(f"{name!r} also names {other}: a name belongs to one grade", ("grades", slug))
 
     def _fault(self, problem: str, at: Path, suggestions: tuple[str, ...] = ()) -> None:
-        self.faults.append(Fault(f"{'.'.join(map(str, at))}: {problem}", at, suggestions))
+        self.faults.append(Fault(f"{place(self._document, at)}: {problem}", at, suggestions))

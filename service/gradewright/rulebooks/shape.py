@@ -27,6 +27,8 @@ from gradewright.web.fields import OneOf, refusing
 
 SLUG = r"^[a-z0-9]+(-[a-z0-9]+)*$"
 NAME = r"^[a-z][a-z0-9_]*$"
+VERSION = r"^[0-9]{4}\.[0-9]{1,3}$"
+SHARE = r"^[0-9]{1,3}(\.[0-9]+)? ?%$"
 
 Slug = Annotated[str, Field(pattern=SLUG, max_length=64)]
 Name = Annotated[str, Field(pattern=NAME, max_length=64)]
@@ -67,7 +69,7 @@ Exact = Annotated[
     ),
 ]
 Factor = Annotated[Exact, Field(gt=0)]
-Share = Annotated[str, Field(pattern=r"^[0-9]{1,3}(\.[0-9]+)? ?%$"), AfterValidator(refusing(_share))]
+Share = Annotated[str, Field(pattern=SHARE), AfterValidator(refusing(_share))]
 Given = Annotated[
     StrictBool | StrictInt | StrictStr, OneOf("write true or false, a whole number, or text with its unit")
 ]
@@ -198,7 +200,7 @@ class ExampleShape(Strict):
 class DocumentShape(Strict):
     """A whole version."""
 
-    version: str = Field(pattern=r"^[0-9]{4}\.[0-9]{1,3}$")
+    version: str = Field(pattern=VERSION)
     effective_from: Annotated[date, BeforeValidator(_day)]
     title: Text
     summary: Text
