@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal, Inexact, localcontext
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gradewright.core.consensus import Sighting, quote
 from gradewright.core.decimals import EXACT, parse_decimal, plain, trimmed
 from gradewright.core.errors import UnitError
+from gradewright.core.observations import Attribute, Kind
+from gradewright.core.rates import Rate
+from gradewright.core.rulebook import Pricing
+
+ONE = Decimal(1)
 
 
 @pytest.mark.parametrize(
@@ -84,3 +91,17 @@ def test_reading_does_not_depend_on_the_context_of_the_thread() -> None:
     with localcontext() as context:
         context.prec = 3
         assert plain(parse_decimal("-12345.67890")) == "-12345.67890"
+
+
+def test_nothing_in_the_core_takes_the_context_of_the_thread() -> None:
+    """With three digits set for the thread, shares are shown, margins and margins added as ever."""
+    share = Attribute("copper_share", Kind.SHARE, asks="", test="", minutes=ONE, beware="")
+    pricing = Pricing(120, 30, {"sign": ONE}, thin_below=3, thin_margin=Decimal("0.1234"))
+    seen = [Sighting(1, 1, "low-quay", "wren", date(2026, 5, 4), "sign", Rate(Decimal("3.00"), ONE))]
+    with localcontext() as context:
+        context.prec = 3
+        shown = share.show(Decimal("0.12345"))
+        found = quote(seen, date(2026, 5, 4), Decimal(0), pricing)
+    assert shown == "12.345 %"
+    assert found is not None
+    assert (found.low.price, found.high.price) == (Decimal("2.6298"), Decimal("3.3702"))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from decimal import Decimal, localcontext
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -138,6 +138,18 @@ def test_a_limit_holds_on_the_line() -> None:
     grader = Grader(heavy_steel())
     assert reached(grader.grade({"metal": "steel", "thickness": Decimal("6.35")})) == {"steel-heavy"}
     assert reached(grader.grade({"metal": "steel", "thickness": Decimal("6.349999")})) == {"light-iron"}
+
+
+def test_a_narrow_span_is_told_apart_in_any_context() -> None:
+    """Between 12.345 and 12.347 mm there is a span of its own, also where the thread has three digits."""
+    narrow = Condition(
+        "thickness", above=Bound(Decimal("12.345"), "12.345 mm"), below=Bound(Decimal("12.347"), "12.347 mm")
+    )
+    with localcontext() as context:
+        context.prec = 3
+        grader = Grader(random_books.rulebook([THICKNESS], [((narrow,), "narrow"), ((), "other")]))
+    assert reached(grader.grade({"thickness": Decimal("12.346")})) == {"narrow"}
+    assert reached(grader.grade({"thickness": Decimal("12.347")})) == {"other"}
 
 
 def test_what_is_impossible_is_named_and_not_graded() -> None:

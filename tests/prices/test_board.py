@@ -7,13 +7,17 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from sqlalchemy.ext.asyncio import AsyncSession
 from tests.api import World, price
 
+from gradewright.accounts.service import Role
 from gradewright.core.pricelist import PriceList
-from gradewright.prices import board
+from gradewright.prices import board, repository
 from gradewright.prices.board import Place
+from gradewright.yards.service import Atlas
 
 HERE = Place("XO-KEL")
+SOMEWHERE = {"name": "Somewhere", "parent": None, "currency": "USD", "unit": "lb"}
 
 
 async def _list(world: World, days_ago: int = 0, known_at: int | None = None) -> PriceList:
@@ -21,6 +25,18 @@ async def _list(world: World, days_ago: int = 0, known_at: int | None = None) ->
     rulebook = (await world.services.rulebooks.in_force(on)).rulebook
     found, _ = await world.services.prices.list_for(HERE, rulebook, on, known_at)
     return found
+
+
+async def _dated(world: World, known_at: int | None = None) -> tuple[PriceList, int]:
+    on = world.clock().date()
+    rulebook = (await world.services.rulebooks.in_force(on)).rulebook
+    return await world.services.prices.list_for(HERE, rulebook, on, known_at)
+
+
+def _likely(prices: PriceList) -> str:
+    found = prices.price("copper-no2")
+    assert found is not None
+    return found.shown.likely
 
 
 async def test_todays_list_stays_while_history_is_read(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -66,3 +82,74 @@ async def test_a_list_of_many_entries_is_worked_out_aside(
     assert aside
     likely = [[line["grade"], line["likely"]] for line in here["prices"]]
     assert [[line["grade"], line["likely"]] for line in next_day["prices"]] == likely
+
+
+async def test_a_list_and_its_revision_belong_together(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever waits while others post and ask gets the newer list with its own, newer, revision."""
+    await world.post(price("copper-no2", "3.00"))
+    await _list(world)
+    await world.send("/v1/regions", {**SOMEWHERE, "code": "XP"}, "sedge", Role.MAINTAINER)
+    looked, go_on = asyncio.Event(), asyncio.Event()
+    real = repository.touched
+
+    async def slow(session: AsyncSession, after: int, until: int) -> set[str]:
+        found = await real(session, after, until)
+        if not looked.is_set():
+            looked.set()
+            await go_on.wait()
+        return found
+
+    monkeypatch.setattr(repository, "touched", slow)
+    waiting = asyncio.create_task(_dated(world))
+    await looked.wait()
+    try:
+        stored = await world.post(price("copper-no2", "1.00"), who="heron")
+        await _dated(world)
+    finally:
+        go_on.set()
+    prices, revision = await waiting
+    as_known, _ = await _dated(world, revision)
+    assert _likely(prices) == _likely(as_known)
+    assert revision == stored["revision"]
+
+
+async def test_a_yard_added_while_the_list_was_made(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A posting at a yard that came between the revision and the map of a list is seen at once."""
+    await world.post(price("copper-no2", "3.00"))
+    yards = world.services.yards
+    real = yards.atlas
+    late = {"slug": "late-yard", "name": "Late Yard", "region": "XO-KEL", "currency": "USD", "unit": "lb"}
+
+    async def later() -> Atlas:
+        monkeypatch.setattr(yards, "atlas", real)
+        assert (await world.send("/v1/yards", late, "sedge", Role.MAINTAINER)).status_code == 201
+        return await real()
+
+    monkeypatch.setattr(yards, "atlas", later)
+    await _list(world)
+    await world.post(price("copper-no2", "5.00"), yard="late-yard")
+    found = (await _list(world)).price("copper-no2")
+    assert found is not None
+    assert found.shown.basis.yards == 2
+
+
+async def test_the_order_of_rows_does_not_matter(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Equal prices and from-weights in two spellings read the same in whatever order the rows come."""
+    for who, amount, lot in (("a-b", "3.50", "100 lb"), ("aa", "3.5", "1600 oz")):
+        await world.post(price("copper-no1", amount), price("copper-no2", amount, from_weight=lot), who=who)
+    rulebook = (await world.services.rulebooks.in_force(world.clock().date())).rulebook
+    revision = await world.services.prices.revision(None)
+    shown = []
+    real = repository.newest_prices
+    for order in (list, reversed):
+
+        async def rows(*arguments: Any, order: Any = order, **named: Any) -> Any:
+            return list(order(await real(*arguments, **named)))
+
+        monkeypatch.setattr(repository, "newest_prices", rows)
+        fresh = board.Board(world.services.database, world.services.yards)
+        found = await fresh.as_known(HERE, rulebook, world.clock().date(), revision)
+        prices = [found.price("copper-no1"), *found.tiers("copper-no2")]
+        shown.append([each.shown for each in prices if each is not None])
+    assert len(shown[0]) == 2
+    assert shown[0] == shown[1]

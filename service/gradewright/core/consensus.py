@@ -115,7 +115,12 @@ def _newest_of_each(sightings: Iterable[Sighting]) -> list[Sighting]:
         held = newest.get(key)
         if held is None or _rank(s) > _rank(held):
             newest[key] = s
-    return list(newest.values())
+    # In the order of the ledger, so that of equal prices in two spellings it is always the same one's.
+    return sorted(newest.values(), key=_recorded)
+
+
+def _recorded(s: Sighting) -> tuple[int, int]:
+    return s.revision, s.line
 
 
 def _rank(s: Sighting) -> tuple[date, int, Decimal, int]:
@@ -136,9 +141,7 @@ def _spread(yards: list[tuple[Rate, Decimal]], pricing: Pricing) -> tuple[Rate, 
         return quantile(yards, QUARTER), likely, quantile(yards, THREE_QUARTERS)
     rates = sorted((rate for rate, _ in yards), key=lambda rate: rate.per(ONE))
     lowest, highest = rates[0], rates[-1]
-    return _widened(lowest, -pricing.thin_margin), likely, _widened(highest, pricing.thin_margin)
-
-
-def _widened(rate: Rate, margin: Decimal) -> Rate:
-    """Further from the likely price by a share of the rate's size, also where the rate is a charge."""
-    return rate.times(ONE + margin if rate.price >= 0 else ONE - margin)
+    less, more = EXACT.subtract(ONE, pricing.thin_margin), EXACT.add(ONE, pricing.thin_margin)
+    # Further from the likely price by a share of the rate's size, also where the rate is a charge.
+    low = lowest.times(less if lowest.price >= 0 else more)
+    return low, likely, highest.times(more if highest.price >= 0 else less)

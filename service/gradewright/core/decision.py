@@ -15,9 +15,11 @@ from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 
+from gradewright.core.decimals import EXACT
 from gradewright.core.observations import DOMAIN, EARLIEST_YEAR, LATEST_YEAR, Attribute, Kind, Observed, Value
 from gradewright.core.rulebook import Condition, Rulebook, When
 
+ONE, HALF = Decimal(1), Decimal("0.5")
 SETTLED_KEPT = 4096  # distinct sets of known attributes remembered; a part list rarely shows fifty
 
 
@@ -191,14 +193,21 @@ def _spans(kind: Kind, cuts: list[Value]) -> list[Value | None]:
 def _measure_spans(kind: Kind, cuts: list[Decimal]) -> list[Value | None]:
     lowest, inclusive, highest = DOMAIN[kind]
     if not cuts:
-        return [(lowest + (highest if highest is not None else lowest + 2)) / 2]
+        return [_between(lowest, highest) if highest is not None else EXACT.add(lowest, ONE)]
     spans: list[Value | None] = []
     for number, cut in enumerate(cuts):
         before = max(cuts[number - 1], lowest) if number else lowest
         # Where the lowest value itself is possible and is no cut, the span below the first cut holds it.
-        spans.append((before + cut) / 2 if cut > before else None)
+        spans.append(_between(before, cut) if cut > before else None)
         inside = cut > lowest or (cut == lowest and inclusive)
         spans.append(cut if inside and (highest is None or cut <= highest) else None)
     last = max(cuts[-1], lowest)
-    spans.append(last + 1 if highest is None else ((last + highest) / 2 if last < highest else None))
+    if highest is None:
+        spans.append(EXACT.add(last, ONE))
+    else:
+        spans.append(_between(last, highest) if last < highest else None)
     return spans
+
+
+def _between(lower: Decimal, upper: Decimal) -> Decimal:
+    return EXACT.multiply(EXACT.add(lower, upper), HALF)

@@ -14,8 +14,11 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
+from gradewright.core.decimals import EXACT
 from gradewright.core.errors import Fault, ObservationError, UnitError
-from gradewright.core.units import parse_area, parse_density, parse_length, parse_share, plain
+from gradewright.core.units import parse_area, parse_density, parse_length, parse_share, plain, trimmed
+
+HUNDRED = Decimal(100)
 
 Value = str | bool | int | Decimal | date
 Observed = Mapping[str, Value]
@@ -87,7 +90,7 @@ class Attribute:
         if not isinstance(value, Decimal):
             return str(value)
         if self.kind is Kind.SHARE:
-            return f"{plain((value * 100).normalize())} %"
+            return f"{trimmed(EXACT.multiply(value, HUNDRED))} %"
         unit = {Kind.LENGTH: "mm", Kind.AREA: "cm2", Kind.DENSITY: "g/cm3"}[self.kind]
         return f"{plain(value)} {unit}"
 

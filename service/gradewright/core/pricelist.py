@@ -240,7 +240,9 @@ def tiers_of(
     """Per grade a quote for every from-weight posted; a sighting comes with its from-weight as written."""
     found: dict[str, Tiers] = {}
     for grade, seen in sightings.items():
-        written = {s.from_grams: text for s, text in seen}
+        # Of one from-weight in two spellings ("100 lb", "1600 oz") the newest stands.
+        in_order = sorted(seen, key=lambda pair: (pair[0].revision, pair[0].line))
+        written = {s.from_grams: text for s, text in in_order}
         quotes = (
             (step, quote((s for s, _ in seen), on, step, pricing, standing))
             for step in sorted({NO_LOT, *written})

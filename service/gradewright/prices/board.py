@@ -61,20 +61,27 @@ class Board:
 
     async def newest(self, place: Place, rulebook: Rulebook, on: date) -> tuple[PriceList, int]:
         """The list at the newest revision that this worker knows, and that revision."""
-        revision = (await self._database.newest()).number
-        await self._drop_touched(revision)
-        atlas = await self._yards.atlas()
+        revision, atlas = await self._in_step()
+        # Nothing is awaited from there to the look-up: what is kept is as known at that very revision.
         key = (place, on, rulebook.version)
         kept = _found(self._newest, key)
         if kept is None or kept.atlas is not atlas:
-            yards = frozenset(
-                yard.slug for code in atlas.lineage(place.region) for yard in atlas.under(code, revision)
-            )
+            # Also the yards that were added since: a posting about one of them touches this list.
+            yards = frozenset(yard.slug for code in atlas.lineage(place.region) for yard in atlas.under(code))
             kept = _Kept(await self._build(atlas, place, rulebook, on, revision), atlas, yards)
             # A posting may have come while this list was being built: then it is not kept, only answered.
             if self._synced == revision:
                 _keep(self._newest, key, kept, NEWEST_KEPT)
         return kept.prices, revision
+
+    async def _in_step(self) -> tuple[int, Atlas]:
+        """The newest revision and the map at it or later, with all lists forgotten that it has outdated."""
+        while True:
+            revision = max((await self._database.newest()).number, self._synced)
+            await self._drop_touched(revision)
+            atlas = await self._yards.atlas()
+            if self._synced == revision:  # else others went on while this one waited
+                return revision, atlas
 
     async def as_known(self, place: Place, rulebook: Rulebook, on: date, revision: int) -> PriceList:
         """The list as it was known at an older revision."""
