@@ -14,6 +14,7 @@ import httpx
 
 from . import _problems, _retry, _wire
 from ._base import Answer, Call
+from ._deadline import Watch, timeouts
 from ._retry import Lost, Retry, Send, Wait
 from ._version import __version__
 from .resources.gradings import AsyncGradings, Gradings
@@ -27,7 +28,6 @@ from .resources.yards import AsyncYards, Yards
 
 T = TypeVar("T")
 DEFAULT_URL = "http://127.0.0.1:8000"
-CONNECT_WITHIN = 5.0
 
 
 class _Settings:
@@ -97,11 +97,6 @@ def _answer(response: httpx.Response, content: bytes) -> Answer:
     return Answer(str(response.request.url), response.status_code, headers, content)
 
 
-def _httpx_timeout(step: Send) -> httpx.Timeout:
-    seconds = max(step.seconds, 0.001)
-    return httpx.Timeout(seconds, connect=min(seconds, CONNECT_WITHIN))
-
-
 def _lost(error: Exception, step: Send, now: float) -> Lost:
     """What an httpx error means for the conversation."""
     if isinstance(error, httpx.TimeoutException | TimeoutError):
@@ -117,8 +112,9 @@ class Client:
     """A Gradewright service, asked synchronously.
 
     `base_url` and `key` default to GRADEWRIGHT_URL (else http://127.0.0.1:8000) and GRADEWRIGHT_KEY; reading,
-    grading and valuing need no key. `timeout` is the total for one call, its retries included, in seconds. An
-    `http_client` of your own is used as it is and left open. `clock` and `sleep` are for tests.
+    grading and valuing need no key. `timeout` is the total for one call in seconds, its retries included and
+    however slowly an answer comes. An `http_client` of your own is used as it is and left open. `clock` and
+    `sleep` are for tests.
 
     Raises the errors of `gradewright_sdk._exceptions`, all of them GradewrightError. Can be shared between
     threads.
@@ -165,23 +161,32 @@ class Client:
         return call.read(answer)
 
     def _try(self, step: Send) -> Answer | Lost:
-        request = step.request
+        request, watch = step.request, Watch(step.ends, self._settings.clock)
         try:
-            with self._http.stream(
-                request.method,
-                request.url,
-                headers=dict(request.headers),
-                content=request.content,
-                timeout=_httpx_timeout(step),
-                follow_redirects=False,
-            ) as response:
+            with (
+                watch,
+                self._http.stream(
+                    request.method,
+                    request.url,
+                    headers=dict(request.headers),
+                    content=request.content,
+                    follow_redirects=False,
+                    extensions=watch.extensions,
+                ) as response,
+            ):
                 content = bytearray()
                 for chunk in response.iter_bytes():
                     content += chunk
                     if self._settings.clock() >= step.ends:
-                        return Lost("time", "too slow", TimeoutError("the answer was still coming"))
-                return _answer(response, bytes(content))
+                        break
+                    watch.guard(response)
+                else:
+                    if not watch.over:  # a connection that was shut can look like the end of an answer
+                        return _answer(response, bytes(content))
+                return Lost("time", "too slow", TimeoutError("the answer was still coming"))
         except httpx.HTTPError as error:
+            if watch.over:
+                return Lost("time", "too slow", error)
             return _lost(error, step, self._settings.clock())
 
     def close(self) -> None:
@@ -259,7 +264,7 @@ class AsyncClient:
                     request.url,
                     headers=dict(request.headers),
                     content=request.content,
-                    timeout=_httpx_timeout(step),
+                    extensions={"timeout": timeouts(step.seconds)},
                     follow_redirects=False,
                 ) as response:
                     content = bytearray()
