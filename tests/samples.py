@@ -93,7 +93,12 @@ cautions:
     unless: [{thickness: {at_least: 20 mm}}]
     says: "Wear gloves."
     source: "common practice"
-  dust: {name: "Dust", grades: [copper-residue], says: "Wear a mask.", source: "common practice"}
+  dust:
+    name: "Dust"
+    when: [{foreign_share: {above: 50 %}}]
+    grades: [copper-residue]
+    says: "Wear a mask."
+    source: "common practice"
 pricing:
   stale_after: 120
   half_life: 30

@@ -47,6 +47,23 @@ def test_a_shipped_rulebook_is_sound(path: Path) -> None:
 
 
 @each_file
+def test_a_rule_put_behind_one_that_takes_all_of_it_is_found(path: Path) -> None:
+    """Behind every seventh rule a copy of it is told, with the rule that hides it, and nothing else is."""
+    source = from_yaml(path.read_text(encoding="utf-8"))
+    hidden = {f"{rule['id']}-again": rule for rule in source["rules"][::7]}
+    rules = []
+    for rule in source["rules"]:
+        again = f"{rule['id']}-again"
+        rules += [rule, {**rule, "id": again}] if again in hidden else [rule]
+    told = [fault.detail for fault in check(read({**source, "rules": rules}))]
+    assert len(told) == len(hidden) >= 30
+    for detail, (again, rule) in zip(told, hidden.items(), strict=True):
+        assert (
+            f"rule {again}: it can never decide: whatever meets it meets rule {rule['id']} before" in detail
+        )
+
+
+@each_file
 def test_a_file_is_named_for_its_version(path: Path) -> None:
     """A file's name is the version in it."""
     assert path.stem == book(path).version

@@ -1,10 +1,11 @@
-"""Whether a rulebook does what it says: its worked examples, its kin, its grades."""
+"""Whether a rulebook does what it says: its worked examples, its kin, and that everything in it matters."""
 
 from __future__ import annotations
 
 from gradewright.core.errors import Fault
 from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Undecided, Ungraded
 from gradewright.core.rulebook import Example, Rulebook
+from gradewright.rulebooks.reach import idle, unreached
 
 
 def check(rulebook: Rulebook) -> tuple[Fault, ...]:
@@ -15,7 +16,14 @@ def check(rulebook: Rulebook) -> tuple[Fault, ...]:
         for n, example in enumerate(rulebook.examples)
         if (wrong := _differs(example, grader.grade(example.part)))
     ]
-    return (*faults, *_circles(rulebook), *_unreached(rulebook))
+    index = grader.index
+    return (
+        *faults,
+        *_circles(rulebook),
+        *_not_given(rulebook),
+        *unreached(rulebook, index),
+        *idle(rulebook, index),
+    )
 
 
 def _told(rulebook: Rulebook, example: Example) -> str:
@@ -63,15 +71,15 @@ def _circles(rulebook: Rulebook) -> list[Fault]:
             kin = rulebook.grades[kin].kin
         if kin == slug:
             faults.append(
-                Fault(f"{slug} is priced as itself, through {', '.join(sorted(seen))}", ("grades", slug))
+                Fault(f"grade {slug}: priced as itself, through {', '.join(sorted(seen))}", ("grades", slug))
             )
     return faults
 
 
-def _unreached(rulebook: Rulebook) -> list[Fault]:
+def _not_given(rulebook: Rulebook) -> list[Fault]:
     given = {rule.grade for rule in rulebook.rules}
     return [
-        Fault(f"no rule gives {slug}: add one, or mark it by_name_only", ("grades", slug))
+        Fault(f"grade {slug}: no rule gives it: add one, or mark it by_name_only", ("grades", slug))
         for slug, grade in rulebook.grades.items()
         if slug not in given and not grade.by_name_only
     ]

@@ -38,7 +38,7 @@ def shipped() -> list[Path]:
 
 @app.command("check")
 def check_files(files: Files = None) -> None:
-    """Read documents and try their worked examples; say all that is wrong. Needs no database."""
+    """Read documents, try their examples, look for rules that no part reaches; say all that is wrong."""
     unsound = 0
     for path in files or shipped():
         faults = _faults(path)
