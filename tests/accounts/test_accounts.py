@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
 from datetime import UTC, datetime
 
@@ -82,6 +83,22 @@ async def test_an_account_keeps_its_role(accounts: AccountService) -> None:
     with pytest.raises(Conflict, match="member already"):
         await accounts.make_key("wren", Role.MAINTAINER, "", NOW)
     assert [key.role for key in await accounts.keys()] == [Role.MEMBER]
+
+
+async def test_a_new_account_made_twice_at_once_is_one(accounts: AccountService) -> None:
+    """Two who make a new account's first key at the same moment both get one, of the same account."""
+    made = await asyncio.gather(*(accounts.make_key("wren", Role.MEMBER, "", NOW) for _ in range(2)))
+    assert [(await accounts.holder(key)).handle for key in made] == ["wren", "wren"]
+
+
+async def test_a_new_account_in_two_roles_at_once_has_one(accounts: AccountService) -> None:
+    """Of two who make the same new account in different roles one is told which role it has."""
+    roles = (Role.MEMBER, Role.MAINTAINER)
+    asked = (accounts.make_key("wren", role, "", NOW) for role in roles)
+    made = await asyncio.gather(*asked, return_exceptions=True)
+    (refused,) = [one for one in made if isinstance(one, BaseException)]
+    assert isinstance(refused, Conflict)
+    assert len({key.role for key in await accounts.keys()}) == 1
 
 
 @pytest.mark.parametrize(

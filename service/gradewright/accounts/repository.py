@@ -9,11 +9,13 @@ from sqlalchemy import insert, select, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.accounts.models import AccountRow, KeyRow
+from gradewright.db.adding import add_unless_there
 
 
-async def account(session: AsyncSession, handle: str) -> AccountRow | None:
-    """The account of that handle."""
-    return await session.get(AccountRow, handle)
+async def account(session: AsyncSession, handle: str, role: str, now: datetime) -> AccountRow:
+    """The account of that handle; where there is none, one of that role is added."""
+    await add_unless_there(session, AccountRow, handle=handle, role=role, created_at=now)
+    return await session.get_one(AccountRow, handle)
 
 
 async def holder(session: AsyncSession, sha256: str) -> AccountRow | None:
@@ -24,11 +26,6 @@ async def holder(session: AsyncSession, sha256: str) -> AccountRow | None:
         .where(KeyRow.sha256 == sha256, KeyRow.revoked_at.is_(None))
     )
     return (await session.scalars(found)).one_or_none()
-
-
-async def add_account(session: AsyncSession, handle: str, role: str, now: datetime) -> None:
-    """Adds an account."""
-    await session.execute(insert(AccountRow).values(handle=handle, role=role, created_at=now))
 
 
 async def add_key(session: AsyncSession, sha256: str, handle: str, label: str, now: datetime) -> None:

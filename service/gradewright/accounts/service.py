@@ -75,10 +75,8 @@ class AccountService:
             )
         key = "gw_" + secrets.token_urlsafe(24)
         async with self._database.write() as session:
-            there = await repository.account(session, handle)
-            if there is None:
-                await repository.add_account(session, handle, role, now)
-            elif there.role != role:
+            there = await repository.account(session, handle, role, now)
+            if there.role != role:
                 raise Conflict(
                     f"{handle} is a {there.role} already. Make the key with --role {there.role}, "
                     "or choose another handle."

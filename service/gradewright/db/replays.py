@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import delete, update
-from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.orm import Mapped, mapped_column
 
+from gradewright.db.adding import add_unless_there
 from gradewright.db.base import Base
 
 
@@ -45,12 +45,8 @@ async def claim(
 
     A second request with the key waits here until the first one has committed or given up.
     """
-    insert = postgresql.insert if session.get_bind().dialect.name == "postgresql" else sqlite.insert
     row = {"scope": scope, "key": key, "request_sha256": request_sha256, "created_at": now}
-    taken = await session.execute(
-        insert(ReplayRow).values(**row).on_conflict_do_nothing().returning(ReplayRow.key)
-    )
-    if taken.one_or_none() is not None:
+    if await add_unless_there(session, ReplayRow, **row):
         return None
     there = await session.get_one(ReplayRow, (scope, key))
     if there.status is None or there.body is None:
