@@ -19,7 +19,7 @@ from gradewright import __version__, logs
 from gradewright.accounts import guards
 from gradewright.accounts.service import AccountService
 from gradewright.clock import Clock, utc_now
-from gradewright.core.errors import NoRulebook
+from gradewright.core.errors import KeyRefused, NoRulebook
 from gradewright.db import replays
 from gradewright.db.session import Database
 from gradewright.health import healthz, readyz
@@ -59,6 +59,7 @@ CONTROLLERS: list[Any] = [
 ]
 """Every operation of the interface; a new concept adds its controller here."""
 
+UNAVAILABLE = (OperationalError, InterfaceError, PoolTimeout)
 REPLAYS_KEPT = timedelta(days=30)
 ABOUT = (
     "Regional scrap price lists with their whole history, a versioned grading rulebook, and valuations of "
@@ -90,9 +91,9 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         poll_seconds=settings.ledger_poll_seconds,
     )
     regions = RegionService(database)
-    yards = YardService(database, regions)
     rulebooks = RulebookService(database)
-    prices = PriceService(database, yards, Board(database, yards))
+    yards = YardService(database, regions, rulebooks)
+    prices = PriceService(database, yards, Board(database, yards), clock)
     return Services(
         database=database,
         clock=clock,
@@ -123,7 +124,7 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
         route_handlers=[*CONTROLLERS, _openapi_json],
         lifespan=[lifespan],
         dependencies={name: _given(getattr(services, name)) for name in Services.__slots__},
-        exception_handlers=exception_handlers(unavailable=(OperationalError, InterfaceError, PoolTimeout)),
+        exception_handlers=exception_handlers(unavailable=UNAVAILABLE),
         before_request=before_request,
         dto=StrictBody,
         return_dto=None,
@@ -139,7 +140,7 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
         app,
         app.asgi_handler,
         log_requests=settings.log_requests,
-        limiter=Limiter(limit) if limit else None,
+        limiter=Limiter(limit, partial(_holder, services.accounts)) if limit else None,
     )
     return app
 
@@ -178,6 +179,14 @@ async def warm_up(services: Services) -> None:
     """Makes ready what every answer needs: the rulebook of the day, if there is one yet."""
     with suppress(NoRulebook):
         await services.rulebooks.in_force(services.clock().date())
+
+
+async def _holder(accounts: AccountService, key: str) -> str | None:
+    """The handle of a valid key's account; None too while the database does not answer."""
+    try:
+        return (await accounts.holder(key)).handle
+    except (KeyRefused, *UNAVAILABLE):
+        return None
 
 
 def _given(value: Any) -> Provide:

@@ -73,7 +73,7 @@ class Edge:
         method: str = scope["method"]
         status = 0
         inlet = Inlet(scope, receive)
-        verdict = self.limiter.count(scope) if self.limiter is not None else None
+        verdict = await self.limiter.count(scope) if self.limiter is not None else None
         extra = [(b"x-request-id", told.encode()), *(verdict.headers if verdict is not None else ())]
 
         async def telling(message: Any) -> None:
