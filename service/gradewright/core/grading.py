@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from gradewright.core.candidates import Completions
 from gradewright.core.decision import DecisionIndex
+from gradewright.core.naming import NamedCautions
 from gradewright.core.observations import Observed
 from gradewright.core.rulebook import Caution, Impossible, Preparation, Rule, Rulebook, When
 
@@ -73,9 +74,9 @@ class Grader:
 
         self._cautions = tuple((c, numbered(c.when), numbered(c.unless)) for c in rulebook.cautions.values())
         self._preparations = tuple((p, numbered((p.when,))) for p in rulebook.preparations.values())
-        self._caution_bits = sum(when for _, when, _ in self._cautions)
         self._graded_by = tuple(Graded(rule.grade, rule) for rule in rulebook.rules)
         self.index = DecisionIndex(rulebook, extra)
+        self._named = NamedCautions(rulebook.rules, self._cautions, self.index)
         self.completions = Completions(self.index, [rule.grade for rule in rulebook.rules])
 
     def read(self, observed: Observed) -> Reading:
@@ -94,8 +95,13 @@ class Grader:
         return self._outcome(reading.possible, reading.known, reading.certain)
 
     def cautions(self, reading: Reading | None, grade: str | None) -> tuple[Caution, ...]:
-        """The cautions that concern a part: those known to apply to it, and those of its grade."""
-        certain = reading.certain if reading is not None else 0
+        """The cautions that concern a part: those known to apply to it, and those of its grade.
+
+        Without a reading the grade is only named: the part may be any that is given the grade.
+        """
+        if reading is None:
+            return self._named.of(grade) if grade is not None else ()
+        certain = reading.certain
         return tuple(
             caution
             for caution, when, unless in self._cautions
