@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import Any
 
 import pytest
 from tests.checks.shipped import DAYS, TODAY, cautions, on
+
+from gradewright.core.description import describe
+from gradewright.core.grading import Graded
 
 COPPER_PIPE: dict[str, Any] = {
     "metal": "copper",
@@ -132,6 +136,70 @@ def test_a_caution_is_shown_with_what_it_concerns(
 def test_a_caution_of_a_grade_sold_by_name(caution: str, grade: str) -> None:
     """Where only a name is given, the cautions of that grade are shown with it."""
     assert caution in {shown.id for shown in on(TODAY).cautions(None, grade)}
+
+
+@pytest.mark.parametrize("day", DAYS)
+def test_a_named_grade_is_warned_of_like_what_its_rules_describe(day: str) -> None:
+    """Every caution of a part that a rule describes, value by value, stands with its grade's name."""
+    grader = on(day)
+    tried = 0
+    for rule in grader.rulebook.rules:
+        cells = [[cell for cell in grader.index.axes[c.attribute].cells if c.holds(cell)] for c in rule.when]
+        for values in itertools.product(*cells):
+            said = describe(grader, dict(zip((c.attribute for c in rule.when), values, strict=True)))
+            if isinstance(said.outcome, Graded):
+                tried += 1
+                missing = set(said.cautions) - set(grader.cautions(None, said.outcome.grade))
+                assert not missing, (rule.id, values, {caution.id for caution in missing})
+    assert tried > 600
+
+
+NAMED = {
+    "power-supplies": {"stored-charge"},
+    "capacitors-oil": {"stored-charge"},
+    "capacitors-electrolytic": {"stored-charge"},
+    "laptops": {"lithium-cells", "data-on-devices", "weee-first"},
+    "phones": {"lithium-cells", "data-on-devices", "boards-come-out"},
+    "tablets": {"lithium-cells", "data-on-devices"},
+    "boards-high": {"lead-dust", "no-acids"},
+    "boards-low": {"lead-dust"},
+    "picture-tubes": {"stored-charge", "picture-tube"},
+    "lead-soft": {"lead-dust"},
+}
+
+
+@pytest.mark.parametrize("day", DAYS)
+@pytest.mark.parametrize(("grade", "shown"), NAMED.items(), ids=NAMED)
+def test_a_dangerous_grade_is_warned_of_by_its_name(day: str, grade: str, shown: set[str]) -> None:
+    """What can hurt in a grade is told where only the grade is named."""
+    assert shown <= {caution.id for caution in on(day).cautions(None, grade)}
+
+
+MAINS = ["desktop-computer", "washing-machine", "fridge", "dryer", "microwave-oven", "treadmill", "cooker"]
+NO_MAINS = ["phone", "tablet", "smoke-detector", "computer-case"]
+
+
+@pytest.mark.parametrize("day", DAYS)
+def test_devices_on_the_mains_hold_a_charge(day: str) -> None:
+    """Motor capacitors and power supplies are warned of in every large device, and where it is not known."""
+    for kind in MAINS:
+        assert {"stored-charge", "mains-lead"} <= cautions({**DEVICE, "device_kind": kind}, day), kind
+    assert {"stored-charge", "mains-lead"} <= cautions(DEVICE, day)
+
+
+@pytest.mark.parametrize("day", DAYS)
+def test_what_was_never_on_the_mains_has_no_mains_lead(day: str) -> None:
+    """A phone, a tablet, a smoke detector and an empty case are not to be unplugged or discharged."""
+    for kind in NO_MAINS:
+        assert not {"stored-charge", "mains-lead"} & cautions({**DEVICE, "device_kind": kind}, day), kind
+
+
+@pytest.mark.parametrize("day", DAYS)
+def test_a_whole_microwave_oven_is_warned_of_like_its_magnetron(day: str) -> None:
+    """What the loose magnetron is warned of stands with the oven around it too."""
+    assert cautions({"assembly": "magnetron"}, day) <= cautions(
+        {**DEVICE, "device_kind": "microwave-oven"}, day
+    )
 
 
 def test_no_caution_is_left_out_here() -> None:

@@ -97,12 +97,12 @@ def test_everything_has_its_reason_and_source(path: Path) -> None:
 
 @each_file
 def test_a_published_rule_names_its_publication(path: Path) -> None:
-    """What is only common practice, or was only remembered, is not called published."""
+    """What is only common practice, or was not verified, is not called published."""
     published = [rule for rule in book(path).rules if rule.confidence == "published"]
     assert len(published) >= 20
     for rule in published:
         assert not rule.source.startswith("common practice"), rule.id
-        assert "from memory" not in rule.source, rule.id
+        assert "not verified" not in rule.source, rule.id
 
 
 def bounds_of(condition: Condition) -> list[tuple[str, Bound]]:
