@@ -1,4 +1,4 @@
-"""gradewright-client prices, history, post, regions, yards, attributes, and how every command fails."""
+"""gradewright-client prices, history, post and the lists, and how every command fails."""
 
 from __future__ import annotations
 
@@ -138,6 +138,42 @@ def test_attributes(run: Run) -> None:
     assert "made_year When was it made? a year" in shown
     found = json.loads(run("attributes", "--json").stdout)["attributes"]
     assert found["thickness"]["kind"] == "length"
+
+
+def test_grades(run: Run) -> None:
+    """The grades are listed with name, family and aliases: what a file may have in its grade column."""
+    shown = words(run("grades").stdout)
+    assert "Grade Name Family Aliases copper-no1 Copper No. 1 Copper No. 1" in shown
+    assert "light-iron Light iron Ferrous shred" in shown
+    found = json.loads(run("grades", "--json").stdout)["grades"]
+    assert found["copper-no2"]["aliases"] == ["No. 2"]
+    assert list(found) == ["copper-no1", "copper-no2", "light-iron"]
+
+
+@pytest.mark.parametrize(
+    ("asked", "found"),
+    [
+        (["COPPER"], ["copper-no1", "copper-no2"]),
+        (["copper", "no. 2"], ["copper-no2"]),
+        (["shred"], ["light-iron"]),
+        (["ferrous"], ["light-iron"]),
+        (["copper", "iron"], []),
+    ],
+)
+def test_grades_with_words(run: Run, asked: list[str], found: list[str]) -> None:
+    """Words leave the grades that have all of them, in slug, name, family or alias; if none has, it says
+    so.
+    """
+    assert list(json.loads(run("grades", *asked, "--json").stdout)["grades"]) == found
+    shown = run("grades", *asked).stdout
+    assert all(slug in shown for slug in found)
+    assert ("No grade" in shown) is (not found)
+
+
+def test_grades_of_a_day(fake: FakeGradewright, run: Run) -> None:
+    """With --on the grades are those of the rulebook of that day."""
+    run("grades", "--on", "2017-01-01")
+    assert fake.requests[-1].query == {"on": "2017-01-01"}
 
 
 @pytest.mark.parametrize(
@@ -310,6 +346,7 @@ COMMANDS = [
     [*POST, "--price", "a 1 USD/lb"],
     ["regions"],
     ["yards"],
+    ["grades"],
     ["attributes"],
 ]
 
@@ -394,14 +431,14 @@ def test_terminal_without_unicode() -> None:
 
 
 @pytest.mark.parametrize(
-    "command", ["value", "grade", "prices", "history", "post", "regions", "yards", "attributes"]
+    "command", ["value", "grade", "prices", "history", "post", "regions", "yards", "grades", "attributes"]
 )
 def test_help(run: Run, command: str) -> None:
     """Every command says in its help what it does; those that can fail say how they end."""
     result = run(command, "--help")
     assert result.exit_code == 0
     assert f"gradewright-client {command}" in result.stdout.replace("root ", "gradewright-client ")
-    if command not in {"regions", "yards", "attributes"}:
+    if command not in {"regions", "yards", "grades", "attributes"}:
         assert "3 when incomplete under --strict" in words(result.stdout)
 
 

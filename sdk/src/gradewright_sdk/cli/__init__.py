@@ -51,6 +51,7 @@ app.command("history", help=_prices.HISTORY_HELP)(_prices.history)
 app.command("post", help=_post.HELP)(_post.post)
 app.command("regions")(_lists.regions)
 app.command("yards")(_lists.yards)
+app.command("grades")(_lists.grades)
 app.command("attributes")(_lists.attributes)
 
 

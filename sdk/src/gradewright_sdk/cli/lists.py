@@ -1,9 +1,9 @@
-"""gradewright-client regions, yards, attributes: what there is to ask about."""
+"""gradewright-client regions, yards, grades, attributes: what there is to ask about."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -11,7 +11,7 @@ import typer
 from gradewright_sdk.cli import _common as common
 
 if TYPE_CHECKING:
-    from gradewright_sdk._models import Result
+    from gradewright_sdk._models import Grade, Result
 
 
 def regions(
@@ -52,6 +52,43 @@ def yards(
         for one in found
     ]
     _print(("Slug", "Name", "Region", "Currency", "Unit", "Does not take"), rows, "There are no yards yet.")
+
+
+def grades(
+    ctx: typer.Context,
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[WORD]...", help="Only grades with all these words.", show_default=False),
+    ] = None,
+    *,
+    on: common.OnOption = None,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """List the grades of the rulebook: grade, name, family, and the aliases that do as well.
+
+    Words are looked for in all of these, capitals or not: gradewright-client grades copper wire.
+    """
+    with common.asking(ctx, url, timeout) as client:
+        book = client.rulebooks.in_force(on=on)
+    families = {slug: family.name for slug, family in book.families.items()}
+    found = {slug: one for slug, one in book.grades.items() if _has(words or [], slug, one, families)}
+    if json_:
+        document = {slug: one.model_dump(mode="json") for slug, one in found.items()}
+        common.print_json(json.dumps({"grades": document}, ensure_ascii=False).encode())
+        return
+    rows = [
+        (slug, one.name, families.get(one.family, one.family), ", ".join(one.aliases) or "-")
+        for slug, one in found.items()
+    ]
+    nothing = f"No grade of rulebook {book.version} has {' and '.join(words or ['a name'])} in it."
+    _print(("Grade", "Name", "Family", "Aliases"), rows, nothing)
+
+
+def _has(words: Sequence[str], slug: str, grade: Grade, families: Mapping[str, str]) -> bool:
+    texts = (slug, grade.name, families.get(grade.family, grade.family), *grade.aliases)
+    return all(any(word.casefold() in text.casefold() for text in texts) for word in words)
 
 
 def attributes(
