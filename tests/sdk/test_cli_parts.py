@@ -21,9 +21,11 @@ def read(text: str | bytes, kind: str = "csv") -> PartsFile:
 
 
 def faults(text: str | bytes, kind: str = "csv") -> list[str]:
-    with pytest.raises(FileFaults) as caught:
-        read(text, kind)
-    return [str(fault) for fault in caught.value.faults]
+    try:
+        file = read(text, kind)
+    except FileFaults as error:
+        return [str(fault) for fault in error.faults]
+    return [str(fault) for fault in file.faults]
 
 
 def test_csv_is_typed_by_the_rulebook() -> None:
@@ -66,6 +68,11 @@ def test_named_grade_and_weight_each() -> None:
         "name\tweight\tgrade\na\t1 kg\tx",
         "\n\nname,weight,grade\n,,\na,1 kg,x,,\n\n",
         'name,weight,grade\n"a","1 kg", x \n',
+        "name,weight,grade,,\na,1 kg,x,,\n",
+        "sep=;\nname;weight;grade\na;1 kg;x\n",
+        "\ufeffSEP=,\r\nname,weight,grade\r\na,1 kg,x\r\n",
+        '"sep=\t"\nname\tweight\tgrade\t\na\t1 kg\tx\t\n',
+        "sep=;;;\nname;weight;grade\na;1 kg;x\n",
     ],
 )
 def test_csv_as_programs_write_it(text: str) -> None:
@@ -119,10 +126,33 @@ g,,1 kg,,,,,,,2026-02-30
             "name,wieght,grade\na,1 kg,x\n",
             [
                 "line 1: 'wieght' is neither name, count, weight, weight_each, grade nor an attribute of the "
-                "rulebook. Did you mean weight?",
+                "rulebook (`gradewright-client attributes` lists them). Did you mean weight?",
                 "line 1: there is no column weight or weight_each; the first line names the columns.",
             ],
         ),
+        (
+            "name,weight,thick\na,1 kg,3 mm\n",
+            [
+                "line 1: 'thick' is neither name, count, weight, weight_each, grade nor an attribute of the "
+                "rulebook (`gradewright-client attributes` lists them). Did you mean thickness?",
+            ],
+        ),
+        (
+            "drive motor,2 kg,light-iron\nframe,1 kg,light-iron\n",
+            [
+                "line 1: there is no column that is known: is the header missing? The first line names the "
+                "columns, name, count, weight, weight_each, grade and attributes of the rulebook "
+                "(`gradewright-client attributes` lists them).",
+            ],
+        ),
+        (
+            "name,weight,grade,,\na,1 kg,x,,\nb,1 kg,x,,old\nc,1 kg,x,,,,5\n",
+            [
+                "line 3: 'old' stands in column 5, which has no name in the first line.",
+                "line 4: 7 cells under 3 columns; a ',' inside a value needs quotes.",
+            ],
+        ),
+        ("sep=;\nname;weight;grade\na;1;x\n", ["line 3, weight: '1' has no unit; write 1 kg or 1 lb."]),
         ("name,weight,weight\na,1 kg,1 kg\n", ["line 1: column weight comes twice."]),
         ("name,,weight\na,,1 kg\n", ["line 1: column 2 has no name."]),
         ("", ["line 1: there is no part in the file."]),
@@ -173,11 +203,15 @@ def test_faulty_json_lines() -> None:
 ["1 kg"]
 {"weight": "1 kg", "observed": ["steel"]}
 {"weight": "1 kg", "count": true, "observed": {"thickness": 6.35, "sticks_to_magnet": 1, "made_year": false}}
-"""
+{"weight": "1 kg", "grade": "x", "count": NINES}
+{"weight": "1", "metal": "steel", "observed": {"metl": "steel"}}
+{"weight": "1 kg", "grade": [NINES]}
+""".replace("NINES", "9" * 5000, 1).replace("NINES", "9" * 100)
     assert faults(text, "jsonl") == [
         "line 1, weight: 1.5 is not text; write it in quotes, a weight with its unit.",
         "line 2, wieght: 'wieght' is nothing that a part has. Did you mean weight?",
-        "line 3, metl: 'metl' is no attribute of the rulebook. Did you mean metal?",
+        "line 3, metl: 'metl' is no attribute of the rulebook (`gradewright-client attributes` lists them). "
+        "Did you mean metal?",
         "line 4: this is not JSON (Expecting ',' delimiter at character 19); write one object a line.",
         "line 5: weight comes twice.",
         "line 6: this is not an object; write one part a line: {…}.",
@@ -186,7 +220,33 @@ def test_faulty_json_lines() -> None:
         "line 8, sticks_to_magnet: 1 does not fit; write true or false.",
         "line 8, made_year: false does not fit; write it in full, such as 1998.",
         "line 8, count: 'true' is not a number of pieces; write a whole number from 1 on.",
+        "line 9: a number in this has too many digits to be read.",
+        "line 10, metal: 'metal' is nothing that a part has; it belongs inside observed.",
+        "line 10, metl: 'metl' is no attribute of the rulebook (`gradewright-client attributes` lists them). "
+        "Did you mean metal?",
+        "line 10, weight: '1' has no unit; write 1 kg or 1 lb.",
+        f"line 11, grade: [{'9' * 59}… is not text; write it in quotes, a weight with its unit.",
     ]
+
+
+def test_what_can_be_read_of_faulty_rows() -> None:
+    """Of a row with a fault the rest is read, if a weight and what it is are among it, so that the service
+    can look at that.
+    """
+    text = """name,count,weight,grade,metal,thickness
+a,x,1 ton,lite,,
+b,,1 kg,,coper,3 furlong
+c,,1,lite,,
+d,,1 kg,,coper,
+e,,1 kg,x,copper,
+"""
+    file = read(text)
+    assert file.parts == (
+        Part("a", None, "1 ton", grade="lite"),
+        Part("b", None, "1 kg", observed={"thickness": "3 furlong"}),
+    )
+    assert file.lines == (2, 3)
+    assert [fault.line for fault in file.faults] == [2, 3, 4, 5, 6]
 
 
 @pytest.mark.parametrize(
@@ -230,19 +290,24 @@ def test_where_the_service_points(pointer: str | None, skipped: int, place: str 
     assert (None if found is None else str(found)) == place
 
 
+def test_a_column_is_named_once() -> None:
+    """What the service says of a column by its name is told without naming it again."""
+    file = read("name,weight,thickness\na,1 kg,2 x\n")
+    found = file.locate(Fault("thickness: 'x' is no unit.", pointer="#/parts/0/observed/thickness"))
+    assert str(found) == "line 2, thickness: 'x' is no unit."
+
+
 @given(st.binary(max_size=300), st.sampled_from(["csv", "jsonl"]))
 def test_any_bytes_are_read_or_faulted(data: bytes, kind: str) -> None:
     """Whatever bytes a file holds, reading it gives parts or faults with lines, nothing else."""
-    parts: tuple[object, ...] = ()
-    lines: list[int] = []
     try:
         file = read_parts(data, BOOK, kind=kind)
-        parts, lines = file.parts, list(file.lines)
+        lines = [*file.lines, *(fault.line for fault in file.faults)]
+        assert len(file.parts) == len(file.lines)
     except FileFaults as error:
         lines = [fault.line for fault in error.faults]
     assert lines
     assert 1 <= min(lines) <= max(lines) <= data.count(b"\n") + data.count(b"\r") + 1
-    assert not parts or len(parts) == len(lines)
 
 
 cells = st.text(st.characters(codec="utf-8", exclude_characters="\x00"), max_size=12)
@@ -267,6 +332,6 @@ def test_rows_written_by_the_csv_module_are_read_back(row: list[str], blank: int
 
 def test_help_names_the_columns() -> None:
     """The help of the command names every fixed column that a file may have."""
-    from gradewright_sdk.cli import _parts, value
+    from gradewright_sdk.cli import _rows, value
 
-    assert all(column in value.HELP for column in _parts.FIXED)
+    assert all(column in value.HELP for column in _rows.FIXED)

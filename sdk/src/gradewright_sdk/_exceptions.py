@@ -38,7 +38,9 @@ class MixedCurrencies(GradewrightError, ValueError):
 def sentence(says: str, suggestions: Sequence[str] = ()) -> str:
     """What is wrong, ended with a full stop, and what may have been meant unless that is said already."""
     ended = says if says.endswith((".", "?", "!")) else f"{says}."
-    if not suggestions or "Did you mean" in says:
+    _, writes, what = says.rpartition("write ")
+    told = bool(writes) and "such as" not in what and all(one in what for one in suggestions)
+    if not suggestions or told or "Did you mean" in says:
         return ended
     return f"{ended} Did you mean {' or '.join(suggestions)}?"
 
@@ -175,28 +177,29 @@ class ServerError(APIError):
 
 
 class ConnectionFailed(GradewrightError):
-    """Nobody answers at the address. `url` is the service's address, `attempts` how often it was tried."""
+    """Nobody answers at the address. `url` is the service's address, `attempts` how often it was tried,
+    `happened` that without what to do about it.
+    """
 
     def __init__(self, url: str, why: str, *, attempts: int = 1) -> None:
         self.url, self.why, self.attempts = url, why, attempts
+        self.happened = f"Could not reach a Gradewright service at {url} ({why}). Is it running there?"
         super().__init__(
-            f"Could not reach a Gradewright service at {url} ({why}). Is it running there? "
-            "Start one with `gradewright serve`, or give the right address as GRADEWRIGHT_URL or base_url."
+            f"{self.happened} Start one with `gradewright serve`, or give the right address as "
+            "GRADEWRIGHT_URL or base_url."
         )
 
 
 class TimedOut(GradewrightError):
     """No whole answer before the deadline. `seconds` is the deadline, `request_id` what was sent to the
-    service.
+    service, `happened` that without what to do about it.
     """
 
     def __init__(self, url: str, seconds: float, *, attempts: int = 1, request_id: str | None = None) -> None:
         self.url, self.seconds, self.attempts, self.request_id = url, seconds, attempts, request_id
         times = "1 try" if attempts == 1 else f"{attempts} tries"
-        super().__init__(
-            f"No whole answer from {url} within {seconds:g} s ({times}, request {request_id}). "
-            "Allow more with timeout=, or ask for less at a time."
-        )
+        self.happened = f"No whole answer from {url} within {seconds:g} s ({times}, request {request_id})."
+        super().__init__(f"{self.happened} Allow more with timeout=, or ask for less at a time.")
 
 
 class UnexpectedAnswer(GradewrightError):

@@ -12,6 +12,7 @@ from rich.padding import Padding
 
 from gradewright_sdk._exceptions import InvalidRequest, sentence
 from gradewright_sdk.cli._layout import hanging
+from gradewright_sdk.cli._rows import LISTED
 from gradewright_sdk.cli._show import few, say
 from gradewright_sdk.cli._values import BadValue, near, observation
 
@@ -36,7 +37,8 @@ def given(pairs: list[str], rulebook: Rulebook) -> dict[str, Observation]:
         if not sign:
             raise BadValue(f"{pair!r} is not an observation; write attribute=value, such as metal=copper")
         if attribute is None:
-            raise BadValue(f"{name!r} is no attribute of the rulebook", near(name, rulebook.attributes))
+            says = f"{name!r} is no attribute of the rulebook ({LISTED})"
+            raise BadValue(says, near(name, rulebook.attributes))
         if name in observed:
             raise BadValue(f"{name} is given twice")
         try:

@@ -38,11 +38,12 @@ def value_file(
 ) -> tuple[Valuation, ...]:
     """One valuation for each 1000 parts, the later ones pinned to the revision and rulebook of the first.
 
-    What the service faults is told by the lines of the file, over all chunks: raises FileFaults. `done` is
-    told how many parts were sent so far.
+    Raises FileFaults with the faults of the file and with what the service faults in any chunk, told by the
+    lines of the file; once there is a fault the rest is only looked at, and nothing is kept. `done` is told
+    how many parts were sent so far.
     """
     valuations: list[Valuation] = []
-    faults: list[FileFault] = []
+    faults = list(file.faults)
     on, known_at, rulebook = asked.on, asked.known_at, asked.rulebook
     for start in range(0, len(file.parts), CHUNK):
         chunk: Sequence[Part] = file.parts[start : start + CHUNK]
@@ -56,8 +57,13 @@ def value_file(
                 rulebook=rulebook,
                 keep=asked.keep and not faults,
             )
-        except ex.APIError as error:
-            faults += _in_file(error, file, start)
+        except ex.GradewrightError as error:
+            found = _in_file(error, file, start)
+            if not found and not faults:
+                raise
+            if not found:
+                raise FileFaults(faults, unchecked=error) from error
+            faults += found
         else:
             valuations.append(valuation)
             on, known_at, rulebook = (
@@ -71,11 +77,10 @@ def value_file(
     return tuple(valuations)
 
 
-def _in_file(error: ex.APIError, file: PartsFile, start: int) -> list[FileFault]:
-    found = [file.locate(fault, start) for fault in error.errors]
-    if not found or None in found:
-        raise error
-    return [fault for fault in found if fault is not None]
+def _in_file(error: ex.GradewrightError, file: PartsFile, start: int) -> list[FileFault]:
+    """The faults that an error of the service tells of the file; none if it is about anything else too."""
+    found = [file.locate(fault, start) for fault in error.errors] if isinstance(error, ex.APIError) else []
+    return [fault for fault in found if fault is not None] if None not in found else []
 
 
 def together(valuations: Sequence[Valuation]) -> bytes:

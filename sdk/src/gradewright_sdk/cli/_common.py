@@ -1,6 +1,4 @@
-"""What the commands share: options, exit codes, the client, and errors said so that a person can mend
-them.
-"""
+"""What the commands share: options, exit codes, the client, and where answers go."""
 
 from __future__ import annotations
 
@@ -8,12 +6,12 @@ import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from enum import IntEnum
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from gradewright_sdk import _exceptions as ex
+from gradewright_sdk.cli._failures import Failure, fail, no_answer, wrong_usage
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -24,19 +22,11 @@ OpenClient = Callable[[str | None, float], "Client"]
 UNWATCHED = 100  # columns, where there is no terminal
 
 
-class Exit(IntEnum):
-    """How a command ends."""
-
-    DONE = 0
-    REFUSED = 1
-    USAGE = 2
-    INCOMPLETE = 3
-    NO_ANSWER = 4
-
-
 EXIT_CODES = (
     "Ends with 0 when done, 1 when the service said no, 2 for wrong usage or a faulty file, "
-    "3 when incomplete under --strict, 4 when the service could not be asked."
+    "3 when incomplete under --strict, 4 when the service could not be asked.\n\n"
+    "With --json, what went wrong is one JSON object on standard error: type, title, detail and errors, "
+    "each with its place. Only a command line that cannot be read is told as text."
 )
 
 UrlOption = Annotated[
@@ -94,22 +84,9 @@ def _width() -> int | None:
     return None if known else UNWATCHED
 
 
-def err() -> Console:
-    """Where errors and progress go."""
-    from rich.console import Console
-
-    return Console(file=sys.stderr, highlight=False, markup=False, emoji=False)
-
-
 def print_json(raw: bytes) -> None:
     """Bytes as the service sent them, and a line end."""
     sys.stdout.write(raw.decode("utf-8") + "\n")
-
-
-def stop(message: str, code: Exit) -> NoReturn:
-    """Say what is wrong on standard error and end with `code`."""
-    err().print(message, style="bold red" if code is Exit.REFUSED else "", soft_wrap=True)
-    raise typer.Exit(code)
 
 
 @contextmanager
@@ -118,14 +95,21 @@ def asking(ctx: typer.Context, url: str | None, timeout: float) -> Iterator[Clie
     try:
         client = _open(ctx, url, timeout)
     except ValueError as error:
-        stop(str(error), Exit.USAGE)
-    try:
-        with client:
+        fail(ctx, wrong_usage(str(error)))
+    with client:
+        try:
             yield client
-    except ex.APIError as error:
-        stop(explain(error), Exit.REFUSED)
-    except ex.GradewrightError as error:
-        stop(str(error), Exit.NO_ANSWER)
+        except ex.GradewrightError as error:
+            fail(ctx, failure(ctx, error, client))
+
+
+def failure(ctx: typer.Context, error: ex.GradewrightError, client: Client) -> Failure:
+    """What went wrong between the client and the service, in the words of the command line."""
+    if isinstance(error, ex.APIError):
+        from gradewright_sdk.cli._refused import refused
+
+        return refused(ctx, error, client)
+    return no_answer(error)
 
 
 def _open(ctx: typer.Context, url: str | None, timeout: float) -> Client:
@@ -136,27 +120,3 @@ def _open(ctx: typer.Context, url: str | None, timeout: float) -> Client:
     from gradewright_sdk._retry import Retry
 
     return Client(url, timeout=timeout, retry=Retry(times=2))
-
-
-def explain(error: ex.APIError) -> str:
-    """The service's problem, and what to do about it on this command line."""
-    match error:
-        case ex.Unauthorized():
-            hint = "Set GRADEWRIGHT_KEY to a member's key (an operator makes one: `gradewright keys create`)."
-        case ex.Forbidden():
-            hint = "Your key may not do this; ask a maintainer."
-        case ex.UnknownRegion():
-            hint = "`gradewright-client regions` lists the regions."
-        case ex.UnknownYard():
-            hint = "`gradewright-client yards` lists the yards."
-        case ex.TooManyRequests():
-            hint = (
-                f"Try again in {error.retry_after:g} s."
-                if error.retry_after
-                else "Wait a little and try again."
-            )
-        case ex.ServerError():
-            hint = f"Nothing on your side: tell whoever runs the service the request id {error.request_id}."
-        case _:
-            hint = ""
-    return f"{error}\n{hint}".rstrip()

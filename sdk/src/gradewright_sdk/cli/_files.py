@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from urllib.parse import unquote
 
-from gradewright_sdk._exceptions import sentence
+from gradewright_sdk._exceptions import GradewrightError, sentence
+
+DELIMITERS = ",;\t"
+SEPARATOR = re.compile(r'"?sep=([,;\t])"?[,;\t ]*(?:\r\n|\n|\r|$)', re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,11 +30,12 @@ class FileFault:
 
 
 class FileFaults(Exception):
-    """All the faults of a file."""
+    """All the faults of a file; `unchecked` is what kept the service from looking at the rest of it."""
 
-    def __init__(self, faults: Sequence[FileFault]) -> None:
+    def __init__(self, faults: Sequence[FileFault], unchecked: GradewrightError | None = None) -> None:
         super().__init__(f"{len(faults)} faults")
         self.faults = tuple(sorted(faults, key=lambda fault: fault.line))
+        self.unchecked = unchecked
 
 
 def as_text(data: bytes) -> str:
@@ -46,33 +51,55 @@ def csv_rows(text: str, faults: list[FileFault]) -> Iterator[tuple[int, list[str
     """The rows that are not blank, cells stripped, each with the line it begins on; the first names the
     columns.
 
-    Cells are parted by commas, semicolons or tabs, whichever the first line has most of. A row with more
-    cells than there are columns is a fault, one with fewer lacks the last.
+    Cells are parted by commas, semicolons or tabs, whichever the first line has most of, or as a line before
+    it says (`sep=;`, as spreadsheets write it). Spare columns at the end have neither name nor values. A row
+    with more cells than there are columns is a fault, one with fewer lacks the last.
     """
+    said, text = _separator(text)
     head = text.lstrip().partition("\n")[0]
-    delimiter = max(",;\t", key=head.count)
+    delimiter = said or max(DELIMITERS, key=head.count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    width: int | None = None
-    begins = 1
+    before = 1 if said else 0
+    width = spare = 0
+    begins = 1 + before
     try:
         for row in reader:
-            line, begins = begins, reader.line_num + 1
+            line, begins = begins, reader.line_num + 1 + before
             cells = [cell.strip() for cell in row]
             if not any(cells):
                 continue
-            if width is not None and any(cells[width:]):
-                says = f"{len(row)} cells under {width} columns; a {delimiter!r} inside a value needs quotes"
-                faults.append(FileFault(line, "", says))
+            if not width:
+                spare = len(cells)
+                width = max(number for number, cell in enumerate(cells, start=1) if cell)
+            strange = next((n for n, cell in enumerate(cells) if n >= width and cell), None)
+            if strange is not None:
+                faults.append(FileFault(line, "", _beyond(cells, strange, width, spare, delimiter)))
                 continue
-            width = width or len(cells)
             yield line, cells[:width]
     except csv.Error as error:
         faults.append(FileFault(begins, "", f"this cannot be read as CSV ({error})"))
 
 
+def _separator(text: str) -> tuple[str, str]:
+    """The delimiter that a first line of its own names, "" if there is none, and the text after that line."""
+    match = SEPARATOR.match(text)
+    return (match[1], text[match.end() :]) if match else ("", text)
+
+
+def _beyond(cells: Sequence[str], strange: int, width: int, spare: int, delimiter: str) -> str:
+    if strange < spare:
+        return f"{cells[strange]!r} stands in column {strange + 1}, which has no name in the first line"
+    return f"{len(cells)} cells under {width} columns; a {delimiter!r} inside a value needs quotes"
+
+
 def column_name(cell: str) -> str:
     """A column's name however it is capitalised, with blanks or hyphens for underscores."""
     return cell.casefold().replace(" ", "_").replace("-", "_")
+
+
+def without_name(says: str, name: str) -> str:
+    """What is said of a name that stands before it anyhow, so that it is not named twice."""
+    return says.removeprefix(f"{name}: ") if name else says
 
 
 def pointer_steps(pointer: str | None) -> list[str]:

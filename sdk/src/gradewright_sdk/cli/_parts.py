@@ -3,28 +3,33 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from gradewright_sdk._inputs import Observation, Part
-from gradewright_sdk.cli._files import FileFault, FileFaults, as_text, column_name, csv_rows, pointer_steps
-from gradewright_sdk.cli._values import BadValue, count_number, near, observation, weight_text
+from gradewright_sdk.cli._files import FileFault, as_text, pointer_steps, without_name
+from gradewright_sdk.cli._rows import Row, csv_parts, json_parts
+from gradewright_sdk.cli._values import BadValue, count_number, observation, weight_text
 
 if TYPE_CHECKING:
     from gradewright_sdk._exceptions import Fault
     from gradewright_sdk._models import Attribute, Rulebook
 
-FIXED = ("name", "count", "weight", "weight_each", "grade")
-Cells = Mapping[str, object]
+LONGEST = 60  # signs of a value that are repeated in what is said of it
 
 
 @dataclass(frozen=True, slots=True)
 class PartsFile:
-    """The parts in the order of the file, and the line on which each begins."""
+    """The parts in the order of the file, the line on which each begins, and what is wrong in the file.
+
+    Where something is wrong with a row, its part has what could be read of it, so that the service can look
+    at that too; a row of which too little could be read has no part.
+    """
 
     parts: tuple[Part, ...]
     lines: tuple[int, ...]
+    faults: tuple[FileFault, ...] = ()
 
     def locate(self, fault: Fault, skipped: int = 0) -> FileFault | None:
         """The place in the file that a fault of the service points at ("#/parts/3/weight"), None if it is no
@@ -39,26 +44,26 @@ class PartsFile:
         if index >= len(self.lines):
             return None
         column = steps[-1] if len(steps) > 3 else ""
-        return FileFault(self.lines[index], column, fault.detail, fault.suggestions)
+        says = without_name(fault.detail, column)
+        return FileFault(self.lines[index], column, says, fault.suggestions)
 
 
 def read_parts(data: bytes, rulebook: Rulebook, *, kind: str) -> PartsFile:
-    """The parts in `data`, which is of `kind` "csv" or "jsonl". Raises FileFaults with everything wrong
-    in it.
-    """
+    """The parts in `data`, which is of `kind` "csv" or "jsonl". Raises FileFaults if it is not text."""
     text = as_text(data)
     faults: list[FileFault] = []
-    rows = (_csv_rows if kind == "csv" else _json_rows)(text, rulebook, faults)
+    rows = (csv_parts if kind == "csv" else json_parts)(text, rulebook, faults)
     parts, lines = [], []
-    for line, cells in rows:
-        reader = _RowReader(line, cells, rulebook, faults)
-        parts.append(reader.part())
-        lines.append(line)
+    for row in rows:
+        reader = _RowReader(row, rulebook)
+        part = reader.part()
+        faults += reader.faults
+        if part is not None:
+            parts.append(part)
+            lines.append(row.line)
     if not faults and not parts:
         faults.append(FileFault(1, "", "there is no part in the file"))
-    if faults:
-        raise FileFaults(faults)
-    return PartsFile(tuple(parts), tuple(lines))
+    return PartsFile(tuple(parts), tuple(lines), tuple(sorted(faults, key=lambda fault: fault.line)))
 
 
 def guess_kind(name: str, data: bytes) -> str:
@@ -69,115 +74,40 @@ def guess_kind(name: str, data: bytes) -> str:
     return "jsonl" if ending != "csv" and data.lstrip(b"\xef\xbb\xbf \t\r\n")[:1] in {b"{", b"["} else "csv"
 
 
-def _csv_rows(text: str, rulebook: Rulebook, faults: list[FileFault]) -> Iterator[tuple[int, Cells]]:
-    columns: list[str] | None = None
-    for line, row in csv_rows(text, faults):
-        if columns is None:
-            columns = _columns(row, line, rulebook, faults)
-            if faults:
-                return
-            continue
-        yield line, {name: cell for name, cell in zip(columns, row, strict=False) if cell}
-
-
-def _columns(row: Sequence[str], line: int, rulebook: Rulebook, faults: list[FileFault]) -> list[str]:
-    columns: list[str] = []
-    known = [*FIXED, *rulebook.attributes]
-    for cell in row:
-        name = column_name(cell)
-        if not name:
-            faults.append(FileFault(line, "", f"column {len(columns) + 1} has no name"))
-        elif name not in known:
-            says = f"{cell!r} is neither {', '.join(FIXED)} nor an attribute of the rulebook"
-            faults.append(FileFault(line, "", says, near(name, known)))
-        elif name in columns:
-            faults.append(FileFault(line, "", f"column {name} comes twice"))
-        columns.append(name)
-    if "weight" not in columns and "weight_each" not in columns:
-        says = "there is no column weight or weight_each; the first line names the columns"
-        faults.append(FileFault(line, "", says))
-    return columns
-
-
-class _Twice(ValueError):
-    pass
-
-
-def _once(pairs: list[tuple[str, object]]) -> dict[str, object]:
-    found: dict[str, object] = {}
-    for name, value in pairs:
-        if name in found:
-            raise _Twice(f"{name} comes twice")
-        found[name] = value
-    return found
-
-
-def _json_rows(text: str, rulebook: Rulebook, faults: list[FileFault]) -> Iterator[tuple[int, Cells]]:
-    for line, written in enumerate(text.split("\n"), start=1):
-        if not written.strip():
-            continue
-        try:
-            found = json.loads(written, object_pairs_hook=_once)
-        except json.JSONDecodeError as error:
-            says = f"this is not JSON ({error.msg} at character {error.colno}); write one object a line"
-            faults.append(FileFault(line, "", says))
-            continue
-        except (_Twice, RecursionError) as error:
-            faults.append(FileFault(line, "", str(error)))
-            continue
-        if not isinstance(found, dict):
-            faults.append(FileFault(line, "", "this is not an object; write one part a line: {…}"))
-            continue
-        observed = found.pop("observed", None) or {}
-        if not isinstance(observed, dict):
-            faults.append(FileFault(line, "observed", 'write {"attribute": value, …}'))
-            continue
-        strange = [name for name in found if name not in FIXED] + [
-            name for name in observed if name not in rulebook.attributes
-        ]
-        for name in strange:
-            known = rulebook.attributes if name in observed else (*FIXED, "observed")
-            inside = "no attribute of the rulebook" if name in observed else "nothing that a part has"
-            faults.append(FileFault(line, name, f"{name!r} is {inside}", near(name, known)))
-        if not strange:
-            yield line, {**_without_none(found), **_without_none(observed)}
-
-
-def _without_none(cells: Mapping[str, object]) -> dict[str, object]:
-    return {name: value for name, value in cells.items() if value is not None}
-
-
 @dataclass(slots=True)
 class _RowReader:
     """Reads one row; what is wrong goes to `faults`."""
 
-    line: int
-    cells: Cells
+    row: Row
     rulebook: Rulebook
-    faults: list[FileFault]
+    faults: list[FileFault] = field(default_factory=list)
 
-    def part(self) -> Part:
+    def part(self) -> Part | None:
+        """What could be read of the part; None if that is less than a part has to have."""
+        cells = self.row.cells
         weight, weight_each = self._text("weight", weight_text), self._text("weight_each", weight_text)
         grade = self._text("grade", str.strip)
-        if ("weight" in self.cells) == ("weight_each" in self.cells):
-            both = "weight" in self.cells
+        if ("weight" in cells) == ("weight_each" in cells):
+            both = "weight" in cells
             self._fault("weight", "give weight or weight_each, not both" if both else "there is no weight")
-        observed = self._observed()
-        if grade is not None and observed:
-            says = (
-                f"a grade and observations ({', '.join(observed)}): leave one out, a grade is taken as named"
-            )
+        seen = [name for name in cells if name in self.rulebook.attributes]
+        observed = self._observed(seen)
+        if grade is not None and seen:
+            says = f"a grade and observations ({', '.join(seen)}): leave one out, a grade is taken as named"
             self._fault("grade", says)
-        elif "grade" not in self.cells and not observed:
+        elif "grade" not in cells and not seen and self.row.whole:
             self._fault("grade", "no grade, and nothing observed to tell it by")
-        name = self._text("name", str.strip) or f"line {self.line}"
-        return Part(name, self._count(), weight, weight_each, observed or None, grade)
+        name = self._text("name", str.strip) or f"line {self.row.line}"
+        count = self._count()
+        if (weight is None) == (weight_each is None) or (grade is None) == (not observed):
+            return None
+        return Part(name, count, weight, weight_each, observed or None, grade)
 
     def _fault(self, column: str, says: str, suggestions: tuple[str, ...] = ()) -> None:
-        self.faults.append(FileFault(self.line, column, says, suggestions))
+        self.faults.append(FileFault(self.row.line, column, says, suggestions))
 
     def _text(self, column: str, read: Callable[[str], str]) -> str | None:
-        value = self.cells.get(column)
+        value = self.row.cells.get(column)
         if value is None:
             return None
         if not isinstance(value, str):
@@ -190,27 +120,22 @@ class _RowReader:
             return None
 
     def _count(self) -> int | None:
-        value = self.cells.get("count")
-        if value is None or (isinstance(value, int) and not isinstance(value, bool) and value >= 1):
-            return value
+        value = self.row.cells.get("count")
+        if value is None:
+            return None
         try:
             return count_number(value if isinstance(value, str) else _as_json(value))
         except BadValue as error:
             self._fault("count", error.says)
             return None
 
-    def _observed(self) -> dict[str, Observation]:
+    def _observed(self, names: list[str]) -> dict[str, Observation]:
         observed: dict[str, Observation] = {}
-        for name, value in self.cells.items():
-            attribute = self.rulebook.attributes.get(name)
-            if attribute is None:
-                continue
+        for name in names:
             try:
-                observed[name] = _typed(attribute, value)
+                observed[name] = _typed(self.rulebook.attributes[name], self.row.cells[name])
             except BadValue as error:
                 self._fault(name, error.says, error.suggestions)
-                # A faulty observation still counts as one, or the row would be said to have none.
-                observed[name] = ""
         return observed
 
 
@@ -228,4 +153,5 @@ def _typed(attribute: Attribute, value: object) -> Observation:
 
 
 def _as_json(value: object) -> str:
-    return json.dumps(value, ensure_ascii=False)
+    text = json.dumps(value, ensure_ascii=False)
+    return text if len(text) <= LONGEST else f"{text[:LONGEST]}…"

@@ -86,6 +86,12 @@ def _price(cells: Mapping[str, str]) -> PriceSeen:
 
 
 def _heading(columns: Sequence[str], line: int) -> list[FileFault]:
+    if not any(name in COLUMNS for name in columns):
+        says = (
+            "there is no column that is known: is the header missing? The first line names the columns, "
+            f"{', '.join(COLUMNS)}"
+        )
+        return [FileFault(line, "", says)]
     strange = [name for name in columns if name not in COLUMNS]
     faults = [
         FileFault(line, "", f"{name!r} is no column; they are {', '.join(COLUMNS)}", near(name, COLUMNS))

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 YES = frozenset({"yes", "y", "true"})
 NO = frozenset({"no", "n", "false"})
 BARE_NUMBER = re.compile(r"[-+]?[0-9]*[.,/]?[0-9]+")
+SHORTEST = 3  # signs from which on a beginning can be told from chance
 EXAMPLES = {"length": "6.35 mm or 1/4 in", "share": "5 %", "area": "10 cm2", "density": "8.9 g/cm3"}
 
 
@@ -28,9 +29,17 @@ class BadValue(ValueError):
 
 
 def near(text: str, names: Iterable[str]) -> tuple[str, ...]:
-    """Names that `text` may have meant, nearest first, at most three."""
+    """Names that `text` may have meant, at most three: that which it is but for capitals, else those spelt
+    nearly so, then those that begin with it.
+    """
     folded = {name.casefold(): name for name in names}
-    return tuple(folded[one] for one in difflib.get_close_matches(text.casefold(), folded, n=3, cutoff=0.6))
+    wanted = text.casefold()
+    if wanted in folded:
+        return (folded[wanted],)
+    found = difflib.get_close_matches(wanted, folded, n=3, cutoff=0.6)
+    if len(wanted) >= SHORTEST:
+        found += [name for name in folded if name.startswith(wanted)]
+    return tuple(folded[one] for one in dict.fromkeys(found))[:3]
 
 
 def observation(attribute: Attribute, text: str) -> Observation:

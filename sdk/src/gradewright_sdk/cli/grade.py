@@ -11,6 +11,7 @@ import typer
 
 from gradewright_sdk._exceptions import sentence
 from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._failures import err, fail, wrong_usage
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -61,7 +62,7 @@ def grade(
         try:
             observed = given(known or [], book)
         except BadValue as error:
-            common.stop(sentence(error.says, error.suggestions), common.Exit.USAGE)
+            fail(ctx, wrong_usage(sentence(error.says, error.suggestions)))
 
         def one(seen: Observed, skip: Collection[str] = ()) -> Grading:
             return client.gradings.grade(
@@ -75,7 +76,7 @@ def grade(
 
         skipped: set[str] = set()
         if ask:
-            asking = common.err() if json_ else common.out()
+            asking = err() if json_ else common.out()
             dialogue = Dialogue(one, book, asking, lambda prompt: _line(asking, prompt), observed)
             grading = dialogue.run()
             skipped = dialogue.skipped

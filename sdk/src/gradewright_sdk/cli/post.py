@@ -11,7 +11,8 @@ import typer
 from gradewright_sdk import _exceptions as ex
 from gradewright_sdk._exceptions import sentence
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._files import pointer_steps
+from gradewright_sdk.cli._failures import Exit, Failure, Json, fail, faulty_file, unreadable, wrong_usage
+from gradewright_sdk.cli._files import pointer_steps, without_name
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from gradewright_sdk._models import Posting
     from gradewright_sdk.cli._seen import SeenFile
 
+NOTHING = "Nothing was posted."
 HELP = f"""Post prices seen at one yard on one day: from FILE (- for standard input), or with --price.
 
 FILE is CSV with the columns grade or label (the yard's own word), price, currency, per, and from_weight
@@ -56,23 +58,23 @@ def post(
     """The command."""
     if (file is None) == (not price):
         raise typer.BadParameter("give a FILE of prices or --price, one of them")
-    found = _from_file(file) if file is not None else _from_options(price or [])
+    found = _from_file(ctx, file) if file is not None else _from_options(ctx, price or [])
     with common.asking(ctx, url, timeout) as client:
         try:
             posting = client.postings.create(
                 yard, observed_on=observed_on, evidence=evidence, prices=found.prices, note=note
             )
         except ex.InvalidRequest as error:
-            _explain(error, file, found)
+            _explain(ctx, error, file, found)
         except ex.NotFound as error:
-            _explain(error, file, found)
+            _explain(ctx, error, file, found)
     if json_:
         common.print_json(posting.raw)
     else:
         _print(common.out(), posting)
 
 
-def _from_file(file: str) -> SeenFile:
+def _from_file(ctx: typer.Context, file: str) -> SeenFile:
     from gradewright_sdk.cli._files import FileFaults
     from gradewright_sdk.cli._seen import read_seen
 
@@ -80,25 +82,25 @@ def _from_file(file: str) -> SeenFile:
         data = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
         return read_seen(data)
     except OSError as error:
-        common.stop(f"Cannot read {file}: {error.strerror}.", common.Exit.USAGE)
+        fail(ctx, unreadable(file, error))
     except FileFaults as error:
-        faults = "\n".join(f"{file}: {fault}" for fault in error.faults)
-        common.stop(f"{faults}\nNothing was posted.", common.Exit.USAGE)
+        fail(ctx, faulty_file(file, error, None, NOTHING))
 
 
-def _from_options(texts: list[str]) -> SeenFile:
+def _from_options(ctx: typer.Context, texts: list[str]) -> SeenFile:
     from gradewright_sdk.cli._seen import SeenFile, seen
     from gradewright_sdk.cli._values import BadValue
 
     try:
         return SeenFile(tuple(seen(text) for text in texts), tuple(range(1, len(texts) + 1)))
     except BadValue as error:
-        common.stop(sentence(error.says, error.suggestions), common.Exit.USAGE)
+        fail(ctx, wrong_usage(sentence(error.says, error.suggestions)))
 
 
-def _explain(error: ex.APIError, file: str | None, found: SeenFile) -> None:
-    """Stop with the fault at the line of the file, or at the --price, that it is about; else raise it on."""
-    lines = []
+def _explain(ctx: typer.Context, error: ex.APIError, file: str | None, found: SeenFile) -> None:
+    """End with the fault at the line of the file, or at the --price, that it is about; else raise it on."""
+    lines: list[str] = []
+    errors: list[Json] = []
     for fault in error.errors:
         steps = pointer_steps(fault.pointer)
         if steps[:2] != ["#", "prices"] or not steps[2:] or not steps[2].isdigit():
@@ -107,11 +109,15 @@ def _explain(error: ex.APIError, file: str | None, found: SeenFile) -> None:
         if index >= len(found.lines):
             raise error
         place = f"{file}: line {found.lines[index]}" if file is not None else f"--price number {index + 1}"
-        column = f", {steps[3]}" if steps[3:] else ""
-        lines.append(f"{place}{column}: {sentence(fault.detail, fault.suggestions)}")
+        place += f", {steps[3]}" if steps[3:] else ""
+        says = without_name(fault.detail, steps[-1])
+        lines.append(f"{place}: {sentence(says, fault.suggestions)}")
+        errors.append({"place": place, "detail": says, "suggestions": list(fault.suggestions)})
     if not lines:
         raise error
-    common.stop("\n".join([*lines, "Nothing was posted."]), common.Exit.REFUSED)
+    more = {"status": error.status, "request_id": error.request_id}
+    lines.append(NOTHING)
+    fail(ctx, Failure(error.type, error.title, tuple(lines), Exit.REFUSED, tuple(errors), more))
 
 
 def _print(console: Console, posting: Posting) -> None:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._failures import Exit, err, fail, faulty_file, unreadable
 
 if TYPE_CHECKING:
     from gradewright_sdk._client import Client
@@ -29,8 +30,15 @@ grade, or observations.
 
 JSON Lines: one object a line, with name, count, weight or weight_each, and grade or observed.
 
-Every fault is told with its line, and nothing is valued until there is none. More than 1000 parts are sent in
-several lists that rest on the same rulebook and the same revision.
+Spreadsheets' own files are read too: semicolons or tabs, a first line sep=;, spare columns at the end.
+
+Every fault is told with its line, those of the file and those that the service finds, and nothing is valued
+until there is none.
+
+More than 1000 parts are sent in several lists that rest on the same rulebook and the same revision, and added
+up. --json then prints one document of the service's shape for all of them, which has no SHA-256 of its own:
+pins.sha256 is null, totals.cash too, and chunks names the parts, sha256 and id (where kept) of each list. A
+better price from a weight on counts the pile within each list only.
 
 {common.EXIT_CODES}
 """
@@ -64,7 +72,7 @@ def value(
     place = common.one_place(region, yard)
     if kind not in {None, "csv", "jsonl"}:
         raise typer.BadParameter("--format is csv or jsonl")
-    data = _read(file)
+    data = _read(ctx, file)
     from gradewright_sdk.cli._chunks import Asked
     from gradewright_sdk.cli._files import FileFaults
     from gradewright_sdk.cli._parts import guess_kind, read_parts
@@ -76,20 +84,21 @@ def value(
             parts = read_parts(data, book, kind=kind or guess_kind(file, data))
             valuations = _send(client, parts, asked)
         except FileFaults as error:
-            faults = "\n".join(f"{file}: {fault}" for fault in error.faults)
-            common.stop(f"{faults}\nNothing was valued.", common.Exit.USAGE)
+            kept_from = error.unchecked
+            unchecked = None if kept_from is None else common.failure(ctx, kept_from, client)
+            fail(ctx, faulty_file(file, error, unchecked, "Nothing was valued."))
         _print(valuations, book, as_json=json_)
     if strict and not all(valuation.complete for valuation in valuations):
-        raise typer.Exit(common.Exit.INCOMPLETE)
+        raise typer.Exit(Exit.INCOMPLETE)
 
 
-def _read(file: str) -> bytes:
+def _read(ctx: typer.Context, file: str) -> bytes:
     if file == "-":
         return sys.stdin.buffer.read()
     try:
         return Path(file).read_bytes()
     except OSError as error:
-        common.stop(f"Cannot read {file}: {error.strerror}.", common.Exit.USAGE)
+        fail(ctx, unreadable(file, error))
 
 
 def _send(client: Client, parts: PartsFile, asked: Asked) -> tuple[Valuation, ...]:
@@ -107,7 +116,7 @@ def _progress(total: int, *, shown: bool) -> Iterator[Callable[[int], None]]:
         return
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-    console = common.err()
+    console = err()
     columns = (TextColumn("parts valued"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
     with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
         task = bar.add_task("", total=total)
@@ -122,7 +131,7 @@ def _print(valuations: Sequence[Valuation], book: Rulebook, *, as_json: bool) ->
     if as_json:
         common.print_json(raw)
         for one in kept:
-            common.err().print(f"Kept as {one}", soft_wrap=True)
+            err().print(f"Kept as {one}", soft_wrap=True)
         return
     from gradewright_sdk._models import Valuation as Joined
     from gradewright_sdk.cli._valuation import Report

@@ -1,0 +1,138 @@
+"""What the service said no to, in the words of the command line: its options instead of JSON pointers."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import typer
+
+from gradewright_sdk import _exceptions as ex
+from gradewright_sdk._exceptions import Fault, sentence
+from gradewright_sdk.cli._failures import Exit, Failure, Json
+from gradewright_sdk.cli._files import pointer_steps, without_name
+from gradewright_sdk.cli._values import near
+
+if TYPE_CHECKING:
+    from gradewright_sdk._client import Client
+
+LISTS = re.compile(r"one of GET /v1/(regions|yards)\b")
+COUNT = re.compile(r" \(and \d+ more\)$")
+ALSO = {"version": "rulebook"}  # what a path calls a thing that the options call otherwise
+ITEMS = {"parts": "part", "prices": "price"}
+
+
+def refused(ctx: typer.Context, error: ex.APIError, client: Client) -> Failure:
+    """The service's problem, fault by fault with the option that each is about, and what to do about it.
+
+    Where the region or the yard is wrong and the service knows no better one, `client` is asked which there
+    are.
+    """
+    names = _names(ctx)
+    faults = [replace(fault, detail=_in_words(fault.detail)) for fault in error.errors]
+    faults = [_with_suggestions(fault, ctx, client) for fault in faults]
+    told = [_told(fault, names) for fault in faults]
+    lines = _lines(error, faults, told)
+    hint = _hint(error)
+    if hint and not any(hint.partition(" lists")[0] in line for line in lines):
+        lines.append(hint)
+    more = {"status": error.status, "request_id": error.request_id}
+    errors = tuple(_document(fault, names) for fault in faults)
+    return Failure(error.type, error.title, tuple(lines), Exit.REFUSED, errors, more)
+
+
+def _lines(error: ex.APIError, faults: Sequence[Fault], told: Sequence[str]) -> list[str]:
+    about = COUNT.sub("", _in_words(error.detail))
+    covered = not about or any(about.endswith(fault.detail) for fault in faults)
+    if covered and len(told) == 1:
+        lines = [f"{error.title}: {told[0]}"]
+    else:
+        lines = [f"{error.title}:" if covered and told else f"{error.title}: {about}".removesuffix(": ")]
+        lines += [f"  {one}" for one in told]
+    if error.request_id:
+        lines.append(f"  (status {error.status}, request {error.request_id})")
+    return lines
+
+
+def _names(ctx: typer.Context) -> dict[str, str]:
+    """What the service's names are called on the command line: --region, --from, GRADE."""
+    names = {}
+    for one in ctx.command.params:
+        long = [text for text in one.opts if text.startswith("--")]
+        names[str(one.name).rstrip("_")] = long[0] if long else (one.metavar or str(one.name).upper())
+    return names
+
+
+def _wire_name(fault: Fault) -> str:
+    """The name at the top of the request that a fault is about; empty if it is about none."""
+    steps = pointer_steps(fault.pointer)
+    return fault.parameter or (steps[1] if steps[1:] else "")
+
+
+def _place(fault: Fault, names: Mapping[str, str]) -> str:
+    name, steps = _wire_name(fault), pointer_steps(fault.pointer)
+    if name == "observed" and steps[2:]:
+        return steps[2]
+    if name in ITEMS and steps[2:] and steps[2].isdigit():
+        column = f", {steps[-1]}" if steps[3:] else ""
+        return f"{ITEMS[name]} {int(steps[2]) + 1}{column}"
+    if fault.header is not None and fault.header.casefold() == "authorization":
+        return "GRADEWRIGHT_KEY"
+    return names.get(ALSO.get(name, name), fault.place)
+
+
+def _told(fault: Fault, names: Mapping[str, str]) -> str:
+    place = _place(fault, names)
+    says = sentence(without_name(fault.detail, place), fault.suggestions)
+    return f"{place}: {says}" if place else says
+
+
+def _document(fault: Fault, names: Mapping[str, str]) -> Json:
+    wire = {"pointer": fault.pointer, "parameter": fault.parameter, "header": fault.header}
+    return {
+        "place": _place(fault, names) or None,
+        **{name: value for name, value in wire.items() if value is not None},
+        "detail": fault.detail,
+        "suggestions": list(fault.suggestions),
+    }
+
+
+def _in_words(text: str) -> str:
+    return LISTS.sub(r"one that `gradewright-client \1` lists", text)
+
+
+def _with_suggestions(fault: Fault, ctx: typer.Context, client: Client) -> Fault:
+    """A fault of a region or a yard with those that may have been meant, by their codes or their names."""
+    kind = _wire_name(fault)
+    given = ctx.params.get(kind)
+    lists: dict[str, Callable[[], dict[str, str]]] = {
+        "region": lambda: {text: one.code for one in client.regions.list() for text in (one.code, one.name)},
+        "yard": lambda: {text: one.slug for one in client.yards.list() for text in (one.slug, one.name)},
+    }
+    if fault.suggestions or kind not in lists or not isinstance(given, str):
+        return fault
+    with suppress(ex.GradewrightError):  # only a suggestion: what went wrong is told without it too
+        known = lists[kind]()
+        found = dict.fromkeys(known[text] for text in near(given, known))
+        return replace(fault, suggestions=tuple(found))
+    return fault
+
+
+def _hint(error: ex.APIError) -> str:
+    wait = f"Try again in {error.retry_after:g} s." if error.retry_after else "Wait a little and try again."
+    who = f"tell whoever runs the service the request id {error.request_id}."
+    hints: dict[type[ex.APIError], str] = {
+        ex.Unauthorized: (
+            "Set GRADEWRIGHT_KEY to a member's key (an operator makes one: `gradewright keys create`)."
+        ),
+        ex.Forbidden: "Your key may not do this; ask a maintainer.",
+        ex.UnknownRegion: "`gradewright-client regions` lists the regions.",
+        ex.UnknownYard: "`gradewright-client yards` lists the yards.",
+        ex.UnknownGrade: "`gradewright-client grades` lists the grades.",
+        ex.TooManyRequests: wait,
+        ex.ServerError: f"Nothing on your side: {who}",
+    }
+    return hints.get(type(error), "")

@@ -1,0 +1,201 @@
+"""What the service says no to is told in the words of the command line, to people and to scripts."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+from tests.sdk.conftest import Run
+
+from gradewright_sdk.testing import FakeGradewright, samples
+
+FILE = "name,weight,grade\na,1 kg,light-iron\n"
+MALFORMED = 'write a country or a locality under one, such as "XO-KEL"'
+POST = ["post", "--yard", "low-quay", "--observed-on", "x", "--evidence", "seen", "--price", "a 1 USD/lb"]
+POINTERS = {"pointer": "#/region"}
+PARAMETERS = {"parameter": "region"}
+
+
+def problem(fake: FakeGradewright, *errors: dict[str, Any], slug: str = "invalid-request") -> None:
+    """Every question but the lists is refused with these faults, the detail being about the first."""
+    first = errors[0]
+    at = first.get("pointer") or first.get("parameter")
+    more = f" (and {len(errors) - 1} more)" if errors[1:] else ""
+    for method in ("GET", "POST"):
+        fake.problem(method, "*", slug, f"{at}: {first['detail']}{more}", errors=errors)
+    fake.answer("GET", "/v1/rulebooks/in-force", samples.rulebook())
+    fake.answer("GET", "/v1/regions", {"regions": [samples.region(), samples.region(code="XO", name="Or")]})
+    fake.answer("GET", "/v1/yards", {"yards": [samples.yard()]})
+
+
+@pytest.mark.parametrize(
+    ("command", "where"),
+    [
+        (["value", "-"], POINTERS),
+        (["grade", "metal=copper"], POINTERS),
+        (["prices"], PARAMETERS),
+        (["history", "copper-no2"], PARAMETERS),
+    ],
+)
+@pytest.mark.parametrize("written", ["xo-kel", "Kelder bay", "XO-KELL"])
+def test_region_in_the_words_of_the_command_line(
+    fake: FakeGradewright, run: Run, command: list[str], where: dict[str, str], written: str
+) -> None:
+    """A region that cannot be one is told with its option and the region that may have been meant."""
+    problem(fake, {"detail": MALFORMED, **where})
+    result = run(*command, "--region", written, input=FILE)
+    assert result.exit_code == 1
+    first = result.stderr.splitlines()[0]
+    assert first == f"Invalid request: --region: {MALFORMED}. Did you mean XO-KEL?"
+
+
+def test_yard_that_may_have_been_meant(fake: FakeGradewright, run: Run) -> None:
+    """A yard is suggested by its slug or its name, if the service itself has suggested none."""
+    problem(fake, {"detail": "write the slug of a yard", "pointer": "#/yard"})
+    assert (
+        "--yard: write the slug of a yard. Did you mean low-quay?"
+        in run("value", "-", "--yard", "Low Quay", input=FILE).stderr
+    )
+
+
+def test_suggestions_that_cannot_be_had(fake: FakeGradewright, run: Run) -> None:
+    """If the regions cannot be listed the fault is told without a suggestion."""
+    problem(fake, {"detail": MALFORMED, "parameter": "region"})
+    fake.lose("GET", "/v1/regions")
+    result = run("prices", "--region", "xo-kel")
+    assert result.exit_code == 1
+    assert f"--region: {MALFORMED}.\n" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("command", "wheres", "places"),
+    [
+        (POST, ["#/evidence", "#/observed_on", "#/prices/0/per"], ["--evidence", "--observed-on", None]),
+        (["value", "-", "--region", "XO"], ["#/known_at", "#/on", "#/rulebook"], ["--known-at", "--on"]),
+        (["grade", "metal=copper"], ["#/observed/metal", "#/on"], ["metal", "--on"]),
+        (["value", "-", "--region", "XO"], ["#/parts/0/weight", "#/on"], ["part 1, weight", "--on"]),
+    ],
+)
+def test_pointers_become_options(
+    fake: FakeGradewright, run: Run, command: list[str], wheres: list[str], places: list[str | None]
+) -> None:
+    """Every fault is told by its option, observation or part; no JSON pointer is left."""
+    problem(fake, *[{"detail": f"wrong {n}", "pointer": where} for n, where in enumerate(wheres)])
+    result = run(*command, input=FILE)
+    assert result.exit_code == 1
+    assert "#/" not in result.stderr
+    for n, place in enumerate(places):
+        assert place is None or f"  {place}: wrong {n}.\n" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("parameter", "place"), [("from", "--from"), ("grade", "GRADE"), ("known_at", "--known-at"), ("q", None)]
+)
+def test_parameters_become_options(
+    fake: FakeGradewright, run: Run, parameter: str, place: str | None
+) -> None:
+    """Parameters of the service's address are told by their option or argument."""
+    problem(fake, {"detail": "wrong", "parameter": parameter})
+    place = place or "parameter q"
+    assert f": {place}: wrong." in run("history", "copper-no2", "--region", "XO").stderr
+
+
+def test_version_in_the_path_is_the_rulebook(fake: FakeGradewright, run: Run) -> None:
+    """A rulebook version that is none is told by --rulebook."""
+    problem(fake, {"detail": "none", "parameter": "version"}, slug="no-rulebook-in-force")
+    assert ": --rulebook: none." in run("value", "-", "--region", "XO", "--rulebook", "9", input=FILE).stderr
+
+
+def test_lists_are_commands(fake: FakeGradewright, run: Run) -> None:
+    """Where the service names an address with a list, the command that shows it is named, once."""
+    detail = "There is no region 'XO-X'; write one of GET /v1/regions."
+    fake.problem("GET", "/v1/yards", "unknown-region", detail, errors=[{"detail": detail, **PARAMETERS}])
+    fake.answer("GET", "/v1/regions", {"regions": []})
+    told = run("yards", "--region", "XO-X").stderr
+    assert "There is no region 'XO-X'; write one that `gradewright-client regions` lists." in told
+    assert told.count("gradewright-client regions") == 1
+    assert "/v1" not in told
+
+
+def test_what_is_written_already_is_not_suggested_again(fake: FakeGradewright, run: Run) -> None:
+    """Suggestions that the words end with are not repeated."""
+    problem(
+        fake,
+        {"detail": "There is no region; write XO-KEL.", "suggestions": ["XO-KEL"], **PARAMETERS},
+        slug="unknown-region",
+    )
+    assert "Did you mean" not in run("prices", "--region", "XO-KELL").stderr
+
+
+COMMANDS = [
+    ["value", "-", "--region", "XO"],
+    ["grade", "metal=copper"],
+    ["prices", "--region", "XO"],
+    ["history", "copper-no2", "--region", "XO"],
+    ["post", "--yard", "a", "--observed-on", "x", "--evidence", "x", "--price", "a 1 USD/lb"],
+    ["yards"],
+]
+
+
+@pytest.mark.parametrize("command", COMMANDS, ids=[command[0] for command in COMMANDS])
+def test_problem_as_json(fake: FakeGradewright, run: Run, command: list[str]) -> None:
+    """With --json a problem is one JSON object on standard error, with the service's type, status and
+    request id and the place of each fault; it ends as it does without.
+    """
+    problem(fake, {"detail": "wrong", "pointer": "#/on", "suggestions": ["today"]})
+    fake.problem("GET", "/v1/yards", "invalid-request", errors=[{"detail": "wrong", "parameter": "on"}])
+    result = run(*command, "--json", input=FILE)
+    assert result.exit_code == 1
+    assert result.stdout == ""
+    told = json.loads(result.stderr)
+    assert told["type"] == "/problems/invalid-request"
+    assert told["status"] == 422
+    assert told["request_id"] == fake.requests[-1].headers["x-request-id"]
+    assert told["errors"][0]["detail"] == "wrong"
+    assert told["errors"][0]["place"] in {"--on", "#/on", "parameter on"}
+
+
+def test_refused_price_as_json(fake: FakeGradewright, run: Run) -> None:
+    """A price that the service refuses is told by its place with --json too."""
+    errors = [{"detail": "the yard pays in CAD", "pointer": "#/prices/1/currency"}]
+    fake.problem("POST", "/v1/postings", "currency-mismatch", errors=errors)
+    result = run(*POST, "--price", "b 1 USD/lb", "--json")
+    assert result.exit_code == 1
+    told = json.loads(result.stderr)
+    assert told["type"] == "/problems/currency-mismatch"
+    assert told["errors"][0]["place"] == "--price number 2, currency"
+
+
+@pytest.mark.parametrize(
+    ("command", "kind", "code"),
+    [
+        (["value", "none.csv", "--region", "XO"], "unreadable-file", 2),
+        (["post", "none.csv", *POST[1:7]], "unreadable-file", 2),
+        ([*POST[:7], "--price", "copper"], "wrong-usage", 2),
+        (["grade", "colour"], "wrong-usage", 2),
+        (["regions"], "no-answer", 4),
+    ],
+)
+def test_other_failures_as_json(
+    fake: FakeGradewright, run: Run, command: list[str], kind: str, code: int
+) -> None:
+    """With --json everything that can go wrong in a command is one JSON object on standard error."""
+    fake.lose("GET", "/v1/regions")
+    result = run(*command, "--json")
+    assert result.exit_code == code
+    told = json.loads(result.stderr)
+    assert told["type"] == kind
+    assert told["errors"] == []
+    assert told["detail"]
+
+
+def test_unreachable_service_is_told_with_the_option(fake: FakeGradewright, run: Run) -> None:
+    """Where nobody answers, or not in time, the options that help are named, not arguments of the library."""
+    fake.lose("GET", "/v1/regions")
+    told = run("regions").stderr
+    assert "give the right address with --url or in GRADEWRIGHT_URL" in told
+    assert "base_url" not in told
+    fake.answer("GET", "/v1/regions", b"", status=302, headers={"Location": "http://a.test"})
+    told = run("regions").stderr
+    assert "give the service's own address as --url or GRADEWRIGHT_URL" in told
