@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import json
+import os
 import socket
 import subprocess
 import sys
+import threading
+from collections.abc import Iterator
 from decimal import Decimal
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 
@@ -282,6 +286,8 @@ def test_faulty_price_file(fake: FakeGradewright, run: Run, tmp_path: Path) -> N
         ("grad,price,currency,per\n", "'grad' is no column; they are grade, label, price"),
         ("price,currency\n", "missing columns: grade or label, per"),
         ("grade,price,currency,per\n", "there is no price in the file"),
+        ("copper-no2,3.35,USD,lb\n", "is the header missing? The first line names the columns, grade, label"),
+        ("grade,price,currency,per,\na,1,USD,lb,5", "'5' stands in column 5, which has no name"),
         ("", "there is no price in the file"),
     ],
 )
@@ -392,8 +398,6 @@ def test_too_slow(fake: FakeGradewright, run: Run) -> None:
 
 def program(*arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
     """The command line as a program of its own, asking a real address."""
-    import os
-
     return subprocess.run(
         [sys.executable, "-m", "gradewright_sdk.cli", *arguments],
         capture_output=True,
@@ -428,6 +432,52 @@ def test_terminal_without_unicode() -> None:
     done = program("value", "--help", PYTHONIOENCODING="ascii", COLUMNS="80")
     assert done.returncode == 0
     assert "weight_each" in done.stdout
+
+
+@pytest.mark.parametrize(
+    "words", [["value", "--help"], ["regions"], ["regions", "--json"], ["yards"], ["attributes", "--json"]]
+)
+def test_output_that_nobody_reads(words: list[str], listening: str) -> None:
+    """Output that is cut, as `| head` does, ends the program without a word and never with a code of its
+    own.
+    """
+    read, write = os.pipe()
+    os.close(read)
+    done = subprocess.run(
+        [sys.executable, "-m", "gradewright_sdk.cli", *words],
+        stdout=write,
+        stderr=subprocess.PIPE,
+        check=False,
+        timeout=60,
+        env={**os.environ, "GRADEWRIGHT_URL": listening},
+    )
+    os.close(write)
+    assert (done.returncode, done.stderr) == (141, b"")
+
+
+@pytest.fixture(scope="module")
+def listening() -> Iterator[str]:
+    """The address of a stand-in on a real socket."""
+    fake = FakeGradewright()
+    fake.answer("GET", "/v1/regions", {"regions": [samples.region(code=f"XO-{n}") for n in range(5000)]})
+    fake.answer("GET", "/v1/yards", {"yards": []})
+    fake.answer("GET", "/v1/rulebooks/in-force", samples.rulebook())
+
+    class Handler(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            answer = fake.handle(httpx.Request("GET", f"http://a.test{self.path}"))
+            self.send_response(answer.status_code)
+            self.send_header("Content-Type", "application/json")
+            self.end_headers()
+            self.wfile.write(answer.content)
+
+        def log_message(self, format: str, *args: object) -> None:
+            pass
+
+    with ThreadingHTTPServer(("127.0.0.1", 0), Handler) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        yield f"http://127.0.0.1:{server.server_port}"
+        server.shutdown()
 
 
 @pytest.mark.parametrize(

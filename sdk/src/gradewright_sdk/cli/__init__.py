@@ -4,8 +4,9 @@ script.
 
 from __future__ import annotations
 
-import contextlib
 import sys
+from io import TextIOWrapper
+from typing import TextIO, cast
 
 import typer
 
@@ -56,8 +57,13 @@ app.command("attributes")(_lists.attributes)
 
 
 def main() -> None:
-    """Run the command line; characters that a terminal cannot show become question marks, not errors."""
-    for stream in (sys.stdout, sys.stderr):
-        with contextlib.suppress(AttributeError):
-            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
-    app()
+    """Run the command line."""
+    from gradewright_sdk.cli._output import UntilCut
+
+    streams = (sys.stdout, sys.stderr)
+    out, err = (UntilCut(one) if isinstance(one, TextIOWrapper) else one for one in streams)
+    sys.stdout, sys.stderr = cast("TextIO", out), cast("TextIO", err)
+    try:
+        app()
+    finally:
+        sys.stdout.flush()
