@@ -51,8 +51,8 @@ def test_asks_until_decided(grading: FakeGradewright, run: Run) -> None:
         "Test: file a corner bright, then a magnet (0.5 min)",
         "Beware: plated steel looks like copper",
         "Is there solder on it? yes or no",
-        "Copper No. 2 This is Copper No. 2.",
-        "Rule soldered-copper (common practice, common-practice)",
+        "Copper No. 2 This is Copper No. 2. Soldered copper is No. 2.",
+        "Rule soldered-copper (common practice)",
         "! Lead: Wear gloves.",
         "By rulebook 2018.1, from: metal=copper soldered=yes",
     ):
@@ -190,6 +190,53 @@ def test_trace(grading: FakeGradewright, run: Run) -> None:
     shown = run("grade", "metal=copper", "--trace").stdout
     assert "thin-copper (copper-no2) does not hold: c" in shown
     assert "thin-copper" not in run("grade", "metal=copper").stdout
+
+
+def test_trace_of_many_rules(grading: FakeGradewright, run: Run) -> None:
+    """Of many rules those that could still hold are told one by one, the others counted by what is known
+    that they are against.
+    """
+    asked = ["aluminium", "steel", "brass", "lead", "tin", "zinc", "iron"]
+    trace = [
+        *[step(f"metal-{metal}", False, f"metal is copper; {metal} is asked") for metal in asked],
+        *[step(f"fan-{n}", False, f"assembly cannot be fan {n} on a part like this") for n in range(3)],
+        step("open-one", None, "not known: soldered (yes is asked)"),
+        *[step(f"other-{n}", False, f"other-{n} is x; y is asked") for n in range(6)],
+    ]
+    grading.answer("POST", "/v1/gradings", samples.undecided(trace=trace))
+    shown = words(run("grade", "metal=copper", "--trace", "--no-input").stdout)
+    assert (
+        "16 rules do not hold (--json has each): 7 metal is copper "
+        "3 assembly cannot be what they ask for, on a part like this "
+        "1 other-0 is x 1 other-1 is x 1 other-2 is x 3 for other reasons "
+        "open-one (copper-no2) open: not known: soldered (yes is asked)"
+    ) in shown
+    assert "metal-steel" not in shown
+
+
+def step(rule: str, holds: bool | None, why: str) -> dict[str, Any]:
+    return {"rule": rule, "grade": "copper-no2", "holds": holds, "why": why}
+
+
+@pytest.mark.parametrize(
+    ("says", "source", "confidence", "shown"),
+    [
+        ("Copper No. 2. Because.", "common practice", "common-practice", "Because. Rule r (common practice)"),
+        ("Copper No. 2.", "FS 200", "published", "Copper No. 2 Rule r (FS 200, published)"),
+        ("Copper No. 2, wet.", "FS 200", "disputed", "Copper No. 2, wet. Rule r (FS 200, disputed)"),
+        ("Copper No. 2. Because.", None, None, "Because. Rule r (no source)"),
+    ],
+)
+def test_grade_says_nothing_twice(
+    grading: FakeGradewright, run: Run, says: str, source: str | None, confidence: str | None, shown: str
+) -> None:
+    """The name of the grade, the reason and where it is from are each told once."""
+    body = samples.grading(says=says, because=None, rule="r", source=source, confidence=confidence)
+    grading.answer("POST", "/v1/gradings", body)
+    found = words(run("grade", "metal=copper", "--no-input").stdout)
+    assert shown in found
+    assert found.count("Because.") <= 1
+    assert found.count("Copper No. 2") == (2 if "wet" in says else 1)
 
 
 @pytest.mark.parametrize("option", [[], ["--input"]])

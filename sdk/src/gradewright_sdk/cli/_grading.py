@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence, Set
+from collections.abc import Iterator, Sequence, Set
 from typing import TYPE_CHECKING
 
 from rich.padding import Padding
@@ -10,6 +10,7 @@ from rich.text import Text
 
 from gradewright_sdk.cli._layout import Entry, hanging, stacked
 from gradewright_sdk.cli._show import how_to_test, rate, rates, say
+from gradewright_sdk.cli._trace import print_trace
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from gradewright_sdk.cli._basis import Asked
 
 MOST = 8
-HOLDS = {True: "holds", False: "does not hold", None: "open"}
 
 
 def print_grading(
@@ -42,22 +42,34 @@ def print_grading(
         _print_candidates(console, candidates, may_be_ungraded=grading.may_be_ungraded)
     for caution in grading.cautions:
         console.print(hanging([("!", say(f"{caution.name}: {caution.says}", "yellow"))]))
-    for step in grading.trace if trace else ():
-        why = f": {step.why}" if step.why else ""
-        console.print(say(f"  {step.rule} ({step.grade}) {HOLDS[step.holds]}{why}", "dim"))
+    if trace:
+        print_trace(console, grading.trace)
     console.print(say(f"By rulebook {grading.rulebook}, from: {known or 'nothing'}", "dim"))
 
 
 def _print_why(console: Console, grading: Grading, asked: Asked) -> None:
     if grading.says and not grading.candidates:  # with candidates it says what is told below, in one breath
-        console.print(say(grading.says))
+        for line in _new(grading.says, grading.name or ""):
+            console.print(say(line))
     if grading.because and grading.because not in grading.says:
         console.print(say(grading.because))
     if grading.rule:
-        sure = f", {grading.confidence}" if grading.confidence else ""
-        console.print(say(f"Rule {grading.rule} ({grading.source or 'no source'}{sure})", "dim"))
+        console.print(say(f"Rule {grading.rule} ({_standing(grading)})", "dim"))
     if grading.price is not None:
         console.print(_paid(grading.price, asked))
+
+
+def _new(says: str, title: str) -> Iterator[str]:
+    """What is said beyond the title that stands above it already; nothing if that is all."""
+    rest = says.removeprefix(title).lstrip(" .:") if title and says.startswith(f"{title}.") else says
+    if rest:
+        yield rest
+
+
+def _standing(grading: Grading) -> str:
+    """Where the rule is from and how sure it is, each said once."""
+    source, sure = grading.source or "no source", grading.confidence or ""
+    return source if not sure or sure.replace("-", " ") == source else f"{source}, {sure}"
 
 
 def _comparable(candidates: Sequence[Candidate]) -> list[UnitPrice]:

@@ -25,6 +25,10 @@ In a terminal it then asks for the test that tells the most, until the part is d
 you do not know: another test is asked for, if there is one. Without a terminal, or with --no-input, it
 prints the candidates and the next test.
 
+Rules are tried in their order, and the first that holds gives the grade. --trace tells those up to it, or all
+while the part is undecided: the ones that hold or could still hold each with what they wait for; of the
+others each if they are few, else how many there are for which reason. --json has all of them always.
+
 {common.EXIT_CODES}
 """
 
@@ -45,7 +49,9 @@ def grade(
             "--input/--no-input", help="Ask for tests, or do not.", show_default="asks in a terminal"
         ),
     ] = None,
-    trace: Annotated[bool, typer.Option("--trace", help="Also say why earlier rules do not hold.")] = False,
+    trace: Annotated[
+        bool, typer.Option("--trace", help="Also say which rules hold, could still hold, or do not, and why.")
+    ] = False,
     json_: common.JsonOption = False,
     url: common.UrlOption = None,
     timeout: common.TimeoutOption = 30.0,
