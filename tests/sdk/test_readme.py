@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
+import shutil
+from collections.abc import AsyncIterator
+from concurrent.futures import Future
 from pathlib import Path
 
 import httpx
 import pytest
+from tests.conftest import Watch, talk_to
 from typer.testing import CliRunner
 
 import gradewright_sdk
+from gradewright.asgi import create_app
+from gradewright.demo.database import fill
+from gradewright.demo.postings import planned
+from gradewright.demo.scenario import read_scenario
+from gradewright.demo.seeding import seed
+from gradewright.settings import Settings
 from gradewright_sdk import Part, Rulebook
 from gradewright_sdk.cli import app
 from gradewright_sdk.cli._parts import read_parts
-from gradewright_sdk.testing import FakeGradewright, samples
+from gradewright_sdk.testing import FakeGradewright
 
 README = Path(gradewright_sdk.__file__).parents[2] / "README.md"
 TEXT = README.read_text(encoding="utf-8")
@@ -25,35 +36,56 @@ def test_every_example_says_what_it_prints() -> None:
     assert len(EXAMPLES) == TEXT.count("```python") == TEXT.count("```text") >= 4
 
 
-@pytest.fixture
-def served(fake: FakeGradewright, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Clients that make their own http client talk to the stand-in."""
-    motor = samples.valued_part(
-        name="drive motor", grade="motors-copper", amount=samples.spread("2.98", "2.98", "2.98")
-    )
-    frame = samples.valued_part(
-        name="frame", grade=None, amount=None, unpriced="too little is known: measure its thickness"
-    )
-    totals = {**samples.spread("2.98", "2.98", "2.98"), "cash": None, "priced": 1, "unpriced": 1}
-    fake.answer("POST", "/v1/valuations", samples.valuation(motor, frame, totals=totals, complete=False))
-    fake.answer("GET", "/v1/prices", samples.price_list())
-    fault = {"detail": "x", "parameter": "grade", "suggestions": ["copper-no2"]}
-    detail = "No grade is called cooper-no2."
-    fake.problem("GET", "/v1/prices/*", "unknown-grade", detail, status=404, errors=[fault])
-    sync, asynchronous = httpx.Client, httpx.AsyncClient
-    monkeypatch.setattr(httpx, "Client", lambda **given: sync(**{"transport": fake.transport, **given}))
-    monkeypatch.setattr(httpx, "AsyncClient", lambda: asynchronous(transport=fake.transport))
+class InProcess(httpx.BaseTransport, httpx.AsyncBaseTransport):
+    """Leads requests from other threads and their event loops to an application in this one's."""
+
+    def __init__(self, client: httpx.AsyncClient) -> None:
+        self.client = client
+        self.loop = asyncio.get_running_loop()
+
+    async def pass_on(self, method: str, path: bytes, headers: httpx.Headers, body: bytes) -> httpx.Response:
+        answer = await self.client.request(method, path.decode(), headers=headers, content=body)
+        return httpx.Response(answer.status_code, headers=answer.headers, content=answer.content)
+
+    def passed(self, request: httpx.Request, body: bytes) -> Future[httpx.Response]:
+        passing = self.pass_on(request.method, request.url.raw_path, request.headers, body)
+        return asyncio.run_coroutine_threadsafe(passing, self.loop)
+
+    def handle_request(self, request: httpx.Request) -> httpx.Response:
+        return self.passed(request, request.read()).result()
+
+    async def handle_async_request(self, request: httpx.Request) -> httpx.Response:
+        return await asyncio.wrap_future(self.passed(request, await request.aread()))
+
+
+@pytest.fixture(scope="module")
+async def demo(migrated_sqlite: Path, tmp_path_factory: pytest.TempPathFactory) -> AsyncIterator[InProcess]:
+    """The demo's district in the real application, on a day of the tests."""
+    file = tmp_path_factory.mktemp("readme") / "kelder-bay.sqlite"
+    shutil.copy(migrated_sqlite, file)
+    scenario, watch = read_scenario(), Watch()
+    keys = await fill(f"sqlite:///{file}", scenario)
+    app = create_app(Settings(database_url=f"sqlite:///{file}"), clock=watch)
+    async with talk_to(app) as client:
+        today = watch.now.date()
+        await seed(client, scenario, keys, planned(scenario, today), today)
+        yield InProcess(client)
 
 
 @pytest.mark.parametrize(("code", "prints"), EXAMPLES)
-@pytest.mark.usefixtures("served")
-def test_example_runs(code: str, prints: str, capsys: pytest.CaptureFixture[str]) -> None:
-    """An example of the README runs as it stands and prints what the README says."""
-    from concurrent.futures import ThreadPoolExecutor
-
+async def test_example_runs(
+    code: str,
+    prints: str,
+    demo: InProcess,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """An example of the README, run as it stands against the demo's service, prints what the README says."""
+    sync, asynchronous = httpx.Client, httpx.AsyncClient
+    monkeypatch.setattr(httpx, "Client", lambda **given: sync(**{"transport": demo, **given}))
+    monkeypatch.setattr(httpx, "AsyncClient", lambda: asynchronous(transport=demo))
     # In a thread of its own: one example runs an event loop, and the tests have one already.
-    with ThreadPoolExecutor(1) as pool:
-        pool.submit(exec, compile(code, "README.md", "exec"), {"__name__": "readme"}).result()
+    await asyncio.to_thread(exec, compile(code, "README.md", "exec"), {"__name__": "readme"})
     assert capsys.readouterr().out == prints
 
 
