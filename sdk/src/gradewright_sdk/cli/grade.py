@@ -37,7 +37,7 @@ def grade(
     ctx: typer.Context,
     known: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[ATTRIBUTE=VALUE]...", help="What is known.", show_default=False),
+        typer.Argument(metavar="ATTRIBUTE=VALUE", help="What is known.", show_default=False),
     ] = None,
     *,
     region: common.RegionOption = None,

@@ -58,7 +58,7 @@ def grades(
     ctx: typer.Context,
     words: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[WORD]...", help="Only grades with all these words.", show_default=False),
+        typer.Argument(metavar="WORD", help="Only grades with all these words.", show_default=False),
     ] = None,
     *,
     on: common.OnOption = None,

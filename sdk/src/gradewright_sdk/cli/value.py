@@ -23,10 +23,10 @@ if TYPE_CHECKING:
 HELP = f"""Value the parts in FILE (- for standard input): CSV or JSON Lines.
 
 CSV: the first line names the columns. They are name, count, weight (of all pieces together) or
-weight_each, and grade; every other column is an observation, named by its attribute (metal, form,
-thickness, …; `gradewright-client attributes` lists them). Weights and measures have their unit:
-2 lb 3 oz, 1.2 kg, 6.35 mm, 5 %. Blank means not known; yes or no for yes/no attributes. A part has a
-grade, or observations.
+weight_each, and grade (a slug or an alias; `gradewright-client grades` lists them); every other column is an
+observation, named by its attribute (metal, form, thickness, …; `gradewright-client attributes` lists them).
+Weights and measures have their unit: 2 lb 3 oz, 1.2 kg, 6.35 mm, 5 %. Blank means not known; yes or no for
+yes/no attributes. A part has a grade, or observations.
 
 JSON Lines: one object a line, with name, count, weight or weight_each, and grade or observed.
 
