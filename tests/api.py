@@ -83,7 +83,7 @@ YARDS: list[Body] = [
         "refuses": ["steel-heavy"],
     },
     {"slug": "far-gate", "name": "Far Gate", "region": "XO-FEN", "currency": "USD", "unit": "kg"},
-    {"slug": "mill-end", "name": "Mill End", "region": "XO-FEN", "currency": "EUR", "unit": "kg"},
+    {"slug": "ember-end", "name": "Ember End", "region": "XO-FEN", "currency": "EUR", "unit": "kg"},
 ]
 
 

@@ -20,8 +20,9 @@ LEVELS = [
     {"web", "db"},
     {"accounts"},
     {"regions"},
+    {"rulebooks"},
     {"yards"},
-    {"prices", "rulebooks"},
+    {"prices"},
     {"valuations"},
 ]
 """From the ground up. What stands in the package's own folder (settings, clock, logs) is told its values

@@ -67,6 +67,7 @@ ROWS: dict[type[Base], dict[str, Any]] = {
     },
     RulebookRow: {
         "version": "2018.1",
+        "revision": 1,
         "effective_from": DAY,
         "title": "x",
         "summary": "x",

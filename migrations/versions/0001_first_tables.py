@@ -70,6 +70,8 @@ def upgrade() -> None:
         sa.Column("document", sa.Text(), nullable=False),
         sa.Column("sha256", sa.Text(), nullable=False),
         sa.Column("published_at", INSTANT, nullable=False),
+        sa.Column("revision", sa.BigInteger(), nullable=False),
+        sa.ForeignKeyConstraint(["revision"], ["revisions.revision"], name=op.f("fk_rulebooks_revision")),
         sa.PrimaryKeyConstraint("version", name=op.f("pk_rulebooks")),
         **HISTORY,
     )

@@ -93,7 +93,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
     regions = RegionService(database)
     rulebooks = RulebookService(database)
     yards = YardService(database, regions, rulebooks)
-    prices = PriceService(database, yards, Board(database, yards), clock)
+    prices = PriceService(database, yards, Board(database, yards))
     return Services(
         database=database,
         clock=clock,

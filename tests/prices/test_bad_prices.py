@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import pytest
-from tests.api import World, only, posting, price, problem_of, where
+from tests.api import World, only, posting, price, problem_of, small_rulebook, where
 
 GOOD = [price("copper-no2", "3.35", from_weight=f"{n} lb") for n in range(1, 11)]
 SPOILT = 6
@@ -166,3 +167,33 @@ async def test_a_missing_field_of_a_posting(untouched: World, field: str) -> Non
     problem = problem_of(await untouched.send("/v1/postings", body, "wren"), "invalid-request")
     assert where(problem) == [f"#/{field}"]
     assert "needed" in only(problem).detail
+
+
+async def test_every_fault_of_every_line_is_told(untouched: World) -> None:
+    """A line with four faults tells four; a repetition is counted among all lines, faulty ones too."""
+    bad = {"grade": "coper-no2", "price": "1", "currency": "EUR", "per": "stone", "from_weight": "3 blah"}
+    body = posting(bad, price("copper-no1", "3.00"), price("copper-no1", "3.10"), {**bad, "currency": "USX"})
+    problem = problem_of(await untouched.send("/v1/postings", body, "wren"), "invalid-request")
+    places = ["currency", "grade", "per", "from_weight"]
+    first, last = ([f"#/prices/{line}/{place}" for place in places] for line in (0, 3))
+    assert where(problem) == [*first, *last, "#/prices/2"]
+    assert "in line 2" in problem.errors[8].detail
+    assert (await untouched.get("/v1/postings"))["postings"] == []
+
+
+async def test_a_price_for_what_a_yard_does_not_take(world: World) -> None:
+    """A price of a grade that the yard refuses would be kept and never shown: it is refused, and why."""
+    body = posting(price("steel-heavy", "1.00"), yard="tern-row")
+    problem = problem_of(await world.send("/v1/postings", body, "wren"), "invalid-request")
+    assert where(problem) == ["#/prices/0/grade"]
+    assert "does not take" in problem.detail
+
+
+async def test_a_label_of_a_grade_that_is_no_more(world: World) -> None:
+    """A label whose grade a later rulebook has dropped cannot be posted by: nothing would show the price."""
+    later = json.dumps(small_rulebook(version="2026.1", effective_from="2026-05-02"))
+    await world.publish(json.loads(later.replace("copper-no2", "copper-second")))
+    body = posting({"label": "#2 Cu", "price": "1.00", "currency": "USD", "per": "lb"})
+    problem = problem_of(await world.send("/v1/postings", body, "wren"), "unknown-grade")
+    assert where(problem) == ["#/prices/0/label"]
+    assert "2026.1" in problem.detail

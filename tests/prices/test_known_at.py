@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from tests.api import YARDS, World, price, problem_of, where
+from tests.api import YARDS, World, price, problem_of, small_rulebook, where
 
 from gradewright.accounts.service import Role
 
@@ -94,10 +94,37 @@ async def test_an_instant_is_a_revision(
 
 async def test_before_the_region_was_made(history: World) -> None:
     """As known at an instant before the district was made, there is no such region."""
-    response = await history.client.get("/v1/prices?region=XO-KEL&known_at=2026-05-01T07:59:59Z")
+    assert (await history.get("/v1/prices", region="XO-KEL", known_at=3))["known_at"] == 3
+    response = await history.client.get("/v1/prices?region=XO-KEL&known_at=1")
     assert where(problem_of(response, "unknown-region")) == ["region"]
-    response = await history.client.get("/v1/prices?yard=low-quay&known_at=0")
+    response = await history.client.get("/v1/prices?yard=low-quay&known_at=1")
     problem_of(response, "unknown-region")
+
+
+async def test_before_any_rulebook_was_published(history: World) -> None:
+    """As known at an instant before the first rulebook was published, there is none to answer by."""
+    for known_at in ("2026-05-01T07:59:59Z", "0"):
+        response = await history.client.get(f"/v1/prices?region=XO-KEL&known_at={known_at}")
+        assert where(problem_of(response, "no-rulebook-in-force")) == ["known_at"]
+
+
+async def test_a_rulebook_that_came_later_does_not_answer_for_before(history: World) -> None:
+    """As known at a revision, prices and valuations go by the rulebook that was published by then."""
+    known_at = await history.revision()
+    asked = {"region": "XO-KEL", "on": "2026-05-04", "known_at": known_at}
+    valued = {**asked, "parts": [{"name": "pipe", "weight": "1 lb", "grade": "copper-no1"}]}
+    series = {"from_": "2026-05-01", "to": "2026-05-04", "step": "day", "known_at": known_at}
+
+    async def answers() -> list[Any]:
+        listed = await history.get("/v1/prices", **asked)
+        points = await history.get("/v1/prices/XO-KEL/copper-no1/series", **series)
+        return [listed, points, (await history.send("/v1/valuations", valued)).json()]
+
+    before = await answers()
+    await history.publish(small_rulebook(version="2026.1", effective_from="2026-05-02"))
+    assert await answers() == before
+    newest = await history.get("/v1/prices", region="XO-KEL", on="2026-05-04")
+    assert (before[0]["rulebook"], newest["rulebook"]) == ("2020.1", "2026.1")
 
 
 async def test_an_old_answer_stays_as_it_was(history: World) -> None:

@@ -233,9 +233,19 @@ async def test_a_yard_that_does_not_take_a_grade(world: World) -> None:
 
 async def test_another_currency_is_left_out(world: World) -> None:
     """Nothing is converted between currencies: a yard that pays in euros counts in its own list only."""
-    await world.post(price("copper-no1", "3.10", "kg", currency="EUR"), yard="mill-end")
-    assert "because" in await world.priced("copper-no1", region="XO-FEN")
-    own = await world.get("/v1/prices", yard="mill-end", grade="copper-no1")
+    await world.post(price("copper-no1", "3.10", "kg", currency="EUR"), yard="ember-end")
+    because = (await world.priced("copper-no1", region="XO-FEN"))["because"]
+    assert "posted in Fenmark in EUR, and prices here are in USD" in because
+    assert "nothing is converted" in because
+    body = {"region": "XO-FEN", "parts": [{"name": "pipe", "weight": "1 kg", "grade": "copper-no1"}]}
+    assert because in (await world.send("/v1/valuations", body)).json()["missing"][0]
+    series = "/v1/prices/XO-FEN/copper-no1/series?from=2026-05-01&to=2026-05-04"
+    problem = problem_of(await world.client.get(series), "currency-mismatch")
+    assert "in EUR only" in problem.detail
+    await world.post(price("copper-no1", "3.00", "kg"), yard="far-gate")
+    assert (await world.priced("copper-no1", region="XO-FEN"))["likely"] == "3.00"
+    assert (await world.client.get(series)).status_code == 200
+    own = await world.get("/v1/prices", yard="ember-end", grade="copper-no1")
     assert (own["currency"], own["prices"][0]["likely"]) == ("EUR", "3.10")
 
 

@@ -59,6 +59,7 @@ async def open_market(world: World) -> World:
                 **({"from_weight": "20 lb"} if chance.random() < 0.2 else {}),
             }
             for grade in chance.sample(grades, 40)
+            if grade not in yard.get("refuses", ())
         ]
         day = (world.clock.now - timedelta(days=chance.randint(0, 9))).date()
         await world.post(*prices, yard=yard["slug"], on=day.isoformat(), who=f"gull-{week % 5}")

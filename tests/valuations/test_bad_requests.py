@@ -272,13 +272,21 @@ async def test_the_ends_of_the_calendar(untouched: World, on: str) -> None:
 
 @pytest.mark.parametrize(
     ("known_at", "says"),
-    [(0, "XO-KEL"), ("0001-01-01T00:00:00Z", "XO-KEL"), ("2026-05-04T09:11:59Z", "XO-KEL")],
+    [(0, "revision 0"), ("0001-01-01T00:00:00Z", "revision 0"), ("2026-05-04T09:11:59Z", "revision 0")],
 )
-async def test_before_the_place_was_known(untouched: World, known_at: Any, says: str) -> None:
-    """As known before the region was made there is no such region to value in."""
-    problem = problem_of(await untouched.send(VALUATIONS, {**ASKED, "known_at": known_at}), "unknown-region")
-    assert where(problem) == ["#/region"]
+async def test_before_a_rulebook_was_known(untouched: World, known_at: Any, says: str) -> None:
+    """As known before any rulebook was published, there is none to value by unless one is named."""
+    body = {**ASKED, "known_at": known_at}
+    problem = problem_of(await untouched.send(VALUATIONS, body), "no-rulebook-in-force")
+    assert where(problem) == ["#/known_at"]
     assert says in problem.detail
+
+
+async def test_before_the_place_was_known(untouched: World) -> None:
+    """As known before the region was made there is no such region to value in."""
+    problem = problem_of(await untouched.send(VALUATIONS, {**ASKED, "known_at": 1}), "unknown-region")
+    assert where(problem) == ["#/region"]
+    assert "XO-KEL" in problem.detail
 
 
 @pytest.mark.parametrize("path", ["", "/replay"])
@@ -293,3 +301,24 @@ async def test_a_replay_takes_no_body(untouched: World) -> None:
     """What is replayed is what was kept: a body is refused."""
     response = await untouched.send("/v1/valuations/v-0123456789/replay", {"keep": True})
     problem_of(response, "malformed-request")
+
+
+@pytest.mark.parametrize(
+    ("weight", "says"), [("0 kg", "above zero"), ("99999999999 kg", "at most a million tonnes")]
+)
+async def test_a_weight_that_no_part_has(untouched: World, weight: str, says: str) -> None:
+    """Nothing at all, and more than any yard weighs, are refused with the bound that was crossed."""
+    part = {"name": "frame", "weight": weight, "grade": "copper-no2"}
+    problem = problem_of(await untouched.send(VALUATIONS, {**ASKED, "parts": [part]}), "invalid-request")
+    assert where(problem) == ["#/parts/0/weight"]
+    assert says in problem.detail
+
+
+async def test_a_list_full_of_faults_is_read_no_further(untouched: World) -> None:
+    """A hundred faults are told: looking for what six thousand wrong words meant would hold others up."""
+    wrong = {f"no_such_{number}": True for number in range(100)}
+    parts = [{"name": f"part {number}", "weight": "1 kg", "observed": wrong} for number in range(60)]
+    problem = problem_of(await untouched.send(VALUATIONS, {**ASKED, "parts": parts}), "invalid-request")
+    assert len(problem.errors) == 100
+    assert {pointer.split("/")[2] for pointer in where(problem)} == {"0"}
+    assert "read no further" in problem.detail

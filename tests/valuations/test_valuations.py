@@ -46,7 +46,7 @@ async def priced(request: pytest.FixtureRequest) -> Any:
         await world.post(
             price("light-iron", "0.165", "kg"), price("screws", "-0.02", "kg"), yard="cinder-lane"
         )
-        await world.post(price("copper-no1", "9.00", "kg", currency="EUR"), yard="mill-end")
+        await world.post(price("copper-no1", "9.00", "kg", currency="EUR"), yard="ember-end")
         yield world
 
 
@@ -206,7 +206,7 @@ async def test_a_yard_values_in_its_own_currency(priced: World) -> None:
         priced,
         {"name": "a", "weight": "2 kg", "grade": "copper-no1"},
         {"name": "b", "weight": "2 kg", "grade": "light-iron"},
-        yard="mill-end",
+        yard="ember-end",
     )
     assert (found["currency"], found["parts"][0]["amount"]["likely"]) == ("EUR", "18.00")
     assert found["parts"][1]["amount"] is None

@@ -7,8 +7,10 @@ from datetime import date
 import httpx
 import pytest
 from litestar import Litestar
+from tests.api import small_rulebook
 
 from gradewright.asgi import Services
+from gradewright.clock import utc_now
 from gradewright.web.problems import Problem
 
 Headers = dict[str, str]
@@ -26,14 +28,18 @@ LOW_QUAY = {
         {"label": "#2 Cu", "grade": "copper-no2"},
         {"label": "Shiny", "grade": "copper-bright", "from": "2026-01-01"},
     ],
-    "refuses": ["boards-low", "batteries"],
+    "refuses": ["steel-heavy", "boards-low"],
 }
 PLAIN = {"slug": "tern-row", "name": "Tern Row", "region": "XO", "currency": "USD", "unit": "kg"}
 
 
 @pytest.fixture
-async def area(client: httpx.AsyncClient, maintainer: Headers) -> httpx.AsyncClient:
-    """A client of a service with two regions."""
+async def area(app: Litestar, client: httpx.AsyncClient, maintainer: Headers) -> httpx.AsyncClient:
+    """A client of a service with two regions, and a rulebook with the grades that yards speak of."""
+    document = small_rulebook()
+    for grade in ("copper-bright", "boards-low"):
+        document["grades"][grade] = {**document["grades"]["copper-no2"], "name": grade, "aliases": []}
+    await app.state["services"].rulebooks.publish(document, utc_now())
     for region in (XO, KEL):
         await client.post("/v1/regions", json=region, headers=maintainer)
     return client
@@ -45,14 +51,14 @@ async def test_a_yard_is_added_with_its_terms(area: httpx.AsyncClient, maintaine
     assert response.status_code == 201
     assert response.headers["location"] == "/v1/yards/low-quay"
     made = response.json()
-    assert made.pop("revision") == 3
+    assert made.pop("revision") == 4
     assert made == {
         **LOW_QUAY,
         "labels": [
             {"label": "Shiny", "grade": "copper-bright", "from": "2026-01-01"},
             {"label": "#2 Cu", "grade": "copper-no2", "from": "2026-05-04"},
         ],
-        "refuses": ["batteries", "boards-low"],
+        "refuses": ["boards-low", "steel-heavy"],
     }
     assert (await area.get("/v1/yards/low-quay")).json() == made
 
@@ -66,7 +72,7 @@ async def test_a_yard_needs_only_its_essentials(area: httpx.AsyncClient, maintai
         "cash_increment": None,
         "labels": [],
         "refuses": [],
-        "revision": 3,
+        "revision": 4,
     }
 
 
@@ -148,11 +154,35 @@ async def test_one_label_may_change_its_meaning_on_a_day(
 ) -> None:
     """A label may be given twice where it stands for another grade from another day on."""
     labels = [
-        {"label": "Cu", "grade": "a", "from": "2026-01-01"},
-        {"label": "Cu", "grade": "b", "from": "2026-02-01"},
+        {"label": "Cu", "grade": "copper-no1", "from": "2026-01-01"},
+        {"label": "Cu", "grade": "copper-no2", "from": "2026-02-01"},
     ]
     response = await area.post("/v1/yards", json={**LOW_QUAY, "labels": labels}, headers=maintainer)
     assert response.status_code == 201
+
+
+async def test_a_label_is_a_word_for_a_grade_that_there_is(
+    area: httpx.AsyncClient, maintainer: Headers
+) -> None:
+    """Labels and refusals are held against the rulebook of their day: what is misspelt is never kept."""
+    labels = [{"label": "Cu", "grade": "copper-no2"}, {"label": "Shiny", "grade": "coper-bright"}]
+    body = {**LOW_QUAY, "labels": labels, "refuses": ["nonsense", "steel-heavy"]}
+    response = await area.post("/v1/yards", json=body, headers=maintainer)
+    problem = Problem.model_validate_json(response.content)
+    assert (response.status_code, problem.type) == (422, "/problems/unknown-grade")
+    assert [error.pointer for error in problem.errors] == ["#/labels/1/grade", "#/refuses/0"]
+    assert problem.errors[0].suggestions is not None
+    assert problem.errors[0].suggestions[0] == "copper-bright"
+    assert (await area.get("/v1/yards/low-quay")).status_code == 404
+
+
+async def test_a_label_from_before_any_rulebook(area: httpx.AsyncClient, maintainer: Headers) -> None:
+    """A label cannot count from a day on which no rulebook said what a grade is."""
+    labels = [{"label": "Cu", "grade": "copper-no2", "from": "1999-01-01"}]
+    response = await area.post("/v1/yards", json={**LOW_QUAY, "labels": labels}, headers=maintainer)
+    problem = Problem.model_validate_json(response.content)
+    assert (response.status_code, problem.type) == (422, "/problems/no-rulebook-in-force")
+    assert [error.pointer for error in problem.errors] == ["#/labels/0/grade"]
 
 
 async def test_a_yard_is_never_made_twice(area: httpx.AsyncClient, maintainer: Headers) -> None:

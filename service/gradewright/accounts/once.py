@@ -34,8 +34,9 @@ async def once(
     if key is None:
         return await work()
     account = caller(request)
-    scope = account.handle if account else ANYONE
     request_sha256 = await fingerprint(request)
+    # Strangers share no keys: under the same one, only the same request is a repetition.
+    scope = account.handle if account else f"{ANYONE} {request_sha256}"
     async with database.write() as session:
         there = await replays.claim(session, scope, key, request_sha256, now)
         if there is None:

@@ -7,7 +7,7 @@ times a factor, and says so; otherwise it is unpriced and says why.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -81,12 +81,16 @@ Tiers = tuple[Tier, ...]
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """One place to look for a price: the yard itself, its region, or a region above."""
+    """One place to look for a price: the yard itself, its region, or a region above.
+
+    `elsewise`: by grade, another currency in which it is posted there; nothing is converted.
+    """
 
     kind: str
     code: str
     name: str
     tiers: Mapping[str, Tiers]
+    elsewise: Mapping[str, str] = field(default_factory=dict)
 
 
 class PriceList:
@@ -163,6 +167,12 @@ class PriceList:
             smallest = min(held, key=lambda tier: tier.from_grams)
             return (
                 f"{name} is posted only for lots of {smallest.written} or more. Bring more, or ask the yard."
+            )
+        other = next((level for level in self._levels if grade in level.elsewise), None)
+        if other is not None:
+            return (
+                f"{name} is posted in {other.name} in {other.elsewise[grade]}, and prices here are in "
+                f"{self.currency}: nothing is converted. Ask for a yard that pays in {other.elsewise[grade]}."
             )
         return (
             f"Nobody has posted a price for {name} in {self.place.name} or above it "

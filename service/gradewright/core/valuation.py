@@ -206,7 +206,12 @@ class _Work:
             candidates.append(Candidate(grade, amount))
         asked = self.asker.next_test(description.reading)
         look = f" Next: {asked.asks} ({asked.test})" if asked is not None else ""
-        unpriced = f"too little is known to choose between {len(candidates)} grades.{look}"
+        among = (
+            f"to choose between {len(candidates)} grades"
+            if len(candidates) > 1
+            else f"to say whether it is {self.grader.rulebook.grades[candidates[0].grade].name}"
+        )
+        unpriced = f"too little is known {among}.{look}"
         return Line(part, None, None, unpriced, (), tuple(candidates), asked)
 
     def totals(self, lines: Sequence[Line]) -> Totals:

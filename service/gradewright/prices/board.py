@@ -121,7 +121,7 @@ class Board:
                 # What a whole country pays takes a second: other requests go on meanwhile.
                 work = partial(_tiers, rows, terms.currency, on, rulebook.pricing)
                 tiers = await asyncio.to_thread(work) if len(rows) >= MANY_ROWS else work()
-                levels.append(Level(kind, code, name, tiers))
+                levels.append(Level(kind, code, name, tiers, in_another_currency(rows, terms.currency)))
                 wanted = (frozenset(rulebook.grades) if wanted is None else wanted) - _for_any_lot(tiers)
         refused = atlas.refused(yard.slug, on, revision) if yard is not None else frozenset()
         return PriceList(
@@ -153,6 +153,12 @@ def by_grade(rows: Collection[Seen], currency: str) -> dict[str, list[tuple[Sigh
         if row.currency == currency:
             found.setdefault(row.grade, []).append((sighting(row), row.from_weight))
     return found
+
+
+def in_another_currency(rows: Collection[Seen], currency: str) -> dict[str, str]:
+    """By grade, a currency other than this one in which it was posted."""
+    others = sorted((row.grade, row.currency) for row in rows if row.currency != currency)
+    return dict(others)
 
 
 def sighting(row: Seen) -> Sighting:

@@ -117,9 +117,10 @@ class PriceController(Controller):
     ) -> PriceListOut:
         """Low, likely and high of every grade on a day, as known at a revision, and what each rests on."""
         on = asked.on or clock().date()
-        rulebook = (await rulebooks.in_force(on)).rulebook
+        known_at = await prices.known(asked.known_at)
+        rulebook = (await rulebooks.in_force(on, known_at=known_at)).rulebook
         place = await prices.place(asked.region, asked.yard)
-        found, revision = await prices.list_for(place, rulebook, on, asked.known_at)
+        found, revision = await prices.list_for(place, rulebook, on, known_at)
         grades = list(rulebook.grades)
         if asked.grade is not None:
             grades = [resolve_grade(rulebook, asked.grade, ("grade",))]
@@ -144,9 +145,10 @@ class PriceController(Controller):
         until = asked.until or clock().date()
         since = asked.since or _year_before(until)
         days = days_between(since, until, asked.step)
-        rulebook = (await rulebooks.in_force(until, at=("to",))).rulebook
+        known_at = await prices.known(asked.known_at)
+        rulebook = (await rulebooks.in_force(until, known_at=known_at, at=("to",))).rulebook
         slug = resolve_grade(rulebook, grade, ("grade",))
-        found = await prices.series(region, slug, rulebook, days, asked.known_at)
+        found = await prices.series(region, slug, rulebook, days, known_at)
         return SeriesOut.of(found, rulebook.version)
 
 

@@ -9,9 +9,10 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from gradewright.core.decimals import plain
-from gradewright.prices.postings import Given, Posting, PriceGiven
+from gradewright.prices.given import PriceGiven
+from gradewright.prices.postings import Given, Posting
 from gradewright.prices.schemas import Weight
-from gradewright.regions.schemas import CurrencyCode, RegionCode, UnitName
+from gradewright.regions.schemas import CurrencyText, RegionCode, UnitText
 from gradewright.web.fields import Day, In, Instant, Name, Out, Slug, TextForm, whole_number
 from gradewright.web.pagination import CursorText
 from gradewright.yards.schemas import YardSlug
@@ -43,13 +44,16 @@ Note = Annotated[
 
 
 class PriceIn(In):
-    """One price, of a grade (by slug, name or alias) or of a label of the yard."""
+    """One price, of a grade (by slug, name or alias) or of a label of the yard.
+
+    What its words mean (grade, currency, unit) is told by the service, all faults together.
+    """
 
     grade: Name | None = None
     label: Name | None = None
     price: Price
-    currency: CurrencyCode
-    per: UnitName
+    currency: CurrencyText
+    per: UnitText
     from_weight: Weight | None = None
 
     @model_validator(mode="after")

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import difflib
 import secrets
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -12,32 +11,18 @@ from decimal import Decimal
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.clock import Clock
-from gradewright.core.errors import CurrencyError, Fault, GradewrightError, NotFound, Refused, UnknownGrade
-from gradewright.core.money import currency
-from gradewright.core.rulebook import Rulebook
-from gradewright.core.units import mass_unit, parse_mass
+from gradewright.core.errors import Fault, NotFound, Refused
+from gradewright.core.units import parse_mass
 from gradewright.db.ledger import next_revision
 from gradewright.db.session import Database
 from gradewright.prices import repository
+from gradewright.prices.given import Checked, LineReader, PriceGiven
 from gradewright.prices.models import EntryRow, PostingRow
-from gradewright.rulebooks.service import RulebookService, resolve_grade
-from gradewright.yards.service import Atlas, YardService
+from gradewright.rulebooks.service import RulebookService
+from gradewright.yards.service import YardService
 
-EVIDENCE = ("ticket", "written-list", "sign", "told")
 EARLIEST_DAY = date(1990, 1, 1)
 FARTHEST_EAST = timedelta(hours=14)  # UTC+14: where it is today first
-
-
-@dataclass(frozen=True, slots=True)
-class PriceGiven:
-    """One price as posted: a grade by any of its names, or the yard's own label for it."""
-
-    price: Decimal
-    currency: str
-    per: str
-    grade: str | None = None
-    label: str | None = None
-    from_weight: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,18 +34,6 @@ class Given:
     evidence: str
     prices: Sequence[PriceGiven]
     note: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Checked:
-    """A price that can be stored: its grade and unit are known, its currency is the yard's."""
-
-    grade: str
-    label: str | None
-    price: Decimal
-    currency: str
-    per: str
-    from_weight: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,20 +63,14 @@ class PostingService:
         if faults:
             raise Refused(faults[0].detail, faults=tuple(faults))
         rulebook = (await self._rulebooks.in_force(given.observed_on, at=("observed_on",))).rulebook
-        kinds: set[type[GradewrightError]] = set()
-        checked: list[Checked] = []
-        for number, price in enumerate(given.prices):
-            try:
-                checked.append(_check(atlas, yard.currency, rulebook, given, price))
-            except GradewrightError as error:
-                kinds.add(type(error))
-                faults.extend(fault.under("prices", number) for fault in error.faults)
-        faults.extend(_repeated(checked))
+        reader = LineReader(atlas, yard, rulebook, given.observed_on)
+        lines = [reader.read(price, ("prices", number)) for number, price in enumerate(given.prices)]
+        faults = [*reader.faults, *_repeated(lines)]
         if faults:
             more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
-            kind = kinds.pop() if len(kinds) == 1 else Refused
+            kind = reader.kinds.pop() if len(reader.kinds) == 1 else Refused
             raise kind(f"{faults[0].detail} Nothing was stored.{more}", faults=tuple(faults))
-        return checked
+        return [line for line in lines if line is not None]
 
     def _day_faults(self, day: date) -> list[Fault]:
         newest = (self._clock() + FARTHEST_EAST).date()
@@ -179,51 +146,13 @@ def _entry(posting: PostingRow, line: int, price: Checked) -> EntryRow:
     )
 
 
-def _check(atlas: Atlas, pays_in: str, rulebook: Rulebook, given: Given, price: PriceGiven) -> Checked:
-    """One price; the first fault of the line is raised with its place in the line."""
-    if currency(price.currency) != pays_in:
-        detail = f"{given.yard} pays in {pays_in}; a price in {price.currency} cannot be its."
-        raise CurrencyError(detail, faults=(Fault(detail, ("currency",), (pays_in,)),))
-    return Checked(
-        grade=_grade(atlas, rulebook, given, price),
-        label=price.label,
-        price=price.price,
-        currency=price.currency,
-        per=_at("per", lambda: mass_unit(price.per).symbol),
-        from_weight=price.from_weight
-        if price.from_weight is None
-        else _at("from_weight", lambda: parse_mass(price.from_weight or "").given),
-    )
-
-
-def _grade(atlas: Atlas, rulebook: Rulebook, given: Given, price: PriceGiven) -> str:
-    if price.grade is not None:
-        return resolve_grade(rulebook, price.grade, ("grade",))
-    label = price.label or ""
-    grade = atlas.grade_for_label(given.yard, label, given.observed_on)
-    if grade is not None:
-        return grade
-    known = atlas.labels(given.yard, given.observed_on)
-    near = tuple(difflib.get_close_matches(label, known, n=3, cutoff=0.4))
-    meant = f" Did you mean {' or '.join(map(repr, near))}?" if near else ""
-    detail = f"{label!r} is not a label of {given.yard} on {given.observed_on}.{meant} Or name the grade."
-    raise UnknownGrade(detail, faults=(Fault(detail, ("label",), near),))
-
-
-def _at(field: str, read: Callable[[], str]) -> str:
-    """Read a field of a line; its faults point at the field."""
-    try:
-        return read()
-    except GradewrightError as error:
-        found = error.faults or (Fault(error.detail),)
-        raise Refused(error.detail, faults=tuple(fault.under(field) for fault in found)) from error
-
-
-def _repeated(prices: Sequence[Checked]) -> list[Fault]:
-    """A grade that stands twice for the same from-weight: which of the two was seen?"""
+def _repeated(lines: Sequence[Checked | None]) -> list[Fault]:
+    """A grade that stands twice for the same from-weight: which of the two was seen? None: a faulty line."""
     seen: dict[tuple[str, Decimal], int] = {}
     faults = []
-    for number, price in enumerate(prices):
+    for number, price in enumerate(lines):
+        if price is None:
+            continue
         grams = parse_mass(price.from_weight).grams if price.from_weight is not None else Decimal(0)
         first = seen.setdefault((price.grade, grams), number)
         if first != number:

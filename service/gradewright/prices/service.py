@@ -9,7 +9,7 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from gradewright.core.consensus import Quote, quote
-from gradewright.core.errors import Fault, Refused
+from gradewright.core.errors import CurrencyError, Fault, Refused
 from gradewright.core.pricelist import PriceList
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import days_before
@@ -17,7 +17,7 @@ from gradewright.core.units import MassUnit, mass_unit
 from gradewright.db.ledger import revision_at
 from gradewright.db.session import Database
 from gradewright.prices import repository
-from gradewright.prices.board import Board, Place, by_grade
+from gradewright.prices.board import Board, Place, by_grade, in_another_currency
 from gradewright.yards.service import Atlas, YardService
 
 KnownAt = int | datetime | None
@@ -76,6 +76,10 @@ class PriceService:
         revision = await self.revision(known_at)
         return await self._board.as_known(place, rulebook, on, revision), revision
 
+    async def known(self, known_at: KnownAt) -> int | None:
+        """The revision that is meant by an old one or an instant; None for the newest."""
+        return None if known_at is None else await self.revision(known_at)
+
     async def revision(self, known_at: KnownAt) -> int:
         """The revision that is meant; `Refused` for one that the ledger has not reached."""
         asked = known_at if isinstance(known_at, int) else 0
@@ -104,6 +108,13 @@ class PriceService:
             rows = await repository.prices_of(
                 session, yards, grade, since=since, until=days[-1], revision=revision
             )
+        other = in_another_currency(rows, found.currency).get(grade)
+        if other is not None and all(row.currency != found.currency for row in rows):
+            detail = (
+                f"{grade} is posted in {found.code} in {other} only, and its series is in {found.currency}: "
+                f"nothing is converted. Ask for the price list of a yard that pays in {other}."
+            )
+            raise CurrencyError(detail, faults=(Fault(detail, ("grade",)),))
         seen = sorted(
             (s for s, _ in by_grade(rows, found.currency).get(grade, [])),
             key=lambda s: (s.observed_on, s.revision),

@@ -20,16 +20,12 @@ RegionCode = Annotated[
         longest=23,
     ),
 ]
-CurrencyCode = Annotated[
-    str,
-    TextForm(r"^[A-Z]{3}$", says="a currency of ISO 4217", example="USD", longest=3),
-    AfterValidator(refusing(currency)),
+CurrencyText = Annotated[
+    str, TextForm(r"^[A-Z]{3}$", says="a currency of ISO 4217", example="USD", longest=3)
 ]
-UnitName = Annotated[
-    str,
-    TextForm(r"^[A-Za-z][A-Za-z ]*$", says="a unit of mass", example="lb", longest=32),
-    AfterValidator(refusing(lambda text: mass_unit(text).symbol)),
-]
+CurrencyCode = Annotated[CurrencyText, AfterValidator(refusing(currency))]
+UnitText = Annotated[str, TextForm(r"^[A-Za-z][A-Za-z ]*$", says="a unit of mass", example="lb", longest=32)]
+UnitName = Annotated[UnitText, AfterValidator(refusing(lambda text: mass_unit(text).symbol))]
 
 
 class RegionIn(In):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
+from sqlalchemy import ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column
 
 from gradewright.db.base import Base
@@ -21,3 +22,4 @@ class RulebookRow(Base):
     document: Mapped[str]
     sha256: Mapped[str]
     published_at: Mapped[datetime]
+    revision: Mapped[int] = mapped_column(ForeignKey("revisions.revision"))

@@ -3,27 +3,31 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 
 from sqlalchemy import select
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.core.rulebook import Rulebook
+from gradewright.db.ledger import Revision
 from gradewright.rulebooks.models import RulebookRow
 
 
 @dataclass(frozen=True, slots=True)
 class Dated:
-    """A published version and the day from which it is in force."""
+    """A published version, the day from which it is in force, and the revision that published it."""
 
     version: str
     effective_from: date
+    revision: int
 
 
 async def dated(session: AsyncSession) -> list[Dated]:
     """Every published version, in no order."""
-    rows = await session.execute(select(RulebookRow.version, RulebookRow.effective_from))
-    return [Dated(version, day) for version, day in rows]
+    rows = await session.execute(
+        select(RulebookRow.version, RulebookRow.effective_from, RulebookRow.revision)
+    )
+    return [Dated(*row) for row in rows]
 
 
 async def find(session: AsyncSession, version: str) -> RulebookRow | None:
@@ -31,7 +35,7 @@ async def find(session: AsyncSession, version: str) -> RulebookRow | None:
     return await session.get(RulebookRow, version)
 
 
-async def add(session: AsyncSession, rulebook: Rulebook, document: str, published_at: datetime) -> None:
+async def add(session: AsyncSession, rulebook: Rulebook, document: str, published: Revision) -> None:
     """Keep a version; it can never be changed afterwards."""
     session.add(
         RulebookRow(
@@ -41,7 +45,8 @@ async def add(session: AsyncSession, rulebook: Rulebook, document: str, publishe
             summary=rulebook.summary,
             document=document,
             sha256=rulebook.sha256,
-            published_at=published_at,
+            published_at=published.recorded_at,
+            revision=published.number,
         )
     )
     await session.flush()

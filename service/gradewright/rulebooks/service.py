@@ -21,7 +21,7 @@ from gradewright.core.timeline import in_force
 from gradewright.db.following import Following
 from gradewright.db.ledger import next_revision
 from gradewright.db.session import Database
-from gradewright.rulebooks import document, repository
+from gradewright.rulebooks import document, nearest, repository
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.repository import Dated
 
@@ -70,16 +70,32 @@ class RulebookService:
         published = sorted(await self._published.get(), key=lambda dated: dated.effective_from)
         return tuple(dated.version for dated in published)
 
-    async def in_force(self, on: date, *, at: Path = ("on",)) -> Version:
+    async def replaced_by(self, rulebook: Rulebook) -> tuple[str, ...]:
+        """The published versions that begin on the day of this one and are never in force because of it."""
+        day, number = rulebook.effective_from, _number(rulebook.version)
+        return tuple(
+            dated.version
+            for dated in await self._published.get()
+            if dated.effective_from == day and _number(dated.version) < number
+        )
+
+    async def in_force(self, on: date, *, known_at: int | None = None, at: Path = ("on",)) -> Version:
         """The newest version that is effective on a day or before; `NoRulebook` where there is none.
 
-        `at`: where the request names the day.
+        `known_at`: of those that were published by that revision. `at`: where the request names the day.
         """
         published = await self._published.get()
+        if known_at is not None:
+            published = tuple(dated for dated in published if dated.revision <= known_at)
         found = in_force(published, on)
         if found is not None:
             return await self.get(found.version)
         if not published:
+            if known_at is not None:
+                detail = (
+                    f"No rulebook had been published by revision {known_at}. Name one, or a later revision."
+                )
+                raise NoRulebook(detail, faults=(Fault(detail, ("known_at",)),))
             raise NoRulebook("No rulebook has been published here. Load one: gradewright rulebooks load.")
         earliest = min(dated.effective_from for dated in published)
         detail = f"No rulebook was in force on {on.isoformat()}; the earliest is effective from {earliest}."
@@ -104,8 +120,9 @@ class RulebookService:
     async def publish(self, source: dict[str, Any], now: datetime) -> tuple[Rulebook, bool]:
         """Check a document and keep it for good: the version, and whether it is new.
 
-        The same document again changes nothing; another document of the same version is a `Conflict`, and one
-        that does not do what its own examples say is a `RulebookError` with every fault.
+        The same document again changes nothing. A `Conflict`: another document of a published version, or
+        one that would never be in force, as a version with a higher number begins on the same day. A
+        `RulebookError` with every fault: one that does not do what its own examples say.
         """
         rulebook = document.read(source)
         faults = check(rulebook)
@@ -121,7 +138,8 @@ class RulebookService:
             if await _is_kept(session, rulebook):  # by another, while this one waited for its turn
                 await session.rollback()
                 return rulebook, False
-            await repository.add(session, rulebook, document.canonical(source).decode(), revision.recorded_at)
+            await _may_begin(session, rulebook)
+            await repository.add(session, rulebook, document.canonical(source).decode(), revision)
         return rulebook, True
 
 
@@ -136,12 +154,29 @@ async def _is_kept(session: AsyncSession, rulebook: Rulebook) -> bool:
     return row is not None
 
 
+async def _may_begin(session: AsyncSession, rulebook: Rulebook) -> None:
+    """`Conflict` where the version would never be in force: of two that begin together the higher one is."""
+    day = rulebook.effective_from
+    holding = [dated.version for dated in await repository.dated(session) if dated.effective_from == day]
+    newest = max(holding, key=_number, default=None)
+    if newest is not None and _number(rulebook.version) <= _number(newest):
+        raise Conflict(
+            f"Version {newest} begins on {day} too, and of two that begin on one day the one with the higher "
+            f"number is in force: {rulebook.version} never would be. Give it a higher number, or another day."
+        )
+
+
+def _number(version: str) -> tuple[int, ...]:
+    """What versions are ordered by: 2018.10 comes after 2018.9."""
+    return tuple(map(int, version.split(".")))
+
+
 async def _published(
     session: AsyncSession, known: tuple[Dated, ...], after: int, upto: int
 ) -> tuple[Dated, ...]:
     """The versions in the order in which they are numbered: 2018.10 comes after 2018.9."""
     found = await repository.dated(session)
-    return tuple(sorted(found, key=lambda dated: tuple(map(int, dated.version.split(".")))))
+    return tuple(sorted(found, key=lambda dated: _number(dated.version)))
 
 
 def resolve_grade(rulebook: Rulebook, named: str, at: tuple[str | int, ...]) -> str:
@@ -156,11 +191,5 @@ def resolve_grade(rulebook: Rulebook, named: str, at: tuple[str | int, ...]) -> 
 
 
 def nearest_grades(rulebook: Rulebook, named: str) -> tuple[str, ...]:
-    """Up to three slugs whose slug, name or aliases are written most alike."""
-    from rapidfuzz import fuzz, process, utils  # only a misspelt grade needs it
-
-    names = list(rulebook.names)
-    found = process.extract(
-        named, names, scorer=fuzz.WRatio, processor=utils.default_process, limit=6, score_cutoff=60
-    )
-    return tuple(dict.fromkeys(rulebook.names[name] for name, _, _ in found))[:3]
+    """Up to three slugs that may have been meant by what names no grade; none where nothing is like it."""
+    return nearest.nearest_grades(rulebook, named)

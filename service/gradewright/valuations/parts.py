@@ -11,6 +11,8 @@ from gradewright.core.valuation import Part
 from gradewright.rulebooks.service import Version, resolve_grade
 from gradewright.valuations.weights import Weight, weigh
 
+MOST_FAULTS = 100  # looking for what a wrong word may have meant takes time
+
 
 @dataclass(frozen=True, slots=True)
 class PartGiven:
@@ -27,7 +29,7 @@ class PartGiven:
 def read_parts(given: Sequence[PartGiven], version: Version) -> tuple[list[Part], list[Weight]]:
     """The parts, typed, and their weights as given; both in the order of the request.
 
-    Raises `UnknownGrade` or `Refused` with every fault, each pointing into the list.
+    Raises `UnknownGrade` or `Refused` with every fault, up to a hundred, each pointing into the list.
     """
     parts: list[Part] = []
     weights: list[Weight] = []
@@ -49,8 +51,14 @@ def read_parts(given: Sequence[PartGiven], version: Version) -> tuple[list[Part]
             for error in _errors(part, version):
                 kinds.add(type(error))
                 faults.extend(fault.under("parts", number) for fault in error.faults)
+            if len(faults) >= MOST_FAULTS:
+                break
     if faults:
-        detail = faults[0].detail + (f" (and {len(faults) - 1} more)" if len(faults) > 1 else "")
+        del faults[MOST_FAULTS:]
+        more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
+        if len(faults) == MOST_FAULTS:
+            more = f" (and {MOST_FAULTS - 1} more; the list was read no further)"
+        detail = faults[0].detail + more
         kind = UnknownGrade if kinds == {UnknownGrade} else Refused
         raise kind(detail, faults=tuple(faults))
     return parts, weights

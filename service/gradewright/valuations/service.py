@@ -5,10 +5,11 @@ from __future__ import annotations
 import asyncio
 import json
 import secrets
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
-from typing import Any
+from functools import partial
+from typing import Any, TypeVar
 
 from gradewright.clock import Clock
 from gradewright.core.errors import Fault, GradewrightError, NotFound, Refused
@@ -23,7 +24,9 @@ from gradewright.valuations.answer import Answer, Answers, Asked, Pins, canonica
 from gradewright.valuations.models import ValuationRow
 from gradewright.valuations.parts import PartGiven, read_parts
 
-LONG_LIST = 200
+LONG_LIST = 64
+MANY_VAGUE = 8
+T = TypeVar("T")
 
 
 class ReplayDiffers(GradewrightError):
@@ -70,23 +73,26 @@ class ValuationService:
     async def value(self, request: Request) -> Answer:
         """The answer; reads no database for today's prices at the newest revision."""
         on = request.on or self.clock().date()
+        known_at = await self._prices.known(request.known_at)
         if request.rulebook is None:
-            version = await self._rulebooks.in_force(on)
+            version = await self._rulebooks.in_force(on, known_at=known_at)
         else:
             version = await self._rulebooks.get(request.rulebook)
         place = await self._prices.place(request.region, request.yard)
-        prices, revision = await self._prices.list_for(place, version.rulebook, on, request.known_at)
+        prices, revision = await self._prices.list_for(place, version.rulebook, on, known_at)
         terms = await self._terms(place)
         asked = Asked(place.region, place.yard, on)
         pins = Pins(version.rulebook.version, revision)
 
+        is_long = len(request.parts) >= LONG_LIST
+        parts, weights = await _aside(is_long, partial(read_parts, request.parts, version))
+        vague = sum([part.grade is None for part in parts])
+
         def work() -> Answer:
-            parts, weights = read_parts(request.parts, version)
             valuation = value(parts, version.grader, prices, terms)
             return self._answers.encode(asked, valuation, weights, version.grader, pins)
 
-        # A long list of vague parts takes seconds: other requests go on meanwhile.
-        return await asyncio.to_thread(work) if len(request.parts) >= LONG_LIST else work()
+        return await _aside(is_long or vague >= MANY_VAGUE, work)
 
     async def keep(self, request: Request, answer: Answer) -> Kept:
         """Keep an answer with its request and pins."""
@@ -149,6 +155,11 @@ class ValuationService:
             return Terms()
         yard = (await self._prices.atlas()).yard(place.yard)
         return Terms(Rounding(yard.rounding), yard.cash_increment)
+
+
+async def _aside(takes_long: bool, work: Callable[[], T]) -> T:
+    """A hundred vague parts take a second: then in a thread, and other requests go on meanwhile."""
+    return await asyncio.to_thread(work) if takes_long else work()
 
 
 def _plain(request: Request) -> Mapping[str, Any]:

@@ -44,7 +44,8 @@ def _read(text: str, pieces: int) -> Weight:
     mass = parse_mass(text)
     grams = EXACT.multiply(mass.grams, Decimal(pieces))
     if not 0 < grams <= HEAVIEST:
-        detail = f"{text!r} is no weight that a part can have: write one above zero, such as '1.35 kg'."
+        bound = "one above zero" if grams <= 0 else "one of at most a million tonnes"
+        detail = f"{text!r} is no weight that a part can have: write {bound}, such as '1.35 kg'."
         raise Refused(detail, faults=(Fault(detail),))
     given = text if pieces == 1 else f"{pieces} x {text}"
     kg, shown = plain(EXACT.divide(grams, KILOGRAM)), show_mass(grams)

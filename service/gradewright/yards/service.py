@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from types import MappingProxyType
 
 from sqlalchemy.ext.asyncio import AsyncSession
 
-from gradewright.core.errors import Conflict, Fault, Refused
+from gradewright.core.errors import Conflict, Fault, Path, Refused, UnknownGrade
 from gradewright.core.money import Rounding, currency
 from gradewright.core.units import mass_unit
 from gradewright.db.following import Following
 from gradewright.db.ledger import next_revision
 from gradewright.db.session import Database
 from gradewright.regions.service import RegionService
+from gradewright.rulebooks.service import RulebookService, nearest_grades
 from gradewright.yards import repository
 from gradewright.yards.atlas import Atlas, Label, Refusal, UnknownYard, Yard, fold
 from gradewright.yards.models import YardLabelRow, YardRefusalRow, YardRow
@@ -28,8 +29,9 @@ Yards = MappingProxyType[str, Yard]
 class YardService:
     """Reads the map from memory, adds yards to the ledger."""
 
-    def __init__(self, database: Database, regions: RegionService) -> None:
+    def __init__(self, database: Database, regions: RegionService, rulebooks: RulebookService) -> None:
         self._regions = regions
+        self._rulebooks = rulebooks
         self._following: Following[Yards] = Following(database, MappingProxyType({}), _load)
         self._atlas = Atlas()
 
@@ -44,11 +46,13 @@ class YardService:
     async def add(self, session: AsyncSession, new: Yard, now: datetime) -> Yard:
         """Adds a yard in `session`; takes a revision.
 
-        Raises `UnknownRegion`, `Refused` (labels or refusals said twice), `Conflict` (the slug is taken).
+        Raises `UnknownRegion`, `UnknownGrade` (a label or refusal is about none), `Refused` (one is said
+        twice), `Conflict` (the slug is taken).
         """
         (await self.atlas()).region(new.region)
         checked = replace(new, currency=currency(new.currency), unit=mass_unit(new.unit).symbol)
         _check_said_once(checked)
+        await self._check_grades(checked)
         # Whoever has taken the revision is alone: what is not there now cannot come in between.
         number = (await next_revision(session, now)).number
         if await repository.is_there(session, checked.slug):
@@ -62,6 +66,26 @@ class YardService:
         )
         await repository.add(session, _yard_values(made), _label_values(made), _refusal_values(made))
         return made
+
+    async def _check_grades(self, new: Yard) -> None:
+        """A label or refusal is about a grade of the rulebook in force on the day from which it counts."""
+        faults: list[Fault] = []
+        for index, label in enumerate(new.labels):
+            faults += await self._grade_faults(label.grade, label.valid_from, ("labels", index, "grade"))
+        for index, refusal in enumerate(new.refusals):
+            faults += await self._grade_faults(refusal.grade, refusal.valid_from, ("refuses", index))
+        if faults:
+            raise UnknownGrade(faults[0].detail, faults=tuple(faults))
+
+    async def _grade_faults(self, grade: str, on: date, at: Path) -> tuple[Fault, ...]:
+        rulebook = (await self._rulebooks.in_force(on, at=at)).rulebook
+        if grade in rulebook.grades:
+            return ()
+        near = nearest_grades(rulebook, grade)
+        meant = f" Did you mean {' or '.join(near)}?" if near else " See the rulebook's list of grades."
+        return (
+            Fault(f"{grade!r} is not the slug of a grade of rulebook {rulebook.version}.{meant}", at, near),
+        )
 
 
 def _check_said_once(new: Yard) -> None:

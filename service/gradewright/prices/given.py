@@ -1,0 +1,117 @@
+"""Prices as they are given, one line each, checked against the yard and the rulebook of the day."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import TypeVar
+
+from gradewright.core.errors import CurrencyError, Fault, GradewrightError, Path, Refused, UnknownGrade
+from gradewright.core.money import currency
+from gradewright.core.rulebook import Rulebook
+from gradewright.core.units import mass_unit, parse_mass
+from gradewright.rulebooks.service import resolve_grade
+from gradewright.yards.service import Atlas, Yard
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class PriceGiven:
+    """One price as posted: a grade by any of its names, or the yard's own label for it."""
+
+    price: Decimal
+    currency: str
+    per: str
+    grade: str | None = None
+    label: str | None = None
+    from_weight: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A price that can be stored: its grade and unit are known, its currency is the yard's."""
+
+    grade: str
+    label: str | None
+    price: Decimal
+    currency: str
+    per: str
+    from_weight: str | None
+
+
+class LineReader:
+    """Reads the lines of one posting, and gathers what is wrong with any of them."""
+
+    def __init__(self, atlas: Atlas, yard: Yard, rulebook: Rulebook, on: date) -> None:
+        self.faults: list[Fault] = []
+        self.kinds: set[type[GradewrightError]] = set()
+        self._atlas = atlas
+        self._yard = yard
+        self._rulebook = rulebook
+        self._on = on
+        self._refused = atlas.refused(yard.slug, on)
+
+    def read(self, price: PriceGiven, at: Path) -> Checked | None:
+        """The line, or None where something is wrong with it: every fault of it is then in `faults`."""
+        before = len(self.faults)
+        self._try(lambda: self._currency(price.currency), at)
+        grade = self._try(lambda: self._grade(price), at)
+        per = self._try(lambda: mass_unit(price.per).symbol, (*at, "per"))
+        from_weight = price.from_weight
+        if from_weight is not None:
+            self._try(lambda: parse_mass(from_weight), (*at, "from_weight"))
+        if grade is None or per is None or len(self.faults) > before:
+            return None
+        return Checked(grade, price.label, price.price, price.currency, per, from_weight)
+
+    def _try(self, read: Callable[[], T], at: Path) -> T | None:
+        try:
+            return read()
+        except GradewrightError as error:
+            # Only what has a name of its own beside "refused" tells the kind of the whole refusal.
+            self.kinds.add(type(error) if isinstance(error, UnknownGrade | CurrencyError) else Refused)
+            found = error.faults or (Fault(error.detail),)
+            self.faults.extend(fault.under(*at) for fault in found)
+            return None
+
+    def _currency(self, code: str) -> None:
+        pays_in = self._yard.currency
+        try:
+            currency(code)
+        except CurrencyError as error:
+            raise Refused(error.detail, faults=tuple(f.under("currency") for f in error.faults)) from error
+        if code != pays_in:
+            detail = f"{self._yard.slug} pays in {pays_in}; a price in {code} cannot be its."
+            raise CurrencyError(detail, faults=(Fault(detail, ("currency",), (pays_in,)),))
+
+    def _grade(self, price: PriceGiven) -> str:
+        if price.grade is not None:
+            grade, at = resolve_grade(self._rulebook, price.grade, ("grade",)), "grade"
+        else:
+            grade, at = self._labelled(price.label or ""), "label"
+        if grade in self._refused:
+            name = self._rulebook.grades[grade].name
+            detail = f"{self._yard.slug} does not take {name}. If that has changed, tell a maintainer."
+            raise Refused(detail, faults=(Fault(detail, (at,)),))
+        return grade
+
+    def _labelled(self, label: str) -> str:
+        yard, on = self._yard.slug, self._on
+        grade = self._atlas.grade_for_label(yard, label, on)
+        if grade is None:
+            near = tuple(difflib.get_close_matches(label, self._atlas.labels(yard, on), n=3, cutoff=0.4))
+            meant = f" Did you mean {' or '.join(map(repr, near))}?" if near else ""
+            detail = f"{label!r} is not a label of {yard} on {on}.{meant} Or name the grade."
+        elif grade not in self._rulebook.grades:
+            near = ()
+            detail = (
+                f"{label!r} stands for {grade} at {yard}, a grade that rulebook {self._rulebook.version} of "
+                f"{on} does not have. Name the grade instead."
+            )
+        else:
+            return grade
+        raise UnknownGrade(detail, faults=(Fault(detail, ("label",), near),))
