@@ -93,10 +93,33 @@ async def test_without_a_day_today_counts(world: World) -> None:
 
 
 async def test_of_two_that_begin_together_the_higher_number_holds(world: World) -> None:
-    """2020.10 comes after 2020.9, whatever the order of letters and of publishing."""
-    await world.publish(small_rulebook(version="2020.10", effective_from="2020-02-01"))
+    """A correction begins on the day of what it corrects and has a higher number: 2020.10 is after 2020.9."""
     await world.publish(small_rulebook(version="2020.9", effective_from="2020-02-01"))
+    corrected = small_rulebook(version="2020.10", effective_from="2020-02-01")
+    book, _ = await world.services.rulebooks.publish(corrected, world.clock())
     assert await in_force(world, "2020-02-01") == "2020.10"
+    assert await world.services.rulebooks.replaced_by(book) == ("2020.9",)
+
+
+@pytest.mark.parametrize("version", ["2020.9", "2019.99", "2020.010"])
+async def test_a_version_that_would_never_be_in_force_is_refused(world: World, version: str) -> None:
+    """Where a version of a higher number, or the same, begins on that day, another takes no revision."""
+    await world.publish(small_rulebook(version="2020.10", effective_from="2020-02-01"))
+    before = await world.revision()
+    late = small_rulebook(version=version, effective_from="2020-02-01")
+    with pytest.raises(Conflict, match=rf"2020\.10 begins on 2020-02-01 too.*{version} never would be"):
+        await world.services.rulebooks.publish(late, world.clock())
+    assert await world.revision() == before
+    assert await in_force(world, "2020-02-01") == "2020.10"
+
+
+async def test_a_version_that_was_replaced_can_be_loaded_again(world: World) -> None:
+    """What is published stays so: loading it again changes nothing, though a later one holds on its day."""
+    earlier = small_rulebook(version="2020.9", effective_from="2020-02-01")
+    await world.publish(earlier)
+    await world.publish(small_rulebook(version="2020.10", effective_from="2020-02-01"))
+    _, new = await world.services.rulebooks.publish(earlier, world.clock())
+    assert not new
 
 
 async def test_before_the_first_there_is_none(untouched: World) -> None:

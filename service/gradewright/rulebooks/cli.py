@@ -115,7 +115,9 @@ async def _load(settings: Settings, paths: list[Path]) -> None:
         for path in paths:
             rulebook, new = await _publish(service, path)
             state = "loaded" if new else "was there already"
-            typer.echo(f"{rulebook.version} {state}: in force from {rulebook.effective_from}.")
+            replaced = await service.replaced_by(rulebook)
+            instead = f", in place of {' and '.join(replaced)}" if replaced else ""
+            typer.echo(f"{rulebook.version} {state}: in force from {rulebook.effective_from}{instead}.")
     finally:
         await database.close()
 
