@@ -79,16 +79,23 @@ class RulebookService:
             if dated.effective_from == day and _number(dated.version) < number
         )
 
-    async def in_force(self, on: date, *, at: Path = ("on",)) -> Version:
+    async def in_force(self, on: date, *, known_at: int | None = None, at: Path = ("on",)) -> Version:
         """The newest version that is effective on a day or before; `NoRulebook` where there is none.
 
-        `at`: where the request names the day.
+        `known_at`: of those that were published by that revision. `at`: where the request names the day.
         """
         published = await self._published.get()
+        if known_at is not None:
+            published = tuple(dated for dated in published if dated.revision <= known_at)
         found = in_force(published, on)
         if found is not None:
             return await self.get(found.version)
         if not published:
+            if known_at is not None:
+                detail = (
+                    f"No rulebook had been published by revision {known_at}. Name one, or a later revision."
+                )
+                raise NoRulebook(detail, faults=(Fault(detail, ("known_at",)),))
             raise NoRulebook("No rulebook has been published here. Load one: gradewright rulebooks load.")
         earliest = min(dated.effective_from for dated in published)
         detail = f"No rulebook was in force on {on.isoformat()}; the earliest is effective from {earliest}."
@@ -132,7 +139,7 @@ class RulebookService:
                 await session.rollback()
                 return rulebook, False
             await _may_begin(session, rulebook)
-            await repository.add(session, rulebook, document.canonical(source).decode(), revision.recorded_at)
+            await repository.add(session, rulebook, document.canonical(source).decode(), revision)
         return rulebook, True
 
 
