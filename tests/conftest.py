@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any, cast
 
 import httpx
+import hypothesis
 import psycopg
 import pytest
 from litestar import Litestar
@@ -28,6 +29,9 @@ from gradewright.settings import Settings
 
 KINDS = ("sqlite", "postgresql")
 logs.configure(as_json=False)
+# No test asserts a time, and a busy machine is no fault.
+hypothesis.settings.register_profile("unhurried", deadline=None)
+hypothesis.settings.load_profile("unhurried")
 
 
 class PostgreSQL:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import hashlib
 import re
 from datetime import UTC, datetime
 
@@ -40,8 +41,9 @@ async def test_a_key_names_its_account(accounts: AccountService) -> None:
 async def test_only_the_digest_is_stored(accounts: AccountService, database: Database) -> None:
     """The key itself is nowhere in the database."""
     key = await accounts.make_key("wren", Role.MEMBER, "", NOW)
+    expected = hashlib.sha256(key.encode("ascii")).hexdigest()
     async with database.read() as session:
-        assert (await session.scalars(select(KeyRow.sha256))).all() == [digest(key)]
+        assert (await session.scalars(select(KeyRow.sha256))).all() == [expected]
         rows = [tuple(row) for row in await session.execute(text("SELECT * FROM keys"))]
     assert key not in repr(rows)
 

@@ -189,3 +189,25 @@ def test_low_likely_high_stand_in_order(sightings: list[Sighting]) -> None:
     found = quote(sightings, DAY, Decimal(0), PRICING)
     if found is not None:
         assert found.low.price <= found.likely.price <= found.high.price
+
+
+def test_standing_weighs_authors() -> None:
+    """At one yard the price of the author of more standing is taken, whichever of the two that is."""
+    sightings = [seen("3.00", author="wren"), seen("3.20", author="heron")]
+    for author, likely in (("wren", "3.00"), ("heron", "3.20")):
+        standing = {"wren": Decimal("0.2"), "heron": Decimal("0.2"), author: Decimal(1)}
+        found = quote(sightings, DAY, Decimal(0), PRICING, standing)
+        assert found is not None
+        assert found.likely.price == Decimal(likely)
+
+
+def test_however_weak_a_sighting_is_a_price() -> None:
+    """A lone price counts though its author weighs nothing; beside another's it moves nothing."""
+    nothing = {"wren": Decimal(0)}
+    alone = quote([seen("3.00")], DAY, Decimal(0), PRICING, nothing)
+    assert alone is not None
+    assert alone.likely.price == Decimal("3.00")
+    both = [seen("9.00", "low-quay"), seen("3.00", "tern-row", "heron"), seen("9.00", "cinder-lane")]
+    beside = quote(both, DAY, Decimal(0), PRICING, nothing)
+    assert beside is not None
+    assert beside.likely.price == Decimal("3.00")

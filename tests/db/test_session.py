@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import math
 from collections.abc import AsyncIterator
 from datetime import UTC, datetime
 
@@ -12,8 +13,9 @@ from sqlalchemy.exc import DatabaseError
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.accounts.models import AccountRow
+from gradewright.db import session as session_module
 from gradewright.db.following import Following
-from gradewright.db.ledger import next_revision
+from gradewright.db.ledger import Revision, next_revision
 from gradewright.db.session import Database
 
 NOW = datetime(2026, 5, 4, 9, 12, tzinfo=UTC)
@@ -154,3 +156,44 @@ async def test_many_writers_that_read_on_the_side_do_not_starve(database: Databa
     async with asyncio.timeout(30):
         await asyncio.gather(*(write(turn) for turn in range(40)))
     assert len(await handles(database)) == 40
+
+
+async def test_the_newest_revision_never_goes_back(other: Database, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A slow look that comes back after a write of one's own does not make the write unknown again."""
+    looked, go_on = asyncio.Event(), asyncio.Event()
+    real = session_module.newest_revision
+
+    async def slow(session: AsyncSession) -> Revision:
+        found = await real(session)
+        looked.set()
+        await go_on.wait()
+        return found
+
+    monkeypatch.setattr(session_module, "newest_revision", slow)
+    looking = asyncio.create_task(other.newest())
+    await looked.wait()
+    taken = await take(other)
+    go_on.set()
+    assert (await looking).number == taken
+    assert (await other.newest()).number == taken
+
+
+async def test_a_look_that_failed_is_made_again(other: Database, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A failure to read the newest revision leaves no belief that it was just read."""
+    await other.newest()
+    asked: list[str] = []
+    real = session_module.newest_revision
+
+    async def first_broken(session: AsyncSession) -> Revision:
+        asked.append("asked")
+        if len(asked) == 1:
+            raise OSError("the connection is gone")
+        return await real(session)
+
+    monkeypatch.setattr(session_module, "newest_revision", first_broken)
+    monkeypatch.setattr(other, "_poll_seconds", 3600.0)
+    monkeypatch.setattr(other, "_asked_at", -math.inf)
+    with pytest.raises(OSError, match="gone"):
+        await other.newest()
+    await other.newest()
+    assert len(asked) == 2

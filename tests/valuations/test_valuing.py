@@ -21,6 +21,7 @@ from gradewright.core.pricelist import Level, PriceList, tiers_of
 from gradewright.core.rates import Rate
 from gradewright.core.units import MASS_UNITS, parse_mass
 from gradewright.core.valuation import Terms, value
+from gradewright.rulebooks.document import read
 from gradewright.rulebooks.service import Version
 from gradewright.valuations.amounts import cents_of
 from gradewright.valuations.answer import Answers, Asked, Pins, canonical
@@ -203,6 +204,49 @@ def test_what_would_raise_it_counts_what_is_shed() -> None:
         "back-out-screws", "copper-no1", "21.10", "6", "211.00",
     )  # fmt: skip
     assert best.cautions == ["sharp"]
+
+
+def test_what_is_raised_joins_the_pile_of_its_new_grade() -> None:
+    """9 lb of No. 1 out of the work reach the price for 15 lb, as 6 lb of it are in the list already."""
+    by = prices({"copper-no1": {None: "4.00", "15 lb": "5.00"}, "copper-residue": "1.50", "screws": "0.10"})
+    base = part("base", "10 lb", {"metal": "copper", "steel_screws": True})
+    alone, beside = valued(base, by=by), valued(base, part("pipe", "6 lb", grade="copper-no1"), by=by)
+    assert alone.parts[0].raises[0].gain == "21.10"
+    assert beside.parts[0].raises[0].gain == "30.10"
+
+
+def test_a_candidate_is_priced_for_the_pile_it_would_join() -> None:
+    """Steel that may be heavy would join 6 lb of it: together they reach the price for 10 lb."""
+    by = prices({"steel-heavy": {None: "0.10", "10 lb": "0.20"}, "light-iron": "0.05"})
+    vague = part("plate", "5 lb", {"metal": "steel"})
+    for parts, likely in (((vague,), "0.50"), ((vague, part("rail", "6 lb", grade="steel-heavy")), "1.00")):
+        candidates = {each.grade: each for each in valued(*parts, by=by).parts[0].candidates}
+        assert candidates["steel-heavy"].amount.likely == likely
+
+
+def test_the_best_work_by_the_hour_comes_first() -> None:
+    """Of two ways to a better price the one that pays more an hour is first, though it adds less."""
+    document = samples.document()
+    work = document["preparations"]["back-out-screws"]
+    slow = {**work, "minutes": 30, "sheds": {"grade": None, "share": "1 %"}}
+    document["preparations"] = {"slow-but-thorough": slow, "back-out-screws": work}
+    book = read(document)
+    version = Version(book, Grader(book), "")
+    given_parts, _ = read_parts([part("base", "10 lb", {"metal": "copper", "steel_screws": True})], version)
+    by = prices({"copper-no1": "4.00", "copper-residue": "1.50", "screws": "0.10"})
+    found = value(given_parts, version.grader, by, Terms()).lines[0].raises
+    assert [raised.step.preparation.id for raised in found] == ["back-out-screws", "slow-but-thorough"]
+    assert found[0].gain < found[1].gain
+
+
+def test_cautions_of_proposed_work_are_told_with_the_list() -> None:
+    """Work that is proposed brings its cautions into the list's own, though the part has none of them."""
+    by = prices({"copper-no1": "4.00", "copper-residue": "1.50", "screws": "0.10"})
+    answer = valued(part("base", "10 lb", {"metal": "copper", "steel_screws": True}), by=by)
+    work = answer.parts[0].raises[0].cautions
+    assert work == ["sharp"]
+    assert "sharp" not in answer.parts[0].cautions
+    assert "sharp" in [caution.id for caution in answer.cautions]
 
 
 def test_work_that_pays_nothing_is_not_proposed() -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import asyncio
 from datetime import timedelta
+from types import SimpleNamespace
+from typing import Any
 
 import httpx
 import pytest
@@ -12,6 +14,7 @@ from sqlalchemy import func, select
 
 from gradewright.asgi import Services, forget_old_replays
 from gradewright.db.replays import ReplayRow
+from gradewright.web.idempotency import fingerprint
 from gradewright.web.problems import Problem
 
 Headers = dict[str, str]
@@ -140,3 +143,27 @@ async def test_old_answers_are_forgotten(
     clock.now += timedelta(seconds=1)  # type: ignore[attr-defined]
     await forget_old_replays(services)
     assert await kept() == 0
+
+
+async def test_another_path_or_query_is_another_request() -> None:
+    """Each of method, path, query and body tells one request from another, and where each ends does too."""
+    asked = {"method": "POST", "path": "/v1/yards", "query": b"", "body": b"{}"}
+    changes = [
+        {},
+        {"method": "PUT"},
+        {"path": "/v1/regions"},
+        {"query": b"a=1"},
+        {"body": b"{ }"},
+        {"path": "/v1/yard", "query": b"s"},
+    ]
+    made = [await fingerprint(_request(**{**asked, **change})) for change in changes]
+    assert len(set(made)) == len(changes)
+    assert await fingerprint(_request(**asked)) == made[0]
+
+
+def _request(method: str, path: str, query: bytes, body: bytes) -> Any:
+    async def read() -> bytes:
+        return body
+
+    scope = {"method": method, "path": path, "query_string": query}
+    return SimpleNamespace(scope=scope, body=read)
