@@ -10,10 +10,13 @@ from typing import Any
 
 import httpx
 import pytest
+from sqlalchemy import select
 from tests.api import KINDS, YARDS, World, empty_world, price
 from tests.valuations.market import VERSIONS, open_market, request_for, shipped
 
 from gradewright.accounts.service import Role
+from gradewright.db.replays import ReplayRow
+from gradewright.valuations.models import ValuationRow
 from gradewright.valuations.schemas import ValuationOut
 
 PATH = "/v1/valuations"
@@ -211,3 +214,16 @@ async def test_strangers_share_no_keys(market: World) -> None:
     two = await market.send(PATH, other, Idempotency_Key="1")
     assert (one.status_code, two.status_code) == (201, 201)
     assert one.headers["valuation-id"] != two.headers["valuation-id"]
+
+
+async def test_keeping_takes_little_room(market: World) -> None:
+    """A list of vague parts has a long answer that repeats itself: it is kept in a tenth of its size."""
+    parts = [{"name": f"part {n}", "weight": "1 kg", "observed": {"metal": "steel"}} for n in range(40)]
+    kept = await market.send(PATH, request_for(keep=True, parts=parts), Idempotency_Key="room")
+    assert kept.status_code == 201
+    async with market.services.database.read() as session:
+        answer = await session.scalar(select(ValuationRow.answer))
+        replay = await session.scalar(select(ReplayRow.body))
+    assert answer is not None
+    assert replay is not None
+    assert 10 * max(len(answer), len(replay)) < len(kept.content)

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from gradewright.db.adding import add_unless_there
 from gradewright.db.base import Base
+from gradewright.db.packed import pack, unpack
 
 
 class ReplayRow(Base):
@@ -52,7 +53,7 @@ async def claim(
     if there.status is None or there.body is None:
         raise RuntimeError(f"idempotency key {key!r} of {scope!r} was committed without an answer")
     headers: dict[str, str] = json.loads(there.headers or "{}")
-    return Replay(there.request_sha256, there.status, headers, there.body)
+    return Replay(there.request_sha256, there.status, headers, await unpack(there.body))
 
 
 async def keep(session: AsyncSession, scope: str, key: str, answer: Replay) -> None:
@@ -60,7 +61,7 @@ async def keep(session: AsyncSession, scope: str, key: str, answer: Replay) -> N
     await session.execute(
         update(ReplayRow)
         .where(ReplayRow.scope == scope, ReplayRow.key == key)
-        .values(status=answer.status, headers=json.dumps(answer.headers), body=answer.body)
+        .values(status=answer.status, headers=json.dumps(answer.headers), body=await pack(answer.body))
         .execution_options(synchronize_session=False)
     )
 

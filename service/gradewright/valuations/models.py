@@ -11,7 +11,7 @@ from gradewright.db.base import Base
 
 
 class ValuationRow(Base):
-    """A kept valuation: the request, its pins, and the answer byte for byte."""
+    """A kept valuation: the request, its pins, and the answer byte for byte, as `db.packed` packs it."""
 
     __tablename__ = "valuations"
 

@@ -15,6 +15,7 @@ from gradewright.clock import Clock
 from gradewright.core.errors import Fault, GradewrightError, NotFound, Refused
 from gradewright.core.money import Rounding
 from gradewright.core.valuation import METHOD, Terms, value
+from gradewright.db.packed import pack, unpack
 from gradewright.db.session import Database
 from gradewright.prices.board import Place
 from gradewright.prices.service import KnownAt, PriceService
@@ -104,7 +105,7 @@ class ValuationService:
             rulebook=answer.pins.rulebook,
             revision=answer.pins.revision,
             method=answer.pins.method,
-            answer=answer.body,
+            answer=await pack(answer.body),
             sha256=answer.sha256,
         )
         async with self.database.write() as session:
@@ -114,7 +115,7 @@ class ValuationService:
     async def get(self, valuation: str) -> Kept:
         """A kept valuation as it was answered; `NotFound` if there is none of that id."""
         row = await self._find(valuation)
-        return Kept(row.id, row.answer)
+        return Kept(row.id, await unpack(row.answer))
 
     async def replay(self, valuation: str) -> Kept:
         """The kept request valued again with its pins; `ReplayDiffers` unless every byte is the same."""
@@ -134,7 +135,7 @@ class ValuationService:
                 rulebook=row.rulebook,
             )
         )
-        if again.body != row.answer:
+        if again.body != await unpack(row.answer):
             raise ReplayDiffers(
                 f"Valued again with its pins, {valuation} gives {again.sha256}, not {row.sha256}."
             )
