@@ -39,7 +39,7 @@ if context.is_offline_mode():
     raise SystemExit("Migrations run against a database; there is no offline mode.")
 
 url = context.config.attributes.get("url") or read_url(Settings.from_environment().database_url)
-engine = sync_engine(url)
+engine = sync_engine(url, writes=True)
 with engine.connect() as connection:
     context.configure(
         connection=connection,

@@ -32,13 +32,6 @@ def test_help_tells_every_command(words: list[str]) -> None:
     assert all(command in done.stdout for command in wanted)
 
 
-@pytest.mark.parametrize("words", [["serve"], ["keys", "list"]], ids=["serve", "keys"])
-def test_an_empty_database_is_to_be_migrated(tmp_path: Path, words: list[str]) -> None:
-    """Before the first migration a command that needs tables says what to run."""
-    line = refusal(run(f"sqlite:///{tmp_path}/new.sqlite", *words))
-    assert "Run: gradewright migrate" in line
-
-
 def test_migrate_makes_the_tables_and_can_be_repeated(
     database_url: str, make_url: Callable[..., str]
 ) -> None:

@@ -7,6 +7,7 @@ import sqlite3
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -155,7 +156,7 @@ def test_models_and_migrations_agree(kind: str, make_url: Callable[..., str]) ->
 def test_drift_is_noticed(kind: str, make_url: Callable[..., str]) -> None:
     """A column that the models do not know fails the comparison."""
     url = make_url(kind)
-    engine = sync_engine(read_url(url))
+    engine = sync_engine(read_url(url), writes=True)
     with engine.begin() as connection:
         connection.execute(text("ALTER TABLE regions ADD COLUMN motto TEXT"))
     engine.dispose()
@@ -163,9 +164,13 @@ def test_drift_is_noticed(kind: str, make_url: Callable[..., str]) -> None:
         command.check(migrate.configuration(url))
 
 
-def test_an_empty_database_has_no_schema(make_url: Callable[..., str]) -> None:
+@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+def test_an_empty_database_has_no_schema(kind: str, make_url: Callable[..., str]) -> None:
     """Before the first migration the present schema is None, so that `serve` can say what to run."""
-    assert migrate.present_schema(make_url("sqlite", migrated=False)) is None
+    url = make_url(kind, migrated=False)
+    if kind == "sqlite":
+        Path(url.removeprefix("sqlite:///")).touch()
+    assert migrate.present_schema(url) is None
 
 
 @each_table_of_history

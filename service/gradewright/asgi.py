@@ -10,6 +10,7 @@ from datetime import timedelta
 from functools import partial
 from typing import Any
 
+import structlog
 from litestar import Litestar, MediaType, Response, get
 from litestar.di import Provide
 from sqlalchemy.exc import InterfaceError, OperationalError
@@ -21,6 +22,7 @@ from gradewright.accounts.service import AccountService
 from gradewright.clock import Clock, utc_now
 from gradewright.core.errors import KeyRefused, NoRulebook
 from gradewright.db import replays
+from gradewright.db.readonly import ReadOnlyDatabase
 from gradewright.db.session import Database
 from gradewright.health import healthz, readyz
 from gradewright.prices.board import Board
@@ -59,6 +61,7 @@ CONTROLLERS: list[Any] = [
 ]
 """Every operation of the interface; a new concept adds its controller here."""
 
+log = structlog.get_logger("gradewright.start")
 UNAVAILABLE = (OperationalError, InterfaceError, PoolTimeout)
 REPLAYS_KEPT = timedelta(days=30)
 ABOUT = (
@@ -161,9 +164,12 @@ def openapi_document(app: Litestar) -> dict[str, Any]:
 
 
 async def forget_old_replays(services: Services) -> None:
-    """Drops the answers that no retry will ask for any more."""
-    async with services.database.write() as session:
-        await replays.forget(session, services.clock() - REPLAYS_KEPT)
+    """Drops the answers that no retry will ask for any more, where anything can be dropped."""
+    try:
+        async with services.database.write() as session:
+            await replays.forget(session, services.clock() - REPLAYS_KEPT)
+    except ReadOnlyDatabase as error:
+        log.warning("reads only", detail=error.detail)
 
 
 @get("/v1/openapi.json", include_in_schema=False, sync_to_thread=False)

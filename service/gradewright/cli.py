@@ -16,7 +16,7 @@ from typer.core import TyperGroup
 
 from gradewright import __version__
 from gradewright.settings import Settings
-from gradewright.terminal import Stop, one_line_faults, require_migrated
+from gradewright.terminal import Stop, one_line_faults, require_migrated, unreachable
 
 if TYPE_CHECKING:
     from gradewright.accounts.service import AccountService
@@ -117,14 +117,15 @@ def migrate() -> None:
         from sqlalchemy.exc import SQLAlchemyError
 
         from gradewright.db import migrate as migrations
+        from gradewright.db.engines import read_url, shown
 
         settings = _settings()
         try:
             migrations.upgrade(settings.database_url)
         except SQLAlchemyError as error:
-            reason = str(getattr(error, "orig", None) or error).splitlines()[0]
-            raise Stop(f"The database cannot be migrated: {reason}") from None
-        typer.echo(f"The database is at schema {migrations.newest_schema()}.")
+            raise Stop(unreachable(settings, error)) from None
+        where = shown(read_url(settings.database_url))
+        typer.echo(f"The database {where} is at schema {migrations.newest_schema()}.")
 
 
 @app.command()

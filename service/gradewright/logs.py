@@ -30,3 +30,9 @@ def configure(*, as_json: bool) -> None:
         logger_factory=structlog.PrintLoggerFactory(file=sys.stderr),
         cache_logger_on_first_use=False,
     )
+
+
+def cause(error: BaseException) -> str:
+    """The first line of what is behind an error: what a database's driver said, where it was one."""
+    lines = str(getattr(error, "orig", None) or error).strip().splitlines()
+    return lines[0] if lines else type(error).__name__

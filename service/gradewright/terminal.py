@@ -29,17 +29,29 @@ def one_line_faults() -> Iterator[None]:
 
 
 def require_migrated(settings: Settings) -> None:
-    """Stops where the database cannot be reached, or is not built for this version."""
+    """Stops where the database cannot be reached, or is not built for this version. Makes nothing."""
     from sqlalchemy.exc import SQLAlchemyError
 
     from gradewright.db import migrate
 
     try:
-        present = migrate.present_schema(settings.database_url)
+        found = migrate.unfit(settings.database_url)
     except SQLAlchemyError as error:
-        reason = str(getattr(error, "orig", None) or error).splitlines()[0]
-        raise Stop(f"The database cannot be reached: {reason}") from None
-    newest = migrate.newest_schema()
-    if present != newest:
-        state = "is empty" if present is None else f"has schema {present}; this version needs {newest}"
-        raise Stop(f"The database {state}. Run: gradewright migrate")
+        raise Stop(unreachable(settings, error)) from None
+    if found is not None:
+        raise Stop(found)
+
+
+def unreachable(settings: Settings, error: Exception) -> str:
+    """What to tell of a database that does not answer: which one it is, why, and what helps."""
+    from gradewright.db.engines import read_url, readable, shown
+    from gradewright.logs import cause
+
+    url = read_url(settings.database_url)
+    told = f"The database {shown(url)} cannot be used: {cause(error)}"
+    if (offered := readable(url, error)) is None:
+        return told
+    return (
+        f"{told}. SQLite writes beside the file, and its folder does not allow that. Allow it; or, if nobody "
+        f"writes to the file, read it as {offered}"
+    )

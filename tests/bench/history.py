@@ -124,7 +124,7 @@ async def grow(database_url: str, size: Size) -> None:
     newest = (await services.database.newest()).number
     grades = list((await services.rulebooks.in_force(END.date())).rulebook.grades)
     await services.database.close()
-    engine = sync_engine(read_url(database_url))
+    engine = sync_engine(read_url(database_url), writes=True)
     with engine.begin() as connection:
         connection.execute(insert(AccountRow), list(_accounts(size, began)))
     batch: list[tuple[dict[str, Any], list[dict[str, Any]]]] = []

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 from sqlalchemy.ext.asyncio import AsyncEngine, create_async_engine
 
-_PRAGMAS = (
-    "PRAGMA journal_mode=WAL",
+_SAFE = (
     "PRAGMA synchronous=FULL",  # an acknowledged write survives a power cut
     "PRAGMA foreign_keys=ON",
     "PRAGMA busy_timeout=10000",
     "PRAGMA trusted_schema=OFF",
 )
+_PRAGMAS = {True: ("PRAGMA journal_mode=WAL", *_SAFE), False: (*_SAFE, "PRAGMA query_only=ON")}
+"""What each connection is told, by whether it writes."""
 
 
 class DatabaseUrlError(ValueError):
@@ -32,11 +34,16 @@ def read_url(text: str) -> URL:
         raise DatabaseUrlError(f"The database URL cannot be read: {wanted}") from None
     kind = url.get_backend_name()
     if kind == "sqlite":
-        if not url.database or url.database == ":memory:" or "mode=memory" in url.database:
+        in_memory = (
+            url.database in {None, "", ":memory:", "file::memory:"} or url.query.get("mode") == "memory"
+        )
+        if in_memory:
             raise DatabaseUrlError(f"A SQLite database must be a file here, not memory: {wanted}")
         return url.set(drivername="sqlite")
     if kind == "postgresql":
         return url.set(drivername="postgresql+psycopg")
+    if kind == "postgres":
+        raise DatabaseUrlError("Databases of the kind 'postgres' are written postgresql://…, with -ql.")
     raise DatabaseUrlError(f"There is no support for databases of the kind {kind!r}: {wanted}")
 
 
@@ -45,31 +52,67 @@ def is_sqlite(url: URL) -> bool:
     return url.get_backend_name() == "sqlite"
 
 
-def sync_engine(url: URL) -> Engine:
-    """An engine for migrations and other one-off work."""
+def shown(url: URL) -> str:
+    """The URL as it can be told: a file by its whole path, a server without any password."""
     if is_sqlite(url):
-        _make_folder(url)
-        engine = create_engine(url)
-        _teach_sqlite(engine, writes=True)
-        return engine
-    return create_engine(url)
+        file = _file(url)
+        return url.render_as_string() if file is None else f"sqlite:///{file.absolute()}"
+    secret = {name: "***" for name in url.query if "password" in name}
+    return url.set(drivername="postgresql").update_query_dict(secret).render_as_string(hide_password=True)
+
+
+def is_missing(url: URL) -> bool:
+    """Whether the URL names a SQLite file that is not there."""
+    file = _file(url)
+    return file is not None and not file.exists()
+
+
+def readable(url: URL, error: Exception) -> str | None:
+    """The URL under which SQLite reads a file in a folder that it cannot write to, where that is the fault.
+
+    Only for a file that nobody changes: SQLite then does not look whether somebody does.
+    """
+    code = getattr(getattr(error, "orig", None), "sqlite_errorname", "")
+    file = _file(url)
+    if file is None or code != "SQLITE_READONLY_DIRECTORY":
+        return None
+    return f"sqlite:///file:{quote(str(file.absolute()))}?immutable=1&mode=ro&uri=true"
+
+
+def sync_engine(url: URL, *, writes: bool = False) -> Engine:
+    """An engine for one-off work; one that `writes` makes a SQLite file where there is none."""
+    if not is_sqlite(url):
+        return create_engine(url)
+    if writes and (file := _file(url)) is not None:
+        file.parent.mkdir(parents=True, exist_ok=True)
+    engine = create_engine(url if writes else _as_it_is(url))
+    _teach_sqlite(engine, writes=writes)
+    return engine
 
 
 def async_engine(url: URL, *, pool_size: int, writes: bool) -> AsyncEngine:
     """An engine for serving: at most `pool_size` connections at once; without `writes` only for reading."""
     options: dict[str, Any] = {"pool_size": pool_size, "max_overflow": 0, "pool_timeout": 10}
     if is_sqlite(url):
-        _make_folder(url)
-        engine = create_async_engine(url.set(drivername="sqlite+aiosqlite"), **options)
+        engine = create_async_engine(_as_it_is(url).set(drivername="sqlite+aiosqlite"), **options)
         _teach_sqlite(engine.sync_engine, writes=writes)
         return engine
     engine = create_async_engine(url, pool_pre_ping=True, **options)
     return engine if writes else engine.execution_options(postgresql_readonly=True)
 
 
-def _make_folder(url: URL) -> None:
-    if url.database and not url.database.startswith("file:"):
-        Path(url.database).parent.mkdir(parents=True, exist_ok=True)
+def _file(url: URL) -> Path | None:
+    """The file that a SQLite URL names plainly; None for a server, and for SQLite's own file: URIs."""
+    if not is_sqlite(url) or not url.database or url.database.startswith("file:"):
+        return None
+    return Path(url.database)
+
+
+def _as_it_is(url: URL) -> URL:
+    """The URL in the form in which SQLite opens a file that is there, and makes none."""
+    file = _file(url)
+    named = url if file is None else url.set(database=file.absolute().as_uri())
+    return named.update_query_dict({"mode": "rw", **named.query, "uri": "true"})
 
 
 def _teach_sqlite(engine: Engine, *, writes: bool) -> None:
@@ -79,13 +122,12 @@ def _teach_sqlite(engine: Engine, *, writes: bool) -> None:
     would fail, whatever the timeout, as soon as another has written in between.
     """
     begin = "BEGIN IMMEDIATE" if writes else "BEGIN"
-    pragmas = _PRAGMAS if writes else (*_PRAGMAS, "PRAGMA query_only=ON")
 
     @event.listens_for(engine, "connect")
     def on_connect(connection: Any, _record: Any) -> None:
         connection.isolation_level = None
         cursor = connection.cursor()
-        for pragma in pragmas:
+        for pragma in _PRAGMAS[writes]:
             cursor.execute(pragma)
         cursor.close()
 

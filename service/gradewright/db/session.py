@@ -13,6 +13,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.db.engines import async_engine, is_sqlite, read_url
 from gradewright.db.ledger import TAKEN, Revision, newest_revision
+from gradewright.db.readonly import refusing_writes
 
 
 class Database:
@@ -50,11 +51,20 @@ class Database:
     async def write(self) -> AsyncIterator[AsyncSession]:
         """A session over one transaction: committed when the block ends, rolled back when it raises.
 
-        A write inside a write joins it: what is outermost commits, once.
+        A write inside a write joins it: what is outermost commits, once. Raises `ReadOnlyDatabase` where
+        the database takes no writes.
         """
         if (outer := self._open.get()) is not None:
             yield outer
             return
+        with refusing_writes():
+            async with self._written() as session:
+                yield session
+        if TAKEN in session.info:
+            self._heard(session.info[TAKEN])
+
+    @asynccontextmanager
+    async def _written(self) -> AsyncIterator[AsyncSession]:
         async with (
             self._turn or nullcontext(),
             AsyncSession(self._writing, expire_on_commit=False) as session,
@@ -67,8 +77,6 @@ class Database:
                         session.info.pop(TAKEN, None)
             finally:
                 self._open.reset(token)
-        if TAKEN in session.info:
-            self._heard(session.info[TAKEN])
 
     async def newest(self, at_least: int = 0) -> Revision:
         """The newest revision: what this worker wrote at once, what others wrote after `poll_seconds`.

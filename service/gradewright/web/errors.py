@@ -12,6 +12,7 @@ from litestar.exceptions import ValidationException as ParameterException
 from pydantic import ValidationError
 
 from gradewright.core.errors import Fault, GradewrightError, NoRulebook, NotFound, UnknownGrade
+from gradewright.logs import cause
 from gradewright.web.problems import (
     KINDS,
     MEDIA_TYPE,
@@ -132,7 +133,7 @@ def on_http(request: AnyRequest, error: HTTPException) -> Response[bytes]:
 
 def on_unavailable(request: AnyRequest, error: Exception) -> Response[bytes]:
     """The database cannot be reached, or has no room for one more."""
-    log.error("unavailable", request_id=request_id(request.scope), exc_info=error)
+    log.error("unavailable", request_id=request_id(request.scope), cause=cause(error))
     return problem_response(
         request,
         "unavailable",
