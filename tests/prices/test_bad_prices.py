@@ -197,3 +197,10 @@ async def test_a_label_of_a_grade_that_is_no_more(world: World) -> None:
     problem = problem_of(await world.send("/v1/postings", body, "wren"), "unknown-grade")
     assert where(problem) == ["#/prices/0/label"]
     assert "2026.1" in problem.detail
+
+
+async def test_evidence_is_one_of_four_words(untouched: World) -> None:
+    """A word that is none of them is refused with the four, in plain words."""
+    body = {**posting(price("copper-no1", "3.00")), "evidence": "rumour"}
+    problem = problem_of(await untouched.send("/v1/postings", body, "wren"), "invalid-request")
+    assert only(problem).detail == "write 'ticket', 'written-list', 'sign' or 'told'"

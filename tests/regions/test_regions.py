@@ -152,3 +152,17 @@ async def test_what_another_worker_adds_is_seen(
         await other.regions.add(session, Region("XO", "Orvale", None, "USD", "lb"), datetime.now(UTC))
     await other.database.close()
     assert (await client.get("/v1/regions")).json() == {"regions": [XO]}
+
+
+async def test_a_region_in_a_country_that_is_here_stands_under_it(
+    client: httpx.AsyncClient, maintainer: Headers
+) -> None:
+    """Left out, the parent could never be mended: the country's prices would never stand in."""
+    alone = {**KEL, "parent": None}
+    assert (await client.post("/v1/regions", json=XO, headers=maintainer)).status_code == 201
+    response = await client.post("/v1/regions", json=alone, headers=maintainer)
+    problem = Problem.model_validate_json(response.content)
+    assert (response.status_code, problem.errors[0].pointer) == (422, "#/parent")
+    assert problem.errors[0].suggestions == ["XO"]
+    elsewhere = {**alone, "code": "XP-ABE"}
+    assert (await client.post("/v1/regions", json=elsewhere, headers=maintainer)).status_code == 201

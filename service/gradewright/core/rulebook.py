@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from gradewright.core.observations import Attribute, Kind, Value
+from gradewright.core.observations import Attribute, Value
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +198,3 @@ def fold_names(grades: Mapping[str, Grade]) -> dict[str, str]:
         for grade in grades.values()
         for name in (*grade.aliases, grade.name, grade.slug)
     }
-
-
-DISCRETE = (Kind.YEAR, Kind.DATE)

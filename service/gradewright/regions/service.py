@@ -118,7 +118,8 @@ class RegionService:
         _check_code(checked)
         # Whoever has taken the revision is alone: what is not there now cannot come in between.
         revision = await next_revision(session, now)
-        wanted = [code for code in (checked.code, checked.parent) if code is not None]
+        country = checked.code.partition("-")[0]
+        wanted = [code for code in (checked.code, checked.parent, country) if code is not None]
         there = await repository.codes_among(session, wanted)
         if checked.code in there:
             detail = f"There is a region {checked.code} already. Regions are only added, never changed."
@@ -126,6 +127,12 @@ class RegionService:
         if checked.parent is not None and checked.parent not in there:
             detail = f"There is no region {checked.parent!r} to stand under. Make it first, or give null."
             raise UnknownRegion(detail, faults=(Fault(detail, ("parent",)),))
+        if checked.parent is None and country != checked.code and country in there:
+            detail = (
+                f"{checked.code} lies in {country}, which is here: name it as the parent, so that its prices "
+                f"stand in where {checked.code} has none. Regions are only added, never changed."
+            )
+            raise Refused(detail, faults=(Fault(detail, ("parent",), (country,)),))
         made = replace(checked, revision=revision.number)
         await repository.add(session, asdict(made))
         return made

@@ -107,6 +107,8 @@ def on_invalid(request: AnyRequest, error: ValidationError) -> Response[bytes]:
     faults = []
     for entry in error.errors(include_url=False, include_input=False):
         detail = _WORDS.get(entry["type"], entry["msg"])
+        if entry["type"] in {"literal_error", "enum"}:
+            detail = f"write {entry['ctx']['expected']}"
         suggestions = tuple(str(text) for text in entry.get("ctx", {}).get("suggestions", ()))
         at = tuple(entry["loc"])
         if at[-1:] == ("[key]",) and entry["type"] != "extra_forbidden":
