@@ -30,6 +30,9 @@ NAME = r"^[a-z][a-z0-9_]*$"
 VERSION = r"^[0-9]{4}\.[0-9]{1,3}$"
 SHARE = r"^[0-9]{1,3}(\.[0-9]+)? ?%$"
 
+EVIDENCE = ("ticket", "written-list", "sign", "told")
+"""What a member can have seen a price on; the weight of each is the rulebook's."""
+
 Slug = Annotated[str, Field(pattern=SLUG, max_length=64)]
 Name = Annotated[str, Field(pattern=NAME, max_length=64)]
 Text = Annotated[str, Field(min_length=1, max_length=2000)]
@@ -58,6 +61,28 @@ def _part_of_the_price(text: str) -> str:
     if parse_share(text) >= 1:
         raise ValueError("a margin is below 100 %: with all of the price, the low one would be nothing")
     return text
+
+
+def _part_of_the_weight(text: str) -> str:
+    if parse_share(text) >= 1:
+        raise ValueError("what is shed is below 100 %: something has to be left")
+    return text
+
+
+def _without_spaces(text: str) -> str:
+    if text != text.strip():
+        raise ValueError("take out the spaces around it: nobody writes them")
+    return text
+
+
+def _each_kind(evidence: dict[str, Decimal]) -> dict[str, Decimal]:
+    for kind in EVIDENCE:
+        if kind not in evidence:
+            raise ValueError(f"`{kind}` is missing: write the weight of such a price, from 0 to 1")
+    for kind in evidence:
+        if kind not in EVIDENCE:
+            raise ValueError(f"`{kind}` is no kind of evidence: write {', '.join(EVIDENCE)}")
+    return evidence
 
 
 Exact = Annotated[
@@ -99,6 +124,16 @@ class AttributeShape(Strict):
     minutes: Exact
     beware: Text
 
+    @model_validator(mode="after")
+    def _choices_of_a_choice(self) -> AttributeShape:
+        if (self.kind == "choice") != bool(self.choices):
+            raise ValueError(
+                "a choice needs `choices`: each value, and how it is recognised"
+                if self.kind == "choice"
+                else "only a choice has `choices`: take them out"
+            )
+        return self
+
 
 class KinShape(Strict):
     grade: Slug
@@ -108,7 +143,7 @@ class KinShape(Strict):
 class GradeShape(Strict):
     name: Text
     family: Slug
-    aliases: tuple[Text, ...] = ()
+    aliases: tuple[Annotated[Text, AfterValidator(_without_spaces)], ...] = ()
     describes: Text
     priced_as: KinShape | None = None
     by_name_only: bool = False
@@ -157,7 +192,7 @@ class RuleShape(Strict):
 
 class ShedsShape(Strict):
     grade: Slug | None
-    share: Share
+    share: Annotated[Share, AfterValidator(_part_of_the_weight)]
 
 
 class PreparationShape(Strict):
@@ -183,7 +218,7 @@ class CautionShape(Strict):
 class PricingShape(Strict):
     stale_after: StrictInt = Field(ge=1, le=3650)
     half_life: StrictInt = Field(ge=1, le=3650)
-    evidence: dict[Slug, Exact]
+    evidence: Annotated[dict[Slug, Exact], AfterValidator(_each_kind)]
     thin_below: StrictInt = Field(ge=1, le=100)
     thin_margin: Annotated[Share, AfterValidator(_part_of_the_price)]
 
