@@ -11,7 +11,7 @@ from tests.core import rulebooks as random_books
 from gradewright.core.asking import next_test
 from gradewright.core.explain import trace
 from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Undecided, Ungraded
-from gradewright.core.observations import Kind, Value
+from gradewright.core.observations import Attribute, Kind, Value
 from gradewright.core.rulebook import Bound, Condition, Rulebook
 
 
@@ -180,3 +180,33 @@ def test_what_nobody_can_tell_is_not_asked_for() -> None:
     assert asked is not None
     assert asked.name == "thickness"
     assert next_test(grader, reading, {}, skip=["thickness"]) is None
+
+
+def yes_no(name: str, minutes: str = "1") -> Attribute:
+    return Attribute(name, Kind.YES_NO, "?", "look", Decimal(minutes), "-")
+
+
+def test_a_quick_look_is_not_asked_for_only_because_it_is_quick() -> None:
+    """What takes less than three seconds counts as three: the better of two quick looks is asked for."""
+    first, second = Condition("first", (True,)), Condition("second", (True,))
+    rules = [((second,), "dear"), ((first,), "cheaper"), ((), "nothing-much")]
+    worth = {"dear": Decimal(10), "cheaper": Decimal(9), "nothing-much": Decimal(0)}
+    book = random_books.rulebook([yes_no("first", "0.025"), yes_no("second", "0.05")], rules)
+    grader = Grader(book)
+    asked = next_test(grader, grader.read({}), worth)
+    assert asked is not None
+    assert asked.name == "second"
+
+
+def test_what_may_come_out_as_nothing_is_worth_asking_about() -> None:
+    """Where a part is one grade or none, the test that tells the most often is asked for, not the first."""
+    both = Condition("first", (True,)), Condition("second", (True,))
+    grader = Grader(
+        random_books.rulebook(
+            [yes_no("first"), yes_no("second"), yes_no("third")],
+            [(both, "sold"), ((Condition("third", (True,)),), "sold")],
+        )
+    )
+    asked = next_test(grader, grader.read({}), {"sold": Decimal(5)})
+    assert asked is not None
+    assert asked.name == "third"

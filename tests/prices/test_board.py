@@ -153,3 +153,22 @@ async def test_the_order_of_rows_does_not_matter(world: World, monkeypatch: pyte
         shown.append([each.shown for each in prices if each is not None])
     assert len(shown[0]) == 2
     assert shown[0] == shown[1]
+
+
+async def test_a_list_that_was_outdated_while_it_was_made_is_not_kept(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A posting during the making, seen by another request meanwhile, is in the next answer."""
+    await world.post(price("copper-no2", "3.00"))
+    real = repository.newest_prices
+
+    async def slow(*arguments: Any, **named: Any) -> Any:
+        monkeypatch.setattr(repository, "newest_prices", real)
+        found = await real(*arguments, **named)
+        await world.post(price("copper-no2", "1.00"))
+        await _dated(world)
+        return found
+
+    monkeypatch.setattr(repository, "newest_prices", slow)
+    assert _likely((await _dated(world))[0]) == "3.00"
+    assert _likely((await _dated(world))[0]) == "1.00"

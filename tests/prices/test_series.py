@@ -145,3 +145,12 @@ async def test_a_series_to_the_last_of_days(world: World) -> None:
     """The end of the calendar is a day like any other."""
     found = await world.get(SERIES, from_="9999-11-30", to="9999-12-31", step="month")
     assert [point["on"] for point in found["points"]] == ["9999-11-30", "9999-12-31"]
+
+
+async def test_a_point_rests_on_a_price_until_it_is_stale(world: World) -> None:
+    """A price counts in a series for its 120 days, the last of them included, and not on the next."""
+    await world.post(price("copper-no1", "3.00"), on="2026-01-04")
+    found = await world.get(
+        "/v1/prices/XO-KEL/copper-no1/series", from_="2026-05-03", to="2026-05-05", step="day"
+    )
+    assert [point["likely"] for point in found["points"]] == ["3.00", "3.00", None]

@@ -325,3 +325,20 @@ async def test_an_operation_without_parameters_takes_none(client: httpx.AsyncCli
 async def test_a_path_with_a_nul_is_refused(client: httpx.AsyncClient) -> None:
     """A NUL in the path never reaches a database."""
     problem_of(await client.get("/v1/regions/%00"), "malformed-request")
+
+
+@pytest.mark.parametrize(
+    ("number", "slug"),
+    [
+        (-(2**63), "invalid-request"),
+        (2**63 - 1, "invalid-request"),
+        (-(2**63) - 1, "malformed-request"),
+        (2**63, "malformed-request"),
+    ],
+)
+async def test_a_whole_number_has_64_bits(
+    client: httpx.AsyncClient, maintainer: Headers, number: int, slug: str
+) -> None:
+    """The smallest and the largest that all readers keep are read, and wrong only as a name; more is not."""
+    response = await post(client, json.dumps(region(name=number)), maintainer)
+    problem_of(response, slug)
