@@ -98,6 +98,18 @@ CHANGES = [
         id="an exception of a caution",
     ),
     pytest.param(
+        "metal: copper}, candidates: [copper-residue, copper-no1]",
+        "metal: copper}, candidates: [copper-residu, copper-no1]",
+        "example 3: 'copper-residu' is not a grade of this document; did you mean copper-residue",
+        id="a grade in an example",
+    ),
+    pytest.param(
+        "id: thin-steel",
+        "id: ''",
+        "rule number 4, id: '' does not fit: write lower-case letters",
+        id="a rule without an id",
+    ),
+    pytest.param(
         "effective_from: 2020-01-01",
         "effective_from: 2020-02-30",
         "effective_from: '2020-02-30' cannot stand here: write a day of the calendar as YYYY-MM-DD",

@@ -27,8 +27,9 @@ def place(document: Mapping[str, Any], at: Path) -> str:
     if inside and section in NAMED:
         whole = f"{NAMED[str(section)]} {inside.pop(0)}"
     elif inside and section in NUMBERED and isinstance(inside[0], int):
-        number = inside.pop(0)
-        whole = f"{NUMBERED[str(section)]} {_id(document, at) or f'number {int(number) + 1}'}"
+        number = int(inside.pop(0)) + 1
+        unnamed = str(number) if section == "examples" else f"number {number}"
+        whole = f"{NUMBERED[str(section)]} {_id(document, at) or unnamed}"
     steps = " ".join(f"({step + 1})" if isinstance(step, int) else step for step in inside)
     return f"{whole}, {steps}" if steps else whole
 
