@@ -162,6 +162,14 @@ def test_the_commands_to_try_do_what_they_say(terminal: Terminal) -> None:
             assert done.stdout
 
 
+def test_the_commands_to_try_begin_with_where_they_are(terminal: Terminal) -> None:
+    """Another terminal does not know the virtual environment yet: the first command makes it known."""
+    assert sys.prefix != sys.base_prefix, "the tests are run in a virtual environment"
+    first = found(r"Commands to try[^\n]*\n  # [^\n]*\n  ([^\n]+)\n", terminal.shown)
+    told = run("sh", "-c", f"{first} && command -v gradewright-client", PATH="/usr/bin:/bin")
+    assert told.stdout.strip() == str(Path(sys.prefix) / "bin" / "gradewright-client")
+
+
 def test_ctrl_c_stops_the_service(terminal: Terminal) -> None:
     """The service answers until Ctrl-C; the demo then stops it, says how to have it again, and exits well."""
     assert httpx.get(f"{terminal.url}/readyz", timeout=10).status_code == 200

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import shlex
+import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from pathlib import Path
 
 from rich.console import Console
 from rich.text import Text
@@ -39,7 +41,8 @@ class Again:
         parts = shlex.quote(self.files.parts.name)
         half_a_year_ago = self.today - timedelta(days=182)
         return {
-            "where the parts and the service are": (
+            "where the commands, the parts and the service are": (
+                *activation(),
                 f"cd {shlex.quote(str(self.files.parts.parent))}",
                 f"export GRADEWRIGHT_URL={self.url}",
             ),
@@ -61,6 +64,13 @@ class Again:
                 "--price '\"#2 Cu\" 3.44 USD/lb'",
             ),
         }
+
+
+def activation() -> tuple[str, ...]:
+    """What makes this virtual environment known to another terminal; nothing where there is none."""
+    script = Path(sys.prefix, "bin", "activate")
+    inside = sys.prefix != sys.base_prefix and script.exists()
+    return (f". {shlex.quote(str(script))}",) if inside else ()
 
 
 def running(console: Console, again: Again) -> None:
