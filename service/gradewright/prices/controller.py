@@ -83,7 +83,11 @@ class PostingController(Controller):
         database: NamedDependency[Database],
         clock: NamedDependency[Clock],
     ) -> Response[PostingOut]:
-        """Stores all the prices, or none: one that cannot be is pointed at, and nothing is stored."""
+        """Stores all the prices, or none: one that cannot be is pointed at, and nothing is stored.
+
+        Where several workers serve, a read may for a moment be answered from the revision before; one that
+        names the revision of this answer as `known_at` never is.
+        """
         account = caller(request)
 
         async def work() -> Response[PostingOut]:
