@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable
+from pathlib import Path
 
 import httpx
 import pytest
@@ -128,7 +130,7 @@ async def test_a_fault_of_ours_is_told_and_logged_and_not_shown(
     assert isinstance(line["exc_info"], ZeroDivisionError)
 
 
-async def test_a_database_without_tables_is_503(make_url: Callable[..., str]) -> None:
+async def test_a_database_without_tables_is_503(make_url: Callable[..., str], tmp_path: Path) -> None:
     """A database that cannot be used makes the service unavailable, not broken; it may be asked again."""
     app = create_app(Settings(database_url=make_url("sqlite", migrated=False)))
     transport = httpx.ASGITransport(app, raise_app_exceptions=False)  # type: ignore[arg-type]
@@ -138,6 +140,7 @@ async def test_a_database_without_tables_is_503(make_url: Callable[..., str]) ->
     await app.state["services"].database.close()
     assert alive.json() == {"status": "ok"}
     assert ready.status_code == 503
+    assert os.listdir(tmp_path) == [], "asking has made a file"
     assert ready.headers["retry-after"] == "2"
     assert Problem.model_validate_json(ready.content).type == "/problems/unavailable"
 
