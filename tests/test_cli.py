@@ -6,6 +6,7 @@ import json
 import re
 import subprocess
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -107,6 +108,46 @@ def test_the_description_is_written(make_url: Callable[..., str], tmp_path: Path
     assert target.read_text(encoding="utf-8") == printed.stdout
     assert json.loads(printed.stdout)["openapi"] == "3.1.0"
     assert not (tmp_path / "none.sqlite").exists()
+
+
+def test_where_the_description_is_written_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without a path it goes into the folder openapi, told in full; where there is none, one is asked for."""
+    monkeypatch.chdir(tmp_path)
+    url = f"sqlite:///{tmp_path}/none.sqlite"
+    assert "There is no folder openapi in" in refusal(run(url, "openapi"))
+    assert list(tmp_path.iterdir()) == []
+    (tmp_path / "openapi").mkdir()
+    assert run(url, "openapi").stdout == f"Wrote {tmp_path}/openapi/gradewright.json.\n"
+    assert (tmp_path / "openapi" / "gradewright.json").exists()
+
+
+def test_keys_are_listed_for_scripts(make_url: Callable[..., str]) -> None:
+    """`keys list --json` tells each key's id, owner, role, label and instants, and no key."""
+    url = make_url("sqlite")
+    assert json.loads(run(url, "keys", "list", "--json").stdout) == {"keys": []}
+    made = run(url, "keys", "create", "--handle", "wren", "--role", "member", "--label", "phone").stdout
+    listed = run(url, "keys", "list", "--json").stdout
+    assert made.strip() not in listed
+    (key,) = json.loads(listed)["keys"]
+    assert (key["handle"], key["role"], key["label"], key["revoked_at"]) == ("wren", "member", "phone", None)
+    assert re.fullmatch(r"[0-9a-f]{12}", key["id"])
+    assert datetime.fromisoformat(key["created_at"]).tzinfo is not None
+
+
+@pytest.mark.parametrize("words", [[], ["serve"], ["demo"], ["rulebooks"], ["keys", "list"]], ids=" ".join)
+def test_help_is_plain(words: list[str]) -> None:
+    """A flag is told as a flag, without a value, and only the whole program offers to complete commands."""
+    told = run("sqlite:////nowhere/at/all.sqlite", *words, "--help").stdout
+    assert "--help" in told
+    assert "<bool>" not in told
+    assert ("completion" in told) == (not words)
+
+
+def test_a_start_without_a_rulebook_is_told(make_url: Callable[..., str]) -> None:
+    """`serve` says in its log that nothing can be graded yet, and what to run."""
+    with serving(make_url("sqlite")) as (_, printed):
+        pass
+    assert printed[0].count("gradewright rulebooks load") == 1
 
 
 def test_serve_answers_and_stops(database_url: str) -> None:

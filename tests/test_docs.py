@@ -8,6 +8,7 @@ import shlex
 import subprocess
 import sys
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -110,9 +111,12 @@ def test_the_file_of_parts_is_valued(folder: Path, environment: dict[str, str]) 
 
 
 def test_operators_commands_run_in_order(tmp_path: Path) -> None:
-    """The operator's block sets a service up from nothing; it answers once `serve` runs (on another port)."""
+    """The operator's block sets a service up from nothing; a member's commands make its first price list.
+
+    `serve` runs on another port, and the posting is of today.
+    """
     block = next(text for text in blocks("sh") if "gradewright migrate" in text)
-    environment = dict(os.environ)
+    environment = {name: value for name, value in os.environ.items() if not name.startswith("GRADEWRIGHT_")}
     for line in (line.split("   #")[0].strip() for line in block.splitlines()):
         if line.startswith("export "):
             name, value = line.removeprefix("export ").split("=", 1)
@@ -120,10 +124,24 @@ def test_operators_commands_run_in_order(tmp_path: Path) -> None:
         elif line.startswith("gradewright serve"):
             url = f"sqlite:///{tmp_path / 'gradewright.sqlite'}"
             with serving(url) as (port, _):
-                assert port
+                environment["GRADEWRIGHT_URL"] = f"http://127.0.0.1:{port}"
+                _first_price_list(tmp_path, environment)
         else:
             done = run(line, tmp_path, environment)
             assert done.returncode == 0, done.stderr
+            if line.startswith("gradewright keys create"):
+                environment["GRADEWRIGHT_KEY"] = done.stdout.strip()
+
+
+def _first_price_list(folder: Path, environment: dict[str, str]) -> None:
+    [post] = [line for line in commands("gradewright-client") if " post " in line]
+    today = datetime.now(UTC).date().isoformat()
+    done = run(re.sub(r"\d{4}-\d\d-\d\d", today, post), folder, environment)
+    assert done.returncode == 0, done.stderr
+    [prices] = [line for line in commands("gradewright-client") if " prices " in line]
+    done = run(prices, folder, environment)
+    assert done.returncode == 0, done.stderr
+    assert re.search(r"Copper No\. 2.*3\.35", done.stdout), done.stdout
 
 
 def test_every_file_that_is_named_exists() -> None:

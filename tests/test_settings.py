@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import fields
+from pathlib import Path
+
 import pytest
 
-from gradewright.settings import Settings, SettingsError
+from gradewright.settings import Settings, SettingsError, told
+from tests.served import run
+
+README = Path(__file__).parents[1] / "README.md"
 
 
 def test_nothing_set_gives_the_defaults() -> None:
@@ -28,11 +35,36 @@ def test_every_setting_can_be_set() -> None:
             "GRADEWRIGHT_POOL_SIZE": "3",
             "GRADEWRIGHT_MAX_BODY_BYTES": "2048",
             "GRADEWRIGHT_LEDGER_POLL_SECONDS": "0.5",
+            "GRADEWRIGHT_REQUESTS_PER_MINUTE": "90",
             "GRADEWRIGHT_LOG_REQUESTS": "1",
             "GRADEWRIGHT_LOG_JSON": "1",
         }
     )
-    assert found == Settings("postgresql://h/d", 3, 2048, 0.5, log_requests=True, log_json=True)
+    assert found == Settings("postgresql://h/d", 3, 2048, 0.5, 90, log_requests=True, log_json=True)
+
+
+def test_every_setting_is_told_with_its_default() -> None:
+    """Each field is told by its variable; the default that is told is what leaving it out gives."""
+    settings = told()
+    assert [one.variable for one in settings] == [
+        f"GRADEWRIGHT_{field.name.upper()}" for field in fields(Settings)
+    ]
+    assert Settings.from_environment({one.variable: one.default for one in settings}) == Settings()
+
+
+def test_the_readme_has_every_setting() -> None:
+    """The operator's table has a row for each setting, in order, with its default and the same words."""
+    rows = re.findall(
+        r"^\| `(GRADEWRIGHT_\w+)` \| `(.*?)` \| (.*) \|$", README.read_text(encoding="utf-8"), re.M
+    )
+    assert rows == [(one.variable, one.default, one.says) for one in told()]
+
+
+def test_the_help_of_serve_has_every_setting() -> None:
+    """`serve --help` tells each setting with its default, without a database."""
+    help_ = " ".join(run("sqlite:////nowhere/at/all.sqlite", "serve", "--help").stdout.split())
+    for one in told():
+        assert f"{one.variable} [{one.default}] {one.says}" in help_
 
 
 @pytest.mark.parametrize(

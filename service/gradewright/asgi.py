@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager, suppress
+from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from datetime import timedelta
 from functools import partial
@@ -182,9 +182,11 @@ def _openapi_json(request: guards.Connection) -> Response[bytes]:
 
 
 async def warm_up(services: Services) -> None:
-    """Makes ready what every answer needs: the rulebook of the day, if there is one yet."""
-    with suppress(NoRulebook):
+    """Makes ready what every answer needs: the rulebook of the day. Tells where there is none yet."""
+    try:
         await services.rulebooks.in_force(services.clock().date())
+    except NoRulebook as error:
+        log.warning("nothing can be graded yet", detail=error.detail)
 
 
 async def _holder(accounts: AccountService, key: str) -> str | None:

@@ -2,29 +2,30 @@
 
 from __future__ import annotations
 
-import asyncio
 import sys
-from collections.abc import Awaitable, Callable
+import textwrap
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, TypeVar
+from typing import Annotated, Any
 
 import typer
 import typer.main
 from typer.core import TyperGroup
 
 from gradewright import __version__
-from gradewright.settings import Settings
-from gradewright.terminal import Stop, one_line_faults, require_migrated, unreachable
+from gradewright.settings import Settings, told
+from gradewright.terminal import Stop, commands, one_line_faults, require_migrated, unreachable
 
-if TYPE_CHECKING:
-    from gradewright.accounts.service import AccountService
-
-T = TypeVar("T")
-FAULT = 2
+_SET_IN: Any = {"initial_indent": "    ", "subsequent_indent": "    "}
 SERVING = "gradewright.asgi:serving"
-ELSEWHERE = {"rulebooks": "gradewright.rulebooks.cli", "demo": "gradewright.demo"}
+ELSEWHERE = {
+    "rulebooks": "gradewright.rulebooks.cli",
+    "regions": "gradewright.regions.cli",
+    "yards": "gradewright.yards.cli",
+    "keys": "gradewright.accounts.cli",
+    "demo": "gradewright.demo",
+}
 """Commands that live with their concept, in a Typer named `app`; imported when they are asked for."""
 
 
@@ -46,23 +47,27 @@ class LazyGroup(TyperGroup):
         return command
 
 
-app = typer.Typer(
+app = commands(
+    "Run and look after a Gradewright service. Settings come from GRADEWRIGHT_… variables: see serve --help.",
     name="gradewright",
-    help="Run and look after a Gradewright service. Settings come from GRADEWRIGHT_… variables.",
     cls=LazyGroup,
-    no_args_is_help=True,
-    pretty_exceptions_enable=False,
-    rich_markup_mode="rich",
+    add_completion=True,
 )
-keys = typer.Typer(no_args_is_help=True, help="Make, list and revoke the keys of accounts.")
-app.add_typer(keys, name="keys")
 
 
 def _settings() -> Settings:
     return Settings.from_environment()
 
 
-@app.command()
+def _settings_told() -> str:
+    """Every setting for the help: its variable, its default, and below what it means."""
+    lines = ["\b", "Settings, from the environment:"]
+    for one in told():
+        lines += [f"{one.variable} [{one.default}]", *textwrap.wrap(one.says, 74, **_SET_IN)]
+    return "\n".join(lines)
+
+
+@app.command(epilog=_settings_told())
 def serve(
     host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1",
     port: Annotated[int, typer.Option(min=1, max=65535, help="Port to listen on.")] = 8000,
@@ -130,90 +135,32 @@ def migrate() -> None:
 
 @app.command()
 def openapi(
-    output: Annotated[Path, typer.Argument(help="File to write; - for standard output.")] = Path(
-        "openapi/gradewright.json"
-    ),
+    output: Annotated[
+        Path | None,
+        typer.Argument(
+            help="File to write, - for standard output. Default: gradewright.json in the folder openapi.",
+            show_default=False,
+        ),
+    ] = None,
 ) -> None:
     """Write the OpenAPI description of the interface."""
     with one_line_faults():
         import json
 
+        if output is None and not Path("openapi").is_dir():
+            raise Stop(
+                f"There is no folder openapi in {Path.cwd()}. Name the file to write, or - to print it."
+            )
         from gradewright.asgi import create_app, openapi_document
 
         text = json.dumps(openapi_document(create_app(_settings())), indent=2, ensure_ascii=False) + "\n"
         if str(output) == "-":
             sys.stdout.write(text)
             return
-        output.parent.mkdir(parents=True, exist_ok=True)
-        output.write_text(text, encoding="utf-8")
-        typer.echo(f"Wrote {output}.")
-
-
-@keys.command("create")
-def create_key(
-    handle: Annotated[str, typer.Option(help="Whose key: 2 to 32 lower-case letters, digits, hyphens.")],
-    role: Annotated[str, typer.Option(help="member (posts prices) or maintainer (also adds the map).")],
-    label: Annotated[str, typer.Option(help="What the key is for, in your words.")] = "",
-) -> None:
-    """Make a key, and the account if it is new. The key is printed once and kept nowhere."""
-    from gradewright.accounts.service import Role
-    from gradewright.clock import utc_now
-
-    with one_line_faults():
-        if role not in set(Role):
-            raise Stop(f"{role!r} is not a role: write {' or '.join(Role)}.")
-        key = _with_accounts(lambda accounts: accounts.make_key(handle, Role(role), label, utc_now()))
-        typer.echo(f"A key for {handle} ({role}). It is shown this once:", err=True)
-        typer.echo(key)
-
-
-@keys.command("list")
-def list_keys() -> None:
-    """Show all keys: ids, owners, ages. The keys themselves are not stored."""
-    from rich.console import Console
-    from rich.table import Table
-
-    with one_line_faults():
-        found = _with_accounts(lambda accounts: accounts.keys())
-        if not found:
-            typer.echo("There are no keys yet. Make one: gradewright keys create --handle … --role member")
-            return
-        table = Table("id", "handle", "role", "label", "made", "revoked")
-        for key in found:
-            revoked = key.revoked_at.strftime("%Y-%m-%d %H:%M") if key.revoked_at else ""
-            made = key.created_at.strftime("%Y-%m-%d %H:%M")
-            table.add_row(key.id, key.handle, key.role, key.label, made, revoked)
-        Console().print(table)
-
-
-@keys.command("revoke")
-def revoke_key(
-    key_id: Annotated[str, typer.Argument(help="The id that `keys list` shows.", metavar="ID")],
-) -> None:
-    """Make a key useless from now on. What was posted with it stays."""
-    from gradewright.clock import utc_now
-
-    with one_line_faults():
-        _with_accounts(lambda accounts: accounts.revoke(key_id, utc_now()))
-        typer.echo(f"Key {key_id} is revoked.")
-
-
-def _with_accounts(use: Callable[[AccountService], Awaitable[T]]) -> T:
-    """Runs `use(accounts)` over the database of the settings, and closes it."""
-    from gradewright.accounts.service import AccountService
-    from gradewright.db.session import Database
-
-    settings = _settings()
-    require_migrated(settings)
-
-    async def run() -> T:
-        database = Database(settings.database_url)
-        try:
-            return await use(AccountService(database))
-        finally:
-            await database.close()
-
-    return asyncio.run(run())
+        target = output or Path("openapi", "gradewright.json")
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_text(text, encoding="utf-8")
+        typer.echo(f"Wrote {target.absolute()}.")
 
 
 def _version(wanted: bool) -> None:

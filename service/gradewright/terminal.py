@@ -2,19 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import asyncio
+import json
+from collections.abc import Awaitable, Callable, Iterator, Mapping
 from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import typer
 
 from gradewright.core.errors import GradewrightError
 from gradewright.settings import Settings, SettingsError
 
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+
+    from gradewright.db.session import Database
+
+    M = TypeVar("M", bound=BaseModel)
+
+T = TypeVar("T")
 FAULT = 2
+JSON_HELP = "Print JSON for scripts instead of a table."
 
 
 class Stop(Exception):
     """Ends a command with one line for a person."""
+
+
+def commands(says: str, **more: Any) -> typer.Typer:
+    """A group of commands, with help as the client's command line has it."""
+    plain: dict[str, Any] = {"rich_markup_mode": None, "pretty_exceptions_enable": False}
+    return typer.Typer(help=says, **{"no_args_is_help": True, "add_completion": False, **plain, **more})
 
 
 @contextmanager
@@ -55,3 +73,42 @@ def unreachable(settings: Settings, error: Exception) -> str:
         f"{told}. SQLite writes beside the file, and its folder does not allow that. Allow it; or, if nobody "
         f"writes to the file, read it as {offered}"
     )
+
+
+def with_database(use: Callable[[Database], Awaitable[T]]) -> T:
+    """Runs `use` on the database of the settings, once it is known to be fit, and closes it."""
+    from sqlalchemy.exc import OperationalError
+
+    from gradewright.db.session import Database
+
+    settings = Settings.from_environment()
+    require_migrated(settings)
+
+    async def run() -> T:
+        database = Database(settings.database_url)
+        try:
+            return await use(database)
+        finally:
+            await database.close()
+
+    try:
+        return asyncio.run(run())
+    except OperationalError as error:
+        raise Stop(unreachable(settings, error)) from None
+
+
+def read_as(model: type[M], given: Mapping[str, Any], options: Mapping[str, str]) -> M:
+    """What options say, read as the interface reads it; stops with the first that cannot be.
+
+    `options`: how a field is written on the command line, where it is not `--` and its name.
+    """
+    from pydantic import ValidationError
+
+    try:
+        return model.model_validate_json(json.dumps(given))
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_input=False)[0]
+        named = [str(step) for step in first["loc"]]
+        own = [options[step] for step in named if step in options]
+        option = own[-1] if own else "--" + named[0].replace("_", "-")
+        raise Stop(f"{option}: {first['msg']}") from None

@@ -12,7 +12,7 @@ import typer
 
 FAULT = 2
 
-app = typer.Typer(add_completion=False, pretty_exceptions_enable=False)
+app = typer.Typer(add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None)
 
 
 @app.command()

@@ -19,12 +19,12 @@ from gradewright.rulebooks.check import check
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.rulebooks.source import Source, from_file
 from gradewright.settings import Settings
-from gradewright.terminal import Stop, one_line_faults, require_migrated
+from gradewright.terminal import Stop, commands, one_line_faults, require_migrated
 
 SHIPPED = Path(__file__).parent / "published"
 SHOWN_FAULTS = 50
 
-app = typer.Typer(no_args_is_help=True, help="Check, load and list versions of the grading rulebook.")
+app = commands("Check, load and list versions of the grading rulebook.")
 Files = Annotated[
     list[Path] | None,
     typer.Argument(help="YAML documents; none: the versions that ship.", exists=True, dir_okay=False),

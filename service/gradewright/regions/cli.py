@@ -1,0 +1,86 @@
+"""The operator's commands on regions: add one, list them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Annotated
+
+import typer
+
+from gradewright.clock import utc_now
+from gradewright.db.session import Database
+from gradewright.regions.schemas import RegionIn, RegionList, RegionOut
+from gradewright.regions.service import Region, RegionService
+from gradewright.terminal import JSON_HELP, commands, one_line_faults, read_as, with_database
+
+app = commands("Add and list regions: where prices are compared.")
+
+
+@app.command("add")
+def add(
+    code: Annotated[
+        str,
+        typer.Argument(help="ISO 3166: a country (XO), a subdivision (XO-KEL), or a locality under one."),
+    ],
+    name: Annotated[str, typer.Option(help="What people call it.")],
+    currency: Annotated[str, typer.Option(help="Of its price lists (ISO 4217), such as USD.")],
+    unit: Annotated[str, typer.Option(help="Of its price lists, such as lb or kg.")],
+    under: Annotated[
+        str | None,
+        typer.Option(
+            help="The region around it. Default: the nearest there is that its code begins with.",
+            metavar="CODE",
+            show_default=False,
+        ),
+    ] = None,
+) -> None:
+    """Add a region for good. Where it has no price of its own, that of the region around it stands in."""
+    given = {"code": code, "name": name, "parent": under, "currency": currency, "unit": unit}
+    with one_line_faults():
+        asked = read_as(RegionIn, given, {"code": "CODE", "parent": "--under"}).region()
+        made = with_database(lambda database: _added(database, asked))
+        typer.echo(f"Region {made.code} is there, {_place(made)}.")
+
+
+@app.command("list")
+def listed(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = False) -> None:
+    """Show all regions, by code."""
+    from rich.console import Console
+    from rich.table import Table
+
+    with one_line_faults():
+        tree = with_database(lambda database: RegionService(database).tree())
+        regions = [RegionOut.of(region) for region in tree.all()]
+        if as_json:
+            typer.echo(RegionList(regions=regions).model_dump_json(indent=2))
+            return
+        if not regions:
+            typer.echo("There are no regions yet. Add one: gradewright regions add CODE --name …")
+            return
+        table = Table("code", "name", "under", "currency", "unit")
+        for region in regions:
+            table.add_row(region.code, region.name, region.parent, region.currency, region.unit)
+        Console().print(table)
+
+
+async def _added(database: Database, asked: Region) -> Region:
+    regions = RegionService(database)
+    if asked.parent is None:
+        asked = replace(asked, parent=_nearest(asked.code, set((await regions.tree()).regions)))
+    async with database.write() as session:
+        return await regions.add(session, asked, utc_now())
+
+
+def _nearest(code: str, there: set[str]) -> str | None:
+    """The nearest region around the code's own, of those that are there."""
+    around = code.rpartition("-")[0]
+    if not around or around in there:
+        return around or None
+    return _nearest(around, there)
+
+
+def _place(made: Region) -> str:
+    if made.parent is not None:
+        return f"under {made.parent}"
+    country, rest, _ = made.code.partition("-")
+    return f"under no other: there is no region {country}" if rest else "under no other"

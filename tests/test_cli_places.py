@@ -1,0 +1,111 @@
+"""The operator's commands for the map: regions and yards are added and listed without a service running."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+from collections.abc import Callable
+
+import pytest
+
+from tests.served import run
+from tests.test_cli import refusal
+
+MONEY = ("--currency", "USD", "--unit", "lb")
+YARD = ("yards", "add", "low-quay", "--name", "Low Quay", "--region", "XO-KEL", *MONEY)
+
+
+def done(url: str, *words: str) -> str:
+    """What a command that is expected to succeed has printed."""
+    found: subprocess.CompletedProcess[str] = run(url, *words)
+    assert found.returncode == 0, found.stdout + found.stderr
+    return found.stdout
+
+
+@pytest.fixture
+def url(make_url: Callable[..., str]) -> str:
+    """A database with the rulebooks that ship and the region XO."""
+    made = make_url("sqlite")
+    done(made, "rulebooks", "load")
+    done(made, "regions", "add", "XO", "--name", "Orvale", *MONEY)
+    return made
+
+
+def test_a_map_is_made_from_nothing(make_url: Callable[..., str]) -> None:
+    """Regions and a yard with its labels and refusals are added, and listed for people and for machines."""
+    url = make_url("postgresql")
+    done(url, "rulebooks", "load")
+    assert "XO is there, under no other" in done(url, "regions", "add", "XO", "--name", "Orvale", *MONEY)
+    assert "XO-KEL is there, under XO" in done(
+        url, "regions", "add", "XO-KEL", "--name", "Kelder Bay", *MONEY
+    )
+    said = ("--label", "#2 Cu=copper-no2", "--label", "a=b=copper-no1", "--refuses", "boards-low")
+    terms = ("--rounding", "half-up", "--cash-increment", "0.05", "--labels-from", "2026-01-01")
+    assert "Yard low-quay is there, in XO-KEL" in done(url, *YARD, *said, *terms)
+    assert json.loads(done(url, "regions", "list", "--json"))["regions"][1] == {
+        "code": "XO-KEL",
+        "name": "Kelder Bay",
+        "parent": "XO",
+        "currency": "USD",
+        "unit": "lb",
+    }
+    assert json.loads(done(url, "yards", "list", "--json"))["yards"] == [
+        {
+            "slug": "low-quay",
+            "name": "Low Quay",
+            "region": "XO-KEL",
+            "currency": "USD",
+            "unit": "lb",
+            "rounding": "half-up",
+            "cash_increment": "0.05",
+            "labels": [
+                {"label": "#2 Cu", "grade": "copper-no2", "from": "2026-01-01"},
+                {"label": "a=b", "grade": "copper-no1", "from": "2026-01-01"},
+            ],
+            "refuses": ["boards-low"],
+        }
+    ]
+    for words, told in ((["regions", "list"], "Kelder Bay"), (["yards", "list"], "Low Quay")):
+        assert told in done(url, *words)
+
+
+def test_before_there_is_anything_the_lists_say_what_to_run(make_url: Callable[..., str]) -> None:
+    """An empty list tells the command that adds to it."""
+    url = make_url("sqlite")
+    assert "gradewright regions add" in done(url, "regions", "list")
+    assert "gradewright yards add" in done(url, "yards", "list")
+    assert json.loads(done(url, "yards", "list", "--json")) == {"yards": []}
+
+
+def test_a_region_stands_under_the_nearest_one_that_its_code_names(url: str) -> None:
+    """A locality whose subdivision is not there stands under the country, and that is said."""
+    assert "XO-KEL-EAST is there, under XO" in done(
+        url, "regions", "add", "XO-KEL-EAST", "--name", "East", *MONEY
+    )
+    assert "under no other: there is no region XP" in done(
+        url, "regions", "add", "XP-ABE", "--name", "Abe", *MONEY
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["regions", "add", "XO", "--name", "Orvale", *MONEY], "There is a region XO already"),
+        (["regions", "add", "kelder", "--name", "Kelder", *MONEY], "CODE: write a country"),
+        (["regions", "add", "XP", "--name", "P", "--currency", "USD", "--unit", "ton"], "--unit: "),
+        (["regions", "add", "XP", "--name", "P", "--currency", "XXQ", "--unit", "lb"], "--currency: "),
+        (["regions", "add", "XO-A", "--name", "A", "--under", "XP", *MONEY], "cannot be the parent"),
+        ([*YARD], "There is no region 'XO-KEL'"),
+        ([*YARD, "--region", "XO", "--label", "#2 Cu"], "--label: write LABEL=GRADE"),
+        ([*YARD, "--region", "XO", "--label", "#2 Cu=Copper No. 2"], "--label: "),
+        ([*YARD, "--region", "XO", "--label", "#2 Cu=coper-no2"], "copper-no2"),
+        ([*YARD, "--region", "XO", "--refuses", "Boards low"], "--refuses: "),
+        ([*YARD, "--region", "XO", "--cash-increment", "five"], "--cash-increment: "),
+        ([*YARD, "--region", "XO", "--rounding", "up"], "--rounding: "),
+        ([*YARD, "--region", "XO", "--label", "A=copper-no2", "--labels-from", "May"], "--labels-from: "),
+        ([*YARD, "--region", "XO", "--labels-from", "2026-01-01"], "--labels-from needs a --label"),
+    ],
+)
+def test_what_cannot_be_added_is_told_in_one_line(url: str, words: list[str], says: str) -> None:
+    """A refusal names the option and says what to write."""
+    assert says in refusal(run(url, *words))
