@@ -7,6 +7,7 @@ import re
 import shlex
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -142,6 +143,31 @@ def _first_price_list(folder: Path, environment: dict[str, str]) -> None:
     done = run(prices, folder, environment)
     assert done.returncode == 0, done.stderr
     assert re.search(r"Copper No\. 2.*3\.35", done.stdout), done.stdout
+
+
+def test_a_postgresql_can_be_had_by_hand() -> None:
+    """DEVELOPERS.md's commands start the packaged server, use it, and stop it; here in another folder."""
+    page = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    [block] = [text for text in re.findall(r"```sh\n(.*?)```", page, re.DOTALL) if "postgresql stop" in text]
+    folder = Path(tempfile.mkdtemp(prefix="gw-"))  # short, as a socket's path must be
+    folder.chmod(0o755)  # when run as root the server runs as another user
+    script = block.replace("/tmp/gradewright-pg", str(folder / "data"))  # noqa: S108 - what the page says
+    script = script.replace("gradewright serve --workers 2", "gradewright rulebooks list")
+    script = script.replace("postgresql stop", "postgresql delete")
+    ours = 'set -e; gradewright() { python -m gradewright.cli "$@"; }; '
+    paths = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
+    done = subprocess.run(
+        ["bash", "-c", ours + script],
+        env={**os.environ, "PATH": paths},
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "2018.1 loaded" in done.stdout
+    assert list(folder.iterdir()) == [], "it still runs"
+    folder.rmdir()
 
 
 def test_every_file_that_is_named_exists() -> None:
