@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
+from datetime import UTC, datetime
 
 import pytest
 from tests.api import World, posting, price, problem_of
 from tests.conftest import talk_to
-from tests.test_cli_database import read_only
+from tests.test_cli_database import execute, read_only
 
-from gradewright.accounts.service import Role
+from gradewright.accounts.service import AccountService, Role
 from gradewright.asgi import create_app, forget_old_replays
+from gradewright.db.engines import read_url
 from gradewright.db.readonly import ReadOnlyDatabase
+from gradewright.db.session import Database
 from gradewright.settings import Settings
 
+NOW = datetime(2026, 5, 4, tzinfo=UTC)
 PARTS = [{"name": "wire", "weight": "2 lb", "grade": "copper-no1"}]
 ASKED = {"region": "XO-KEL", "grade": "copper-no1"}
 
@@ -57,3 +61,19 @@ async def test_whoever_writes_past_the_interface_is_told_by_type(kept: World) ->
     with pytest.raises(ReadOnlyDatabase):
         await kept.services.accounts.make_key("rook", Role.MEMBER, "", kept.clock())
     assert await kept.services.accounts.keys()
+
+
+async def test_a_role_that_may_only_read_is_told_alike(make_url: Callable[..., str]) -> None:
+    """What PostgreSQL says of missing rights to write is the same to whoever wanted to."""
+    url = make_url("postgresql")
+    role = f"reader_{read_url(url).database}"
+    granted = f"GRANT SELECT ON ALL TABLES IN SCHEMA public TO {role}"
+    execute(url, f"CREATE ROLE {role} LOGIN", granted)
+    reader = read_url(url).set(username=role, password=None).render_as_string(hide_password=False)
+    database = Database(reader)
+    accounts = AccountService(database)
+    assert await accounts.keys() == []
+    with pytest.raises(ReadOnlyDatabase, match="permission denied"):
+        await accounts.make_key("wren", Role.MEMBER, "", NOW)
+    await database.close()
+    execute(url, f"DROP OWNED BY {role}", f"DROP ROLE {role}")
