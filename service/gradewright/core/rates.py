@@ -13,6 +13,9 @@ from typing import NamedTuple
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.money import TO_WHOLE, Rounding, minor_per_unit
 
+made = tuple.__new__
+"""A named tuple of its fields, twice as quick as calling its class: for what is made for every part."""
+
 Ratio = tuple[int, int]
 """A number as whole numbers: so many, divided by so many (never by zero or less)."""
 
@@ -80,6 +83,5 @@ class Payer:
         low, likely, high, under = scale
         mass, parts = grams
         to_whole, under = self._to_whole, under * parts
-        return Amount(
-            to_whole(low * mass, under), to_whole(likely * mass, under), to_whole(high * mass, under)
-        )
+        paid = to_whole(low * mass, under), to_whole(likely * mass, under), to_whole(high * mass, under)
+        return made(Amount, paid)

@@ -22,7 +22,7 @@ from gradewright.core.money import Rounding, minor_as_decimal, round_cash
 from gradewright.core.observations import Attribute
 from gradewright.core.pricelist import Price, PriceList
 from gradewright.core.raising import Raised, raises
-from gradewright.core.rates import Amount, Payer, Ratio
+from gradewright.core.rates import Amount, Payer, Ratio, made
 from gradewright.core.rulebook import Caution
 
 METHOD = "1"
@@ -75,14 +75,6 @@ class Pile:
     low: int = 0
     likely: int = 0
     high: int = 0
-
-    def add(self, amount: Amount) -> None:
-        """Counts one line more, and what it comes to."""
-        low, likely, high = amount
-        self.lines += 1
-        self.low += low
-        self.likely += likely
-        self.high += high
 
     @property
     def amount(self) -> Amount | None:
@@ -167,10 +159,13 @@ class _Work:
                 pile.lines += 1
                 lines.append(Line(part, None, None, self.prices.why_unpriced(grade), (), (), None))
                 continue
-            amount = amount_of(price.scale, ratio)
-            pile.add(amount)
+            amount = low, likely, high = amount_of(price.scale, ratio)
+            pile.lines += 1
+            pile.low += low
+            pile.likely += likely
+            pile.high += high
             raised = () if description is None or not description.steps else self.raised(part, price)
-            lines.append(Line(part, price, amount, None, raised, (), None))
+            lines.append(made(Line, (part, price, amount, None, raised, (), None)))
         return tuple(lines)
 
     def raised(self, part: Part, price: Price) -> tuple[Raised, ...]:

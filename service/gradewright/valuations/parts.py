@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from gradewright.core.errors import Fault, GradewrightError, Refused, UnknownGrade
+from gradewright.core.rates import made
 from gradewright.core.valuation import Part
 from gradewright.rulebooks.service import Version, resolve_grade
 from gradewright.valuations.weights import Weight, weigh
@@ -41,9 +42,8 @@ def read_parts(given: Sequence[PartGiven], version: Version) -> tuple[list[Part]
             weight = weigh(part.weight, 1) if part.weight is not None else _weight(part)
             if part.grade is None:
                 described = describe(part.observed or {})
-                parts.append(
-                    Part(part.name, part.count, weight.grams, weight.ratio, described.grade, described)
-                )
+                fields = (part.name, part.count, weight.grams, weight.ratio, described.grade, described)
+                parts.append(made(Part, fields))
             else:
                 parts.append(_read(part, weight, version))
             weights.append(weight)
