@@ -63,7 +63,7 @@ def _heading(row: Sequence[str], line: int, known: Sequence[str]) -> Iterator[Fi
 
 
 class _Unreadable(ValueError):
-    pass
+    """A line that cannot be read, with what its fault says."""
 
 
 def _once(pairs: Iterable[tuple[str, object]]) -> dict[str, object]:
