@@ -22,7 +22,7 @@ from gradewright.db.base import Base
 from gradewright.db.engines import read_url, sync_engine
 from gradewright.db.ledger import RevisionRow, newest_revision, next_revision, revision_at
 from gradewright.db.session import Database
-from gradewright.prices.models import EntryRow, PostingRow
+from gradewright.prices.models import EntryRow, PostingRow, WordRow
 from gradewright.regions.models import RegionRow
 from gradewright.rulebooks.models import RulebookRow
 from gradewright.valuations.models import ValuationRow
@@ -66,6 +66,16 @@ ROWS: dict[type[Base], dict[str, Any]] = {
         "currency": "USD",
         "per": "lb",
     },
+    WordRow: {
+        "revision": 1,
+        "line": 1,
+        "kind": "decision",
+        "posting": "p-1",
+        "about": 1,
+        "author": "wren",
+        "verdict": "accepted",
+        "reason": "x",
+    },
     RulebookRow: {
         "version": "2018.1",
         "revision": 1,
@@ -94,6 +104,7 @@ CHANGES: dict[type[Base], str] = {
     YardRefusalRow: "grade = 'y'",
     PostingRow: "note = 'y'",
     EntryRow: "price = '9.99'",
+    WordRow: "verdict = 'rejected'",
     RulebookRow: "title = 'y'",
     ValuationRow: "method = '2'",
     RevisionRow: f"recorded_at = {INSTANT}",
@@ -105,6 +116,7 @@ OTHER_KEY: dict[type[Base], dict[str, Any]] = {
     YardRefusalRow: {"grade": "forged"},
     PostingRow: {"id": "p-2", "revision": 2},
     EntryRow: {"line": 2},
+    WordRow: {"line": 2},
     RulebookRow: {"version": "2018.2"},
     ValuationRow: {"id": "v-2"},
     RevisionRow: {"revision": 2},

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from decimal import Decimal
 
-from sqlalchemy import ForeignKey, Index
+from sqlalchemy import CheckConstraint, ForeignKey, Index
 from sqlalchemy.orm import Mapped, mapped_column
 
 from gradewright.db.base import Base
@@ -25,7 +25,7 @@ class PostingRow(Base):
     note: Mapped[str | None]
     recorded_at: Mapped[datetime]
 
-    __table_args__ = (Index(None, "yard", "revision"),)
+    __table_args__ = (Index(None, "yard", "revision"), Index(None, "author", "revision"))
 
 
 class EntryRow(Base):
@@ -58,4 +58,31 @@ class EntryRow(Base):
         # A series, and what a region lacks, looked for among the hundreds of yards around it: a grade that
         # none of them posts costs one look, where an index that begins with the yard would cost hundreds.
         Index(None, "grade", "observed_on", "yard"),
+    )
+
+
+class WordRow(Base):
+    """A later word about one posted price: its author takes it back, others confirm or dispute it, a
+    maintainer decides."""
+
+    __tablename__ = "words"
+
+    revision: Mapped[int] = mapped_column(
+        ForeignKey("revisions.revision"), primary_key=True, autoincrement=False
+    )
+    line: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    kind: Mapped[str]
+    posting: Mapped[str] = mapped_column(ForeignKey("postings.id"))
+    about: Mapped[int]
+    author: Mapped[str] = mapped_column(ForeignKey("accounts.handle"))
+    verdict: Mapped[str | None]
+    reason: Mapped[str]
+
+    __table_args__ = (
+        CheckConstraint("kind IN ('withdrawal', 'confirmation', 'dispute', 'decision')", name="kind"),
+        CheckConstraint(
+            "(kind = 'decision') = (verdict IS NOT NULL) AND verdict IN ('accepted', 'rejected')",
+            name="verdict",
+        ),
+        Index(None, "posting", "about"),
     )
