@@ -72,6 +72,8 @@ ROWS: dict[type[Base], dict[str, Any]] = {
         "kind": "decision",
         "posting": "p-1",
         "about": 1,
+        "yard": "low-quay",
+        "observed_on": DAY,
         "author": "wren",
         "verdict": "accepted",
         "reason": "x",

@@ -25,6 +25,8 @@ def upgrade() -> None:
         sa.Column("kind", sa.Text(), nullable=False),
         sa.Column("posting", sa.Text(), nullable=False),
         sa.Column("about", sa.BigInteger(), nullable=False),
+        sa.Column("yard", sa.Text(), nullable=False),
+        sa.Column("observed_on", sa.Date(), nullable=False),
         sa.Column("author", sa.Text(), nullable=False),
         sa.Column("verdict", sa.Text(), nullable=True),
         sa.Column("reason", sa.Text(), nullable=False),
@@ -33,10 +35,12 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["author"], ["accounts.handle"], name=op.f("fk_words_author")),
         sa.ForeignKeyConstraint(["posting"], ["postings.id"], name=op.f("fk_words_posting")),
         sa.ForeignKeyConstraint(["revision"], ["revisions.revision"], name=op.f("fk_words_revision")),
+        sa.ForeignKeyConstraint(["yard"], ["yards.slug"], name=op.f("fk_words_yard")),
         sa.PrimaryKeyConstraint("revision", "line", name=op.f("pk_words")),
         sqlite_with_rowid=False,
     )
     op.create_index(op.f("ix_words_posting_about"), "words", ["posting", "about"])
+    op.create_index(op.f("ix_words_yard_observed_on"), "words", ["yard", "observed_on"])
     # Who has said how much so far: what an author's standing begins with.
     op.create_index(op.f("ix_postings_author_revision"), "postings", ["author", "revision"])
     guards = _sqlite() if op.get_bind().dialect.name == "sqlite" else _postgresql()

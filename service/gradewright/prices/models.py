@@ -63,7 +63,10 @@ class EntryRow(Base):
 
 class WordRow(Base):
     """A later word about one posted price: its author takes it back, others confirm or dispute it, a
-    maintainer decides."""
+    maintainer decides.
+
+    Yard and day are those of the price, so that what was said about a price list is one range of one index.
+    """
 
     __tablename__ = "words"
 
@@ -74,6 +77,8 @@ class WordRow(Base):
     kind: Mapped[str]
     posting: Mapped[str] = mapped_column(ForeignKey("postings.id"))
     about: Mapped[int]
+    yard: Mapped[str] = mapped_column(ForeignKey("yards.slug"))
+    observed_on: Mapped[date]
     author: Mapped[str] = mapped_column(ForeignKey("accounts.handle"))
     verdict: Mapped[str | None]
     reason: Mapped[str]
@@ -85,4 +90,5 @@ class WordRow(Base):
             name="verdict",
         ),
         Index(None, "posting", "about"),
+        Index(None, "yard", "observed_on"),
     )
