@@ -15,6 +15,7 @@ from gradewright.settings import Settings
 
 for module in (
     "db.ledger",
+    "db.leaves",
     "db.replays",
     "accounts.models",
     "regions.models",

@@ -23,6 +23,7 @@ LEVELS = [
     {"rulebooks"},
     {"yards"},
     {"prices"},
+    {"ledger"},
     {"valuations"},
 ]
 """From the ground up. What stands in the package's own folder (settings, clock, logs) is told its values

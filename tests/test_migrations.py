@@ -20,13 +20,14 @@ from gradewright.accounts.models import AccountRow
 from gradewright.db import migrate
 from gradewright.db.base import Base
 from gradewright.db.engines import read_url, sync_engine
+from gradewright.db.leaves import LeafRow, NodeRow, TreeRow
 from gradewright.db.ledger import RevisionRow, newest_revision, next_revision, revision_at
 from gradewright.db.session import Database
 from gradewright.prices.models import EntryRow, PostingRow, WordRow
-from gradewright.regions.models import RegionRow
+from gradewright.regions.models import RegionLabelRow, RegionLimitRow, RegionRefusalRow, RegionRow
 from gradewright.rulebooks.models import RulebookRow
 from gradewright.valuations.models import ValuationRow
-from gradewright.yards.models import YardLabelRow, YardRefusalRow, YardRow
+from gradewright.yards.models import YardLabelRow, YardLimitRow, YardRefusalRow, YardRow
 
 NOW = datetime(2026, 5, 4, 9, 12, tzinfo=UTC)
 DAY = date(2026, 5, 4)
@@ -54,6 +55,17 @@ ROWS: dict[type[Base], dict[str, Any]] = {
         "grade": "copper-no2",
     },
     YardRefusalRow: {"yard": "low-quay", "grade": "boards-low", "valid_from": DAY, "revision": 1},
+    YardLimitRow: {"yard": "low-quay", "name": "x", "valid_from": DAY, "revision": 1, "given": "1/8 in"},
+    RegionLimitRow: {"region": "XO", "name": "x", "valid_from": DAY, "revision": 1, "given": "1/8 in"},
+    RegionLabelRow: {
+        "region": "XO",
+        "label_folded": "girder",
+        "valid_from": DAY,
+        "revision": 1,
+        "label": "Girder",
+        "grade": "steel-heavy",
+    },
+    RegionRefusalRow: {"region": "XO", "grade": "boards-low", "valid_from": DAY, "revision": 1},
     PostingRow: {"id": "p-1", "revision": 1, **_OBSERVED, "recorded_at": NOW},
     EntryRow: {
         "revision": 1,
@@ -98,17 +110,27 @@ ROWS: dict[type[Base], dict[str, Any]] = {
         "answer": b"{}",
         "sha256": "x",
     },
+    LeafRow: {"number": 0, "hash": b"x"},
+    NodeRow: {"level": 1, "number": 0, "hash": b"x"},
+    TreeRow: {"revision": 1, "size": 1},
 }
 CHANGES: dict[type[Base], str] = {
     RegionRow: "name = 'y'",
     YardRow: "name = 'y'",
     YardLabelRow: "grade = 'y'",
     YardRefusalRow: "grade = 'y'",
+    YardLimitRow: "given = 'y'",
+    RegionLimitRow: "given = 'y'",
+    RegionLabelRow: "lifted = true",
+    RegionRefusalRow: "lifted = true",
     PostingRow: "note = 'y'",
     EntryRow: "price = '9.99'",
     WordRow: "verdict = 'rejected'",
     RulebookRow: "title = 'y'",
     ValuationRow: "method = '2'",
+    LeafRow: "hash = 'y'",
+    NodeRow: "hash = 'y'",
+    TreeRow: "size = 2",
     RevisionRow: f"recorded_at = {INSTANT}",
 }
 OTHER_KEY: dict[type[Base], dict[str, Any]] = {
@@ -116,11 +138,18 @@ OTHER_KEY: dict[type[Base], dict[str, Any]] = {
     YardRow: {"slug": "forged"},
     YardLabelRow: {"label_folded": "forged"},
     YardRefusalRow: {"grade": "forged"},
+    YardLimitRow: {"name": "forged"},
+    RegionLimitRow: {"name": "forged"},
+    RegionLabelRow: {"label_folded": "forged"},
+    RegionRefusalRow: {"grade": "forged"},
     PostingRow: {"id": "p-2", "revision": 2},
     EntryRow: {"line": 2},
     WordRow: {"line": 2},
     RulebookRow: {"version": "2018.2"},
     ValuationRow: {"id": "v-2"},
+    LeafRow: {"number": 1},
+    NodeRow: {"number": 1},
+    TreeRow: {"revision": 2},
     RevisionRow: {"revision": 2},
 }
 """A key that no row has yet, for each table of the history."""

@@ -116,7 +116,7 @@ def test_a_changed_note_does_not_open(old: str, new: str, says: str) -> None:
     ],
 )
 def test_a_text_that_says_no_tree_is_told(old: str, new: str, says: str) -> None:
-    """A size is a plain decimal and a root is 32 bytes: a note that says another is refused, signed or not."""
+    """A size is a plain decimal and a root is 32 bytes: another is refused, signed or not."""
     with pytest.raises(CheckpointError, match=says):
         unsigned(signed(MADE, KEY, SECRET.sign).replace(old, new, 1))
 

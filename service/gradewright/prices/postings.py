@@ -13,8 +13,11 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from gradewright.clock import Clock
 from gradewright.core.errors import Fault, NotFound, Refused
 from gradewright.core.units import parse_mass
+from gradewright.db.entries import Line
+from gradewright.db.leaves import seal
 from gradewright.db.ledger import next_revision
 from gradewright.db.session import Database
+from gradewright.prices import entries as sealed
 from gradewright.prices import repository
 from gradewright.prices.given import Checked, LineReader, PriceGiven
 from gradewright.prices.models import EntryRow, PostingRow
@@ -98,7 +101,13 @@ class PostingService:
         )
         entries = [_entry(row, line, price) for line, price in enumerate(prices, start=1)]
         await repository.add(session, row, entries)
+        await seal(session, revision, sealed.prices_written(row, entries))
         return Posting(row, entries)
+
+    @staticmethod
+    async def entries(session: AsyncSession, after: int, upto: int) -> list[Line]:
+        """The prices and words recorded after a revision, up to another, as entries of the ledger."""
+        return await sealed.between(session, after, upto)
 
     async def get(self, posting: str) -> Posting:
         """A posting by its id."""

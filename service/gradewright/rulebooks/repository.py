@@ -35,18 +35,18 @@ async def find(session: AsyncSession, version: str) -> RulebookRow | None:
     return await session.get(RulebookRow, version)
 
 
-async def add(session: AsyncSession, rulebook: Rulebook, document: str, published: Revision) -> None:
+async def add(session: AsyncSession, rulebook: Rulebook, document: str, published: Revision) -> RulebookRow:
     """Keep a version; it can never be changed afterwards."""
-    session.add(
-        RulebookRow(
-            version=rulebook.version,
-            effective_from=rulebook.effective_from,
-            title=rulebook.title,
-            summary=rulebook.summary,
-            document=document,
-            sha256=rulebook.sha256,
-            published_at=published.recorded_at,
-            revision=published.number,
-        )
+    row = RulebookRow(
+        version=rulebook.version,
+        effective_from=rulebook.effective_from,
+        title=rulebook.title,
+        summary=rulebook.summary,
+        document=document,
+        sha256=rulebook.sha256,
+        published_at=published.recorded_at,
+        revision=published.number,
     )
+    session.add(row)
     await session.flush()
+    return row

@@ -18,10 +18,12 @@ from gradewright.core.grading import Grader
 from gradewright.core.observations import read_observations
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import in_force
+from gradewright.db.entries import Line
 from gradewright.db.following import Following
+from gradewright.db.leaves import seal
 from gradewright.db.ledger import next_revision
 from gradewright.db.session import Database
-from gradewright.rulebooks import document, nearest, repository
+from gradewright.rulebooks import document, entries, nearest, repository
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.repository import Dated
 
@@ -139,8 +141,14 @@ class RulebookService:
                 await session.rollback()
                 return rulebook, False
             await _may_begin(session, rulebook)
-            await repository.add(session, rulebook, document.canonical(source).decode(), revision)
+            row = await repository.add(session, rulebook, document.canonical(source).decode(), revision)
+            await seal(session, revision, [entries.RULEBOOK.of(row)])
         return rulebook, True
+
+    @staticmethod
+    async def entries(session: AsyncSession, after: int, upto: int) -> list[Line]:
+        """The versions published after a revision, up to another, as entries of the ledger."""
+        return await entries.between(session, after, upto)
 
 
 async def _is_kept(session: AsyncSession, rulebook: Rulebook) -> bool:

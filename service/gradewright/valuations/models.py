@@ -23,3 +23,6 @@ class ValuationRow(Base):
     method: Mapped[str]
     answer: Mapped[bytes]
     sha256: Mapped[str]
+    # Of the tree over the ledger at that revision; empty where it was kept before there was a tree.
+    tree_size: Mapped[int | None] = mapped_column(default=None)
+    tree_root: Mapped[bytes | None] = mapped_column(default=None)

@@ -12,12 +12,14 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from gradewright.core.errors import Conflict, Fault, Path, Refused, UnknownGrade
 from gradewright.core.money import Rounding, currency
 from gradewright.core.units import mass_unit
+from gradewright.db.entries import Line
 from gradewright.db.following import Following
+from gradewright.db.leaves import seal
 from gradewright.db.ledger import next_revision
 from gradewright.db.session import Database
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService, nearest_grades
-from gradewright.yards import repository
+from gradewright.yards import entries, repository
 from gradewright.yards.atlas import Atlas, Label, Refusal, UnknownYard, Yard, fold
 from gradewright.yards.models import YardLabelRow, YardRefusalRow, YardRow
 
@@ -54,7 +56,8 @@ class YardService:
         _check_said_once(checked)
         await self._check_grades(checked)
         # Whoever has taken the revision is alone: what is not there now cannot come in between.
-        number = (await next_revision(session, now)).number
+        taken = await next_revision(session, now)
+        number = taken.number
         if await repository.is_there(session, checked.slug):
             detail = f"There is a yard {checked.slug} already. Yards are only added, never changed."
             raise Conflict(detail, faults=(Fault(detail, ("slug",)),))
@@ -64,8 +67,16 @@ class YardService:
             labels=tuple(replace(label, revision=number) for label in checked.labels),
             refusals=tuple(replace(refusal, revision=number) for refusal in checked.refusals),
         )
-        await repository.add(session, _yard_values(made), _label_values(made), _refusal_values(made))
+        yard, labels, refusals = _yard_values(made), [*_label_values(made)], [*_refusal_values(made)]
+        await repository.add(session, yard, labels, refusals)
+        rows = {"yard": [yard], "label": labels, "refusal": refusals}
+        await seal(session, taken, entries.written(rows))
         return made
+
+    @staticmethod
+    async def entries(session: AsyncSession, after: int, upto: int) -> list[Line]:
+        """What was made and said of yards after a revision, up to another, as entries of the ledger."""
+        return await entries.between(session, after, upto)
 
     async def _check_grades(self, new: Yard) -> None:
         """A label or refusal is about a grade of the rulebook in force on the day from which it counts."""
