@@ -1,4 +1,8 @@
-"""Rows of yards, their labels and their refusals. Only ever added."""
+"""Rows of yards and their house rules: limits, labels, refusals. Only ever added.
+
+`author` is empty where whoever runs the service said it on the spot, and in what is older than the column;
+so is `reason`.
+"""
 
 from __future__ import annotations
 
@@ -25,10 +29,28 @@ class YardRow(Base):
     rounding: Mapped[str]
     cash_increment: Mapped[Decimal | None]
     revision: Mapped[int] = mapped_column(ForeignKey("revisions.revision"), index=True)
+    author: Mapped[str | None] = mapped_column(ForeignKey("accounts.handle"), default=None)
+
+
+class YardLimitRow(Base):
+    """A yard's own value of a limit, from a day on; none of its own any more where `given` is empty."""
+
+    __tablename__ = "yard_limits"
+
+    yard: Mapped[str] = mapped_column(ForeignKey("yards.slug"), primary_key=True)
+    name: Mapped[str] = mapped_column(primary_key=True)
+    valid_from: Mapped[date] = mapped_column(primary_key=True)
+    revision: Mapped[int] = mapped_column(
+        ForeignKey("revisions.revision"), primary_key=True, autoincrement=False, index=True
+    )
+    given: Mapped[str | None]
+    says: Mapped[str | None]
+    author: Mapped[str | None] = mapped_column(ForeignKey("accounts.handle"))
+    reason: Mapped[str | None]
 
 
 class YardLabelRow(Base):
-    """A yard's own word for a grade, from a day on. `label_folded` is what labels are compared by."""
+    """A yard's own word for a grade, from a day on; out of use where `lifted`. `label_folded` is what labels are compared by."""
 
     __tablename__ = "yard_labels"
 
@@ -40,10 +62,13 @@ class YardLabelRow(Base):
     )
     label: Mapped[str]
     grade: Mapped[str]
+    lifted: Mapped[bool | None] = mapped_column(default=None)
+    reason: Mapped[str | None] = mapped_column(default=None)
+    author: Mapped[str | None] = mapped_column(ForeignKey("accounts.handle"), default=None)
 
 
 class YardRefusalRow(Base):
-    """A grade that a yard does not take, from a day on."""
+    """A grade that a yard does not take, from a day on; taken again where `lifted`."""
 
     __tablename__ = "yard_refusals"
 
@@ -53,3 +78,6 @@ class YardRefusalRow(Base):
     revision: Mapped[int] = mapped_column(
         ForeignKey("revisions.revision"), primary_key=True, autoincrement=False, index=True
     )
+    lifted: Mapped[bool | None] = mapped_column(default=None)
+    reason: Mapped[str | None] = mapped_column(default=None)
+    author: Mapped[str | None] = mapped_column(ForeignKey("accounts.handle"), default=None)
