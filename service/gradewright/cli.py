@@ -117,8 +117,10 @@ def _run_server(host: str, port: int, workers: int) -> None:
 
 @app.command()
 def migrate() -> None:
-    """Make the tables, or bring them up to this version. Safe to run again."""
+    """Make the tables, or bring them up to this version; seal the history. Safe to run again."""
     with one_line_faults():
+        import asyncio
+
         from sqlalchemy.exc import SQLAlchemyError
 
         from gradewright.db import migrate as migrations
@@ -127,10 +129,28 @@ def migrate() -> None:
         settings = _settings()
         try:
             migrations.upgrade(settings.database_url)
+            sealed = asyncio.run(_seal_missing(settings.database_url))
         except SQLAlchemyError as error:
             raise Stop(unreachable(settings, error)) from None
+        if sealed:
+            typer.echo(f"Sealed {sealed:,} entries of the history.")
         where = shown(read_url(settings.database_url))
         typer.echo(f"The database {where} is at schema {migrations.newest_schema()}.")
+
+
+async def _seal_missing(url: str) -> int:
+    from gradewright.db.session import Database
+    from gradewright.ledger.sealing import seal_missing
+
+    def tell(done: int, newest: int) -> None:
+        if newest > done:
+            typer.echo(f"sealed up to revision {done:,} of {newest:,}", err=True)
+
+    database = Database(url)
+    try:
+        return await seal_missing(database, tell)
+    finally:
+        await database.close()
 
 
 @app.command()

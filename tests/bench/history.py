@@ -24,6 +24,8 @@ from gradewright.core.money import Rounding
 from gradewright.db import migrate
 from gradewright.db.engines import is_sqlite, read_url, sync_engine
 from gradewright.db.ledger import LedgerRow
+from gradewright.db.session import Database
+from gradewright.ledger.sealing import seal_missing
 from gradewright.prices.models import EntryRow, PostingRow
 from gradewright.prices.repository import PRICE
 from gradewright.regions.service import Region
@@ -134,6 +136,9 @@ async def grow(database_url: str, size: Size) -> None:
             _write(engine.begin, batch)
             batch = []
     _write(engine.begin, batch)
+    sealed = Database(database_url)
+    await seal_missing(sealed, lambda done, newest: None)
+    await sealed.close()
     if not is_sqlite(read_url(database_url)):
         with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
             connection.execute(text("VACUUM ANALYZE"))  # what autovacuum has done long since, in years of use

@@ -90,6 +90,11 @@ def unfit(url: str) -> str | None:
     if present != newest_schema():
         state = f"has schema {present}; this version needs {newest_schema()}"
         return f"The database {shown(read)} {state}. Run: gradewright migrate"
+    if (unsealed := _unsealed(read)) > 0:
+        return (
+            f"The database {shown(read)} holds {unsealed} revisions that are not sealed yet: they are not in "
+            "the tree that proves the history. Run: gradewright migrate"
+        )
     return None
 
 
@@ -102,6 +107,18 @@ def upgrade(url: str, to: str = "head") -> None:
     if present is not None and present not in schemas():
         raise NewerSchema(_newer(read, present))
     command.upgrade(configuration(url), to)
+
+
+def _unsealed(url: URL) -> int:
+    """How many of the ledger's newest revisions have no tree."""
+    engine = sync_engine(url)
+    try:
+        with engine.connect() as connection:
+            newest = connection.scalar(text("SELECT revision FROM ledger"))
+            sealed = connection.scalar(text("SELECT max(revision) FROM trees"))
+            return int(newest or 0) - int(sealed or 0)
+    finally:
+        engine.dispose()
 
 
 def _newer(url: URL, present: str) -> str:
