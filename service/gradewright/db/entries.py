@@ -119,6 +119,29 @@ def in_order(found: Iterable[tuple[int, int, Sequence[Any], Entry]]) -> list[Lin
     return lines
 
 
+Forms = Sequence[tuple[Form, int]]
+"""In the order of their lines in a revision, with how many of their first members are the key."""
+
+
+def written(forms: Forms, rows: Mapping[str, Iterable[Mapping[str, Any]]]) -> list[Entry]:
+    """The entries of one write, in order: the rows that it adds, by kind, each its columns by name."""
+    found = [
+        (0, rank, [row[member] for member in form.members[:key]], form.of(row))
+        for rank, (form, key) in enumerate(forms)
+        for row in rows.get(form.kind, ())
+    ]
+    return [line.entry for line in in_order(found)]
+
+
+async def between(session: AsyncSession, forms: Forms, after: int, upto: int) -> list[Line]:
+    """The entries of some kinds of revisions after one, up to another."""
+    found = []
+    for rank, (form, key) in enumerate(forms):
+        for revision, *values in await form.read(session, after, upto):
+            found.append((revision, rank, values[:key], form.entry(values)))
+    return in_order(found)
+
+
 def _place(found: tuple[int, int, Sequence[Any], Entry]) -> tuple[int, int, tuple[str, ...]]:
     revision, rank, key, _ = found
     return revision, rank, tuple(str(plain(part)) for part in key)

@@ -14,12 +14,13 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from gradewright.core.errors import Conflict, Fault, NotFound, Path, Refused
 from gradewright.core.money import currency
 from gradewright.core.units import mass_unit
-from gradewright.db.entries import Line
+from gradewright.db.entries import Line, between
 from gradewright.db.following import Following
 from gradewright.db.leaves import seal
 from gradewright.db.ledger import next_revision
 from gradewright.db.session import Database
-from gradewright.regions import entries, repository
+from gradewright.regions import repository
+from gradewright.regions.entries import FORMS, REGION
 
 CODE = r"^[A-Z]{2}(-[A-Z0-9]{1,3}(-[A-Z0-9]{1,16})?)?$"
 """ISO 3166-1 country, ISO 3166-2 subdivision, or a locality under one."""
@@ -138,13 +139,13 @@ class RegionService:
         made = replace(checked, revision=revision.number)
         row = asdict(made)
         await repository.add(session, row)
-        await seal(session, revision, [entries.REGION.of(row)])
+        await seal(session, revision, [REGION.of(row)])
         return made
 
     @staticmethod
     async def entries(session: AsyncSession, after: int, upto: int) -> list[Line]:
         """The regions made after a revision, up to another, as entries of the ledger."""
-        return await entries.between(session, after, upto)
+        return await between(session, FORMS, after, upto)
 
 
 def _check_code(new: Region) -> None:

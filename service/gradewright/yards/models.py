@@ -50,7 +50,10 @@ class YardLimitRow(Base):
 
 
 class YardLabelRow(Base):
-    """A yard's own word for a grade, from a day on; out of use where `lifted`. `label_folded` is what labels are compared by."""
+    """A yard's own word for a grade, from a day on; out of use where `lifted`.
+
+    `label_folded` is what labels are compared by.
+    """
 
     __tablename__ = "yard_labels"
 

@@ -12,15 +12,16 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from gradewright.core.errors import Conflict, Fault, Path, Refused, UnknownGrade
 from gradewright.core.money import Rounding, currency
 from gradewright.core.units import mass_unit
-from gradewright.db.entries import Line
+from gradewright.db.entries import Line, between, written
 from gradewright.db.following import Following
 from gradewright.db.leaves import seal
 from gradewright.db.ledger import next_revision
 from gradewright.db.session import Database
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService, nearest_grades
-from gradewright.yards import entries, repository
+from gradewright.yards import repository
 from gradewright.yards.atlas import Atlas, Label, Refusal, UnknownYard, Yard, fold
+from gradewright.yards.entries import FORMS
 from gradewright.yards.models import YardLabelRow, YardRefusalRow, YardRow
 
 __all__ = ["Atlas", "Label", "Refusal", "UnknownYard", "Yard", "YardService", "fold"]
@@ -70,13 +71,13 @@ class YardService:
         yard, labels, refusals = _yard_values(made), [*_label_values(made)], [*_refusal_values(made)]
         await repository.add(session, yard, labels, refusals)
         rows = {"yard": [yard], "label": labels, "refusal": refusals}
-        await seal(session, taken, entries.written(rows))
+        await seal(session, taken, written(FORMS, rows))
         return made
 
     @staticmethod
     async def entries(session: AsyncSession, after: int, upto: int) -> list[Line]:
         """What was made and said of yards after a revision, up to another, as entries of the ledger."""
-        return await entries.between(session, after, upto)
+        return await between(session, FORMS, after, upto)
 
     async def _check_grades(self, new: Yard) -> None:
         """A label or refusal is about a grade of the rulebook in force on the day from which it counts."""
