@@ -22,6 +22,7 @@ from schemathesis.python.asgi import shutdown_lifespans
 
 from gradewright.accounts.service import Role
 from gradewright.asgi import create_app, openapi_document
+from gradewright.ledger.keys import new_signer
 from gradewright.settings import Settings
 from tests.api import Watch, World, fresh_url, price, settle
 from tests.conftest import talk_to
@@ -29,6 +30,7 @@ from tests.conftest import talk_to
 Case = schemathesis.Case
 COMMITTED = Path(__file__).parents[1] / "openapi" / "gradewright.json"
 LEAST_CASES = 1500
+CHECKPOINT_KEY = new_signer("ledger.example.org").text
 
 # A request may fit its schema and still name what is not there, or ask for what cannot be: that is what
 # 404, 409 and 422 are for, each described on the operation. Nothing else is let off any check.
@@ -130,7 +132,7 @@ EITHER = [("region", "yard"), ("weight", "weight_each"), ("observed", "grade"), 
 
 async def _furnish(url: str) -> Traffic:
     """A district with prices, a kept valuation and a key, in a database; and the names of what is there."""
-    app = create_app(Settings(database_url=url), clock=Watch())
+    app = create_app(Settings(database_url=url, checkpoint_key=CHECKPOINT_KEY), clock=Watch())
     async with talk_to(app) as client:
         world = await settle(World(app, client, Watch()))
         posting = await world.post(price("copper-no2", "3.35"), price("light-iron", "0.08"))
@@ -179,7 +181,9 @@ def traffic(request: pytest.FixtureRequest) -> Iterator[Traffic]:
         made = asyncio.run(_furnish(url))
         if not with_key:
             made.key = None
-        DOOR.application = create_app(Settings(database_url=url), clock=Watch())
+        DOOR.application = create_app(
+            Settings(database_url=url, checkpoint_key=CHECKPOINT_KEY), clock=Watch()
+        )
         yield made
         shutdown_lifespans()
 

@@ -25,6 +25,8 @@ from gradewright.db import replays
 from gradewright.db.readonly import ReadOnlyDatabase
 from gradewright.db.session import Database
 from gradewright.health import healthz, readyz
+from gradewright.ledger.controller import ProofController
+from gradewright.ledger.service import LedgerService
 from gradewright.prices.board import Board
 from gradewright.prices.controller import PostingController, PriceController
 from gradewright.prices.postings import PostingService
@@ -58,6 +60,7 @@ CONTROLLERS: list[Any] = [
     RulebookController,
     GradingController,
     ValuationController,
+    ProofController,
 ]
 """Every operation of the interface; a new concept adds its controller here."""
 
@@ -82,6 +85,7 @@ class Services:
     rulebooks: RulebookService
     prices: PriceService
     postings: PostingService
+    ledger: LedgerService
     gradings: GradingService
     valuations: ValuationService
 
@@ -106,6 +110,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         rulebooks=rulebooks,
         prices=prices,
         postings=PostingService(database, yards, rulebooks, clock),
+        ledger=LedgerService(database, settings),
         gradings=GradingService(prices, rulebooks, clock),
         valuations=ValuationService(database, prices, rulebooks, clock),
     )

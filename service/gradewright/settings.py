@@ -70,6 +70,18 @@ class Settings:
         "how many requests one client may make of one worker, 0 for any number: an account, or an address "
         "where no valid key is sent",
     )
+    checkpoint_key: str = _setting(
+        "", str, "the key that signs checkpoints, as `gradewright ledger make-key` prints it; not shown again"
+    )
+    checkpoint_key_file: str = _setting(
+        "",
+        str,
+        "the file with that key, made where there is none yet; not set: beside a SQLite database, called as "
+        "it is with .checkpoint-key behind",
+    )
+    ledger_name: str = _setting(
+        "", str, "the name of the ledger in checkpoints, where the key is made: such as ledger.example.org"
+    )
     log_requests: bool = _setting(False, _flag, "1 for a line in the log for each request")
     log_json: bool = _setting(False, _flag, "1 for a log of one JSON object a line, 0 for lines for people")
 

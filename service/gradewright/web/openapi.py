@@ -21,7 +21,7 @@ from pydantic.json_schema import models_json_schema
 
 from gradewright.web.idempotency import HEADER, REPLAYED
 from gradewright.web.problems import KINDS, MEDIA_TYPE, Problem
-from gradewright.web.requests import query_model
+from gradewright.web.requests import other_media, query_model
 
 Schema = dict[str, Any]
 Mode = tuple[type[BaseModel], Literal["validation", "serialization"]]
@@ -118,6 +118,8 @@ def _operation(
             answer["headers"] = headers
         if model is not None:
             answer["content"] = {"application/json": {"schema": refs[(model, "serialization")]}}
+        for media in other_media(handler):
+            answer.setdefault("content", {})[media] = {"schema": {"type": "string"}}
         made["responses"][str(status)] = answer
     for status in _problem_statuses(handler, path, method):
         made["responses"][str(status)] = {"$ref": f"#/components/responses/Problem{status}"}

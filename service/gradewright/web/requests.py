@@ -116,22 +116,35 @@ async def before_request(request: AnyRequest) -> None:
 
 
 def _check_accept(request: AnyRequest) -> None:
-    if not admits_json(",".join(request.headers.getall("accept", []))):
+    accept = ",".join(request.headers.getall("accept", []))
+    others = other_media(request.route_handler)
+    if not admits_json(accept) and not any(admits(accept, media) for media in others):
+        kinds = ", ".join(others or ("application/json",))
         raise RequestRefused(
             "not-acceptable",
-            "Answers are application/json (faults: application/problem+json); accept one of them.",
-            errors=[ProblemError(detail="does not admit application/json", header="Accept")],
+            f"Answers are {kinds} (faults: application/problem+json); accept one of them.",
+            errors=[ProblemError(detail=f"does not admit {kinds}", header="Accept")],
         )
 
 
+def other_media(handler: Any) -> tuple[str, ...]:
+    """What an operation answers in besides, or instead of, application/json: its `opt={"media": (…)}`."""
+    return tuple(handler.opt.get("media", ()))
+
+
 def admits_json(accept: str) -> bool:
-    """Whether an Accept header (RFC 9110, 12.5.1) leaves room for JSON: the most precise range decides."""
+    """Whether an Accept header leaves room for JSON."""
+    return admits(accept, "application/json", "application/problem+json")
+
+
+def admits(accept: str, *media: str) -> bool:
+    """Whether an Accept header (RFC 9110, 12.5.1) leaves room for a type: the most precise range decides."""
     admitted: dict[str, bool] = {}
     for part in accept.split(","):
         kind, *options = (piece.strip().lower() for piece in part.split(";"))
         weight = next((option[2:] for option in options if option.startswith("q=")), "1")
         admitted[kind] = not re.fullmatch(r"0(\.0{0,3})?", weight)
-    for kind in ("application/json", "application/problem+json", "application/*", "*/*", ""):
+    for kind in (*media, f"{media[0].partition('/')[0]}/*", "*/*", ""):
         if kind in admitted:
             return admitted[kind]
     return False
