@@ -12,15 +12,18 @@ from types import MappingProxyType
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.core.errors import Conflict, Fault, NotFound, Path, Refused
+from gradewright.core.house import NO_RULES, HouseRules, known
 from gradewright.core.money import currency
 from gradewright.core.units import mass_unit
-from gradewright.db.entries import Line, between
+from gradewright.db.entries import Line, between, written
 from gradewright.db.following import Following
+from gradewright.db.house import read_rules, rows_of
 from gradewright.db.leaves import seal
-from gradewright.db.ledger import next_revision
+from gradewright.db.ledger import Revision, next_revision
 from gradewright.db.session import Database
 from gradewright.regions import repository
 from gradewright.regions.entries import FORMS, REGION
+from gradewright.regions.models import RegionRow
 
 CODE = r"^[A-Z]{2}(-[A-Z0-9]{1,3}(-[A-Z0-9]{1,16})?)?$"
 """ISO 3166-1 country, ISO 3166-2 subdivision, or a locality under one."""
@@ -46,27 +49,32 @@ class Region:
 
 @dataclass(frozen=True, slots=True)
 class RegionTree:
-    """All regions; every question can be asked as of an earlier revision."""
+    """All regions, and their house rules; every question can be asked as of an earlier revision."""
 
     regions: Mapping[str, Region] = field(default_factory=lambda: MappingProxyType({}))
+    rules: Mapping[str, HouseRules] = field(default_factory=lambda: MappingProxyType({}))
 
     def all(self, revision: int | None = None) -> tuple[Region, ...]:
         """The regions known at `revision`, by code."""
-        known = (region for region in self.regions.values() if _known(region.revision, revision))
-        return tuple(sorted(known, key=lambda region: region.code))
+        there = (region for region in self.regions.values() if known(region.revision, revision))
+        return tuple(sorted(there, key=lambda region: region.code))
 
     def get(self, code: str, revision: int | None = None, *, at: Path = ("region",)) -> Region:
         """The region of that code as known at `revision`. Raises `UnknownRegion`, pointing at `at`."""
         found = self.regions.get(code)
-        if found is not None and _known(found.revision, revision):
+        if found is not None and known(found.revision, revision):
             return found
-        known = self.all(revision)
-        near = difflib.get_close_matches(code.upper(), [region.code for region in known], n=3, cutoff=0.6)
-        named = [region.code for region in known if region.name.casefold() == code.casefold()]
+        there = self.all(revision)
+        near = difflib.get_close_matches(code.upper(), [region.code for region in there], n=3, cutoff=0.6)
+        named = [region.code for region in there if region.name.casefold() == code.casefold()]
         suggestions = tuple(dict.fromkeys([*named, *near]))
         listed = " or ".join(suggestions) or "one of GET /v1/regions"
         detail = f"There is no region {code[:80]!r}; write {listed}."
         raise UnknownRegion(detail, faults=(Fault(detail, at, suggestions),))
+
+    def rules_of(self, code: str) -> HouseRules:
+        """All that a region ever said of limits, labels and refusals."""
+        return self.rules.get(code, NO_RULES)
 
     def lineage(self, code: str, revision: int | None = None) -> tuple[str, ...]:
         """The region's code and those of the regions around it, nearest first."""
@@ -86,10 +94,6 @@ class RegionTree:
         return frozenset(inside)
 
 
-def _known(made: int, revision: int | None) -> bool:
-    return revision is None or made <= revision
-
-
 class RegionService:
     """Reads the tree from memory, adds regions to the ledger."""
 
@@ -101,18 +105,19 @@ class RegionService:
         return await self._following.get()
 
     @staticmethod
-    async def _load(session: AsyncSession, known: RegionTree, after: int, upto: int) -> RegionTree:
-        rows = await repository.between(session, after, upto)
-        if not rows:
-            return known
+    async def _load(session: AsyncSession, tree: RegionTree, after: int, upto: int) -> RegionTree:
+        rows = await repository.between(session, RegionRow, after, upto)
+        rules = await _rules(session, tree.rules, after, upto)
+        if not rows and rules is tree.rules:
+            return tree
         added = {
             row.code: Region(row.code, row.name, row.parent, row.currency, row.unit, row.revision)
             for row in rows
         }
-        return RegionTree(MappingProxyType({**known.regions, **added}))
+        return RegionTree(MappingProxyType({**tree.regions, **added}), rules)
 
     @staticmethod
-    async def add(session: AsyncSession, new: Region, now: datetime) -> Region:
+    async def add(session: AsyncSession, new: Region, now: datetime, author: str | None = None) -> Region:
         """Adds a region in `session`; takes a revision. Raises `Refused`, `Conflict`, `UnknownRegion`.
 
         The currency is checked against ISO 4217; the unit is stored by its symbol.
@@ -137,15 +142,38 @@ class RegionService:
             )
             raise Refused(detail, faults=(Fault(detail, ("parent",), (country,)),))
         made = replace(checked, revision=revision.number)
-        row = asdict(made)
+        row = {**asdict(made), "author": author}
         await repository.add(session, row)
         await seal(session, revision, [REGION.of(row)])
         return made
 
     @staticmethod
+    async def say(session: AsyncSession, code: str, said: HouseRules, now: datetime) -> Revision:
+        """Adds to a region's house rules, which somebody has checked, in `session`; takes a revision."""
+        taken = await next_revision(session, now)
+        rows = rows_of(said, region=code, revision=taken.number)
+        await repository.add_rules(session, rows)
+        await seal(session, taken, written(FORMS, rows))
+        return taken
+
+    @staticmethod
     async def entries(session: AsyncSession, after: int, upto: int) -> list[Line]:
         """The regions made after a revision, up to another, as entries of the ledger."""
         return await between(session, FORMS, after, upto)
+
+
+async def _rules(
+    session: AsyncSession, rules: Mapping[str, HouseRules], after: int, upto: int
+) -> Mapping[str, HouseRules]:
+    """The house rules with those of the revisions in between; the same object where there are none."""
+    said = await repository.rules_between(session, after, upto)
+    if not any(said):
+        return rules
+    found = dict(rules)
+    for code in {row.region for rows in said for row in rows}:
+        limits, labels, refusals = ([row for row in rows if row.region == code] for rows in said)
+        found[code] = read_rules(found.get(code, NO_RULES), limits, labels, refusals)
+    return MappingProxyType(found)
 
 
 def _check_code(new: Region) -> None:

@@ -1,16 +1,19 @@
-"""The map in memory: regions and yards, and what each yard calls and takes, at any revision and day."""
+"""The map in memory: regions and yards, and what each says of limits, labels and grades, at any revision
+and day."""
 
 from __future__ import annotations
 
 import difflib
-import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from types import MappingProxyType
 
 from gradewright.core.errors import Fault, NotFound, Path
+from gradewright.core.house import HouseRules, Label, NotTaken, OwnLimit, Refusal, Speaker, fold, last_words
+from gradewright.core.house import known as _known
+from gradewright.core.house_limits import HouseLimit
 from gradewright.core.money import Rounding
 from gradewright.regions.service import Region, RegionTree
 
@@ -22,27 +25,8 @@ class UnknownYard(NotFound):
 
 
 @dataclass(frozen=True, slots=True)
-class Label:
-    """A yard's own word for a grade, from a day on."""
-
-    label: str
-    grade: str
-    valid_from: date
-    revision: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Refusal:
-    """A grade that a yard does not take, from a day on."""
-
-    grade: str
-    valid_from: date
-    revision: int = 0
-
-
-@dataclass(frozen=True, slots=True)
 class Yard:
-    """A yard, its terms, and all that was ever said of its labels and refusals."""
+    """A yard, its terms, and all that it ever said of limits, labels and refusals."""
 
     slug: str
     name: str
@@ -54,19 +38,21 @@ class Yard:
     labels: tuple[Label, ...] = ()
     refusals: tuple[Refusal, ...] = ()
     revision: int = 0
+    limits: tuple[OwnLimit, ...] = ()
 
-
-def fold(label: str) -> str:
-    """What labels are compared by: case, spaces and compatible forms of characters do not matter."""
-    return " ".join(unicodedata.normalize("NFKC", label).casefold().split())
+    @property
+    def rules(self) -> HouseRules:
+        """All that it ever said."""
+        return HouseRules(self.limits, self.labels, self.refusals)
 
 
 @dataclass(frozen=True, slots=True)
 class Atlas:
-    """All regions and yards. The same object is handed out until one is added.
+    """All regions and yards. The same object is handed out until something is added to it.
 
-    `revision` in every method: as known then; None for the newest. What a yard says counts from its
-    day on; of two words for one label the later day wins, then the later revision.
+    `revision` in every method: as known then; None for the newest. What a place says counts from its
+    day on; of two words about one thing the later day wins, then the later revision. A yard's own word goes
+    before its region's, and that before the word of the region above.
     """
 
     regions: RegionTree = field(default_factory=RegionTree)
@@ -103,35 +89,61 @@ class Atlas:
         inside = self.regions.under(region, revision)
         return tuple(yard for yard in self.all(revision) if yard.region in inside)
 
+    def speakers(self, region: str, yard: str | None, revision: int | None = None) -> Iterator[Speaker]:
+        """Who has a word in a place, from the nearest outwards."""
+        if yard is not None:
+            said = self.yard(yard, revision)
+            yield Speaker(said.slug, said.name, True, said.rules)
+        for code in self.lineage(region, revision):
+            yield Speaker(code, self.region(code).name, False, self.regions.rules_of(code))
+
+    def limits(
+        self, region: str, yard: str | None, on: date, revision: int | None = None
+    ) -> tuple[HouseLimit, ...]:
+        """The limits that hold in a place on a day instead of the rulebook's, by name."""
+        found: dict[str, HouseLimit] = {}
+        for speaker in self.speakers(region, yard, revision):
+            for name, said in last_words(speaker.rules.limits, on, revision).items():
+                if said.given is not None and name not in found:
+                    found[name] = HouseLimit(
+                        name, said.given, speaker.code, speaker.within, said.valid_from, said.says
+                    )
+        return tuple(found[name] for name in sorted(found))
+
+    def refusals(
+        self, region: str, yard: str | None, on: date, revision: int | None = None
+    ) -> dict[str, NotTaken]:
+        """The grades that a place does not take on a day, and by whose word."""
+        found: dict[str, NotTaken | None] = {}
+        for speaker in self.speakers(region, yard, revision):
+            for grade, said in last_words(speaker.rules.refusals, on, revision).items():
+                taken = NotTaken(speaker.name, speaker.is_yard, said.valid_from, said.reason)
+                found.setdefault(grade, None if said.lifted else taken)
+        return {grade: not_taken for grade, not_taken in found.items() if not_taken is not None}
+
     def labels(self, slug: str, on: date, revision: int | None = None) -> tuple[str, ...]:
-        """The labels in use at a yard on a day, as the yard writes them."""
+        """The labels in use at a yard on a day, as they are written there."""
         return tuple(label.label for label in self.label_terms(slug, on, revision))
 
     def label_terms(self, slug: str, on: date, revision: int | None = None) -> tuple[Label, ...]:
         """The labels in use at a yard on a day, with the grades that they stand for."""
-        return tuple(self._labels(slug, on, revision).values())
+        return tuple(self.label_table(self.yard(slug, revision).region, slug, on, revision).values())
 
     def grade_for_label(self, slug: str, label: str, on: date, revision: int | None = None) -> str | None:
-        """The grade that a label of the yard stands for on a day; None where it stands for none."""
-        found = self._labels(slug, on, revision).get(fold(label))
+        """The grade that a label stands for at a yard on a day; None where it stands for none."""
+        found = self.label_table(self.yard(slug, revision).region, slug, on, revision).get(fold(label))
         return found.grade if found else None
 
     def refused(self, slug: str, on: date, revision: int | None = None) -> frozenset[str]:
         """The grades that a yard does not take on a day."""
-        return frozenset(
-            refusal.grade
-            for refusal in self.yard(slug, revision).refusals
-            if refusal.valid_from <= on and _known(refusal.revision, revision)
-        )
+        return frozenset(self.refusals(self.yard(slug, revision).region, slug, on, revision))
 
-    def _labels(self, slug: str, on: date, revision: int | None) -> dict[str, Label]:
-        said = sorted(self.yard(slug, revision).labels, key=lambda label: (label.valid_from, label.revision))
-        return {
-            fold(label.label): label
-            for label in said
-            if label.valid_from <= on and _known(label.revision, revision)
-        }
-
-
-def _known(made: int, revision: int | None) -> bool:
-    return revision is None or made <= revision
+    def label_table(
+        self, region: str, yard: str | None, on: date, revision: int | None = None
+    ) -> dict[str, Label]:
+        """The labels in use in a place on a day, by their folded text."""
+        found: dict[str, Label] = {}
+        for speaker in self.speakers(region, yard, revision):
+            for folded, said in last_words(speaker.rules.labels, on, revision).items():
+                found.setdefault(folded, said)
+        return {folded: said for folded, said in found.items() if not said.lifted}

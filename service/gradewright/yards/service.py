@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, datetime
 from types import MappingProxyType
@@ -10,19 +9,21 @@ from types import MappingProxyType
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.core.errors import Conflict, Fault, Path, Refused, UnknownGrade
+from gradewright.core.house import HouseRules, Label, Refusal, fold
 from gradewright.core.money import Rounding, currency
 from gradewright.core.units import mass_unit
 from gradewright.db.entries import Line, between, written
 from gradewright.db.following import Following
+from gradewright.db.house import read_rules, rows_of
 from gradewright.db.leaves import seal
-from gradewright.db.ledger import next_revision
+from gradewright.db.ledger import Revision, next_revision
 from gradewright.db.session import Database
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService, nearest_grades
 from gradewright.yards import repository
-from gradewright.yards.atlas import Atlas, Label, Refusal, UnknownYard, Yard, fold
+from gradewright.yards.atlas import Atlas, UnknownYard, Yard
 from gradewright.yards.entries import FORMS
-from gradewright.yards.models import YardLabelRow, YardRefusalRow, YardRow
+from gradewright.yards.models import YardRow
 
 __all__ = ["Atlas", "Label", "Refusal", "UnknownYard", "Yard", "YardService", "fold"]
 
@@ -46,7 +47,7 @@ class YardService:
             self._atlas = Atlas(regions, yards)
         return self._atlas
 
-    async def add(self, session: AsyncSession, new: Yard, now: datetime) -> Yard:
+    async def add(self, session: AsyncSession, new: Yard, now: datetime, author: str | None = None) -> Yard:
         """Adds a yard in `session`; takes a revision.
 
         Raises `UnknownRegion`, `UnknownGrade` (a label or refusal is about none), `Refused` (one is said
@@ -65,14 +66,24 @@ class YardService:
         made = replace(
             checked,
             revision=number,
-            labels=tuple(replace(label, revision=number) for label in checked.labels),
-            refusals=tuple(replace(refusal, revision=number) for refusal in checked.refusals),
+            labels=tuple(replace(label, revision=number, author=author) for label in checked.labels),
+            refusals=tuple(replace(said, revision=number, author=author) for said in checked.refusals),
         )
-        yard, labels, refusals = _yard_values(made), [*_label_values(made)], [*_refusal_values(made)]
-        await repository.add(session, yard, labels, refusals)
-        rows = {"yard": [yard], "label": labels, "refusal": refusals}
-        await seal(session, taken, written(FORMS, rows))
+        yard = {**_yard_values(made), "author": author}
+        rules = rows_of(made.rules, yard=made.slug, revision=number)
+        await repository.add(session, yard)
+        await repository.add_rules(session, rules)
+        await seal(session, taken, written(FORMS, {"yard": [yard], **rules}))
         return made
+
+    @staticmethod
+    async def say(session: AsyncSession, slug: str, said: HouseRules, now: datetime) -> Revision:
+        """Adds to a yard's house rules, which somebody has checked, in `session`; takes a revision."""
+        taken = await next_revision(session, now)
+        rows = rows_of(said, yard=slug, revision=taken.number)
+        await repository.add_rules(session, rows)
+        await seal(session, taken, written(FORMS, rows))
+        return taken
 
     @staticmethod
     async def entries(session: AsyncSession, after: int, upto: int) -> list[Line]:
@@ -128,28 +139,6 @@ def _yard_values(yard: Yard) -> dict[str, object]:
     }
 
 
-def _label_values(yard: Yard) -> Iterable[dict[str, object]]:
-    for said in yard.labels:
-        yield {
-            "yard": yard.slug,
-            "label": said.label,
-            "label_folded": fold(said.label),
-            "grade": said.grade,
-            "valid_from": said.valid_from,
-            "revision": said.revision,
-        }
-
-
-def _refusal_values(yard: Yard) -> Iterable[dict[str, object]]:
-    for said in yard.refusals:
-        yield {
-            "yard": yard.slug,
-            "grade": said.grade,
-            "valid_from": said.valid_from,
-            "revision": said.revision,
-        }
-
-
 async def _load(session: AsyncSession, known: Yards, after: int, upto: int) -> Yards:
     """Adds the yards, labels and refusals of the revisions in between."""
     yards = dict(known)
@@ -164,15 +153,10 @@ async def _load(session: AsyncSession, known: Yards, after: int, upto: int) -> Y
             cash_increment=row.cash_increment,
             revision=row.revision,
         )
-    labels = await repository.between(session, YardLabelRow, after, upto)
-    for label in labels:
-        yard = yards[label.yard]
-        said = Label(label.label, label.grade, label.valid_from, label.revision)
-        yards[label.yard] = replace(yard, labels=(*yard.labels, said))
-    refusals = await repository.between(session, YardRefusalRow, after, upto)
-    for refusal in refusals:
-        yard = yards[refusal.yard]
-        said_no = Refusal(refusal.grade, refusal.valid_from, refusal.revision)
-        yards[refusal.yard] = replace(yard, refusals=(*yard.refusals, said_no))
-    changed = labels or refusals or len(yards) != len(known)
+    said = await repository.rules_between(session, after, upto)
+    for slug in {row.yard for rows in said for row in rows}:
+        limits, labels, refusals = ([row for row in rows if row.yard == slug] for rows in said)
+        rules = read_rules(yards[slug].rules, limits, labels, refusals)
+        yards[slug] = replace(yards[slug], limits=rules.limits, labels=rules.labels, refusals=rules.refusals)
+    changed = any(said) or len(yards) != len(known)
     return MappingProxyType(yards) if changed else known
