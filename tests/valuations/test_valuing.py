@@ -16,6 +16,7 @@ from tests import samples
 
 from gradewright.core.consensus import Sighting
 from gradewright.core.grading import Grader
+from gradewright.core.house import NotTaken
 from gradewright.core.money import Rounding
 from gradewright.core.pricelist import Level, PriceList, tiers_of
 from gradewright.core.rates import Rate
@@ -43,7 +44,8 @@ def prices(
     levels = [level("region", "XO-KEL", "Kelder Bay", nearest)]
     if parent is not None:
         levels.append(level("parent", "XO", "Osmia", parent))
-    return PriceList(BOOK, levels, on=DAY, currency="USD", unit=MASS_UNITS["lb"], refused=refused)
+    not_taken = dict.fromkeys(refused, NotTaken("Kelder Bay", is_yard=True, since=DAY))
+    return PriceList(BOOK, levels, on=DAY, currency="USD", unit=MASS_UNITS["lb"], refused=not_taken)
 
 
 def level(kind: str, code: str, name: str, posted: Mapping[str, Any]) -> Level:

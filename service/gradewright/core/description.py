@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gradewright.core.grading import Graded, Grader, Outcome, Reading
+from gradewright.core.house_limits import HouseLimit
 from gradewright.core.observations import Observed, Value
 from gradewright.core.rulebook import Caution, Preparation
 
@@ -19,7 +20,10 @@ class Step:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Description:
-    """Typed observations with their outcome; compared by identity, as there is one per description."""
+    """Typed observations with their outcome; compared by identity, as there is one per description.
+
+    `house`: the limits of the place that it was graded for on which the outcome rests.
+    """
 
     observed: Observed
     reading: Reading
@@ -27,6 +31,11 @@ class Description:
     grade: str | None
     cautions: tuple[Caution, ...]
     steps: tuple[Step, ...]
+    house: tuple[HouseLimit, ...] = ()
+
+    def because(self, reason: str) -> str:
+        """A rulebook's reason for the outcome, with what is otherwise in the place than it says."""
+        return " ".join((reason, *(limit.sentence for limit in self.house)))
 
 
 def describe(grader: Grader, observed: Observed) -> Description:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
+from typing import Any
 
 from gradewright.core.errors import ObservationError
 from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Undecided
@@ -31,7 +32,7 @@ class HouseLimit:
 
     @property
     def sentence(self) -> str:
-        """It in a sentence: "At Low Quay heavy steel begins at 1/8 in, since 2026-05-04 (…)."."""
+        """It in a sentence, such as "At Low Quay heavy steel begins at 1/8 in, since 2026-05-04 (…)." """
         says = self.says or f"{self.name} is {self.given}"
         within = self.within[0].upper() + self.within[1:]
         return f"{within} {says}, since {self.since.isoformat()} ({self.instead_of} in the rulebook)."
@@ -151,7 +152,8 @@ def _ends(condition: Condition) -> list[tuple[str, Bound]]:
 
 
 def _only(end: str, bound: Bound) -> Condition:
-    return Condition("", **{end: bound})
+    only: Any = {end: bound}
+    return replace(Condition(""), **only)
 
 
 def _clauses(rulebook: Rulebook) -> Iterator[When]:

@@ -10,9 +10,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from types import MappingProxyType
 
 from gradewright.core.consensus import Quote, Sighting, quote
 from gradewright.core.decimals import EXACT, ROUNDING
+from gradewright.core.house import NotTaken
 from gradewright.core.rates import Rate, Scale, scale
 from gradewright.core.rulebook import Pricing, Rulebook
 from gradewright.core.timeline import days_before
@@ -21,6 +23,7 @@ from gradewright.core.units import MassUnit, plain
 SHOWN_STEP = Decimal("0.000001")  # a shown price has six places; amounts are computed from the exact rate
 NO_LOT = Decimal(0)
 KILOGRAM = Decimal(1000)
+NOTHING_REFUSED: Mapping[str, NotTaken] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,10 +103,10 @@ class PriceList:
         "_cache",
         "_for_any_lot",
         "_levels",
-        "_refused",
         "currency",
         "on",
         "place",
+        "refused",
         "rulebook",
         "unit",
     )
@@ -116,15 +119,16 @@ class PriceList:
         on: date,
         currency: str,
         unit: MassUnit,
-        refused: frozenset[str] = frozenset(),
+        refused: Mapping[str, NotTaken] = NOTHING_REFUSED,
     ) -> None:
+        """`refused`: what the place does not take, by its own word or that of a region around it."""
         self.rulebook = rulebook
         self.on = on
         self.currency = currency
         self.unit = unit
         self.place = levels[0]
         self._levels = tuple(levels)
-        self._refused = refused
+        self.refused = refused
         self._cache: dict[tuple[str, Decimal], Price] = {}
         nearest = self._levels[0].tiers
         one_price = (slug for slug, tiers in nearest.items() if len(tiers) == 1 and not tiers[0].from_grams)
@@ -138,7 +142,7 @@ class PriceList:
 
     def _search(self, grade: str, lot_grams: Decimal) -> Price | None:
         """From the nearest place outwards, and then the same for kin."""
-        if grade in self._refused:
+        if grade in self.refused:
             return None
         kin, factor = grade, Decimal(1)
         while True:
@@ -159,8 +163,8 @@ class PriceList:
     def why_unpriced(self, grade: str) -> str:
         """Why a grade has no price, and what would settle it."""
         name = self.rulebook.grades[grade].name
-        if grade in self._refused:
-            return f"{self.place.name} does not take {name}. Try another yard, or the whole region."
+        if grade in self.refused:
+            return self.refused[grade].says(name)
         since = days_before(self.on, self.rulebook.pricing.stale_after)
         held = [tier for level in self._levels for tier in level.tiers.get(grade, ())]
         if held:

@@ -190,6 +190,7 @@ class _Work:
         outcome = description.outcome if description is not None else None
         if isinstance(outcome, Contradiction):
             because = " ".join(entry.because for entry in outcome.impossible)
+            because = description.because(because) if description is not None else because
             return Line(part, None, None, f"it cannot be as described. {because}", (), (), None)
         if not isinstance(outcome, Undecided) or description is None:
             unpriced = "the rulebook has no rule for such a part. Name its grade, or look at it again."

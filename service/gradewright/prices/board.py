@@ -123,7 +123,7 @@ class Board:
                 tiers = await asyncio.to_thread(work) if len(rows) >= MANY_ROWS else work()
                 levels.append(Level(kind, code, name, tiers, in_another_currency(rows, terms.currency)))
                 wanted = (frozenset(rulebook.grades) if wanted is None else wanted) - _for_any_lot(tiers)
-        refused = atlas.refused(yard.slug, on, revision) if yard is not None else frozenset()
+        refused = atlas.refusals(place.region, place.yard, on, revision)
         return PriceList(
             rulebook, levels, on=on, currency=terms.currency, unit=mass_unit(terms.unit), refused=refused
         )

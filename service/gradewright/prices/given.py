@@ -53,7 +53,7 @@ class LineReader:
         self._yard = yard
         self._rulebook = rulebook
         self._on = on
-        self._refused = atlas.refused(yard.slug, on)
+        self._refused = atlas.refusals(yard.region, yard.slug, on)
 
     def read(self, price: PriceGiven, at: Path) -> Checked | None:
         """The line, or None where something is wrong with it: every fault of it is then in `faults`."""
@@ -95,7 +95,12 @@ class LineReader:
             grade, at = self._labelled(price.label or ""), "label"
         if grade in self._refused:
             name = self._rulebook.grades[grade].name
-            detail = f"{self._yard.slug} does not take {name}. If that has changed, tell a maintainer."
+            word = self._refused[grade]
+            whole = "" if word.is_yard else f", as yards in {word.by} do not"
+            detail = (
+                f"{self._yard.slug} does not take {name}{whole}, since {word.since.isoformat()}. "
+                "If that has changed, tell a maintainer."
+            )
             raise Refused(detail, faults=(Fault(detail, (at,)),))
         return grade
 

@@ -121,7 +121,7 @@ class UnpricedOut(Out):
 
 
 class PriceListOut(Out):
-    """A price list."""
+    """A price list. `refuses`: the grades that are not taken there on the day; `unpriced` says since when."""
 
     region: RegionCode
     yard: str | None
@@ -131,6 +131,7 @@ class PriceListOut(Out):
     rulebook: str
     prices: list[GradePriceOut]
     unpriced: list[UnpricedOut]
+    refuses: list[Slug]
 
 
 class SeriesQuery(In):
@@ -210,6 +211,7 @@ def price_list(
         rulebook=prices.rulebook.version,
         prices=found,
         unpriced=unpriced,
+        refuses=[slug for slug in grades if slug in prices.refused],
     )
 
 

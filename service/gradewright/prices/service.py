@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from gradewright.core.consensus import Quote, quote
 from gradewright.core.errors import CurrencyError, Fault, Refused
+from gradewright.core.house_limits import HouseLimit
 from gradewright.core.pricelist import PriceList
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import days_before
@@ -66,6 +67,10 @@ class PriceService:
         if yard is not None:
             return Place(atlas.yard(yard).region, yard)
         return Place(atlas.region(region or "").code)
+
+    async def limits(self, place: Place, on: date, revision: int | None = None) -> tuple[HouseLimit, ...]:
+        """The limits that hold in a place on a day instead of the rulebook's, as known at a revision."""
+        return (await self.atlas()).limits(place.region, place.yard, on, revision)
 
     async def list_for(
         self, place: Place, rulebook: Rulebook, on: date, known_at: KnownAt = None

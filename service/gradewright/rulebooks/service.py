@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
 import difflib
 import json
+from collections import OrderedDict
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -15,6 +17,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from gradewright.core.description import Description, describe
 from gradewright.core.errors import Conflict, Fault, NoRulebook, Path, RulebookError, UnknownGrade
 from gradewright.core.grading import Grader
+from gradewright.core.house_limits import HouseLimit, decided_by, under
 from gradewright.core.observations import read_observations
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import in_force
@@ -29,6 +32,10 @@ from gradewright.rulebooks.repository import Dated
 
 _as_sent = msgspec.json.Encoder().encode
 DESCRIPTIONS_KEPT = 5_000  # of 3 KiB each, for each version in use
+HOUSES_KEPT = 32  # sets of a place's own limits for each version, 0.2 MiB each
+HOUSE_DESCRIPTIONS_KEPT = 1_000
+
+Limits = tuple[HouseLimit, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,7 +45,11 @@ class Version:
     rulebook: Rulebook
     grader: Grader
     text: str
+    usual: Version | None = None
+    """The version with its own limits, where this one has a place's."""
+    own: Mapping[str, HouseLimit] = field(default_factory=dict)
     _described: dict[bytes, Description] = field(default_factory=dict)
+    _houses: OrderedDict[Limits, Version] = field(default_factory=OrderedDict)
 
     def describe(self, raw: Mapping[str, Any]) -> Description:
         """What the version says of observations as given; `ObservationError` for those it cannot read.
@@ -48,11 +59,35 @@ class Version:
         key = _as_sent(raw)  # as JSON, in which 1 and true are two things
         found = self._described.get(key)
         if found is None:
-            found = describe(self.grader, read_observations(self.rulebook.attributes, raw))
-            if len(self._described) >= DESCRIPTIONS_KEPT:
+            found = self._describe(raw)
+            if len(self._described) >= (DESCRIPTIONS_KEPT if self.usual is None else HOUSE_DESCRIPTIONS_KEPT):
                 self._described.clear()
             self._described[key] = found
         return found
+
+    def _describe(self, raw: Mapping[str, Any]) -> Description:
+        described = describe(self.grader, read_observations(self.rulebook.attributes, raw))
+        if self.usual is None:
+            return described
+        house = decided_by(self.usual.grader, self.grader, self.own, described.observed)
+        return replace(described, house=house) if house else described
+
+    async def under(self, limits: Limits) -> Version:
+        """The version with a place's own limits: compiled once, and kept. Itself where none is of its own."""
+        if not limits:
+            return self
+        found = self._houses.get(limits)
+        if found is None:
+            # Compiling takes a twentieth of a second: other requests go on meanwhile.
+            found = self._houses[limits] = await asyncio.to_thread(self._with, limits)
+        self._houses.move_to_end(limits)
+        while len(self._houses) > HOUSES_KEPT:
+            self._houses.popitem(last=False)
+        return found
+
+    def _with(self, limits: Limits) -> Version:
+        rulebook, own = under(self.rulebook, limits)
+        return Version(rulebook, Grader(rulebook), self.text, self, own) if own else self
 
 
 class RulebookService:
@@ -149,6 +184,13 @@ class RulebookService:
     async def entries(session: AsyncSession, after: int, upto: int) -> list[Line]:
         """The versions published after a revision, up to another, as entries of the ledger."""
         return await entries.between(session, after, upto)
+
+    @staticmethod
+    async def copies(
+        session: AsyncSession, after: int, upto: int, recorded: Mapping[int, str]
+    ) -> list[tuple[int, str, str]]:
+        """Where a version's document is not the one that its entry stands for: revision, version, what."""
+        return await entries.copies(session, after, upto, recorded)
 
 
 async def _is_kept(session: AsyncSession, rulebook: Rulebook) -> bool:

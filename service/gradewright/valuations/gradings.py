@@ -17,7 +17,7 @@ from gradewright.core.pricelist import PriceList, Shown
 from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.valuations.lines import outcome_name
-from gradewright.valuations.shapes import question, warning
+from gradewright.valuations.shapes import house_limit, question, warning
 
 NAMED_AT_MOST = 12
 
@@ -59,6 +59,7 @@ class Grading:
     candidates: tuple[CandidateShown, ...]
     may_be_ungraded: bool
     next_test: dict[str, Any] | None
+    house_limits: list[dict[str, str]]
     trace: tuple[StepShown, ...]
     cautions: list[dict[str, str]]
 
@@ -87,15 +88,18 @@ class GradingService:
         """
         day = on or self._clock().date()
         version = await (self._rulebooks.in_force(day) if rulebook is None else self._rulebooks.get(rulebook))
+        place = None
+        if region is not None or yard is not None:
+            place = await self._prices.place(region, yard)
+            usual, version = version, await version.under(await self._prices.limits(place, day))
         try:
             described = version.describe(observed)
         except ObservationError as error:
             faults = tuple(fault.under("observed") for fault in error.faults)
             raise ObservationError(error.detail, faults=faults) from error
         prices = None
-        if region is not None or yard is not None:
-            place = await self._prices.place(region, yard)
-            prices, _ = await self._prices.list_for(place, version.rulebook, day)
+        if place is not None:
+            prices, _ = await self._prices.list_for(place, usual.rulebook, day)
         return answer(version, described, prices, skip)
 
 
@@ -110,6 +114,9 @@ def answer(
     if isinstance(outcome, Undecided):
         test = next_test(grader, described.reading, prices.worth() if prices is not None else {}, skip)
     price = prices.price(graded.grade) if prices is not None and graded is not None else None
+    told = described.because(says(grader, outcome, test.asks if test else None))
+    if prices is not None and graded is not None and graded.grade in prices.refused:
+        told = f"{told} {prices.why_unpriced(graded.grade)}"
     return Grading(
         rulebook=grader.rulebook.version,
         currency=prices.currency if prices is not None else None,
@@ -117,14 +124,15 @@ def answer(
         grade=graded.grade if graded else None,
         name=grader.rulebook.grades[graded.grade].name if graded else None,
         rule=graded.rule.id if graded else None,
-        because=graded.rule.because if graded else None,
+        because=described.because(graded.rule.because) if graded else None,
         source=graded.rule.source if graded else None,
         confidence=graded.rule.confidence if graded else None,
         price=price.shown if price is not None else None,
-        says=says(grader, outcome, test.asks if test else None),
+        says=told,
         candidates=candidates,
         may_be_ungraded=isinstance(outcome, Undecided) and outcome.may_be_ungraded,
         next_test=question(test),
+        house_limits=[house_limit(limit) for limit in described.house],
         trace=tuple(map(_shown, trace(grader, described.observed))),
         cautions=[warning(caution) for caution in described.cautions],
     )

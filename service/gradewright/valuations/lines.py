@@ -21,7 +21,7 @@ from gradewright.core.raising import Raised
 from gradewright.core.rates import Amount
 from gradewright.core.valuation import Line, cautions_of
 from gradewright.valuations.amounts import Cents, amount_shown, amount_text, spelled
-from gradewright.valuations.shapes import question
+from gradewright.valuations.shapes import house_limit, question
 from gradewright.valuations.weights import Weight
 
 HOLES = ("amount", "count", "name", "raises", "weight")  # in the order of canonical JSON
@@ -89,7 +89,13 @@ def fields(line: Line, weight: Weight, grader: Grader, cents: Cents) -> dict[str
     because = rule.because if rule is not None else None
     if isinstance(outcome, Contradiction):
         because = " ".join(entry.because for entry in outcome.impossible)
+    house = part.description.house if part.description is not None else ()
+    if because is not None and part.description is not None:
+        because = part.description.because(because)
+    # Only where there is something to tell: older answers, which can be repeated, know no such member.
+    told_of_house = {"house_limits": [house_limit(limit) for limit in house]} if house else {}
     return {
+        **told_of_house,
         "name": part.name,
         "count": part.pieces,
         "weight": {"given": weight.given, "kg": weight.kg, "shown": weight.shown},

@@ -180,8 +180,19 @@ class RaiseOut(Out):
     cautions: list[Slug]
 
 
+class HouseLimitOut(Out):
+    """A limit of the place that decided, in its own words, and how the rulebook writes its own."""
+
+    limit: AttributeName
+    value: str
+    instead_of: str
+    place: str
+    since: Annotated[Day, Field(alias="from")]
+    says: str
+
+
 class LineOut(Out):
-    """One part, answered."""
+    """One part, answered. `house_limits` is there only where the place's own limits decided."""
 
     name: str
     count: int
@@ -200,6 +211,7 @@ class LineOut(Out):
     unpriced: str | None
     raises: list[RaiseOut]
     cautions: list[Slug]
+    house_limits: list[HouseLimitOut] = Field(default_factory=list)
 
 
 class PileOut(Out):
@@ -288,5 +300,6 @@ class GradingOut(Out):
     candidates: list[GradingCandidateOut]
     may_be_ungraded: bool
     next_test: NextTestOut | None
+    house_limits: list[HouseLimitOut]
     trace: list[StepOut]
     cautions: list[CautionOut]

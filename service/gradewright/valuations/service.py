@@ -81,6 +81,7 @@ class ValuationService:
             version = await self._rulebooks.get(request.rulebook)
         place = await self._prices.place(request.region, request.yard)
         prices, revision = await self._prices.list_for(place, version.rulebook, on, known_at)
+        version = await version.under(await self._prices.limits(place, on, revision))
         terms = await self._terms(place)
         asked = Asked(place.region, place.yard, on)
         pins = Pins(version.rulebook.version, revision)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from gradewright.core.house_limits import HouseLimit
 from gradewright.core.observations import Attribute, Kind
 from gradewright.core.rulebook import Caution
 from gradewright.core.units import trimmed
@@ -27,3 +28,15 @@ def question(attribute: Attribute | None) -> dict[str, Any] | None:
 def warning(caution: Caution) -> dict[str, str]:
     """What can hurt someone, or is governed by law."""
     return {"id": caution.id, "name": caution.name, "says": caution.says, "source": caution.source}
+
+
+def house_limit(limit: HouseLimit) -> dict[str, str]:
+    """A limit of the place that decided, as it is written there, and the rulebook's own."""
+    return {
+        "limit": limit.name,
+        "value": limit.given,
+        "instead_of": limit.instead_of,
+        "place": limit.place,
+        "from": limit.since.isoformat(),
+        "says": limit.sentence,
+    }
