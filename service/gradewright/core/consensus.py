@@ -1,14 +1,15 @@
 """From what people saw at yards to one likely price, with its low and high, and what they rest on.
 
 Each yard counts once, whoever and however many posted: its price is the weighted median of its authors'
-newest sightings. The likely price is the weighted median over yards; low and high are the weighted
-quartiles, by the inverted distribution function, so that every figure is a price that somebody saw
-(Hyndman & Fan 1996, definition 1).
+claims, the newest that each of them saw. The likely price is the weighted median over yards; low and high
+are the weighted quartiles, by the inverted distribution function, so that every figure is a price that
+somebody saw (Hyndman & Fan 1996, definition 1). What `core.holding` holds does not count, and
+`core.standing` says how much an author's word weighs.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -18,9 +19,13 @@ from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
 
-ONE = Decimal(1)
+ONE, TWO = Decimal(1), Decimal(2)
 QUARTER, HALF, THREE_QUARTERS = Decimal("0.25"), Decimal("0.5"), Decimal("0.75")
 WEIGHT_STEP = Decimal("1E-12")  # weights are compared at twelve places, so that they are the same everywhere
+
+
+Entry = tuple[int, int]
+"""A row of the ledger: its revision and its line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +40,11 @@ class Sighting:
     evidence: str
     rate: Rate
     from_grams: Decimal = Decimal(0)
+
+    @property
+    def entry(self) -> Entry:
+        """Which row of the ledger it is."""
+        return self.revision, self.line
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,29 +67,33 @@ def quote(
     lot_grams: Decimal,
     pricing: Pricing,
     standing: Mapping[str, Decimal] | None = None,
+    held: Collection[Entry] = (),
 ) -> Quote | None:
     """The likely price of one grade on a day for a lot of so many grams; None where nothing counts.
 
     A sighting counts from its day until `stale_after` days later, and only for lots of its from-weight or
-    more.
+    more; in place of a held one the one before it by the same author stands, where it is given.
     `standing` weighs authors; whoever is not named in it weighs 1.
     """
-    newest = _newest_of_each(
-        s
-        for s in sightings
-        if 0 <= (on - s.observed_on).days <= pricing.stale_after and s.from_grams <= lot_grams
+    counted = claims(
+        (s for s in sightings if s.entry not in held) if held else sightings, on, lot_grams, pricing
     )
-    if not newest:
+    if not counted:
         return None
-    by_yard: dict[str, list[tuple[Rate, Decimal]]] = {}
-    for s in newest:
-        by_yard.setdefault(s.yard, []).append((s.rate, _weight(s, on, pricing, standing or {})))
-    # A yard weighs as much as its weightiest witness: more witnesses make it surer, not louder.
-    yards = [(quantile(seen, HALF), max(weight for _, weight in seen)) for _, seen in sorted(by_yard.items())]
+    by_yard: dict[str, list[tuple[Sighting, Decimal]]] = {}
+    weigh = standing or {}
+    for s in counted:
+        by_yard.setdefault(s.yard, []).append((s, weight(s, on, pricing, weigh)))
+    yards = [
+        (quantile([(s.rate, share) for s, share in seen], HALF), _voice(seen, on, pricing, weigh))
+        for _, seen in sorted(by_yard.items())
+    ]
     low, likely, high = _spread(yards, pricing)
-    days = [s.observed_on for s in newest]
+    if pricing.holding is not None:
+        low, likely, high = _not_alone(counted, low, likely, high, pricing.holding.enough_yards)
+    days = [s.observed_on for s in counted]
     return Quote(
-        low, likely, high, len(yards), len(newest), max(days), min(days), len(yards) < pricing.thin_below
+        low, likely, high, len(yards), len(counted), max(days), min(days), len(yards) < pricing.thin_below
     )  # fmt: skip
 
 
@@ -87,7 +101,7 @@ def quantile(weighted: Sequence[tuple[Rate, Decimal]], share: Decimal) -> Rate:
     """The smallest rate at or below which at least `share` of the weight lies."""
     if len(weighted) == 1:  # most yards have one witness of most grades
         return weighted[0][0]
-    ordered = sorted(weighted, key=lambda pair: (pair[0].per(ONE), pair[0].per_grams))
+    ordered = sorted(weighted, key=lambda pair: _by_price(pair[0]))
     total = Decimal(0)
     for _, weight in ordered:
         total = EXACT.add(total, weight)
@@ -107,13 +121,18 @@ def decay(age: int, half_life: int) -> Decimal:
     return ROUNDING.exp(exponent).quantize(WEIGHT_STEP, context=ROUNDING)
 
 
-def _newest_of_each(sightings: Iterable[Sighting]) -> list[Sighting]:
-    """Every author's newest at every yard; in one posting the highest from-weight that the lot reaches."""
+def claims(sightings: Iterable[Sighting], on: date, lot_grams: Decimal, pricing: Pricing) -> list[Sighting]:
+    """What each author says of each yard on a day, for a lot: the newest that is not stale.
+
+    Of one posting that with the highest from-weight that the lot reaches.
+    """
     newest: dict[tuple[str, str], Sighting] = {}
     for s in sightings:
+        if s.from_grams > lot_grams or not 0 <= (on - s.observed_on).days <= pricing.stale_after:
+            continue
         key = (s.yard, s.author)
-        held = newest.get(key)
-        if held is None or _rank(s) > _rank(held):
+        other = newest.get(key)
+        if other is None or _rank(s) > _rank(other):
             newest[key] = s
     # In the order of the ledger, so that of equal prices in two spellings it is always the same one's.
     return sorted(newest.values(), key=_recorded)
@@ -127,12 +146,49 @@ def _rank(s: Sighting) -> tuple[date, int, Decimal, int]:
     return s.observed_on, s.revision, s.from_grams, s.line
 
 
-def _weight(s: Sighting, on: date, pricing: Pricing, standing: Mapping[str, Decimal]) -> Decimal:
+def weight(s: Sighting, on: date, pricing: Pricing, standing: Mapping[str, Decimal]) -> Decimal:
+    """How much a sighting counts on a day: evidence x its author's standing x 2^(-age/half-life)."""
     evidence = pricing.evidence.get(s.evidence, Decimal(0))
     share = ROUNDING.multiply(evidence, standing.get(s.author, ONE))
-    weight = ROUNDING.multiply(share, decay((on - s.observed_on).days, pricing.half_life))
+    found = ROUNDING.multiply(share, decay((on - s.observed_on).days, pricing.half_life))
     # However weak, a sighting is better than none: a weight of nothing would make a lone price vanish.
-    return max(weight.quantize(WEIGHT_STEP, context=ROUNDING), WEIGHT_STEP)
+    return max(found.quantize(WEIGHT_STEP, context=ROUNDING), WEIGHT_STEP)
+
+
+def _voice(
+    seen: Sequence[tuple[Sighting, Decimal]], on: date, pricing: Pricing, standing: Mapping[str, Decimal]
+) -> Decimal:
+    """A yard weighs as much as its weightiest witness: more witnesses make it surer, not louder.
+
+    With standing, a witness of half standing gives the yard its whole voice: below that the standing tells
+    who is believed within the yard, and should not decide which yards are heard.
+    """
+    if pricing.standing is None:
+        return max(share for _, share in seen)
+    return max(min(weight(s, on, pricing, {}), ROUNDING.multiply(TWO, share)) for s, share in seen)
+
+
+def _not_alone(
+    counted: Sequence[Sighting], low: Rate, likely: Rate, high: Rate, enough_yards: int
+) -> tuple[Rate, Rate, Rate]:
+    """The same three, unless one author alone has moved the likely price out of what all others say.
+
+    The likely price is somebody's claim. Where others speak of enough yards, and none of them pays so much
+    or so little, the nearest of theirs stands instead.
+    """
+    names = {s.author for s in counted if s.rate == likely}
+    if len(names) != 1:
+        return low, likely, high
+    others = [s for s in counted if s.author not in names]
+    if len({s.yard for s in others}) < enough_yards:
+        return low, likely, high
+    rates = sorted((s.rate for s in others), key=_by_price)
+    nearest = min(max(likely, rates[0], key=_by_price), rates[-1], key=_by_price)
+    return min(low, nearest, key=_by_price), nearest, max(high, nearest, key=_by_price)
+
+
+def _by_price(rate: Rate) -> tuple[Decimal, Decimal]:
+    return rate.per(ONE), rate.per_grams
 
 
 def _spread(yards: list[tuple[Rate, Decimal]], pricing: Pricing) -> tuple[Rate, Rate, Rate]:

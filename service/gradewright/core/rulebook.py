@@ -143,14 +143,50 @@ class Caution:
 
 
 @dataclass(frozen=True, slots=True)
+class Holding:
+    """When a price waits instead of counting: see `core.holding`.
+
+    `outlier` is a modified z-score, `spread_floor` the least spread as a share of the median, `factor` how
+    many times the median is beyond belief. `agrees_within`: two prices that differ by less say the same.
+    """
+
+    enough_yards: int
+    outlier: Decimal
+    spread_floor: Decimal
+    factor: Decimal
+    agrees_within: Decimal
+    contradicted_within: int
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How much an author's word weighs: see `core.standing`.
+
+    `newcomer` is the weight of a first posting and `least` the smallest there is; `settled_postings` over
+    `settled_days` make a full voice; each rejected price multiplies it by `rejected`.
+    """
+
+    newcomer: Decimal
+    settled_postings: int
+    settled_days: int
+    rejected: Decimal
+    least: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class Pricing:
-    """The parameters of the likely price; one rulebook version pins them all."""
+    """The parameters of the likely price; one rulebook version pins them all.
+
+    Versions without `holding` and `standing` count every price, and every author alike.
+    """
 
     stale_after: int
     half_life: int
     evidence: Mapping[str, Decimal]
     thin_below: int
     thin_margin: Decimal
+    holding: Holding | None = None
+    standing: Standing | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,12 +19,14 @@ from gradewright.core.rulebook import (
     Condition,
     Example,
     Grade,
+    Holding,
     Impossible,
     Limit,
     Preparation,
     Pricing,
     Rule,
     Rulebook,
+    Standing,
     When,
     fold_names,
 )
@@ -177,8 +179,16 @@ class Reader:
         return cautions
 
     def _pricing(self) -> Pricing:
-        p = self.shape.pricing
-        return Pricing(p.stale_after, p.half_life, p.evidence, p.thin_below, parse_share(p.thin_margin))
+        p, holding, standing = self.shape.pricing, None, None
+        if p.held is not None:
+            h = p.held
+            floor, agrees = parse_share(h.spread_floor), parse_share(h.agrees_within)
+            holding = Holding(h.enough_yards, h.outlier, floor, h.factor, agrees, h.contradicted_within)
+        if p.standing is not None:
+            s = p.standing
+            standing = Standing(s.newcomer, s.settled_postings, s.settled_days, s.rejected, s.least)
+        margin = parse_share(p.thin_margin)
+        return Pricing(p.stale_after, p.half_life, p.evidence, p.thin_below, margin, holding, standing)
 
     def _examples(self) -> tuple[Example, ...]:
         examples = []

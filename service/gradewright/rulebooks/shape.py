@@ -215,12 +215,35 @@ class CautionShape(Strict):
     source: Text
 
 
+Weight = Annotated[Exact, Field(gt=0, le=1)]
+"""From above nothing to a full voice."""
+
+
+class HeldShape(Strict):
+    enough_yards: StrictInt = Field(ge=2, le=100)
+    outlier: Annotated[Exact, Field(ge=1, le=100)]
+    spread_floor: Annotated[Share, AfterValidator(_part_of_the_price)]
+    factor: Annotated[Exact, Field(gt=1, le=1000)]
+    agrees_within: Annotated[Share, AfterValidator(_part_of_the_price)]
+    contradicted_within: StrictInt = Field(ge=0, le=365)
+
+
+class StandingShape(Strict):
+    newcomer: Weight
+    settled_postings: StrictInt = Field(ge=1, le=1000)
+    settled_days: StrictInt = Field(ge=0, le=3650)
+    rejected: Weight
+    least: Weight
+
+
 class PricingShape(Strict):
     stale_after: StrictInt = Field(ge=1, le=3650)
     half_life: StrictInt = Field(ge=1, le=3650)
     evidence: Annotated[dict[Slug, Exact], AfterValidator(_each_kind)]
     thin_below: StrictInt = Field(ge=1, le=100)
     thin_margin: Annotated[Share, AfterValidator(_part_of_the_price)]
+    held: HeldShape | None = None
+    standing: StandingShape | None = None
 
 
 class ExampleShape(Strict):

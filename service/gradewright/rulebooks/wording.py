@@ -30,6 +30,8 @@ INNER: Mapping[str, type[BaseModel]] = {
     "priced_as": shape.KinShape,
     "sheds": shape.ShedsShape,
     "pricing": shape.PricingShape,
+    "held": shape.HeldShape,
+    "standing": shape.StandingShape,
 }
 PATTERNS = {
     shape.SLUG: "write lower-case letters, digits and single hyphens, such as copper-no2",

@@ -1,0 +1,212 @@
+"""Which prices wait instead of counting: kept, shown with the figures that hold them, and let go by others.
+
+A claim is held against what all other authors claim of the same grade in the same region:
+
+- its modified z-score 0.6745 |x - median| / MAD is above the version's `outlier` (Iglewicz & Hoaglin 1993,
+  "How to Detect and Handle Outliers": 3.5), the spread taken for no less than `spread_floor` of the median;
+- or it is more than `factor` times the median, or less than the median divided by it;
+- or two members and more dispute it, who weigh more than its author and those who confirm it.
+
+It is judged only where others speak of enough yards. Each of them has one vote a yard, weighed as for the
+likely price; nobody judges himself. A held claim counts as soon as a second author says the same of that
+yard, by a price of their own or by confirming it, unless those who lately say otherwise there weigh more.
+What a maintainer has decided is not judged again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from gradewright.core.consensus import Entry, Sighting, claims, weight
+from gradewright.core.decimals import EXACT, ROUNDING
+from gradewright.core.rates import Rate
+from gradewright.core.rulebook import Holding, Pricing
+
+NORMAL = Decimal("0.6745")  # the third quartile of the normal distribution, as the source rounds it
+LEVEL_PLACES = 12
+WEIGHT_PLACES = 12
+DISPUTERS = 2
+PER = Decimal(1000)
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What members have said of one price, the last word of each, and what was decided."""
+
+    confirmed_by: frozenset[str] = frozenset()
+    disputed_by: frozenset[str] = frozenset()
+    accepted: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Why a price waits: median and spread (MAD) of what others claim, per kilogram, and of how many yards.
+
+    `because` is "outlier", "far-off" or "disputed"; `score` is the modified z-score. A disputed price is not
+    counted against anything: it has neither.
+    """
+
+    because: str
+    median: Decimal | None = None
+    spread: Decimal | None = None
+    score: Decimal | None = None
+    yards: int = 0
+
+
+NOTHING_SAID: Mapping[Entry, Said] = {}
+_SILENCE = Said()
+
+
+@dataclass(frozen=True, slots=True)
+class _Claim:
+    """A claim as whole numbers: what is compared is the same on every machine."""
+
+    seen: Sighting
+    level: int
+    weight: int = field(compare=False)
+
+
+def held_of(
+    sightings: Sequence[Sighting],
+    on: date,
+    pricing: Pricing,
+    standing: Mapping[str, Decimal],
+    said: Mapping[Entry, Said] = NOTHING_SAID,
+) -> dict[Entry, Held]:
+    """The held ones among the sightings of one grade in one region, on a day.
+
+    None in a version that holds none.
+    """
+    rules = pricing.holding
+    if rules is None:
+        return {}
+    found: dict[Entry, Held] = {}
+    for step in sorted({s.from_grams for s in sightings}):
+        said_now = claims(sightings, on, step, pricing)
+        judged = [s for s in said_now if s.from_grams == step]
+        if not judged:
+            continue
+        all_claims = sorted(
+            (_Claim(s, level(s.rate), _whole(weight(s, on, pricing, standing))) for s in said_now),
+            key=lambda claim: (claim.level, claim.seen.entry),
+        )
+        if not said and _close_together(all_claims, rules):
+            continue
+        for claim in all_claims:
+            if claim.seen.from_grams != step:
+                continue
+            why = _judge(claim, all_claims, rules, standing, said.get(claim.seen.entry, _SILENCE))
+            if why is not None:
+                found[claim.seen.entry] = why
+    return found
+
+
+def level(rate: Rate) -> int:
+    """A rate per kilogram in units of 10^-12 of the currency, rounded half to even."""
+    return int(ROUNDING.scaleb(rate.per(PER), LEVEL_PLACES).to_integral_value(context=ROUNDING))
+
+
+def middle(weighted: Iterable[tuple[int, int]]) -> int:
+    """The weighted median of (value, weight), ascending: the first that reaches half of the weight."""
+    pairs = list(weighted)
+    half, reached = sum(share for _, share in pairs), 0
+    for value, share in pairs:
+        reached += share
+        if 2 * reached >= half:
+            return value
+    raise ValueError("no weights to take a median of")
+
+
+def agree(one: int, other: int, within: Decimal) -> bool:
+    """Whether two levels say the same: they differ by no more than the share of the larger one."""
+    return abs(one - other) <= EXACT.multiply(within, Decimal(max(abs(one), abs(other))))
+
+
+def _close_together(in_order: Sequence[_Claim], rules: Holding) -> bool:
+    """Whether all are so close that none can be held: the score is below the limit whatever the median."""
+    lowest, highest = in_order[0].level, in_order[-1].level
+    if lowest <= 0 or not rules.spread_floor:
+        return False
+    reach = EXACT.multiply(EXACT.multiply(rules.outlier, rules.spread_floor), Decimal(lowest))
+    return EXACT.multiply(NORMAL, Decimal(highest - lowest)) <= reach and highest < rules.factor * lowest
+
+
+def _judge(
+    claim: _Claim, in_order: Sequence[_Claim], rules: Holding, standing: Mapping[str, Decimal], said: Said
+) -> Held | None:
+    if said.accepted:
+        return None
+    author = claim.seen.author
+    others = [other for other in in_order if other.seen.author != author]
+    why = _disputed(author, standing, said) or _outlying(claim, others, rules)
+    if why is None or _borne_out(claim, others, rules, standing, said):
+        return None
+    return why
+
+
+def _outlying(claim: _Claim, others: Sequence[_Claim], rules: Holding) -> Held | None:
+    yards = len({other.seen.yard for other in others})
+    if yards < rules.enough_yards:
+        return None
+    median = middle((other.level, other.weight) for other in others)
+    apart = sorted((abs(other.level - median), other.weight) for other in others)
+    mad = middle(apart)
+    size = Decimal(abs(median))
+    spread = max(Decimal(mad), EXACT.multiply(rules.spread_floor, size))
+    off = EXACT.multiply(NORMAL, Decimal(abs(claim.level - median)))
+    score = ROUNDING.divide(off, spread) if spread else Decimal(0)
+    beyond = (
+        median > 0
+        and claim.level > 0
+        and (claim.level > rules.factor * median or claim.level * rules.factor < median)
+    )
+    if not beyond and off <= EXACT.multiply(rules.outlier, spread):
+        return None
+    return Held("far-off" if beyond else "outlier", _shown(median), _shown(mad), _places(score, 2), yards)
+
+
+def _disputed(author: str, standing: Mapping[str, Decimal], said: Said) -> Held | None:
+    against = said.disputed_by - {author}
+    if len(against) < DISPUTERS:
+        return None
+    behind = said.confirmed_by | {author}
+    if _together(against, standing) <= _together(behind, standing):
+        return None
+    return Held("disputed")
+
+
+def _borne_out(
+    claim: _Claim, others: Sequence[_Claim], rules: Holding, standing: Mapping[str, Decimal], said: Said
+) -> bool:
+    """Whether a second author says the same there, and those who lately say otherwise weigh no more."""
+    author, seen = claim.seen.author, claim.seen
+    behind, against = set(said.confirmed_by - {author}), set(said.disputed_by - {author})
+    for other in others:
+        if other.seen.yard != seen.yard:
+            continue
+        if agree(other.level, claim.level, rules.agrees_within):
+            behind.add(other.seen.author)
+        elif (seen.observed_on - other.seen.observed_on).days <= rules.contradicted_within:
+            against.add(other.seen.author)
+    # Whoever says both takes back neither: their newest price is what they say.
+    against -= behind
+    return bool(behind) and _together(behind | {author}, standing) >= _together(against, standing)
+
+
+def _together(authors: Iterable[str], standing: Mapping[str, Decimal]) -> Decimal:
+    return sum((standing.get(author, Decimal(1)) for author in sorted(authors)), Decimal(0))
+
+
+def _whole(share: Decimal) -> int:
+    return int(EXACT.scaleb(share, WEIGHT_PLACES))
+
+
+def _shown(whole: int) -> Decimal:
+    return _places(ROUNDING.scaleb(Decimal(whole), -LEVEL_PLACES), 6)
+
+
+def _places(figure: Decimal, places: int) -> Decimal:
+    return figure.quantize(Decimal(1).scaleb(-places), context=ROUNDING)

@@ -1,0 +1,96 @@
+"""How much an author's word weighs: a pure function of the ledger up to a revision.
+
+    standing = settled x agreement^2 x rejected^(rejected prices), never below `least` nor above 1
+
+*settled* grows from `newcomer` to 1 with postings and with days, whichever is slower. *agreement* is the
+share of the author's present claims in the region that agree with what the other authors claim of the same
+grade: with their weighted median, each author's claim of each yard one vote, weighed by how settled they are.
+One claim is added that agrees, so that nobody falls for a single one. Authors who are judged by nobody are
+taken at their word. The form is our own; common practice, no source. How it holds against liars is measured
+by the simulation in tests/checks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from gradewright.core.consensus import Sighting, claims
+from gradewright.core.decimals import EXACT, ROUNDING
+from gradewright.core.holding import agree, level, middle
+from gradewright.core.rulebook import Holding, Pricing, Standing
+
+ONE = Decimal(1)
+STEP = Decimal("0.000001")
+ANY_LOT = Decimal("Infinity")
+NOBODY: Mapping[str, Decimal] = {}
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """An author's record at a revision: postings, days since the first, prices that maintainers rejected."""
+
+    postings: int
+    days: int
+    rejected: int = 0
+
+
+def settled(record: Record, rules: Standing) -> Decimal:
+    """How settled an author is, from `newcomer` to 1; to six places."""
+    by_postings = _share(record.postings - 1, rules.settled_postings - 1)
+    by_days = _share(record.days, rules.settled_days)
+    grown = ROUNDING.multiply(ONE - rules.newcomer, min(by_postings, by_days))
+    return EXACT.add(rules.newcomer, grown).quantize(STEP, context=ROUNDING)
+
+
+def standings(
+    sightings: Mapping[str, Sequence[Sighting]],
+    on: date,
+    records: Mapping[str, Record],
+    pricing: Pricing,
+) -> Mapping[str, Decimal]:
+    """The standing of every author among the sightings of a region, by grade; a version without it has none.
+
+    Raises KeyError for an author without a record.
+    """
+    rules, holding = pricing.standing, pricing.holding
+    if rules is None or holding is None:
+        return NOBODY
+    known = {author: settled(record, rules) for author, record in records.items()}
+    judged: dict[str, list[int]] = {author: [1, 1] for author in records}  # one that agrees is lent to all
+    for seen in sightings.values():
+        for author, agrees in _votes(claims(seen, on, ANY_LOT, pricing), known, holding):
+            judged[author][0] += agrees
+            judged[author][1] += 1
+    return {
+        author: _bounded(known[author], judged[author], record.rejected, rules)
+        for author, record in records.items()
+    }
+
+
+def _votes(
+    said: Sequence[Sighting], known: Mapping[str, Decimal], holding: Holding
+) -> Sequence[tuple[str, bool]]:
+    """For every claim that others can judge: its author, and whether it agrees with their median."""
+    in_order = sorted((level(s.rate), s.entry, s) for s in said)
+    votes = [(at, int(EXACT.scaleb(known[s.author], 6)), s) for at, _, s in in_order]
+    found = []
+    for at, _, s in votes:
+        others = [(other, share) for other, share, theirs in votes if theirs.author != s.author]
+        yards = {theirs.yard for _, _, theirs in votes if theirs.author != s.author}
+        if len(yards) >= holding.enough_yards:
+            found.append((s.author, agree(at, middle(others), holding.agrees_within)))
+    return found
+
+
+def _bounded(known: Decimal, votes: Sequence[int], rejected: int, rules: Standing) -> Decimal:
+    agreed, judged = votes
+    share = ROUNDING.divide(Decimal(agreed * agreed), Decimal(judged * judged))
+    weight = ROUNDING.multiply(ROUNDING.multiply(known, share), ROUNDING.power(rules.rejected, rejected))
+    return min(ONE, max(rules.least, weight.quantize(STEP, context=ROUNDING)))
+
+
+def _share(part: int, whole: int) -> Decimal:
+    return ROUNDING.divide(Decimal(min(part, whole)), Decimal(whole)) if whole > 0 else ONE
