@@ -117,6 +117,10 @@ class Traffic:
             for said in ("labels", "refuses"):
                 if given.get(said):
                     given[said] = given[said][:1]
+        if "reason" in given:  # house rules: of limits and grades that are there
+            given["limits"] = [{"limit": "heavy_steel_thickness", "value": f"{chance % 9 + 1} mm"}]
+            given["labels"] = [{"label": f"Word {chance % 90000}", "grade": self.real["grade"]}]
+            given.update(refuses=["screws"], takes=[])
         for name, needed in (("prices", "grade"), ("parts", "weight"), ("parts", "grade")):
             if isinstance(given.get(name), list):
                 given[name] = [inner for inner in given[name] if isinstance(inner, dict)][:1]
@@ -202,7 +206,13 @@ def test_enough_has_been_asked(traffic: Traffic, request: pytest.FixtureRequest)
         pytest.skip("not every operation was asked in this run")
     assert sum(traffic.answers.values()) >= LEAST_CASES
     succeeded = {operation for operation, status in traffic.answers if status in {200, 201}}
-    needs_key = {"POST /v1/postings", "POST /v1/regions", "POST /v1/yards"}
+    needs_key = {
+        "POST /v1/postings",
+        "POST /v1/regions",
+        "POST /v1/regions/{region}/house-rules",
+        "POST /v1/yards",
+        "POST /v1/yards/{yard}/house-rules",
+    }
     assert succeeded == (every if traffic.key else every - needs_key)
 
 

@@ -47,6 +47,8 @@ from gradewright.web.requests import StrictBody, before_request
 from gradewright.web.responses import JsonResponse
 from gradewright.web.routing import Edge
 from gradewright.yards.controller import YardController
+from gradewright.yards.house_controller import RegionHouseRuleController, YardHouseRuleController
+from gradewright.yards.house_rules import HouseRuleService
 from gradewright.yards.service import YardService
 
 CONTROLLERS: list[Any] = [
@@ -55,6 +57,8 @@ CONTROLLERS: list[Any] = [
     problem_kind,
     RegionController,
     YardController,
+    RegionHouseRuleController,
+    YardHouseRuleController,
     PostingController,
     PriceController,
     RulebookController,
@@ -82,6 +86,7 @@ class Services:
     accounts: AccountService
     regions: RegionService
     yards: YardService
+    house_rules: HouseRuleService
     rulebooks: RulebookService
     prices: PriceService
     postings: PostingService
@@ -107,6 +112,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         accounts=AccountService(database),
         regions=regions,
         yards=yards,
+        house_rules=HouseRuleService(database, regions, yards, rulebooks),
         rulebooks=rulebooks,
         prices=prices,
         postings=PostingService(database, yards, rulebooks, clock),

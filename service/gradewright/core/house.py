@@ -97,6 +97,14 @@ class HouseRules:
     labels: tuple[Label, ...] = ()
     refusals: tuple[Refusal, ...] = ()
 
+    def known(self, revision: int) -> HouseRules:
+        """What of it was known at a revision."""
+        return HouseRules(
+            tuple(word for word in self.limits if known(word.revision, revision)),
+            tuple(word for word in self.labels if known(word.revision, revision)),
+            tuple(word for word in self.refusals if known(word.revision, revision)),
+        )
+
 
 NO_RULES = HouseRules()
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 from typing import Annotated, Literal
 
@@ -13,16 +13,7 @@ from gradewright.core.pricelist import PriceList, Shown, shown_rate
 from gradewright.core.units import MassUnit
 from gradewright.prices.service import Series
 from gradewright.regions.schemas import RegionCode
-from gradewright.web.fields import (
-    INSTANT,
-    Day,
-    In,
-    Name,
-    Out,
-    Slug,
-    TextForm,
-    read_instant,
-)
+from gradewright.web.fields import Day, In, KnownAt, Name, Out, Slug, TextForm
 from gradewright.yards.schemas import YardSlug
 
 Weight = Annotated[
@@ -33,21 +24,6 @@ Weight = Annotated[
         says="a weight with its unit",
         example="2 lb 3 oz",
         longest=80,
-    ),
-]
-
-
-def _known_at(text: str) -> int | datetime:
-    return int(text) if text.isdigit() else read_instant(text)
-
-
-KnownAt = Annotated[
-    int | datetime,
-    TextForm(
-        rf"^([0-9]{{1,15}}|{INSTANT[1:-1]})$",
-        read=_known_at,
-        says="a revision of the ledger, or an instant with its zone as in RFC 3339",
-        example="312",
     ),
 ]
 

@@ -5,23 +5,24 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from calendar import monthrange
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 
 from gradewright.core.consensus import Quote, quote
 from gradewright.core.errors import CurrencyError, Fault, Refused
+from gradewright.core.holding import sifted
 from gradewright.core.house_limits import HouseLimit
 from gradewright.core.pricelist import PriceList
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import days_before
 from gradewright.core.units import MassUnit, mass_unit
-from gradewright.db.ledger import revision_at
+from gradewright.db.knowing import KnownAt, revision_of
 from gradewright.db.session import Database
-from gradewright.prices import repository
-from gradewright.prices.board import Board, Place, by_grade, in_another_currency
+from gradewright.prices import repository, said
+from gradewright.prices.board import Board, Place, in_another_currency
+from gradewright.prices.counting import Asked, sightings, standing_of
 from gradewright.yards.service import Atlas, YardService
 
-KnownAt = int | datetime | None
 MOST_POINTS = 400
 NO_LOT = Decimal(0)
 
@@ -87,17 +88,7 @@ class PriceService:
 
     async def revision(self, known_at: KnownAt) -> int:
         """The revision that is meant; `Refused` for one that the ledger has not reached."""
-        asked = known_at if isinstance(known_at, int) else 0
-        newest = (await self._database.newest(asked)).number
-        if known_at is None:
-            return newest
-        if isinstance(known_at, datetime):
-            async with self._database.read() as session:
-                return await revision_at(session, known_at)
-        if known_at > newest:
-            detail = f"The ledger has not reached revision {known_at}; the newest is {newest}."
-            raise Refused(detail, faults=(Fault(detail, ("known_at",)),))
-        return known_at
+        return await revision_of(self._database, known_at)
 
     async def series(
         self, region: str, grade: str, rulebook: Rulebook, days: list[date], known_at: KnownAt = None
@@ -107,12 +98,16 @@ class PriceService:
         atlas = await self.atlas()
         found = atlas.region(region)
         yards = [yard.slug for yard in atlas.under(found.code, revision)]
-        stale_after = rulebook.pricing.stale_after
+        pricing = rulebook.pricing
+        stale_after = pricing.stale_after
         since = days_before(days[0], stale_after)
         async with self._database.read() as session:
             rows = await repository.prices_of(
                 session, yards, grade, since=since, until=days[-1], revision=revision
             )
+            spoken = await said.spoken(session, yards, since=since, until=days[-1], revision=revision)
+            asked = Asked(yards, found.currency, days[-1], revision, pricing)
+            standing = await standing_of(session, asked)
         other = in_another_currency(rows, found.currency).get(grade)
         if other is not None and all(row.currency != found.currency for row in rows):
             detail = (
@@ -121,8 +116,7 @@ class PriceService:
             )
             raise CurrencyError(detail, faults=(Fault(detail, ("grade",)),))
         seen = sorted(
-            (s for s, _ in by_grade(rows, found.currency).get(grade, [])),
-            key=lambda s: (s.observed_on, s.revision),
+            sightings(rows, found.currency).get(grade, ()), key=lambda s: (s.observed_on, s.revision)
         )
         seen_on = [s.observed_on for s in seen]
         points = []
@@ -130,7 +124,8 @@ class PriceService:
             # Only the sightings that can count on the day: the series stays linear in its length.
             first = bisect_left(seen_on, days_before(day, stale_after))
             window = seen[first : bisect_right(seen_on, day)]
-            points.append(Point(day, quote(window, day, NO_LOT, rulebook.pricing)))
+            held = sifted([s for s in window if not s.from_grams], day, pricing, standing, spoken.said)
+            points.append(Point(day, quote(window, day, NO_LOT, pricing, standing, held)))
         return Series(found.code, grade, found.currency, mass_unit(found.unit), revision, tuple(points))
 
 

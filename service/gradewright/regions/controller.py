@@ -9,7 +9,7 @@ from litestar.datastructures import ResponseHeader
 from litestar.di import NamedDependency
 from litestar.params import JSONBody, Parameter
 
-from gradewright.accounts.guards import maintainer
+from gradewright.accounts.guards import caller, maintainer
 from gradewright.accounts.once import once
 from gradewright.clock import Clock
 from gradewright.db.session import Database
@@ -58,9 +58,12 @@ class RegionController(Controller):
     ) -> Response[RegionMade]:
         """Adds a region for good. Its parent must exist, and its code must begin with the parent's."""
 
+        account = caller(request)
+        author = account.handle if account else None
+
         async def work() -> Response[RegionMade]:
             async with database.write() as session:
-                made = await regions.add(session, data.region(), clock())
+                made = await regions.add(session, data.region(), clock(), author)
             return json_answer(
                 RegionMade.made(made), status=201, headers={"Location": f"/v1/regions/{made.code}"}
             )

@@ -7,12 +7,13 @@ from typing import Annotated, Literal
 from pydantic import Field, StrictBool, StrictInt, StrictStr, model_validator
 from pydantic_core import PydanticCustomError
 
+from gradewright.db.knowing import KnownAt
 from gradewright.prices.schemas import ShownOut, Weight
-from gradewright.prices.service import KnownAt
 from gradewright.regions.schemas import RegionCode
 from gradewright.valuations.parts import PartGiven
 from gradewright.valuations.service import Request
 from gradewright.web.fields import Day, In, Instant, Name, OneOf, Out, Slug, TextForm
+from gradewright.yards.house_schemas import LimitName
 from gradewright.yards.schemas import YardSlug
 
 MOST_PARTS = 1000
@@ -183,7 +184,7 @@ class RaiseOut(Out):
 class HouseLimitOut(Out):
     """A limit of the place that decided, in its own words, and how the rulebook writes its own."""
 
-    limit: AttributeName
+    limit: LimitName
     value: str
     instead_of: str
     place: str

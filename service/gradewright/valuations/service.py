@@ -15,10 +15,11 @@ from gradewright.clock import Clock
 from gradewright.core.errors import Fault, GradewrightError, NotFound, Refused
 from gradewright.core.money import Rounding
 from gradewright.core.valuation import METHOD, Terms, value
+from gradewright.db.knowing import KnownAt
 from gradewright.db.packed import pack, unpack
 from gradewright.db.session import Database
 from gradewright.prices.board import Place
-from gradewright.prices.service import KnownAt, PriceService
+from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService
 from gradewright.valuations import repository
 from gradewright.valuations.answer import Answer, Answers, Asked, Pins, canonical

@@ -167,6 +167,21 @@ PositiveDecimal = Annotated[
         example="3.35",
     ),
 ]
+
+
+def _known_at(text: str) -> int | datetime:
+    return int(text) if text.isdigit() else read_instant(text)
+
+
+KnownAt = Annotated[
+    int | datetime,
+    TextForm(
+        rf"^([0-9]{{1,15}}|{INSTANT[1:-1]})$",
+        read=_known_at,
+        says="a revision of the ledger, or an instant with its zone as in RFC 3339",
+        example="312",
+    ),
+]
 SLUG = r"^[a-z0-9]+(-[a-z0-9]+)*$"
 Slug = Annotated[
     str,

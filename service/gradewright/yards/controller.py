@@ -9,7 +9,7 @@ from litestar.datastructures import ResponseHeader
 from litestar.di import NamedDependency
 from litestar.params import JSONBody, Parameter
 
-from gradewright.accounts.guards import maintainer
+from gradewright.accounts.guards import caller, maintainer
 from gradewright.accounts.once import once
 from gradewright.clock import Clock
 from gradewright.db.session import Database
@@ -63,10 +63,13 @@ class YardController(Controller):
     ) -> Response[YardMade]:
         """Adds a yard for good, with its own labels for grades and the grades that it does not take."""
 
+        account = caller(request)
+        author = account.handle if account else None
+
         async def work() -> Response[YardMade]:
             now = clock()
             async with database.write() as session:
-                made = await yards.add(session, data.yard(now.date()), now)
+                made = await yards.add(session, data.yard(now.date()), now, author)
             return json_answer(
                 YardMade.made(made), status=201, headers={"Location": f"/v1/yards/{made.slug}"}
             )

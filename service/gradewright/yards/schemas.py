@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
+from gradewright.core.house import in_the_end
 from gradewright.core.money import Rounding
 from gradewright.regions.schemas import CurrencyCode, RegionCode, UnitName
 from gradewright.web.fields import SLUG, Day, In, Name, Out, PositiveDecimal, Slug, TextForm
@@ -62,7 +63,10 @@ class LabelOut(Out):
 
 
 class YardOut(Out):
-    """A yard with its terms: all its labels, with the day from which each counts."""
+    """A yard with its terms, and what it has said of labels and grades and not lifted again.
+
+    The days on which each holds are told by its house rules.
+    """
 
     slug: YardSlug
     name: str
@@ -106,9 +110,11 @@ class YardQuery(In):
 
 
 def _fields(yard: Yard) -> dict[str, Any]:
+    out_of_use = {key for key, said in in_the_end(yard.labels).items() if said.lifted}
     labels = [
         LabelOut.model_validate({"label": said.label, "grade": said.grade, "from": said.valid_from})
         for said in sorted(yard.labels, key=lambda said: (said.valid_from, said.label))
+        if said.key not in out_of_use and not said.lifted
     ]
     return {
         "slug": yard.slug,
@@ -119,5 +125,5 @@ def _fields(yard: Yard) -> dict[str, Any]:
         "rounding": yard.rounding,
         "cash_increment": yard.cash_increment,
         "labels": labels,
-        "refuses": sorted({said.grade for said in yard.refusals}),
+        "refuses": sorted(grade for grade, said in in_the_end(yard.refusals).items() if not said.lifted),
     }
