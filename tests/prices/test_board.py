@@ -12,7 +12,7 @@ from tests.api import World, price
 
 from gradewright.accounts.service import Role
 from gradewright.core.pricelist import PriceList
-from gradewright.prices import board, repository
+from gradewright.prices import board, counting, repository
 from gradewright.prices.board import Place
 from gradewright.yards.service import Atlas
 
@@ -76,7 +76,7 @@ async def test_a_list_of_many_entries_is_worked_out_aside(
         aside.append("list")
         return await real(work)
 
-    monkeypatch.setattr(board, "MANY_ROWS", 2)
+    monkeypatch.setattr(counting, "MANY_ROWS", 2)
     monkeypatch.setattr(asyncio, "to_thread", to_thread)
     next_day = await world.get("/v1/prices", on="2026-05-05", **query)
     assert aside

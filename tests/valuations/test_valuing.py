@@ -49,14 +49,14 @@ def prices(
 
 
 def level(kind: str, code: str, name: str, posted: Mapping[str, Any]) -> Level:
-    seen: dict[str, list[tuple[Sighting, str | None]]] = {}
+    seen: dict[str, list[Sighting]] = {}
     for grade, tiers in posted.items():
         for written, price in (tiers if isinstance(tiers, dict) else {None: tiers}).items():
             grams = parse_mass(written).grams if written else Decimal(0)
             for yard in YARDS:
                 rate = Rate(Decimal(price), MASS_UNITS["lb"].grams)
-                sighting = Sighting(1, 1, yard, "wren", DAY - timedelta(days=2), "sign", rate, grams)
-                seen.setdefault(grade, []).append((sighting, written))
+                sighting = Sighting(1, 1, yard, "wren", DAY - timedelta(days=2), "sign", rate, grams, written)
+                seen.setdefault(grade, []).append(sighting)
     return Level(kind, code, name, tiers_of(seen, DAY, BOOK.pricing))
 
 

@@ -30,7 +30,7 @@ Entry = tuple[int, int]
 
 @dataclass(frozen=True, slots=True)
 class Sighting:
-    """One price as somebody saw it: a row of the ledger, as a value."""
+    """One price as somebody saw it: a row of the ledger, as a value; `from_weight` as it was written."""
 
     revision: int
     line: int
@@ -40,6 +40,7 @@ class Sighting:
     evidence: str
     rate: Rate
     from_grams: Decimal = Decimal(0)
+    from_weight: str | None = None
 
     @property
     def entry(self) -> Entry:

@@ -29,6 +29,8 @@ NORMAL = Decimal("0.6745")  # the third quartile of the normal distribution, as 
 LEVEL_PLACES = 12
 WEIGHT_PLACES = 12
 DISPUTERS = 2
+MOST_LOOKS = 3
+"""How many claims of one author in a row are looked at, where each is held: then they are silent there."""
 PER = Decimal(1000)
 
 
@@ -102,6 +104,27 @@ def held_of(
             if why is not None:
                 found[claim.seen.entry] = why
     return found
+
+
+def sifted(
+    sightings: Sequence[Sighting],
+    on: date,
+    pricing: Pricing,
+    standing: Mapping[str, Decimal],
+    said: Mapping[Entry, Said] = NOTHING_SAID,
+) -> frozenset[Entry]:
+    """What does not count of all that was seen of one grade: the held, and who has nothing else to say.
+
+    In place of a held claim the one before it by the same author is looked at.
+    """
+    held: set[Entry] = set()
+    for _ in range(MOST_LOOKS):
+        new = held_of([s for s in sightings if s.entry not in held], on, pricing, standing, said)
+        held |= new.keys()
+        if not new:
+            return frozenset(held)
+    silent = {(s.yard, s.author, s.from_grams) for s in sightings if s.entry in new}
+    return frozenset(held | {s.entry for s in sightings if (s.yard, s.author, s.from_grams) in silent})
 
 
 def level(rate: Rate) -> int:

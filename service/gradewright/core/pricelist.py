@@ -6,13 +6,13 @@ times a factor, and says so; otherwise it is unpriced and says why.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from types import MappingProxyType
 
-from gradewright.core.consensus import Quote, Sighting, quote
+from gradewright.core.consensus import Entry, Quote, Sighting, quote
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.house import NotTaken
 from gradewright.core.rates import Rate, Scale, scale
@@ -246,20 +246,19 @@ def shown_rate(rate: Rate, unit: MassUnit) -> str:
 
 
 def tiers_of(
-    sightings: Mapping[str, Sequence[tuple[Sighting, str | None]]],
+    sightings: Mapping[str, Sequence[Sighting]],
     on: date,
     pricing: Pricing,
     standing: Mapping[str, Decimal] | None = None,
+    held: Collection[Entry] = (),
 ) -> dict[str, Tiers]:
-    """Per grade a quote for every from-weight posted; a sighting comes with its from-weight as written."""
+    """Per grade a quote for every from-weight posted; the held ones do not count."""
     found: dict[str, Tiers] = {}
     for grade, seen in sightings.items():
         # Of one from-weight in two spellings ("100 lb", "1600 oz") the newest stands.
-        in_order = sorted(seen, key=lambda pair: (pair[0].revision, pair[0].line))
-        written = {s.from_grams: text for s, text in in_order}
+        written = {s.from_grams: s.from_weight for s in sorted(seen, key=lambda s: s.entry)}
         quotes = (
-            (step, quote((s for s, _ in seen), on, step, pricing, standing))
-            for step in sorted({NO_LOT, *written})
+            (step, quote(seen, on, step, pricing, standing, held)) for step in sorted({NO_LOT, *written})
         )
         tiers = tuple(Tier(step, written.get(step), q) for step, q in quotes if q is not None)
         if tiers:

@@ -6,30 +6,24 @@ no database.
 
 from __future__ import annotations
 
-import asyncio
 from collections import OrderedDict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from functools import partial
 from typing import TypeVar
 
-from gradewright.core.consensus import Sighting
 from gradewright.core.pricelist import Level, PriceList, Tiers, tiers_of
-from gradewright.core.rates import Rate
-from gradewright.core.rulebook import Pricing, Rulebook
-from gradewright.core.timeline import days_before
-from gradewright.core.units import MASS_UNITS, mass_unit, parse_mass
+from gradewright.core.rulebook import Rulebook
+from gradewright.core.units import mass_unit
 from gradewright.db.session import Database
 from gradewright.prices import repository
+from gradewright.prices.counting import NO_LOT, Asked, Counted, Sightings, aside, count
 from gradewright.prices.repository import Seen
 from gradewright.yards.service import Atlas, YardService
 
 NEWEST_KEPT = 128  # a list of 140 grades takes 0.2 MiB
 OLDER_KEPT = 64
-MANY_ROWS = 2_000
-ALWAYS = Decimal(0)
 Key = TypeVar("Key")
 Value = TypeVar("Value")
 
@@ -40,6 +34,15 @@ class Place:
 
     region: str
     yard: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """One place to look for prices: a yard, its region, or one above."""
+
+    kind: str
+    code: str
+    name: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,68 +114,53 @@ class Board:
         terms = yard if yard is not None else region
         wanted: frozenset[str] | None = None
         levels: list[Level] = []
-        since = days_before(on, rulebook.pricing.stale_after)
         async with self._database.read() as session:
             # From the nearest outwards; further ones only for grades that no nearer one prices for any lot.
-            for kind, code, name, yards in _steps(atlas, place, revision):
-                rows = await repository.newest_prices(
-                    session, yards, since=since, until=on, revision=revision, grades=wanted
-                )
-                # What a whole country pays takes a second: other requests go on meanwhile.
-                work = partial(_tiers, rows, terms.currency, on, rulebook.pricing)
-                tiers = await asyncio.to_thread(work) if len(rows) >= MANY_ROWS else work()
-                levels.append(Level(kind, code, name, tiers, in_another_currency(rows, terms.currency)))
-                wanted = (frozenset(rulebook.grades) if wanted is None else wanted) - _for_any_lot(tiers)
+            for views in _steps(atlas, place):
+                yards = [found.slug for found in atlas.under(views[-1].code, revision)]
+                asked = Asked(yards, terms.currency, on, revision, rulebook.pricing, wanted)
+                counted = await count(session, asked)
+                for view in views:
+                    level = await aside(len(counted.rows), partial(_level, view, counted, asked))
+                    levels.append(level)
+                    known = _for_any_lot(level.tiers)
+                    wanted = (frozenset(rulebook.grades) if wanted is None else wanted) - known
         refused = atlas.refusals(place.region, place.yard, on, revision)
         return PriceList(
             rulebook, levels, on=on, currency=terms.currency, unit=mass_unit(terms.unit), refused=refused
         )
 
 
-def _steps(atlas: Atlas, place: Place, revision: int) -> Iterable[tuple[str, str, str, list[str]]]:
-    """The places to look in, in order: kind, code, name, yards."""
+def _steps(atlas: Atlas, place: Place) -> Iterable[list[_View]]:
+    """The places to look in, in order. A yard and its region are read at once: it is judged among them."""
+    views: list[_View] = []
     if place.yard is not None:
-        yield "yard", place.yard, atlas.yard(place.yard).name, [place.yard]
+        views.append(_View("yard", place.yard, atlas.yard(place.yard).name))
     for number, code in enumerate(atlas.lineage(place.region)):
-        yards = sorted(yard.slug for yard in atlas.under(code, revision))
-        yield "parent" if number else "region", code, atlas.region(code).name, yards
+        views.append(_View("parent" if number else "region", code, atlas.region(code).name))
+        yield views
+        views = []
 
 
-def _tiers(rows: Collection[Seen], currency: str, on: date, pricing: Pricing) -> dict[str, Tiers]:
-    return tiers_of(by_grade(rows, currency), on, pricing)
+def _level(view: _View, counted: Counted, asked: Asked) -> Level:
+    seen: Sightings = counted.seen
+    rows: Collection[Seen] = counted.rows
+    if view.kind == "yard":
+        seen = {grade: [s for s in all_seen if s.yard == view.code] for grade, all_seen in seen.items()}
+        rows = [row for row in rows if row.yard == view.code]
+    tiers = tiers_of(seen, asked.on, asked.pricing, counted.standing, counted.held)
+    elsewise = in_another_currency(rows, asked.currency)
+    return Level(view.kind, view.code, view.name, tiers, elsewise)
 
 
-def _for_any_lot(tiers: dict[str, Tiers]) -> frozenset[str]:
-    return frozenset(grade for grade, steps in tiers.items() if steps[0].from_grams == ALWAYS)
-
-
-def by_grade(rows: Collection[Seen], currency: str) -> dict[str, list[tuple[Sighting, str | None]]]:
-    """Rows as sightings by grade, those in another currency left out: nothing is converted."""
-    found: dict[str, list[tuple[Sighting, str | None]]] = {}
-    for row in rows:
-        if row.currency == currency:
-            found.setdefault(row.grade, []).append((sighting(row), row.from_weight))
-    return found
+def _for_any_lot(tiers: Mapping[str, Tiers]) -> frozenset[str]:
+    return frozenset(grade for grade, steps in tiers.items() if steps[0].from_grams == NO_LOT)
 
 
 def in_another_currency(rows: Collection[Seen], currency: str) -> dict[str, str]:
     """By grade, a currency other than this one in which it was posted."""
     others = sorted((row.grade, row.currency) for row in rows if row.currency != currency)
     return dict(others)
-
-
-def sighting(row: Seen) -> Sighting:
-    """A row of the ledger as a value of the core."""
-    return Sighting(
-        revision=row.revision,
-        line=row.line,
-        yard=row.yard,
-        author=row.author,
-        observed_on=row.observed_on,
-        evidence=row.evidence,
-        rate=Rate(row.price, MASS_UNITS[row.per].grams),
-        from_grams=ALWAYS if row.from_weight is None else parse_mass(row.from_weight).grams,
-    )
 
 
 def _found(memory: OrderedDict[Key, Value], key: Key) -> Value | None:

@@ -7,10 +7,13 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from sqlalchemy import Select, func, select
+from sqlalchemy import Exists, Select, and_, exists, func, or_, select, tuple_
 from sqlalchemy.ext.asyncio import AsyncSession
+from sqlalchemy.orm import aliased
 
-from gradewright.prices.models import EntryRow, PostingRow
+from gradewright.core.consensus import Entry
+from gradewright.prices import said
+from gradewright.prices.models import EntryRow, PostingRow, WordRow
 
 PRICE = "price"
 
@@ -42,15 +45,26 @@ async def newest_prices(
     until: date,
     revision: int,
     grades: Collection[str] | None = None,
+    authors: Collection[str] | None = None,
+    some_gone: bool = True,
+    besides: Collection[Entry] = (),
 ) -> list[Seen]:
-    """Each author's newest price per yard, grade and from-weight in a span, as known at a revision."""
+    """Each author's newest price per yard, grade and from-weight in a span, as known at a revision.
+
+    Withdrawn and rejected ones are left out (`some_gone`: whether there can be any), and those in `besides`.
+    """
     if not yards or (grades is not None and not grades):
         return []
     partition = (EntryRow.yard, EntryRow.author, EntryRow.grade, EntryRow.from_weight)
     order = (EntryRow.observed_on.desc(), EntryRow.revision.desc(), EntryRow.line.desc())
-    within = _seen(yards, since, until, revision, grades).add_columns(
-        func.row_number().over(partition_by=partition, order_by=order).label("place")
-    )
+    seen = _seen(yards, since, until, revision, grades)
+    if some_gone:
+        seen = seen.where(~_gone(revision))
+    if authors is not None:
+        seen = seen.where(EntryRow.author.in_(authors))
+    if besides:
+        seen = seen.where(tuple_(EntryRow.revision, EntryRow.line).not_in(besides))
+    within = seen.add_columns(func.row_number().over(partition_by=partition, order_by=order).label("place"))
     ranked = within.subquery()
     names = [ranked.c[name] for name in Seen._fields]
     rows = await session.execute(select(*names).where(ranked.c.place == 1))
@@ -60,11 +74,30 @@ async def newest_prices(
 async def prices_of(
     session: AsyncSession, yards: Collection[str], grade: str, *, since: date, until: date, revision: int
 ) -> list[Seen]:
-    """Every price of one grade observed in a span, as known at a revision."""
+    """Every price of one grade observed in a span, as known at a revision; none that is gone."""
     if not yards:
         return []
-    rows = await session.execute(_seen(yards, since, until, revision, (grade,)))
-    return [Seen(*row) for row in rows]
+    seen = _seen(yards, since, until, revision, (grade,)).where(~_gone(revision))
+    return [Seen(*row) for row in await session.execute(seen)]
+
+
+def _gone(revision: int) -> Exists:
+    """Whether a price was withdrawn, or rejected by the last decision, up to a revision."""
+    later = aliased(WordRow)
+    decided_anew = exists().where(
+        later.posting == WordRow.posting,
+        later.about == WordRow.about,
+        later.kind == said.DECISION,
+        later.revision > WordRow.revision,
+        later.revision <= revision,
+    )
+    rejected = and_(WordRow.verdict == said.REJECTED, ~decided_anew)
+    return exists().where(
+        WordRow.posting == EntryRow.posting,
+        WordRow.about == EntryRow.line,
+        WordRow.revision <= revision,
+        or_(WordRow.kind == said.WITHDRAWAL, rejected),
+    )
 
 
 def _seen(
@@ -81,11 +114,12 @@ def _seen(
 
 
 async def touched(session: AsyncSession, after: int, until: int) -> set[str]:
-    """The yards that postings between two revisions were about."""
-    rows = await session.scalars(
-        select(PostingRow.yard).where(PostingRow.revision > after, PostingRow.revision <= until).distinct()
-    )
-    return set(rows)
+    """The yards that postings, and words about them, between two revisions were about."""
+    found: set[str] = set()
+    for row in (PostingRow, WordRow):
+        between = select(row.yard).where(row.revision > after, row.revision <= until)
+        found.update(await session.scalars(between.distinct()))
+    return found
 
 
 async def add(session: AsyncSession, posting: PostingRow, entries: Sequence[EntryRow]) -> None:

@@ -1,0 +1,186 @@
+"""Which prices of a region count on a day, as known at a revision: what waits, and whose word weighs most.
+
+All is judged among the yards of one region: claims of the same grade against each other, authors by what they
+claim there on the day on which the revision was recorded.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from functools import partial
+from typing import TypeVar
+
+from sqlalchemy.ext.asyncio import AsyncSession
+
+from gradewright.core.consensus import Entry, Sighting
+from gradewright.core.holding import MOST_LOOKS, Held, held_of
+from gradewright.core.rates import Rate
+from gradewright.core.rulebook import Pricing
+from gradewright.core.standing import NOBODY, standings
+from gradewright.core.timeline import days_before
+from gradewright.core.units import MASS_UNITS, parse_mass
+from gradewright.prices import repository, said
+from gradewright.prices.repository import Seen
+from gradewright.prices.said import Spoken
+
+NO_LOT = Decimal(0)
+MANY_ROWS = 2_000
+MOST_LEFT_OUT = 5_000  # a statement has a limited number of parts
+T = TypeVar("T")
+Sightings = Mapping[str, Sequence[Sighting]]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The yards of a region and the currency that counts there; a day, a revision and a version's pricing."""
+
+    yards: Collection[str]
+    currency: str
+    on: date
+    revision: int
+    pricing: Pricing
+    grades: frozenset[str] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """What was seen, in any currency; the sightings by grade; those in `held` wait and do not count."""
+
+    rows: Sequence[Seen]
+    seen: Sightings
+    standing: Mapping[str, Decimal]
+    held: Mapping[Entry, Held]
+
+
+async def count(
+    session: AsyncSession, asked: Asked, standing: Mapping[str, Decimal] | None = None
+) -> Counted:
+    """What each author says of each yard. `standing`: of the authors, where it is known already."""
+    since = days_before(asked.on, asked.pricing.stale_after)
+    spoken = await said.spoken(session, asked.yards, since=since, until=asked.on, revision=asked.revision)
+    rows = await _newest(session, asked, spoken)
+    if standing is None:
+        standing = await standing_of(session, asked, rows if asked.grades is None else None)
+    seen = sightings(rows, asked.currency)
+    held: dict[Entry, Held] = {}
+    judged: Collection[str] = seen.keys()
+    for look in range(MOST_LOOKS):
+        new = await aside(len(rows), partial(_held, seen, judged, asked, standing, spoken, held))
+        held |= new
+        waiting = [row for row in rows if row[1:3] in new]
+        if not waiting or look + 1 == MOST_LOOKS or len(held) > MOST_LEFT_OUT:
+            break
+        # In place of a price that waits, the one before it by the same author stands, if it can.
+        rows = [*rows, *await _before(session, asked, spoken, waiting, held)]
+        seen, judged = sightings(rows, asked.currency), {row.grade for row in waiting}
+    return Counted(rows, seen, standing, held)
+
+
+async def standing_of(
+    session: AsyncSession, asked: Asked, rows: Sequence[Seen] | None = None
+) -> Mapping[str, Decimal]:
+    """The standing of the authors of a region's claims, by all grades, on the day of the revision.
+
+    `rows`: all claims on the day asked for, where they have been read already.
+    """
+    rules = asked.pricing.standing
+    if rules is None:
+        return NOBODY
+    day = await said.recorded_on(session, asked.revision)
+    if day is None:
+        return NOBODY
+    then = replace(asked, on=day)
+    since = days_before(day, asked.pricing.stale_after)
+    spoken = await said.spoken(session, asked.yards, since=since, until=day, revision=asked.revision)
+    if rows is None or day != asked.on:
+        rows = await _newest(session, then, spoken)
+    authors = {row.author for row in rows}
+    known = await said.records(session, authors, on=day, revision=asked.revision, most=rules.settled_postings)
+    records = {
+        author: replace(record, rejected=spoken.rejected.get(author, 0)) for author, record in known.items()
+    }
+    seen = sightings(rows, asked.currency)
+    return await aside(len(rows), partial(standings, seen, day, records, asked.pricing))
+
+
+async def aside(rows: int, work: Callable[[], T]) -> T:
+    """What a whole country pays takes a second: then in a thread, and other requests go on meanwhile."""
+    return await asyncio.to_thread(work) if rows >= MANY_ROWS else work()
+
+
+def sightings(rows: Collection[Seen], currency: str) -> Sightings:
+    """Rows as values of the core, by grade; those in another currency left out: nothing is converted."""
+    found: dict[str, list[Sighting]] = {}
+    for row in rows:
+        if row.currency == currency:
+            found.setdefault(row.grade, []).append(sighting(row))
+    return found
+
+
+def sighting(row: Seen) -> Sighting:
+    """A row of the ledger as a value of the core."""
+    return Sighting(
+        revision=row.revision,
+        line=row.line,
+        yard=row.yard,
+        author=row.author,
+        observed_on=row.observed_on,
+        evidence=row.evidence,
+        rate=Rate(row.price, MASS_UNITS[row.per].grams),
+        from_grams=NO_LOT if row.from_weight is None else parse_mass(row.from_weight).grams,
+        from_weight=row.from_weight,
+    )
+
+
+def _held(
+    seen: Sightings,
+    grades: Collection[str],
+    asked: Asked,
+    standing: Mapping[str, Decimal],
+    spoken: Spoken,
+    held: Collection[Entry],
+) -> dict[Entry, Held]:
+    found: dict[Entry, Held] = {}
+    for grade in grades:
+        rest = [s for s in seen[grade] if s.entry not in held] if held else seen[grade]
+        found |= held_of(rest, asked.on, asked.pricing, standing, spoken.said)
+    return found
+
+
+async def _newest(session: AsyncSession, asked: Asked, spoken: Spoken) -> list[Seen]:
+    return await repository.newest_prices(
+        session,
+        asked.yards,
+        since=days_before(asked.on, asked.pricing.stale_after),
+        until=asked.on,
+        revision=asked.revision,
+        grades=asked.grades,
+        some_gone=bool(spoken.gone),
+    )
+
+
+async def _before(
+    session: AsyncSession, asked: Asked, spoken: Spoken, waiting: Sequence[Seen], held: Collection[Entry]
+) -> list[Seen]:
+    """What the authors of prices that wait said before of the same yard, grade and from-weight."""
+    wanted = {_claim(row) for row in waiting}
+    rows = await repository.newest_prices(
+        session,
+        {row.yard for row in waiting},
+        since=days_before(asked.on, asked.pricing.stale_after),
+        until=asked.on,
+        revision=asked.revision,
+        grades={row.grade for row in waiting},
+        authors={row.author for row in waiting},
+        some_gone=bool(spoken.gone),
+        besides=held,
+    )
+    return [row for row in rows if _claim(row) in wanted]
+
+
+def _claim(row: Seen) -> tuple[str, str, str, str | None]:
+    return row.yard, row.author, row.grade, row.from_weight

@@ -1,0 +1,129 @@
+"""What was said later of prices: who took theirs back, who confirms or disputes, what was decided."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any, NamedTuple
+
+from sqlalchemy import Select, func, literal, select, union_all
+from sqlalchemy.ext.asyncio import AsyncSession
+
+from gradewright.core.consensus import Entry
+from gradewright.core.holding import Said
+from gradewright.core.standing import Record
+from gradewright.db.ledger import RevisionRow
+from gradewright.prices.models import PostingRow, WordRow
+
+WITHDRAWAL, CONFIRMATION, DISPUTE, DECISION = "withdrawal", "confirmation", "dispute", "decision"
+ACCEPTED, REJECTED = "accepted", "rejected"
+MANY_AUTHORS = 400  # a statement has a limited number of parts
+
+
+class Word(NamedTuple):
+    """One later word, and the price that it is about."""
+
+    entry: Entry
+    poster: str
+    kind: str
+    author: str
+    verdict: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """What was said of the prices of some yards: which are gone, what speaks for and against the rest.
+
+    `rejected`: how many prices of each author were.
+    """
+
+    gone: Mapping[Entry, str] = field(default_factory=dict)
+    said: Mapping[Entry, Said] = field(default_factory=dict)
+    rejected: Mapping[str, int] = field(default_factory=dict)
+
+
+async def spoken(
+    session: AsyncSession, yards: Collection[str], *, since: date, until: date, revision: int
+) -> Spoken:
+    """What was said, up to a revision, of prices observed in a span."""
+    query = (
+        select(
+            PostingRow.revision,
+            WordRow.about,
+            PostingRow.author,
+            WordRow.kind,
+            WordRow.author,
+            WordRow.verdict,
+        )
+        .join(PostingRow, PostingRow.id == WordRow.posting)
+        .where(
+            WordRow.yard.in_(yards),
+            WordRow.observed_on >= since,
+            WordRow.observed_on <= until,
+            WordRow.revision <= revision,
+        )
+        .order_by(WordRow.revision, WordRow.line)
+    )
+    return gathered(Word((row[0], row[1]), *row[2:]) for row in await session.execute(query))
+
+
+def gathered(words: Iterable[Word]) -> Spoken:
+    """The words, in the order in which they were recorded, as they stand: the last word of each counts."""
+    gone: dict[Entry, str] = {}
+    voices: dict[Entry, dict[str, str]] = {}
+    decided: dict[Entry, tuple[str, str]] = {}
+    for word in words:
+        if word.kind == WITHDRAWAL:
+            gone[word.entry] = "withdrawn"
+        elif word.kind == DECISION:
+            decided[word.entry] = (word.verdict or "", word.poster)
+        else:
+            voices.setdefault(word.entry, {})[word.author] = word.kind
+    rejected = Counter(poster for verdict, poster in decided.values() if verdict == REJECTED)
+    for entry, (verdict, _) in decided.items():
+        if verdict == REJECTED:
+            gone.setdefault(entry, REJECTED)
+    said = {
+        entry: Said(
+            confirmed_by=_who(voices.get(entry, {}), CONFIRMATION),
+            disputed_by=_who(voices.get(entry, {}), DISPUTE),
+            accepted=entry in decided and decided[entry][0] == ACCEPTED,
+        )
+        for entry in {*voices, *decided} - gone.keys()
+    }
+    return Spoken(gone, said, rejected)
+
+
+def _who(voices: Mapping[str, str], kind: str) -> frozenset[str]:
+    return frozenset(author for author, spoke in voices.items() if spoke == kind)
+
+
+async def records(
+    session: AsyncSession, authors: Collection[str], *, on: date, revision: int, most: int
+) -> dict[str, Record]:
+    """How many postings each has made up to a revision, `most` at most, and how long ago the first was."""
+    found: dict[str, Record] = {}
+    in_order = sorted(authors)
+    for start in range(0, len(in_order), MANY_AUTHORS):
+        asked = [_record_of(author, revision, most) for author in in_order[start : start + MANY_AUTHORS]]
+        for author, count, first in await session.execute(union_all(*asked)):
+            found[author] = Record(count, max(0, (on - first.date()).days) if first is not None else 0)
+    return found
+
+
+def _record_of(author: str, revision: int, most: int) -> Select[Any]:
+    theirs = (PostingRow.author == author, PostingRow.revision <= revision)
+    some = select(PostingRow.revision).where(*theirs).limit(most).subquery()
+    first = select(PostingRow.recorded_at).where(*theirs).order_by(PostingRow.revision).limit(1)
+    count = select(func.count()).select_from(some).scalar_subquery()
+    return select(literal(author), count, first.scalar_subquery())
+
+
+async def recorded_on(session: AsyncSession, revision: int) -> date | None:
+    """The day (UTC) on which a revision was recorded; None for one that is not there."""
+    instant: datetime | None = await session.scalar(
+        select(RevisionRow.recorded_at).where(RevisionRow.revision == revision)
+    )
+    return instant.date() if instant is not None else None
