@@ -86,12 +86,14 @@ def decided_by(
     """The limits of the place that the answer for a part rests on, by name.
 
     Those that the clause which decided asks of it; and where the answer is another than by the rulebook's
-    own limits, those by which a clause on the way to either answer is now met and was not, or no more.
+    own limits, those by which a clause on the way to either answer is now met and was not, or no more; or,
+    where no value that was observed does that, those that what is not known yet is held against.
     """
     before, after = usual.grade(observed), here.grade(observed)
     names = {bound.limit for bound in _asked(after, observed)}
     if _told(before) != _told(after):
-        names |= _turning(usual, here, observed, (before, after))
+        outcomes = before, after
+        names |= _turning(usual, here, observed, outcomes) or _open(usual, here, observed, outcomes)
     return tuple(own[name] for name in sorted(own) if name in names)
 
 
@@ -135,6 +137,21 @@ def _turning(
                 if _only(end, before).holds(value) != _only(end, after).holds(value):
                     found.add(after.limit)
     return found
+
+
+def _open(
+    usual: Grader, here: Grader, observed: Observed, outcomes: tuple[Outcome, Outcome]
+) -> set[str | None]:
+    """The limits of what is not known, in clauses that are still possible."""
+    possible = usual.read(observed).possible | here.read(observed).possible
+    return {
+        bound.limit
+        for number in range(_end_of(here, outcomes))
+        if possible >> number & 1
+        for condition in here.index.clauses[number]
+        if condition.attribute not in observed
+        for _, bound in _ends(condition)
+    }
 
 
 def _end_of(here: Grader, outcomes: tuple[Outcome, Outcome]) -> int:
