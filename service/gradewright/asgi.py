@@ -28,9 +28,13 @@ from gradewright.health import healthz, readyz
 from gradewright.ledger.controller import ProofController
 from gradewright.ledger.service import LedgerService
 from gradewright.prices.board import Board
-from gradewright.prices.controller import PostingController, PriceController
+from gradewright.prices.controller import PriceController
+from gradewright.prices.later import LaterWords
+from gradewright.prices.later_controller import LaterController, held_prices
+from gradewright.prices.posting_controller import PostingController
 from gradewright.prices.postings import PostingService
 from gradewright.prices.service import PriceService
+from gradewright.prices.views import PostingViews
 from gradewright.regions.controller import RegionController
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.controller import RulebookController
@@ -60,6 +64,8 @@ CONTROLLERS: list[Any] = [
     RegionHouseRuleController,
     YardHouseRuleController,
     PostingController,
+    LaterController,
+    held_prices,
     PriceController,
     RulebookController,
     GradingController,
@@ -90,6 +96,8 @@ class Services:
     rulebooks: RulebookService
     prices: PriceService
     postings: PostingService
+    views: PostingViews
+    later: LaterWords
     ledger: LedgerService
     gradings: GradingService
     valuations: ValuationService
@@ -105,7 +113,9 @@ def make_services(settings: Settings, clock: Clock) -> Services:
     regions = RegionService(database)
     rulebooks = RulebookService(database)
     yards = YardService(database, regions, rulebooks)
-    prices = PriceService(database, yards, Board(database, yards))
+    board = Board(database, yards)
+    prices = PriceService(database, yards, board)
+    postings = PostingService(database, yards, rulebooks, clock)
     return Services(
         database=database,
         clock=clock,
@@ -115,7 +125,9 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         house_rules=HouseRuleService(database, regions, yards, rulebooks),
         rulebooks=rulebooks,
         prices=prices,
-        postings=PostingService(database, yards, rulebooks, clock),
+        postings=postings,
+        views=PostingViews(database, yards, rulebooks, board, clock),
+        later=LaterWords(postings, clock),
         ledger=LedgerService(database, settings),
         gradings=GradingService(prices, rulebooks, clock),
         valuations=ValuationService(database, prices, rulebooks, clock),

@@ -1,4 +1,4 @@
-"""Who may run an operation: `guards=[member]` or `guards=[maintainer]`."""
+"""Who may run an operation: `guards=[member]`, `[maintainer]`, or `[known]`: anyone, by name if they say."""
 
 from __future__ import annotations
 
@@ -24,6 +24,12 @@ async def member(connection: Connection, _: BaseRouteHandler) -> None:
 async def maintainer(connection: Connection, _: BaseRouteHandler) -> None:
     """Lets maintainers through. Raises `KeyRefused`, `NotAllowed`."""
     await _admit(connection, Role.MAINTAINER)
+
+
+async def known(connection: Connection, _: BaseRouteHandler) -> None:
+    """Lets everyone through, by name where a key is sent. Raises `KeyRefused` for a bad one."""
+    if connection.headers.getall("authorization", []):
+        await _admit(connection, Role.MEMBER)
 
 
 def caller(connection: Connection) -> Account | None:

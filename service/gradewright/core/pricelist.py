@@ -14,6 +14,7 @@ from types import MappingProxyType
 
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
 from gradewright.core.decimals import EXACT, ROUNDING
+from gradewright.core.holding import Held
 from gradewright.core.house import NotTaken
 from gradewright.core.rates import Rate, Scale, scale
 from gradewright.core.rulebook import Pricing, Rulebook
@@ -86,7 +87,8 @@ Tiers = tuple[Tier, ...]
 class Level:
     """One place to look for a price: the yard itself, its region, or a region above.
 
-    `elsewise`: by grade, another currency in which it is posted there; nothing is converted.
+    `elsewise`: by grade, another currency in which it is posted there; nothing is converted. `held`: what
+    waits instead of counting.
     """
 
     kind: str
@@ -94,6 +96,7 @@ class Level:
     name: str
     tiers: Mapping[str, Tiers]
     elsewise: Mapping[str, str] = field(default_factory=dict)
+    held: Mapping[Entry, Held] = field(default_factory=dict)
 
 
 class PriceList:

@@ -150,7 +150,7 @@ def _level(view: _View, counted: Counted, asked: Asked) -> Level:
         rows = [row for row in rows if row.yard == view.code]
     tiers = tiers_of(seen, asked.on, asked.pricing, counted.standing, counted.held)
     elsewise = in_another_currency(rows, asked.currency)
-    return Level(view.kind, view.code, view.name, tiers, elsewise)
+    return Level(view.kind, view.code, view.name, tiers, elsewise, counted.held)
 
 
 def _for_any_lot(tiers: Mapping[str, Tiers]) -> frozenset[str]:

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import datetime
 from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from gradewright.accounts.service import Account, Role
 from gradewright.core.decimals import plain
+from gradewright.core.holding import Held
 from gradewright.prices.given import PriceGiven
-from gradewright.prices.postings import Given, Posting
+from gradewright.prices.models import WordRow
+from gradewright.prices.postings import Given
 from gradewright.prices.schemas import Weight
+from gradewright.prices.views import Seen, View
 from gradewright.regions.schemas import CurrencyText, RegionCode, UnitText
-from gradewright.web.fields import Day, In, Instant, Name, Out, Slug, TextForm, whole_number
+from gradewright.web.fields import Day, In, Instant, KnownAt, Name, Out, Slug, TextForm, whole_number
 from gradewright.web.pagination import CursorText
 from gradewright.yards.schemas import YardSlug
 
@@ -56,6 +62,10 @@ class PriceIn(In):
     per: UnitText
     from_weight: Weight | None = None
 
+    def given(self) -> PriceGiven:
+        """What the service takes."""
+        return PriceGiven(self.price, self.currency, self.per, self.grade, self.label, self.from_weight)
+
     @model_validator(mode="after")
     def _one_name(self) -> PriceIn:
         if (self.grade is None) == (self.label is None):
@@ -76,14 +86,46 @@ class PostingIn(In):
 
     def given(self) -> Given:
         """What the service takes."""
-        prices = [
-            PriceGiven(p.price, p.currency, p.per, p.grade, p.label, p.from_weight) for p in self.prices
-        ]
+        prices = [price.given() for price in self.prices]
         return Given(self.yard, self.observed_on, self.evidence, prices, self.note)
 
 
+class HeldOut(Out):
+    """Why a price waits: what others are paid, per kilogram, and how far off this is (a modified z-score)."""
+
+    because: Literal["outlier", "far-off", "disputed"]
+    median: str | None
+    spread: str | None
+    score: str | None
+    yards: int
+    says: str
+
+    @classmethod
+    def of(cls, held: Held, currency: str) -> HeldOut:
+        """The wire form."""
+        figures = (
+            None if figure is None else plain(figure) for figure in (held.median, held.spread, held.score)
+        )
+        median, spread, score = figures
+        says = "Members dispute it who weigh more than those behind it."
+        if median is not None:
+            says = (
+                f"At {held.yards} yards others are paid {median} {currency} for a kilogram in the middle, "
+                f"with a spread of {spread}: a score of {score}. "
+                "It counts as soon as a second author says the same."
+            )
+        return cls(
+            because=held.because,  # type: ignore[arg-type]
+            median=median,
+            spread=spread,
+            score=score,
+            yards=held.yards,
+            says=says,
+        )
+
+
 class EntryOut(Out):
-    """One stored price, as posted."""
+    """One stored price, as posted, and whether anything speaks against it."""
 
     line: int
     grade: Slug
@@ -92,10 +134,56 @@ class EntryOut(Out):
     currency: str
     per: str
     from_weight: str | None
+    status: Literal["counts", "held", "withdrawn", "rejected"]
+    held: HeldOut | None
+
+    @classmethod
+    def of(cls, seen: Seen) -> EntryOut:
+        """The wire form."""
+        row = seen.row
+        return cls(
+            line=row.line,
+            grade=row.grade,
+            label=row.label,
+            price=row.price,
+            currency=row.currency,
+            per=row.per,
+            from_weight=row.from_weight,
+            status=seen.status,  # type: ignore[arg-type]
+            held=None if seen.held is None else HeldOut.of(seen.held, row.currency),
+        )
+
+
+class WordOut(Out):
+    """A later word about some lines of a posting."""
+
+    revision: int
+    kind: Literal["withdrawal", "confirmation", "dispute", "decision"]
+    lines: list[int]
+    author: str
+    verdict: Literal["accepted", "rejected"] | None
+    reason: str
+    recorded_at: Instant
+
+    @classmethod
+    def of(cls, word: WordRow, lines: Sequence[int], recorded_at: datetime) -> WordOut:
+        """The wire form."""
+        return cls(
+            revision=word.revision,
+            kind=word.kind,  # type: ignore[arg-type]
+            lines=list(lines),
+            author=word.author,
+            verdict=word.verdict,  # type: ignore[arg-type]
+            reason=word.reason,
+            recorded_at=recorded_at,
+        )
 
 
 class PostingOut(Out):
-    """A stored posting."""
+    """A stored posting as it stands: `words` are what was said of it later.
+
+    `withheld`: how many of its prices wait, and are shown to its author and to maintainers only.
+    """
 
     id: str
     revision: int
@@ -106,26 +194,26 @@ class PostingOut(Out):
     recorded_at: Instant
     note: str | None
     prices: list[EntryOut]
+    withheld: int
+    words: list[WordOut]
 
     @classmethod
-    def of(cls, posting: Posting) -> PostingOut:
-        """The wire form."""
-        row = posting.row
-        return cls.model_validate(
-            {
-                "id": row.id,
-                "revision": row.revision,
-                "yard": row.yard,
-                "observed_on": row.observed_on,
-                "evidence": row.evidence,
-                "author": row.author,
-                "recorded_at": row.recorded_at,
-                "note": row.note,
-                "prices": [
-                    {name: getattr(entry, name) for name in EntryOut.model_fields}
-                    for entry in posting.entries
-                ],
-            }
+    def of(cls, view: View, reader: Account | None) -> PostingOut:
+        """The wire form, as a reader may see it."""
+        maintains = reader is not None and reader.may(Role.MAINTAINER)
+        row, shown = view.row, view.for_reader(reader.handle if reader else None, maintains=maintains)
+        return cls(
+            id=row.id,
+            revision=row.revision,
+            yard=row.yard,
+            observed_on=row.observed_on,
+            evidence=row.evidence,  # type: ignore[arg-type]
+            author=row.author,
+            recorded_at=row.recorded_at,
+            note=row.note,
+            prices=[EntryOut.of(seen) for seen in shown.prices],
+            withheld=len(view.prices) - len(shown.prices),
+            words=[WordOut.of(said.word, said.lines, said.recorded_at) for said in view.words],
         )
 
 
@@ -143,3 +231,9 @@ class PostingQuery(In):
     region: RegionCode | None = None
     limit: whole_number(1, 200) = 50  # type: ignore[valid-type]
     cursor: CursorText | None = None
+
+
+class OnePostingQuery(In):
+    """As known when."""
+
+    known_at: Annotated[KnownAt | None, Field(description="As known then; default now.")] = None

@@ -11,11 +11,11 @@ from decimal import Decimal
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.clock import Clock
-from gradewright.core.errors import Fault, NotFound, Refused
+from gradewright.core.errors import Fault, Refused
 from gradewright.core.units import parse_mass
 from gradewright.db.entries import Line
 from gradewright.db.leaves import seal
-from gradewright.db.ledger import next_revision
+from gradewright.db.ledger import Revision, next_revision
 from gradewright.db.session import Database
 from gradewright.prices import entries as sealed
 from gradewright.prices import repository
@@ -89,6 +89,15 @@ class PostingService:
     ) -> Posting:
         """Store a posting with the prices that `read` has checked, at the next revision."""
         revision = await next_revision(session, self._clock())
+        stored = await self.store(session, revision, author, given, prices)
+        await seal(session, revision, sealed.prices_written(stored.row, stored.entries))
+        return stored
+
+    @staticmethod
+    async def store(
+        session: AsyncSession, revision: Revision, author: str, given: Given, prices: Sequence[Checked]
+    ) -> Posting:
+        """The same at a revision that was taken; whoever took it seals what it brings."""
         row = PostingRow(
             id=f"p-{secrets.token_hex(10)}",
             revision=revision.number,
@@ -101,7 +110,6 @@ class PostingService:
         )
         entries = [_entry(row, line, price) for line, price in enumerate(prices, start=1)]
         await repository.add(session, row, entries)
-        await seal(session, revision, sealed.prices_written(row, entries))
         return Posting(row, entries)
 
     @staticmethod
@@ -109,13 +117,7 @@ class PostingService:
         """The prices and words recorded after a revision, up to another, as entries of the ledger."""
         return await sealed.between(session, after, upto)
 
-    async def get(self, posting: str) -> Posting:
-        """A posting by its id."""
-        async with self._database.read() as session:
-            found = await repository.find(session, posting)
-        if found is None:
-            raise NotFound(f"There is no posting {posting!r}.")
-        return Posting(*found)
+    copies = staticmethod(sealed.copies)
 
     async def after_newest(self) -> int:
         """The first revision that is still to come: where reading backwards begins."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
 
@@ -12,6 +12,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.orm import aliased
 
 from gradewright.core.consensus import Entry
+from gradewright.db.ledger import RevisionRow
 from gradewright.prices import said
 from gradewright.prices.models import EntryRow, PostingRow, WordRow
 
@@ -147,6 +148,37 @@ async def entries_of(session: AsyncSession, postings: Collection[str]) -> dict[s
     for row in rows:
         found[row.posting].append(row)
     return found
+
+
+async def words_of(
+    session: AsyncSession, postings: Collection[str], revision: int | None = None
+) -> dict[str, list[WordRow]]:
+    """What was said later of some postings, in the order in which it was recorded, up to a revision."""
+    query = select(WordRow).where(WordRow.posting.in_(postings))
+    if revision is not None:
+        query = query.where(WordRow.revision <= revision)
+    found: dict[str, list[WordRow]] = {posting: [] for posting in postings}
+    for row in await session.scalars(query.order_by(WordRow.revision, WordRow.line)):
+        found[row.posting].append(row)
+    return found
+
+
+async def recorded_at(session: AsyncSession, revisions: Collection[int]) -> dict[int, datetime]:
+    """When some revisions were recorded."""
+    query = select(RevisionRow.revision, RevisionRow.recorded_at).where(RevisionRow.revision.in_(revisions))
+    return {row[0]: row[1] for row in await session.execute(query)}
+
+
+async def postings_at(session: AsyncSession, ids: Collection[str]) -> list[PostingRow]:
+    """The postings of those ids."""
+    return list(await session.scalars(select(PostingRow).where(PostingRow.id.in_(ids))))
+
+
+async def entries_at(session: AsyncSession, keys: Collection[Entry]) -> list[EntryRow]:
+    """The entries of those revisions and lines, in order."""
+    where = tuple_(EntryRow.revision, EntryRow.line).in_(keys)
+    rows = await session.scalars(select(EntryRow).where(where).order_by(EntryRow.revision, EntryRow.line))
+    return list(rows)
 
 
 async def newest_postings(

@@ -1,0 +1,157 @@
+"""Postings as they stand: what was said of them later, what waits and why, and who may see that."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from gradewright.clock import Clock
+from gradewright.core.consensus import Entry
+from gradewright.core.errors import NoRulebook, NotFound
+from gradewright.core.holding import Held
+from gradewright.db.knowing import KnownAt, revision_of
+from gradewright.db.session import Database
+from gradewright.prices import repository
+from gradewright.prices.board import Board, Place
+from gradewright.prices.models import EntryRow, PostingRow, WordRow
+from gradewright.prices.postings import Posting
+from gradewright.prices.said import DECISION, REJECTED, WITHDRAWAL
+from gradewright.rulebooks.service import RulebookService
+from gradewright.yards.service import YardService
+
+COUNTS, HELD, WITHDRAWN = "counts", "held", "withdrawn"
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One price, and whether anything speaks against it: `counts`, `held`, `withdrawn` or `rejected`."""
+
+    row: EntryRow
+    status: str
+    held: Held | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SaidOf:
+    """A later word: one act, about some of the lines."""
+
+    word: WordRow
+    lines: tuple[int, ...]
+    recorded_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A posting as it stands."""
+
+    row: PostingRow
+    prices: Sequence[Seen]
+    words: Sequence[SaidOf] = ()
+
+    def for_reader(self, handle: str | None, *, maintains: bool) -> View:
+        """The same as its author and maintainers see it; others do not see prices that wait."""
+        if maintains or handle == self.row.author:
+            return self
+        return View(self.row, [seen for seen in self.prices if seen.status != HELD], self.words)
+
+
+class PostingViews:
+    """Reads postings with all that bears on them."""
+
+    def __init__(
+        self, database: Database, yards: YardService, rulebooks: RulebookService, board: Board, clock: Clock
+    ) -> None:
+        self._database = database
+        self._yards = yards
+        self._rulebooks = rulebooks
+        self._board = board
+        self._clock = clock
+
+    async def get(self, posting: str, known_at: KnownAt = None) -> View:
+        """A posting by its id, as known then; `NotFound` where there is none, or was none yet."""
+        revision = await revision_of(self._database, known_at)
+        async with self._database.read() as session:
+            found = await repository.find(session, posting)
+        if found is None:
+            raise NotFound(f"There is no posting {posting!r}.")
+        if found[0].revision > revision:
+            raise NotFound(f"{posting} was recorded at revision {found[0].revision}, after {revision}.")
+        return (await self.of([found], revision if known_at is not None else None))[0]
+
+    async def of(
+        self, postings: Sequence[tuple[PostingRow, Sequence[EntryRow]]], revision: int | None = None
+    ) -> list[View]:
+        """The postings with what was said of them, in their order; what waits is judged as of today."""
+        ids = [row.id for row, _ in postings]
+        async with self._database.read() as session:
+            words = await repository.words_of(session, ids, revision)
+            when = await repository.recorded_at(
+                session, {word.revision for said in words.values() for word in said}
+            )
+        held: Mapping[Entry, Held] = {}
+        for region in await self._regions({row.yard for row, _ in postings}):
+            held = {**held, **await self._held(region, revision)}
+        return [_view(row, entries, words[row.id], when, held) for row, entries in postings]
+
+    async def waiting(self, region: str) -> list[View]:
+        """All prices of a region that wait today, a view for each posting with only those, newest first."""
+        held = await self._held((await self._yards.atlas()).region(region).code, None)
+        async with self._database.read() as session:
+            entries = await repository.entries_at(session, list(held))
+            rows = await repository.postings_at(session, {entry.posting for entry in entries})
+        by_posting = [
+            (row, [entry for entry in entries if entry.posting == row.id])
+            for row in sorted(rows, key=lambda row: -row.revision)
+        ]
+        return await self.of(by_posting)
+
+    async def _regions(self, yards: set[str]) -> list[str]:
+        atlas = await self._yards.atlas()
+        return sorted({atlas.yard(yard).region for yard in yards})
+
+    async def _held(self, region: str, revision: int | None) -> Mapping[Entry, Held]:
+        on: date = self._clock().date()
+        try:
+            rulebook = (await self._rulebooks.in_force(on, known_at=revision)).rulebook
+        except NoRulebook:  # nothing counts yet, so nothing waits
+            return {}
+        if rulebook.pricing.holding is None:
+            return {}
+        if revision is None:
+            prices, _ = await self._board.newest(Place(region), rulebook, on)
+        else:
+            prices = await self._board.as_known(Place(region), rulebook, on, revision)
+        return prices.place.held
+
+
+def as_posted(posting: Posting) -> View:
+    """A posting that was just stored: nobody has said anything of it yet, and nothing was judged."""
+    return View(posting.row, [Seen(entry, COUNTS) for entry in posting.entries])
+
+
+def _view(
+    row: PostingRow,
+    entries: Sequence[EntryRow],
+    words: Sequence[WordRow],
+    when: Mapping[int, datetime],
+    held: Mapping[Entry, Held],
+) -> View:
+    gone: dict[int, str] = {}
+    for word in words:
+        if word.kind == DECISION and gone.get(word.about) != WITHDRAWN:
+            gone[word.about] = REJECTED if word.verdict == REJECTED else COUNTS
+        elif word.kind == WITHDRAWAL:
+            gone[word.about] = WITHDRAWN
+    prices = []
+    for entry in entries:
+        waits = held.get((entry.revision, entry.line))
+        status = gone.get(entry.line, COUNTS)
+        prices.append(Seen(entry, HELD, waits) if status == COUNTS and waits else Seen(entry, status))
+    acts: dict[int, list[WordRow]] = {}
+    for word in words:
+        acts.setdefault(word.revision, []).append(word)
+    said = [
+        SaidOf(act[0], tuple(word.about for word in act), when[revision]) for revision, act in acts.items()
+    ]
+    return View(row, prices, said)
