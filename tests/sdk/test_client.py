@@ -30,6 +30,55 @@ CALLS: list[tuple[str, Callable[[Any], Any], str, str, dict[str, str], object]] 
         {},
         {"code": "XO-KEL", "name": "Kelder Bay", "parent": "XO", "currency": "USD", "unit": "lb"},
     ),
+    (
+        "yards.house_rules",
+        lambda c: c.yards.house_rules("low-quay", on=DAY, known_at=INSTANT),
+        "GET",
+        "/v1/yards/low-quay/house-rules",
+        {"on": "2026-05-04", "known_at": "2026-05-04T09:00:00+00:00"},
+        None,
+    ),
+    (
+        "yards.add_house_rules",
+        lambda c: c.yards.add_house_rules(
+            "low-quay",
+            reason="Sign at the gate.",
+            from_=DAY,
+            limits={"heavy_steel_thickness": "1/8 in", "sheet_below": None},
+            labels={"Girder": "steel-heavy", "Beam": None},
+            takes=["boards-low"],
+        ),
+        "POST",
+        "/v1/yards/low-quay/house-rules",
+        {},
+        {
+            "from": "2026-05-04",
+            "reason": "Sign at the gate.",
+            "limits": [
+                {"limit": "heavy_steel_thickness", "value": "1/8 in"},
+                {"limit": "sheet_below", "value": None},
+            ],
+            "labels": [{"label": "Girder", "grade": "steel-heavy"}, {"label": "Beam", "grade": None}],
+            "refuses": [],
+            "takes": ["boards-low"],
+        },
+    ),
+    (
+        "regions.house_rules",
+        lambda c: c.regions.house_rules("XO-KEL", known_at=312),
+        "GET",
+        "/v1/regions/XO-KEL/house-rules",
+        {"known_at": "312"},
+        None,
+    ),
+    (
+        "regions.add_house_rules",
+        lambda c: c.regions.add_house_rules("XO-KEL", reason="By-law 12.", refuses=["boards-low"]),
+        "POST",
+        "/v1/regions/XO-KEL/house-rules",
+        {},
+        {"reason": "By-law 12.", "limits": [], "labels": [], "refuses": ["boards-low"], "takes": []},
+    ),
     ("yards.list", lambda c: c.yards.list(), "GET", "/v1/yards", {}, None),
     ("yards.list region", lambda c: c.yards.list(region="XO"), "GET", "/v1/yards", {"region": "XO"}, None),
     ("yards.get", lambda c: c.yards.get("low-quay"), "GET", "/v1/yards/low-quay", {}, None),
@@ -231,6 +280,9 @@ def everything(fake: FakeGradewright) -> FakeGradewright:
     fake.answer("GET", "/v1/yards", {"yards": [samples.yard()]})
     fake.answer("GET", "/v1/yards/*", samples.yard())
     fake.answer("POST", "/v1/yards", samples.yard(revision=3), status=201)
+    for place in ("yards", "regions"):
+        fake.answer("GET", f"/v1/{place}/*/house-rules", samples.house_rules())
+        fake.answer("POST", f"/v1/{place}/*/house-rules", samples.house_rules_added(), status=201)
     fake.answer("POST", "/v1/postings", samples.posting(), status=201)
     fake.answer("GET", "/v1/postings/*", samples.posting())
     fake.answer("GET", "/v1/prices", samples.price_list())

@@ -51,6 +51,10 @@ PUBLIC = [
     "Family",
     "Grade",
     "Grading",
+    "HouseLimit",
+    "HouseRule",
+    "HouseRules",
+    "HouseRulesAdded",
     "Kin",
     "Label",
     "NextTest",
@@ -85,11 +89,11 @@ METHODS = {
     "gradings": ["grade"],
     "postings": ["create", "get", "list"],
     "prices": ["list", "series"],
-    "regions": ["create", "get", "list"],
+    "regions": ["add_house_rules", "create", "get", "house_rules", "list"],
     "rulebooks": ["get", "in_force", "list"],
     "service": ["ready"],
     "valuations": ["get", "replay", "value"],
-    "yards": ["create", "get", "list"],
+    "yards": ["add_house_rules", "create", "get", "house_rules", "list"],
 }
 
 

@@ -91,6 +91,9 @@ def schema(module: str, name: str) -> Any:
     [
         (samples.region(), "regions.schemas", "RegionOut"),
         (samples.yard(), "yards.schemas", "YardOut"),
+        (samples.house_rules(), "yards.house_schemas", "HouseRulesOut"),
+        (samples.house_rules_added(), "yards.house_schemas", "HouseRulesMade"),
+        (samples.house_rule(), "yards.house_schemas", "HouseRuleOut"),
         (samples.posting(), "prices.posting_schemas", "PostingOut"),
         (samples.price_list(), "prices.schemas", "PriceListOut"),
         (samples.series(), "prices.schemas", "SeriesOut"),

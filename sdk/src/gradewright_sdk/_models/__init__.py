@@ -5,8 +5,18 @@ aware.
 from __future__ import annotations
 
 from ._common import Result, Spread, Whole, read_list, read_whole
-from ._gradings import Candidate, Grading, NextTest, TraceStep, UnitPrice
-from ._places import Label, PostedPrice, Posting, Readiness, Region, Yard
+from ._gradings import Candidate, Grading, HouseLimit, NextTest, TraceStep, UnitPrice
+from ._places import (
+    HouseRule,
+    HouseRules,
+    HouseRulesAdded,
+    Label,
+    PostedPrice,
+    Posting,
+    Readiness,
+    Region,
+    Yard,
+)
 from ._prices import Basis, Kin, Point, Price, PriceList, Series, Tier, Unpriced
 from ._rulebooks import Attribute, Caution, Family, Grade, Rule, Rulebook, RulebookSummary
 from ._valuations import (
@@ -30,6 +40,10 @@ __all__ = [
     "Family",
     "Grade",
     "Grading",
+    "HouseLimit",
+    "HouseRule",
+    "HouseRules",
+    "HouseRulesAdded",
     "Kin",
     "Label",
     "NextTest",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 
 from pydantic import AliasChoices, Field
@@ -42,6 +43,20 @@ class NextTest(Result):
     beware: str | None = None
 
 
+class HouseLimit(Result):
+    """A limit of the place that decided: its own `value` since a day, `instead_of` the rulebook's.
+
+    `says` is a sentence for people.
+    """
+
+    limit: str
+    value: str
+    instead_of: str
+    place: str
+    from_: date = Field(alias="from")
+    says: str
+
+
 class TraceStep(Result):
     """One rule and whether it holds, and why; None means that it depends on what is not known yet."""
 
@@ -72,5 +87,6 @@ class Grading(Whole, ReadsCurrency):
     says: str = ""
     candidates: tuple[Candidate, ...] = ()
     next_test: NextTest | None = None
+    house_limits: tuple[HouseLimit, ...] = ()
     trace: tuple[TraceStep, ...] = ()
     cautions: tuple[Caution, ...] = ()

@@ -31,6 +31,50 @@ class Label(Result):
     from_: date | None = Field(default=None, alias="from")
 
 
+class HouseRule(Result):
+    """One word of a yard or region, `place`, about a limit, a label or a grade that is not taken.
+
+    `kind` is limit (see `limit` and `value`), label (`label` and `grade`) or refusal (`grade`). It holds from
+    a day on, until a later word; one that is `lifted` ends what was said before.
+    """
+
+    kind: str
+    place: str
+    from_: date = Field(alias="from")
+    limit: str | None = None
+    value: str | None = None
+    says: str | None = None
+    label: str | None = None
+    grade: str | None = None
+    lifted: bool = False
+    reason: str | None = None
+    author: str | None = None
+    revision: int
+
+
+class HouseRules(Whole):
+    """What holds in a place `on` a day as known at a revision, by its own word or that of a region around
+    it, and all that the place itself ever said.
+    """
+
+    region: str
+    yard: str | None = None
+    on: date
+    known_at: int
+    in_force: tuple[HouseRule, ...]
+    history: tuple[HouseRule, ...]
+
+
+class HouseRulesAdded(Whole):
+    """What was added to the house rules of a place; `notes` say what to know about it."""
+
+    region: str
+    yard: str | None = None
+    revision: int
+    rules: tuple[HouseRule, ...]
+    notes: tuple[str, ...] = ()
+
+
 class Yard(Whole):
     """A buyer with a scale. `refuses` are the grades it does not take. `cash_increment`: what cash is rounded
     to.

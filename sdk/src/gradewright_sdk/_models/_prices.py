@@ -70,7 +70,10 @@ class Unpriced(Result):
 
 
 class PriceList(Whole, InCurrency):
-    """Every grade's price in a region or at a yard, on a day, as known at a revision."""
+    """Every grade's price in a region or at a yard, on a day, as known at a revision.
+
+    `refuses` are the grades that are not taken there.
+    """
 
     region: str | None = None
     yard: str | None = None
@@ -79,6 +82,7 @@ class PriceList(Whole, InCurrency):
     rulebook: str
     prices: tuple[Price, ...] = ()
     unpriced: tuple[Unpriced, ...] = ()
+    refuses: tuple[str, ...] = ()
 
     def get(self, grade: str) -> Price | None:
         """The price of a grade, by its slug; None if it has none."""

@@ -11,7 +11,7 @@ from pydantic import PrivateAttr
 from gradewright_sdk._base import Answer
 
 from ._common import Amount, InCurrency, Result, Spread, Whole, read_whole
-from ._gradings import NextTest
+from ._gradings import HouseLimit, NextTest
 from ._prices import Basis
 from ._rulebooks import Caution
 
@@ -64,7 +64,7 @@ class ValuedPart(Result):
 
     `outcome` is graded, named (the grade was given), undecided, contradiction or ungraded. `amount` is None
     where there is no price or no single grade; `unpriced` then says why and what would settle it. `cautions`
-    are ids.
+    are ids. `house_limits` are those of the place on which the grade rests.
     """
 
     name: str
@@ -84,6 +84,7 @@ class ValuedPart(Result):
     unpriced: str | None = None
     raises: tuple[Raise, ...] = ()
     cautions: tuple[str, ...] = ()
+    house_limits: tuple[HouseLimit, ...] = ()
 
 
 class Pile(Result):

@@ -48,6 +48,9 @@ class Report:
         self._totals(console)
         if valuation.missing:
             self._section(console, "Missing", hanging(("-", line) for line in valuation.missing))
+        house = dict.fromkeys(one.says for part in valuation.parts for one in part.house_limits)
+        if house:
+            self._section(console, "House rules", hanging(("-", line) for line in house))
         raises = self._ranked()
         if raises:
             self._section(console, "What would raise it", *self._raises(raises))

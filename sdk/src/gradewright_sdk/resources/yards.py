@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -10,9 +11,11 @@ import gradewright_sdk as results
 from gradewright_sdk import _wire
 from gradewright_sdk._base import AsyncResource, Call, Resource, asynchronous, new_key, sync
 from gradewright_sdk._reading import reads, reads_list
+from gradewright_sdk.resources import _house_rules
+from gradewright_sdk.resources._house_rules import Limits, Said
 
 if TYPE_CHECKING:
-    from gradewright_sdk._models import Yard
+    from gradewright_sdk._models import HouseRules, HouseRulesAdded, Yard
 
 
 def list_yards(*, region: str | None = None, timeout: float | None = None) -> Call[tuple[Yard, ...]]:
@@ -73,12 +76,59 @@ def create_yard(
     )
 
 
+def get_house_rules(
+    slug: str,
+    *,
+    on: date | str | None = None,
+    known_at: int | datetime | str | None = None,
+    timeout: float | None = None,
+) -> Call[HouseRules]:
+    """What holds in the yard on a day (None: today) of limits, labels and refusals, as known at a revision or
+    an instant, and all that the yard itself ever said. Raises UnknownYard.
+    """
+    return _house_rules.read("yards", slug, on, known_at, timeout)
+
+
+def add_house_rules(
+    slug: str,
+    *,
+    reason: str,
+    from_: date | str | None = None,
+    limits: Limits = (),
+    labels: Said | None = None,
+    refuses: Sequence[str] = (),
+    takes: Sequence[str] = (),
+    idempotency_key: str | None = None,
+    timeout: float | None = None,
+) -> Call[HouseRulesAdded]:
+    """Add to the yard's house rules from a day on (maintainers), None: today; all of it, or nothing.
+
+    `limits` are values for limits of the rulebook, {"heavy_steel_thickness": "1/8 in"}, or mappings with
+    limit, value and says; `labels` its own words, {"Girder": "steel-heavy"}; None lifts either. `takes` are
+    grades that are taken again. Raises InvalidRequest or UnknownGrade with every fault.
+    """
+    return _house_rules.add(
+        "yards",
+        slug,
+        reason=reason,
+        from_=from_,
+        limits=limits,
+        labels=labels or {},
+        refuses=refuses,
+        takes=takes,
+        idempotency_key=idempotency_key,
+        timeout=timeout,
+    )
+
+
 class Yards(Resource):
     """Yards: buyers with a scale."""
 
     list = sync(list_yards)
     get = sync(get_yard)
     create = sync(create_yard)
+    house_rules = sync(get_house_rules)
+    add_house_rules = sync(add_house_rules)
 
 
 class AsyncYards(AsyncResource):
@@ -87,3 +137,5 @@ class AsyncYards(AsyncResource):
     list = asynchronous(list_yards)
     get = asynchronous(get_yard)
     create = asynchronous(create_yard)
+    house_rules = asynchronous(get_house_rules)
+    add_house_rules = asynchronous(add_house_rules)

@@ -32,6 +32,50 @@ def yard(**fields: Any) -> Json:
     }
 
 
+def house_rule(**fields: Any) -> Json:
+    """A limit of a yard's own."""
+    return {
+        "kind": "limit",
+        "place": "low-quay",
+        "limit": "heavy_steel_thickness",
+        "value": "1/8 in",
+        "says": "heavy steel begins at 1/8 in",
+        "label": None,
+        "grade": None,
+        "lifted": False,
+        "from": "2026-04-01",
+        "reason": "Sign at the gate.",
+        "author": "sedge",
+        "revision": 311,
+        **fields,
+    }
+
+
+def house_rules(**fields: Any) -> Json:
+    """What holds at a yard, by one rule."""
+    return {
+        "region": "XO-KEL",
+        "yard": "low-quay",
+        "on": "2026-05-04",
+        "known_at": 312,
+        "in_force": [house_rule()],
+        "history": [house_rule()],
+        **fields,
+    }
+
+
+def house_rules_added(**fields: Any) -> Json:
+    """One rule just added."""
+    return {
+        "region": "XO-KEL",
+        "yard": "low-quay",
+        "revision": 311,
+        "rules": [house_rule()],
+        "notes": [],
+        **fields,
+    }
+
+
 def posting(**fields: Any) -> Json:
     """A posting with one price."""
     price = {
@@ -101,6 +145,7 @@ def price_list(*prices: Mapping[str, Any], **fields: Any) -> Json:
         "rulebook": "2018.1",
         "prices": list(prices) or [price()],
         "unpriced": [],
+        "refuses": [],
         **fields,
     }
 
@@ -228,6 +273,7 @@ def grading(**fields: Any) -> Json:
         "says": "This is Copper No. 2.",
         "candidates": [],
         "next_test": None,
+        "house_limits": [],
         "trace": [],
         "cautions": [],
         **fields,
