@@ -109,3 +109,45 @@ def test_a_region_stands_under_the_nearest_one_that_its_code_names(url: str) -> 
 def test_what_cannot_be_added_is_told_in_one_line(url: str, words: list[str], says: str) -> None:
     """A refusal names the option and says what to write."""
     assert says in refusal(run(url, *words))
+
+
+def test_house_rules_are_said_shown_and_lifted(url: str) -> None:
+    """A yard's and a region's own limits, labels and refusals are added, told with notes, and lifted."""
+    done(url, *YARD[:6], "XO", *MONEY)
+    yard, region = ("yards", "rules", "low-quay"), ("regions", "rules", "XO")
+    assert "No house rules hold there today" in done(url, *yard)
+    said = done(
+        url,
+        *yard,
+        *("--limit", "heavy_steel_thickness=1/8 in", "--label", "Girder=steel-heavy", "--reason", "A sign."),
+    )
+    assert "low-quay: 2 said, at revision" in said
+    assert "Note: rule steel-heavy-medium: it can never decide" in said
+    assert "XO: 1 said" in done(url, *region, "--refuses", "boards-low", "--reason", "By-law 12.")
+    shown = json.loads(done(url, *yard, "--json"))
+    assert [(rule["place"], rule["kind"], rule["author"]) for rule in shown["in_force"]] == [
+        ("low-quay", "limit", None),
+        ("low-quay", "label", None),
+        ("XO", "refusal", None),
+    ]
+    table = done(url, *yard)
+    assert all(text in table for text in ("heavy_steel_thickness = 1/8", "does not take boards-low", "XO"))
+    done(url, *yard, "--limit", "heavy_steel_thickness=", "--takes", "boards-low", "--reason", "Gone.")
+    shown = json.loads(done(url, *yard, "--json"))
+    assert [rule["kind"] for rule in shown["in_force"]] == ["label"]
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--refuses", "boards-low"), "--reason: say why"),
+        (("--reason", "x"), "give what is said too"),
+        (("--limit", "heavy_steel_thickness", "--reason", "x"), "write it with ="),
+        (("--limit", "heavy_steel=1 mm", "--reason", "x"), "Did you mean heavy_steel_thickness"),
+        (("--refuses", "Tin!", "--reason", "x"), "--refuses: write a name of lower-case letters"),
+        (("--refuses", "boards-low", "--reason", "x", "--from", "May"), "--from: write a day"),
+    ],
+)
+def test_house_rules_that_cannot_be_end_in_one_line(url: str, words: tuple[str, ...], told: str) -> None:
+    """A fault is told in one line, and nothing is stored."""
+    assert told in refusal(run(url, "regions", "rules", "XO", *words))

@@ -21,7 +21,7 @@ _SET_IN: Any = {"initial_indent": "    ", "subsequent_indent": "    "}
 SERVING = "gradewright.asgi:serving"
 ELSEWHERE = {
     "rulebooks": "gradewright.rulebooks.cli",
-    "regions": "gradewright.regions.cli",
+    "regions": "gradewright.yards.regions_cli",
     "yards": "gradewright.yards.cli",
     "keys": "gradewright.accounts.cli",
     "demo": "gradewright.demo",

@@ -10,6 +10,7 @@ from datetime import date
 from sqlalchemy import ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column
 
+import gradewright.accounts.service  # noqa: F401 - brings the table of the authors
 from gradewright.db.base import Base
 
 

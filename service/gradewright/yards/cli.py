@@ -11,12 +11,14 @@ from gradewright.db.session import Database
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService
 from gradewright.terminal import JSON_HELP, Stop, commands, one_line_faults, read_as, with_database
+from gradewright.yards.house_cli import rules
 from gradewright.yards.schemas import YardIn, YardList, YardOut
 from gradewright.yards.service import Yard, YardService
 
 OPTIONS = {"slug": "SLUG", "labels": "--label", "from": "--labels-from"}
 
-app = commands("Add and list yards: buyers with a scale.")
+app = commands("Add and list yards: buyers with a scale; their house rules.")
+rules(app, "yard")
 
 
 @app.command("add")
