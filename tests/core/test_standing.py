@@ -34,8 +34,15 @@ def standing(sightings: list[Sighting], author: str, **records: Record) -> Decim
     ],
 )
 def test_a_voice_grows_with_postings_and_with_days(record: Record, expected: str) -> None:
-    """From a newcomer's tenth to a full voice by the slower of the two: many postings on one day do not help."""
+    """From a newcomer's tenth to a full voice by the slower of the two: a day of many postings is no help."""
     assert settled(record, STANDING) == Decimal(expected)
+
+
+def test_every_record_has_a_standing() -> None:
+    """Shares without an end, such as 3 / 28, are rounded, never refused."""
+    for postings in range(1, 12):
+        for days in range(40):
+            assert STANDING.newcomer <= settled(Record(postings, days), STANDING) <= 1
 
 
 def test_who_agrees_has_a_full_voice() -> None:

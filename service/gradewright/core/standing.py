@@ -42,7 +42,7 @@ def settled(record: Record, rules: Standing) -> Decimal:
     by_postings = _share(record.postings - 1, rules.settled_postings - 1)
     by_days = _share(record.days, rules.settled_days)
     grown = ROUNDING.multiply(ONE - rules.newcomer, min(by_postings, by_days))
-    return EXACT.add(rules.newcomer, grown).quantize(STEP, context=ROUNDING)
+    return ROUNDING.add(rules.newcomer, grown).quantize(STEP, context=ROUNDING)
 
 
 def standings(

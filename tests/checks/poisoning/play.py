@@ -1,0 +1,89 @@
+"""Plays a market through the real service: every posting over its interface, every price from its list."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from statistics import fmean
+
+from tests.api import World, settle
+from tests.checks.poisoning.market import ATTACK, GRADES, LAST, START, YARDS, Market, Visit
+from tests.checks.shipped import PUBLISHED
+from tests.conftest import Watch, talk_to
+
+from gradewright.asgi import create_app
+from gradewright.rulebooks.document import from_yaml
+from gradewright.settings import Settings
+
+REGION = "XO-KEL"
+PLACES = [
+    {"code": "XO", "name": "Orvale", "parent": None, "currency": "USD", "unit": "lb"},
+    {"code": REGION, "name": "Kelder Bay", "parent": "XO", "currency": "USD", "unit": "lb"},
+]
+TERMS = {"region": REGION, "currency": "USD", "unit": "lb"}
+NEWEST_RULEBOOK = max(PUBLISHED.glob("*.yaml"))
+
+
+@dataclass(frozen=True)
+class Course:
+    """What came of it: by day from the attack on, each grade's likely price over the true one, less 1."""
+
+    off: Sequence[dict[str, float]]
+
+    def error(self, grades: Sequence[str] = GRADES) -> float:
+        """The mean size of the error, over days and grades."""
+        return fmean(abs(day[grade]) for day in self.off for grade in grades)
+
+    def worst_day(self, grades: Sequence[str] = GRADES) -> float:
+        """The mean size of the error over grades, on the worst day."""
+        return max(fmean(abs(day[grade]) for grade in grades) for day in self.off)
+
+    def of_day(self, number: int) -> float:
+        """The mean size of the error so many days after the attack."""
+        return fmean(abs(off) for off in self.off[number].values())
+
+
+async def play(url: str, market: Market, *, without: frozenset[str] = frozenset()) -> Course:
+    """Runs a market from its first day to its last in a fresh service; `without` the postings of some."""
+    watch = Watch()
+    watch.now = _noon(0)
+    app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=watch)
+    off = []
+    visits = [visit for visit in market.visits() if visit.author not in without]
+    async with talk_to(app) as client:
+        world = World(app, client, watch)
+        await world.publish(from_yaml(NEWEST_RULEBOOK.read_text(encoding="utf-8")))
+        await settle(world, PLACES, [{"slug": yard, "name": yard.title(), **TERMS} for yard in YARDS])
+        for day in range(LAST + 1):
+            watch.now = _noon(day)
+            for visit in visits:
+                if visit.day == day:
+                    await _post(world, visit)
+            if day >= ATTACK:
+                off.append(await _off(world, market, day))
+    return Course(off)
+
+
+def _noon(day: int) -> datetime:
+    return datetime.combine(_date(day), time(12), UTC)
+
+
+def _date(day: int) -> date:
+    return START + timedelta(days=day)
+
+
+async def _post(world: World, visit: Visit) -> None:
+    prices = [
+        {"grade": grade, "price": price, "currency": "USD", "per": "lb"}
+        for grade, price in visit.prices.items()
+    ]
+    await world.post(
+        *prices, who=visit.author, yard=visit.yard, on=visit.observed_on, evidence=visit.evidence
+    )
+
+
+async def _off(world: World, market: Market, day: int) -> dict[str, float]:
+    found = await world.get("/v1/prices", region=REGION, on=_date(day))
+    likely = {line["grade"]: float(line["likely"]) for line in found["prices"]}
+    return {grade: likely[grade] / market.truth(grade, day) - 1 for grade in GRADES}
