@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 from collections import Counter
 from datetime import date, timedelta
 from decimal import Decimal
@@ -9,11 +10,14 @@ from decimal import Decimal
 import pytest
 
 from gradewright.core.errors import UnitError
+from gradewright.core.grading import Grader
+from gradewright.core.house_limits import HouseLimit, decided_by, under
+from gradewright.core.observations import read_observations
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.units import MASS_UNITS, mass_unit
 from gradewright.demo.database import PUBLISHED
 from gradewright.demo.postings import planned
-from gradewright.demo.scenario import read_scenario
+from gradewright.demo.scenario import TREADMILL, read_scenario
 from gradewright.rulebooks.document import read_yaml
 
 SCENARIO = read_scenario()
@@ -39,6 +43,22 @@ def test_grades_labels_and_refusals_are_the_rulebooks(rulebook: Rulebook) -> Non
         *(grade for yard in SCENARIO.yards.values() for grade in (*yard.labels.values(), *yard.refuses)),
     }
     assert named <= set(rulebook.grades)
+
+
+def test_a_yard_has_a_limit_of_its_own_that_tells(rulebook: Rulebook) -> None:
+    """Cinder Lane takes as heavy what is thinner than the rulebook's heavy steel, and a part shows it."""
+    said = SCENARIO.yards["cinder-lane"].house_rules
+    assert said is not None
+    (limit,) = said.limits
+    house = HouseLimit(limit["limit"], limit["value"], "cinder-lane", "at Cinder Lane", TODAY, limit["says"])
+    here, own = under(rulebook, [house])
+    with TREADMILL.open(encoding="utf-8") as file:
+        rows = {row["name"]: row for row in csv.DictReader(file)}
+    described = {name: rows["rollers"][name] for name in ("form", "metal", "thickness")}
+    part = read_observations(rulebook.attributes, described)
+    grades = [Grader(book).grade(part) for book in (rulebook, here)]
+    assert [getattr(outcome, "grade", None) for outcome in grades] == ["steel-heavy-no2", "steel-heavy"]
+    assert decided_by(Grader(rulebook), Grader(here), own, part) == (own["heavy_steel_thickness"],)
 
 
 def test_yards_post_what_they_take() -> None:

@@ -33,6 +33,15 @@ class Better:
 
 
 @dataclass(frozen=True, slots=True)
+class HouseRules:
+    """A yard's own limits, from so many days ago on, as the service is told of them."""
+
+    days_ago: int
+    reason: str
+    limits: tuple[Mapping[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Yard:
     """A yard: what the service is told of it, and how it prices."""
 
@@ -46,6 +55,7 @@ class Yard:
     pays: Mapping[str, Decimal]
     per: Mapping[str, str]
     better: Better | None
+    house_rules: HouseRules | None
 
     def label_for(self, grade: str) -> str | None:
         """The yard's own word for a grade."""
@@ -141,8 +151,13 @@ def _grade(slug: str, said: dict[str, Any]) -> Grade:
 
 
 def _yard(slug: str, said: dict[str, Any]) -> Yard:
-    usual: dict[str, Any] = {"cash_increment": None, "labels": {}, "refuses": (), "per": {}, "better": None}
+    usual: dict[str, Any] = {
+        **{"cash_increment": None, "labels": {}, "refuses": (), "per": {}},
+        **{"better": None, "house_rules": None},
+    }
     yard = {**usual, **said, "pays": _exact(said["pays"]), "refuses": tuple(said.get("refuses", ()))}
     if better := said.get("better"):
         yard["better"] = Better(better["from"], tuple(better["grades"]), Decimal(better["times"]))
+    if rules := said.get("house_rules"):
+        yard["house_rules"] = HouseRules(**{**rules, "limits": tuple(rules["limits"])})
     return Yard(slug, **yard)

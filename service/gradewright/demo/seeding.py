@@ -34,7 +34,7 @@ async def seed(
     today: date,
     done: Callable[[], None] = lambda: None,
 ) -> Seeded:
-    """Adds regions and yards, then posts for all members at once; `done` is told after every posting.
+    """Adds regions, yards and house rules, then posts for all members at once; `done` is told each time.
 
     Raises `DemoError` where the service refuses what it should take, or takes what it should refuse.
     """
@@ -43,6 +43,8 @@ async def seed(
         await _made(client, "/v1/regions", maintainer, dict(region))
     for yard in yards(scenario, today):
         await _made(client, "/v1/yards", maintainer, yard)
+    for slug, said in house_rules(scenario, today).items():
+        await _made(client, f"/v1/yards/{slug}/house-rules", maintainer, said)
     members = [_post_all(client, keys[member], ones, done) for member, ones in plan.items()]
     told = [seeded for ones in await asyncio.gather(*members) for seeded in ones]
     return Seeded(
@@ -70,6 +72,19 @@ def yards(scenario: Scenario, today: date) -> list[dict[str, Any]]:
         }
         for yard in scenario.yards.values()
     ]
+
+
+def house_rules(scenario: Scenario, today: date) -> dict[str, dict[str, Any]]:
+    """The house rules of yards that have some, as the interface takes them."""
+    return {
+        yard.slug: {
+            "from": (today - timedelta(days=said.days_ago)).isoformat(),
+            "reason": said.reason,
+            "limits": [dict(limit) for limit in said.limits],
+        }
+        for yard in scenario.yards.values()
+        if (said := yard.house_rules) is not None
+    }
 
 
 async def _post_all(

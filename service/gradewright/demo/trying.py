@@ -55,6 +55,9 @@ class Again:
                 f"gradewright-client value {parts} --region {REGION} --on {half_a_year_ago}",
                 f"gradewright-client value {parts} --yard tern-row",
             ),
+            "the treadmill at a yard where heavy steel begins at 3 mm: the rollers are heavy there": (
+                f"gradewright-client value {parts} --yard cinder-lane",
+            ),
             "which grade is it? Asks what to look at, and why": (
                 f"gradewright-client grade --region {REGION}",
             ),
