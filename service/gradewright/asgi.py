@@ -26,6 +26,9 @@ from gradewright.db.readonly import ReadOnlyDatabase
 from gradewright.db.session import Database
 from gradewright.health import healthz, readyz
 from gradewright.ledger.controller import ProofController
+from gradewright.ledger.events import Events
+from gradewright.ledger.feed import Feed
+from gradewright.ledger.feed_controller import FeedController
 from gradewright.ledger.service import LedgerService
 from gradewright.prices.board import Board
 from gradewright.prices.controller import PriceController
@@ -40,6 +43,7 @@ from gradewright.regions.service import RegionService
 from gradewright.rulebooks.controller import RulebookController
 from gradewright.rulebooks.service import RulebookService
 from gradewright.settings import Settings
+from gradewright.stopping import on_signal
 from gradewright.valuations.controller import GradingController, ValuationController
 from gradewright.valuations.gradings import GradingService
 from gradewright.valuations.service import ValuationService
@@ -71,6 +75,7 @@ CONTROLLERS: list[Any] = [
     GradingController,
     ValuationController,
     ProofController,
+    FeedController,
 ]
 """Every operation of the interface; a new concept adds its controller here."""
 
@@ -99,6 +104,8 @@ class Services:
     views: PostingViews
     later: LaterWords
     ledger: LedgerService
+    feed: Feed
+    events: Events
     gradings: GradingService
     valuations: ValuationService
 
@@ -116,6 +123,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
     board = Board(database, yards)
     prices = PriceService(database, yards, board)
     postings = PostingService(database, yards, rulebooks, clock)
+    feed = Feed(database)
     return Services(
         database=database,
         clock=clock,
@@ -129,6 +137,8 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         views=PostingViews(database, yards, rulebooks, board, clock),
         later=LaterWords(postings, clock),
         ledger=LedgerService(database, settings),
+        feed=feed,
+        events=Events(feed, settings.ledger_poll_seconds),
         gradings=GradingService(prices, rulebooks, clock),
         valuations=ValuationService(database, prices, rulebooks, clock),
     )
@@ -141,9 +151,11 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
 
     @asynccontextmanager
     async def lifespan(_: Litestar) -> AsyncIterator[None]:
+        services.events.open()
         try:
             yield
         finally:
+            await services.events.closed()
             await services.database.close()
 
     app = Litestar(
@@ -177,7 +189,11 @@ def serving() -> Litestar:
     logs.configure(as_json=settings.log_json)
     app = create_app(settings)
     services: Services = app.state["services"]
-    app.on_startup += [partial(forget_old_replays, services), partial(warm_up, services)]
+    app.on_startup += [
+        partial(forget_old_replays, services),
+        partial(warm_up, services),
+        partial(on_signal, services.events.close),
+    ]
     return app
 
 

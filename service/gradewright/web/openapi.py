@@ -119,7 +119,8 @@ def _operation(
         if model is not None:
             answer["content"] = {"application/json": {"schema": refs[(model, "serialization")]}}
         for media in other_media(handler):
-            answer.setdefault("content", {})[media] = {"schema": {"type": "string"}}
+            schema = handler.opt.get("media_schemas", {}).get(media, {"type": "string"})
+            answer.setdefault("content", {})[media] = {"schema": schema}
         made["responses"][str(status)] = answer
     for status in _problem_statuses(handler, path, method):
         made["responses"][str(status)] = {"$ref": f"#/components/responses/Problem{status}"}
@@ -154,6 +155,8 @@ def _parameters(
                 "description": described,
                 "schema": _without_null(inner),
             }
+    for name, schema in handler.opt.get("headers", {}).items():
+        yield {"name": name, "in": "header", "required": False, **schema}
     if handler.opt.get("writes"):
         yield {
             "name": HEADER,

@@ -23,12 +23,18 @@ if TYPE_CHECKING:
 METHODS: tuple[Method, ...] = ("GET", "POST", "PUT", "PATCH", "DELETE")
 _ID = re.compile(rb"[A-Za-z0-9._-]{1,128}")
 _KEY = "gradewright_request_id"
+_HEAD = "gradewright_head"
 log = structlog.get_logger("gradewright.requests")
 
 
 def request_id(scope: Scope) -> str:
     """The id of the request, as told in X-Request-Id."""
     return cast("str", scope["state"].get(_KEY, ""))
+
+
+def is_head(scope: Scope) -> bool:
+    """Whether the answer's body is not going to be sent: operations see HEAD as GET."""
+    return _HEAD in scope["state"]
 
 
 def allowed_methods(app: Litestar, path: str) -> list[str]:
@@ -94,6 +100,7 @@ class Edge:
         else:
             if method == "HEAD":
                 scope["method"] = HttpMethod.GET
+                scope["state"][_HEAD] = True
             await self.inner(scope, inlet, telling)
         if self.log_requests:
             milliseconds = round((time.perf_counter() - started) * 1000, 1)
