@@ -62,7 +62,7 @@ class PostingService:
         """The prices of a posting, checked; every fault is told at once, each with its place."""
         atlas = await self._yards.atlas()
         yard = atlas.yard(given.yard)
-        faults = [*self._day_faults(given.observed_on)]
+        faults = [*self.day_faults(given.observed_on)]
         if faults:
             raise Refused(faults[0].detail, faults=tuple(faults))
         rulebook = (await self._rulebooks.in_force(given.observed_on, at=("observed_on",))).rulebook
@@ -75,7 +75,8 @@ class PostingService:
             raise kind(f"{faults[0].detail} Nothing was stored.{more}", faults=tuple(faults))
         return [line for line in lines if line is not None]
 
-    def _day_faults(self, day: date) -> list[Fault]:
+    def day_faults(self, day: date) -> list[Fault]:
+        """What is wrong with a day on which prices are said to have been seen."""
         newest = (self._clock() + FARTHEST_EAST).date()
         if EARLIEST_DAY <= day <= newest:
             return []
