@@ -1,0 +1,156 @@
+"""The ledger of prices once more, small and in memory: what every read must come to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from gradewright.core.consensus import Entry, Quote, Sighting, quote
+from gradewright.core.holding import Said, sifted
+from gradewright.core.rates import Rate
+from gradewright.core.rulebook import Pricing
+from gradewright.core.standing import Record, standings
+from gradewright.core.units import mass_unit, parse_mass
+
+NO_LOT = Decimal(0)
+
+
+@dataclass(frozen=True)
+class Line:
+    """A posted price, as it stands in the history: never changed."""
+
+    revision: int
+    line: int
+    posting: str
+    recorded_on: date
+    yard: str
+    author: str
+    observed_on: date
+    evidence: str
+    grade: str
+    price: str
+    per: str
+    from_weight: str | None
+
+    @property
+    def entry(self) -> Entry:
+        return self.revision, self.line
+
+    def sighting(self) -> Sighting:
+        rate = Rate(Decimal(self.price), mass_unit(self.per).grams)
+        grams = parse_mass(self.from_weight).grams if self.from_weight else NO_LOT
+        return Sighting(
+            *self.entry,
+            self.yard,
+            self.author,
+            self.observed_on,
+            self.evidence,
+            rate,
+            grams,
+            self.from_weight,
+        )
+
+
+@dataclass(frozen=True)
+class Word:
+    """A later word about one line."""
+
+    revision: int
+    entry: Entry
+    kind: str
+    author: str
+    verdict: str | None
+
+
+@dataclass
+class Model:
+    """Everything that was ever said, and what it comes to."""
+
+    pricing: Pricing
+    recorded_on: dict[int, date] = field(default_factory=dict)
+    lines: list[Line] = field(default_factory=list)
+    words: list[Word] = field(default_factory=list)
+
+    def status(self, entry: Entry, revision: int) -> str | None:
+        """`withdrawn` or `rejected`; None where neither was said by then."""
+        about = [word for word in self.words if word.entry == entry and word.revision <= revision]
+        if any(word.kind == "withdrawal" for word in about):
+            return "withdrawn"
+        verdicts = [word.verdict for word in about if word.kind == "decision"]
+        return "rejected" if verdicts and verdicts[-1] == "rejected" else None
+
+    def said(self, entry: Entry, revision: int) -> Said:
+        """Who stands behind an entry and who disputes it: the last word of each."""
+        last: dict[str, str] = {}
+        verdict = None
+        for word in self.words:
+            if word.entry == entry and word.revision <= revision:
+                if word.kind == "decision":
+                    verdict = word.verdict
+                elif word.kind != "withdrawal":
+                    last[word.author] = word.kind
+        return Said(
+            frozenset(who for who, kind in last.items() if kind == "confirmation"),
+            frozenset(who for who, kind in last.items() if kind == "dispute"),
+            verdict == "accepted",
+        )
+
+    def quoted(
+        self, yards: Iterable[str], region: Iterable[str], grade: str, on: date, revision: int
+    ) -> Quote | None:
+        """What a grade costs at some yards of a region, for any lot."""
+        among = [
+            line for line in self._known(region, revision) if line.grade == grade and not line.from_weight
+        ]
+        seen = [line.sighting() for line in among]
+        weights = self.standing(region, revision)
+        held = sifted(self._in_time(seen, on), on, self.pricing, weights, self._all_said(revision))
+        here = [s for s in seen if s.yard in set(yards)]
+        return quote(here, on, NO_LOT, self.pricing, weights, held)
+
+    def standing(self, region: Iterable[str], revision: int) -> dict[str, Decimal]:
+        """The standing of everyone who has claims in a region on the day of a revision."""
+        day = self.recorded_on[revision]
+        by_grade: dict[str, list[Sighting]] = {}
+        for line in self._known(region, revision):
+            if 0 <= (day - line.observed_on).days <= self.pricing.stale_after:
+                by_grade.setdefault(line.grade, []).append(line.sighting())
+        authors = {s.author for seen in by_grade.values() for s in seen}
+        records = {author: self._record(author, region, revision, day) for author in authors}
+        return dict(standings(by_grade, day, records, self.pricing))
+
+    def _record(self, author: str, region: Iterable[str], revision: int, day: date) -> Record:
+        theirs = [line for line in self.lines if line.author == author and line.revision <= revision]
+        rejected = [
+            line
+            for line in theirs
+            if line.yard in set(region)
+            and 0 <= (day - line.observed_on).days <= self.pricing.stale_after
+            and self._last_verdict(line.entry, revision) == "rejected"
+        ]
+        first = min(line.recorded_on for line in theirs)
+        return Record(len({line.revision for line in theirs}), (day - first).days, len(rejected))
+
+    def _last_verdict(self, entry: Entry, revision: int) -> str | None:
+        found = [
+            word.verdict
+            for word in self.words
+            if word.entry == entry and word.kind == "decision" and word.revision <= revision
+        ]
+        return found[-1] if found else None
+
+    def _known(self, yards: Iterable[str], revision: int) -> list[Line]:
+        inside = set(yards)
+        return [
+            line
+            for line in self.lines
+            if line.yard in inside and line.revision <= revision and not self.status(line.entry, revision)
+        ]
+
+    def _in_time(self, seen: list[Sighting], on: date) -> list[Sighting]:
+        return [s for s in seen if 0 <= (on - s.observed_on).days <= self.pricing.stale_after]
+
+    def _all_said(self, revision: int) -> dict[Entry, Said]:
+        return {word.entry: self.said(word.entry, revision) for word in self.words}

@@ -1,0 +1,287 @@
+"""Random histories of many hands: every read is what a small model in memory says, on both databases."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
+from tests.api import World, settle, small_rulebook
+from tests.conftest import KINDS, Watch, talk_to
+from tests.prices.model import Line, Model, Word
+
+from gradewright.accounts.service import Role
+from gradewright.asgi import create_app
+from gradewright.core.pricelist import shown_rate
+from gradewright.core.units import mass_unit
+from gradewright.rulebooks.document import read
+from gradewright.settings import Settings
+
+KELDER = ("low-quay", "cinder-lane", "tern-row")
+AUTHORS = ("wren", "dunlin", "siskin", "plover")
+GRADES = ("copper-no1", "copper-no2")
+HELD = {
+    "enough_yards": 2,
+    "outlier": "3.5",
+    "spread_floor": "2 %",
+    "factor": "3",
+    "agrees_within": "12 %",
+    "contradicted_within": 7,
+}
+STANDING = {"newcomer": "0.1", "settled_postings": 3, "settled_days": 4, "rejected": "0.5", "least": "0.05"}
+# Mostly what is usual, now and then what is far off.
+PRICES = st.sampled_from(("3.30", "3.35", "3.28", "3.41", "3.10", "3.75", "2.20", "7.30", "33.0"))
+REASON = "as it was told at the gate"
+
+
+def rulebook() -> dict[str, Any]:
+    """The small rulebook, with rules for what waits and for standing."""
+    document = small_rulebook()
+    document["pricing"] |= {"stale_after": 20, "held": HELD, "standing": STANDING}
+    return document
+
+
+class Histories(RuleBasedStateMachine):
+    """What members and maintainers do in any order, and what is read of it afterwards."""
+
+    def __init__(self, url: str) -> None:
+        super().__init__()
+        self.runner = asyncio.Runner()
+        self.clock = Watch()
+        self.model = Model(read(rulebook()).pricing)
+        self.postings: list[dict[str, Any]] = []
+        self.withdrawn: set[tuple[int, int]] = set()
+        self.app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=self.clock)
+        self.talk = talk_to(self.app)
+
+    def run(self, work: Any) -> Any:
+        return self.runner.run(work)
+
+    @initialize()
+    def begin(self) -> None:
+        async def settled() -> World:
+            world = World(self.app, await self.talk.__aenter__(), self.clock)
+            await world.publish(rulebook())
+            return await settle(world)
+
+        self.world = self.run(settled())
+        self.revision = self.run(self.world.revision())
+        self.model.recorded_on[self.revision] = self.clock.now.date()
+
+    @rule(days=st.integers(1, 9))
+    def time_passes(self, days: int) -> None:
+        self.clock.now += timedelta(days=days)
+
+    @rule(
+        author=st.sampled_from(AUTHORS),
+        yard=st.sampled_from(KELDER),
+        prices=st.dictionaries(
+            st.tuples(st.sampled_from(GRADES), st.sampled_from([None, "100 lb"])),
+            PRICES,
+            min_size=1,
+            max_size=3,
+        ),
+        days_ago=st.integers(0, 12),
+        evidence=st.sampled_from(("ticket", "sign", "told")),
+    )
+    def post(
+        self, author: str, yard: str, prices: dict[tuple[str, str | None], str], days_ago: int, evidence: str
+    ) -> None:
+        """Prices seen today, or some days before."""
+        body = self._body(prices, yard, days_ago, evidence)
+        stored = self.run(self.world.send("/v1/postings", body, author))
+        assert stored.status_code == 201, stored.text
+        self._stored(stored.json())
+
+    @precondition(lambda self: self.postings)
+    @rule(data=st.data(), kind=st.sampled_from(("withdrawal", "confirmation", "dispute", "decision")))
+    def say(self, data: st.DataObject, kind: str) -> None:
+        """A later word about some lines, or all; refused exactly where the model says it must be."""
+        posting = data.draw(st.sampled_from(self.postings))
+        author = data.draw(st.sampled_from((*AUTHORS, "sedge")))
+        lines = data.draw(st.sampled_from([None, [1], [len(posting["prices"])]]))
+        verdict = data.draw(st.sampled_from(("accepted", "rejected"))) if kind == "decision" else None
+        who, role = ("sedge", Role.MAINTAINER) if kind == "decision" else (author, Role.MEMBER)
+        if who == "sedge":
+            role = Role.MAINTAINER
+        body = (
+            {"reason": REASON}
+            | ({"lines": lines} if lines else {})
+            | ({"verdict": verdict} if verdict else {})
+        )
+        answer = self.run(self.world.send(f"/v1/postings/{posting['id']}/{kind}", body, who, role))
+        meant = self._meant(posting, kind, who, lines, verdict)
+        assert answer.status_code == (201 if isinstance(meant, list) else meant), answer.text
+        if isinstance(meant, list):
+            said = answer.json()
+            assert said["lines"] == meant
+            self._words(posting, said["revision"], kind, who, verdict, meant)
+
+    @precondition(lambda self: self.postings)
+    @rule(data=st.data(), price=PRICES)
+    def correct(self, data: st.DataObject, price: str) -> None:
+        """A line taken back and another in its place, in one revision."""
+        posting = data.draw(st.sampled_from(self.postings))
+        first = posting["prices"][0]
+        again = {"grade": first["grade"], "price": price, "currency": "USD", "per": "lb"}
+        body = {"reason": REASON, "lines": [1], "prices": [again]}
+        answer = self.run(
+            self.world.send(f"/v1/postings/{posting['id']}/correction", body, posting["author"])
+        )
+        gone = (posting["revision"], 1) in self.withdrawn
+        assert answer.status_code == (409 if gone else 201), answer.text
+        if not gone:
+            made = answer.json()
+            assert made["withdrawal"]["revision"] == made["posting"]["revision"]
+            self._stored(made["posting"])
+            self._words(posting, made["posting"]["revision"], "withdrawal", posting["author"], None, [1])
+
+    @rule(data=st.data(), days_ago=st.integers(-1, 25))
+    def compare(self, data: st.DataObject, days_ago: int) -> None:
+        """The list of the region, of a yard, and a series, on some day as known at some revision."""
+        revision = data.draw(st.sampled_from(sorted(self.model.recorded_on)))
+        on = self.clock.now.date() - timedelta(days=days_ago)
+        for place, yards in (("region", KELDER), ("yard", (data.draw(st.sampled_from(KELDER)),))):
+            name = "XO-KEL" if place == "region" else yards[0]
+            found = self.run(self.world.get("/v1/prices", **{place: name}, on=on, known_at=revision))
+            self._same(found, place, yards, on, revision)
+        grade = data.draw(st.sampled_from(GRADES))
+        asked = {"from_": on - timedelta(days=6), "to": on, "step": "day", "known_at": revision}
+        series = self.run(self.world.get(f"/v1/prices/XO-KEL/{grade}/series", **asked))
+        for point in series["points"]:
+            quote = self.model.quoted(KELDER, KELDER, grade, date.fromisoformat(point["on"]), revision)
+            expected = None if quote is None else shown_rate(quote.likely, mass_unit("lb"))
+            assert point["likely"] == expected, (point, revision)
+
+    def _same(
+        self, found: dict[str, Any], place: str, yards: tuple[str, ...], on: date, revision: int
+    ) -> None:
+        shown = {line["grade"]: line for line in found["prices"]}
+        unit = mass_unit("kg" if yards == ("cinder-lane",) else "lb")
+        for grade in GRADES:
+            quote = self.model.quoted(yards, KELDER, grade, on, revision)
+            line = shown.get(grade)
+            here = line if line is not None and line["basis"]["kind"] == place else None
+            if line is not None and line["from_weight"] is not None:
+                continue  # posted for larger lots only
+            if quote is None:
+                assert here is None, (here, on, revision)
+                continue
+            assert here is not None, (grade, on, revision)
+            prices = [shown_rate(rate, unit) for rate in (quote.low, quote.likely, quote.high)]
+            assert [here[name] for name in ("low", "likely", "high")] == prices
+            assert (here["basis"]["yards"], here["basis"]["entries"]) == (quote.yards, quote.entries)
+
+    def _body(
+        self, prices: dict[tuple[str, str | None], str], yard: str, days_ago: int, evidence: str
+    ) -> dict[str, Any]:
+        lines = [
+            {"grade": grade, "price": price, "currency": "USD", "per": "lb"}
+            | ({"from_weight": weight} if weight else {})
+            for (grade, weight), price in prices.items()
+        ]
+        on = self.clock.now.date() - timedelta(days=days_ago)
+        return {"yard": yard, "observed_on": on.isoformat(), "evidence": evidence, "prices": lines}
+
+    def _stored(self, posting: dict[str, Any]) -> None:
+        day = self.clock.now.date()
+        self.postings.append(posting)
+        self.model.recorded_on[posting["revision"]] = day
+        self.model.lines += [
+            Line(
+                posting["revision"],
+                line["line"],
+                posting["id"],
+                day,
+                posting["yard"],
+                posting["author"],
+                date.fromisoformat(posting["observed_on"]),
+                posting["evidence"],
+                line["grade"],
+                line["price"],
+                line["per"],
+                line["from_weight"],
+            )
+            for line in posting["prices"]
+        ]
+
+    def _words(
+        self,
+        posting: dict[str, Any],
+        revision: int,
+        kind: str,
+        who: str,
+        verdict: str | None,
+        lines: list[int],
+    ) -> None:
+        self.model.recorded_on[revision] = self.clock.now.date()
+        entries = [(posting["revision"], line) for line in lines]
+        self.model.words += [Word(revision, entry, kind, who, verdict) for entry in entries]
+        if kind == "withdrawal":
+            self.withdrawn.update(entries)
+
+    def _meant(
+        self, posting: dict[str, Any], kind: str, who: str, lines: list[int] | None, verdict: str | None
+    ) -> list[int] | int:
+        """The lines that the word is about, or the status of the refusal."""
+        theirs = posting["author"] == who
+        if theirs is (kind != "withdrawal"):
+            return 403
+        free = [
+            line["line"]
+            for line in posting["prices"]
+            if (posting["revision"], line["line"]) not in self.withdrawn
+            and not self._repeats((posting["revision"], line["line"]), kind, who, verdict)
+        ]
+        meant = [line for line in lines or free if line in free]
+        return meant if meant and (lines is None or meant == lines) else 409
+
+    def _repeats(self, entry: tuple[int, int], kind: str, who: str, verdict: str | None) -> bool:
+        about = [word for word in self.model.words if word.entry == entry]
+        if kind == "decision":
+            last = [word.verdict for word in about if word.kind == "decision"]
+            return bool(last) and last[-1] == verdict
+        voices = [
+            word.kind for word in about if word.author == who and word.kind in ("confirmation", "dispute")
+        ]
+        return bool(voices) and voices[-1] == kind
+
+    def teardown(self) -> None:
+        self.run(self.talk.__aexit__(None, None, None))
+        self.runner.close()
+
+
+def _play(make_url: Callable[..., str], kind: str, examples: int, steps: int) -> None:
+    run_state_machine_as_test(  # type: ignore[no-untyped-call]
+        lambda: Histories(make_url(kind)),
+        settings=settings(
+            max_examples=examples,
+            stateful_step_count=steps,
+            deadline=None,
+            suppress_health_check=list(HealthCheck),
+        ),
+    )
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_read_is_what_the_model_says(make_url: Callable[..., str], kind: str) -> None:
+    """Price lists and series on any day as known at any revision, and every refusal of a later word."""
+    _play(make_url, kind, examples=5, steps=25)
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("kind", KINDS)
+def test_many_histories(make_url: Callable[..., str], kind: str) -> None:
+    """The same, at length."""
+    _play(make_url, kind, examples=60, steps=50)
