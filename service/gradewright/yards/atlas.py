@@ -57,6 +57,11 @@ class Atlas:
 
     regions: RegionTree = field(default_factory=RegionTree)
     yards: Mapping[str, Yard] = field(default_factory=lambda: MappingProxyType({}))
+    _limited: bool = field(init=False, compare=False)
+
+    def __post_init__(self) -> None:
+        said = (*self.regions.rules.values(), *self.yards.values())
+        object.__setattr__(self, "_limited", any(place.limits for place in said))
 
     def region(self, code: str, revision: int | None = None, *, at: Path = ("region",)) -> Region:
         """The region of that code. Raises `UnknownRegion`, pointing at `at`."""
@@ -101,6 +106,8 @@ class Atlas:
         self, region: str, yard: str | None, on: date, revision: int | None = None
     ) -> tuple[HouseLimit, ...]:
         """The limits that hold in a place on a day instead of the rulebook's, by name."""
+        if not self._limited:  # every valuation asks
+            return ()
         found: dict[str, HouseLimit] = {}
         for speaker in self.speakers(region, yard, revision):
             for name, said in last_words(speaker.rules.limits, on, revision).items():
