@@ -60,8 +60,9 @@ class Atlas:
     _limited: bool = field(init=False, compare=False)
 
     def __post_init__(self) -> None:
-        said = (*self.regions.rules.values(), *self.yards.values())
-        object.__setattr__(self, "_limited", any(place.limits for place in said))
+        limited = any(yard.limits for yard in self.yards.values())
+        limited = limited or any(rules.limits for rules in self.regions.rules.values())
+        object.__setattr__(self, "_limited", limited)
 
     def region(self, code: str, revision: int | None = None, *, at: Path = ("region",)) -> Region:
         """The region of that code. Raises `UnknownRegion`, pointing at `at`."""
