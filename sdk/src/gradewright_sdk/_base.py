@@ -41,7 +41,8 @@ class Call(Generic[T]):
     """One call, described: what to send, and how to read the answer.
 
     `writes` says that it changes something at the service; such a call is repeated only under its
-    `idempotency_key`. `timeout` is its total deadline in seconds, None for the client's.
+    `idempotency_key`. `timeout` is its total deadline in seconds, None for the client's. `accept` is what
+    the answer may come as.
     """
 
     method: str
@@ -52,6 +53,7 @@ class Call(Generic[T]):
     writes: bool = False
     idempotency_key: str | None = None
     timeout: float | None = None
+    accept: str = "application/json, application/problem+json"
 
     @property
     def repeatable(self) -> bool:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import os
 import time
 import uuid
-from collections.abc import Awaitable, Callable
+from collections.abc import AsyncGenerator, Awaitable, Callable, Generator
 from types import TracebackType
-from typing import Self, TypeVar
+from typing import NoReturn, Self, TypeVar
 from urllib.parse import urlencode
 
 import httpx
@@ -15,9 +15,11 @@ import httpx
 from . import _problems, _retry, _wire
 from ._base import Answer, Call
 from ._deadline import Watch, timeouts
+from ._exceptions import ConnectionFailed, GradewrightError, TimedOut
 from ._retry import Lost, Retry, Send, Wait
 from ._version import __version__
 from .resources.gradings import AsyncGradings, Gradings
+from .resources.ledger import AsyncLedger, Ledger
 from .resources.postings import AsyncPostings, Postings
 from .resources.prices import AsyncPrices, Prices
 from .resources.regions import AsyncRegions, Regions
@@ -49,9 +51,9 @@ class _Settings:
     def __repr__(self) -> str:
         return f"{self.url!r}, key {'set' if self.__key else 'not set'}"
 
-    def conversation(self, call: Call[T]) -> _retry.Conversation:
+    def prepared(self, call: Call[T]) -> _retry.Request:
         headers = {
-            "Accept": "application/json, application/problem+json",
+            "Accept": call.accept,
             "User-Agent": f"gradewright-sdk/{__version__}",
             "X-Request-Id": uuid.uuid4().hex,
         }
@@ -64,8 +66,11 @@ class _Settings:
         if self.__key:
             headers["Authorization"] = f"Bearer {self.__key}"
         url = self.url + call.path + (f"?{urlencode(call.query)}" if call.query else "")
+        return _retry.Request(call.method, url, headers, content, call.repeatable)
+
+    def conversation(self, call: Call[T]) -> _retry.Conversation:
+        request = self.prepared(call)
         seconds = self.timeout if call.timeout is None else _checked_timeout(call.timeout)
-        request = _retry.Request(call.method, url, headers, content, call.repeatable)
         return _retry.converse(request, service=self.url, seconds=seconds, retry=self.retry, clock=self.clock)
 
 
@@ -108,6 +113,26 @@ def _lost(error: Exception, step: Send, now: float) -> Lost:
     return Lost("connection", str(error) or type(error).__name__, error)
 
 
+def _streams(response: httpx.Response) -> bool:
+    """Whether the answer is a stream of events."""
+    kind = response.headers.get("content-type", "").partition(";")[0].strip().lower()
+    return response.status_code == 200 and kind == "text/event-stream"
+
+
+def _no_stream(response: httpx.Response) -> NoReturn:
+    """Raise what an answer that has been read means in place of a stream."""
+    answer = _answer(response, response.content)
+    _problems.ensure_success(answer)
+    raise _problems.unexpected(answer, "it is not a stream of events")
+
+
+def _broken(error: httpx.HTTPError, url: str, silence: float) -> GradewrightError:
+    """What an httpx error means for a stream."""
+    if isinstance(error, httpx.ReadTimeout):
+        return TimedOut(url, silence)
+    return ConnectionFailed(url, str(error) or type(error).__name__)
+
+
 class Client:
     """A Gradewright service, asked synchronously.
 
@@ -142,6 +167,7 @@ class Client:
         self.rulebooks = Rulebooks(self)
         self.gradings = Gradings(self)
         self.valuations = Valuations(self)
+        self.ledger = Ledger(self)
         self.service = Service(self)
 
     def send(self, call: Call[T], /) -> T:
@@ -189,6 +215,35 @@ class Client:
                 return Lost("time", "too slow", error)
             return _lost(error, step, self._settings.clock())
 
+    def lines(self, call: Call[None], silence: float, /) -> Generator[str, None, None]:
+        """The lines of an answer as they come. Raises TimedOut after so many seconds without one, and what
+        else goes wrong; nothing is tried again.
+        """
+        request = self._settings.prepared(call)
+        try:
+            with self._http.stream(
+                request.method,
+                request.url,
+                headers=dict(request.headers),
+                extensions={"timeout": timeouts(silence)},
+                follow_redirects=False,
+            ) as response:
+                if not _streams(response):
+                    response.read()
+                    _no_stream(response)
+                yield from response.iter_lines()
+        except httpx.HTTPError as error:
+            raise _broken(error, self._settings.url, silence) from error
+
+    def pause(self, seconds: float, /) -> None:
+        """Wait."""
+        self._sleep(seconds)
+
+    @property
+    def retry(self) -> Retry:
+        """When the client tries again."""
+        return self._settings.retry
+
     def close(self) -> None:
         """Close the connections, unless the http client is the caller's own."""
         if self._own:
@@ -233,6 +288,7 @@ class AsyncClient:
         self.rulebooks = AsyncRulebooks(self)
         self.gradings = AsyncGradings(self)
         self.valuations = AsyncValuations(self)
+        self.ledger = AsyncLedger(self)
         self.service = AsyncService(self)
 
     async def send(self, call: Call[T], /) -> T:
@@ -275,6 +331,38 @@ class AsyncClient:
                     return _answer(response, bytes(content))
         except (httpx.HTTPError, TimeoutError) as error:
             return _lost(error, step, self._settings.clock())
+
+    async def lines(self, call: Call[None], silence: float, /) -> AsyncGenerator[str, None]:
+        """The lines of an answer as they come. Raises TimedOut after so many seconds without one, and what
+        else goes wrong; nothing is tried again.
+        """
+        request = self._settings.prepared(call)
+        try:
+            async with self._http.stream(
+                request.method,
+                request.url,
+                headers=dict(request.headers),
+                extensions={"timeout": timeouts(silence)},
+                follow_redirects=False,
+            ) as response:
+                if not _streams(response):
+                    await response.aread()
+                    _no_stream(response)
+                async for line in response.aiter_lines():
+                    yield line
+        except httpx.HTTPError as error:
+            raise _broken(error, self._settings.url, silence) from error
+
+    async def pause(self, seconds: float, /) -> None:
+        """Wait."""
+        import anyio
+
+        await (self._sleep or anyio.sleep)(seconds)
+
+    @property
+    def retry(self) -> Retry:
+        """When the client tries again."""
+        return self._settings.retry
 
     async def aclose(self) -> None:
         """Close the connections, unless the http client is the caller's own."""

@@ -5,6 +5,18 @@ aware.
 from __future__ import annotations
 
 from ._common import Result, Spread, Whole, read_list, read_whole
+from ._entries import (
+    LabelEntry,
+    LedgerEntry,
+    LimitEntry,
+    PriceEntry,
+    RefusalEntry,
+    RegionEntry,
+    RulebookEntry,
+    WordEntry,
+    YardEntry,
+    read_entries,
+)
 from ._gradings import Candidate, Grading, HouseLimit, NextTest, TraceStep, UnitPrice
 from ._places import (
     HouseRule,
@@ -46,6 +58,9 @@ __all__ = [
     "HouseRulesAdded",
     "Kin",
     "Label",
+    "LabelEntry",
+    "LedgerEntry",
+    "LimitEntry",
     "NextTest",
     "PartPrice",
     "Pile",
@@ -54,13 +69,17 @@ __all__ = [
     "PostedPrice",
     "Posting",
     "Price",
+    "PriceEntry",
     "PriceList",
     "Raise",
     "Readiness",
+    "RefusalEntry",
     "Region",
+    "RegionEntry",
     "Result",
     "Rule",
     "Rulebook",
+    "RulebookEntry",
     "RulebookSummary",
     "Series",
     "Spread",
@@ -74,7 +93,10 @@ __all__ = [
     "ValuedPart",
     "Weight",
     "Whole",
+    "WordEntry",
     "Yard",
+    "YardEntry",
+    "read_entries",
     "read_list",
     "read_valuation",
     "read_whole",

@@ -11,6 +11,7 @@ from typing import TextIO, cast
 import typer
 
 from gradewright_sdk._version import __version__
+from gradewright_sdk.cli import follow as _follow
 from gradewright_sdk.cli import grade as _grade
 from gradewright_sdk.cli import lists as _lists
 from gradewright_sdk.cli import post as _post
@@ -50,6 +51,7 @@ app.command("grade", help=_grade.HELP)(_grade.grade)
 app.command("prices", help=_prices.PRICES_HELP)(_prices.prices)
 app.command("history", help=_prices.HISTORY_HELP)(_prices.history)
 app.command("post", help=_post.HELP)(_post.post)
+app.command("follow", help=_follow.FOLLOW_HELP)(_follow.follow)
 app.command("regions")(_lists.regions)
 app.command("yards")(_lists.yards)
 app.command("grades")(_lists.grades)
