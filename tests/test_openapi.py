@@ -102,6 +102,14 @@ class Traffic:
             for given in (case.path_parameters, case.query, case.body):
                 if isinstance(given, dict):
                     self._fill(given, chance)
+                    self._say(given, chance)
+
+    def _say(self, given: dict[str, Any], chance: int) -> None:
+        """House rules: of limits and grades that are there."""
+        if "reason" in given:
+            given["limits"] = [{"limit": "heavy_steel_thickness", "value": f"{chance % 9 + 1} mm"}]
+            given["labels"] = [{"label": f"Word {chance % 90000}", "grade": self.real["grade"]}]
+            given.update(refuses=["screws"], takes=[])
 
     def _fill(self, given: dict[str, Any], chance: int) -> None:
         for first, second in EITHER:
@@ -117,10 +125,6 @@ class Traffic:
             for said in ("labels", "refuses"):
                 if given.get(said):
                     given[said] = given[said][:1]
-        if "reason" in given:  # house rules: of limits and grades that are there
-            given["limits"] = [{"limit": "heavy_steel_thickness", "value": f"{chance % 9 + 1} mm"}]
-            given["labels"] = [{"label": f"Word {chance % 90000}", "grade": self.real["grade"]}]
-            given.update(refuses=["screws"], takes=[])
         for name, needed in (("prices", "grade"), ("parts", "weight"), ("parts", "grade")):
             if isinstance(given.get(name), list):
                 given[name] = [inner for inner in given[name] if isinstance(inner, dict)][:1]
