@@ -99,6 +99,8 @@ class Traffic:
         """Of each three requests that fit the description, lets two name things that are there."""
         chance = zlib.crc32(repr((case.body, case.query, case.path_parameters)).encode())
         if chance % 3:
+            if case.media_type in FILES:
+                case.body = self._file(str(case.media_type))
             for given in (case.path_parameters, case.query, case.body):
                 if isinstance(given, dict):
                     self._fill(given, chance)
@@ -110,6 +112,13 @@ class Traffic:
             given["limits"] = [{"limit": "heavy_steel_thickness", "value": f"{chance % 9 + 1} mm"}]
             given["labels"] = [{"label": f"Word {chance % 90000}", "grade": self.real["grade"]}]
             given.update(refuses=["screws"], takes=[])
+
+    @staticmethod
+    def _file(media: str) -> str:
+        """A list with what fits, and what does not: a dry run takes either."""
+        if media == "text/csv":
+            return "label;price;per\r\n#2 Cu;3.35;\r\nCopper;3;ton\r\n"
+        return '{"label": "#2 Cu", "price": "3.35"}\n'
 
     def _fill(self, given: dict[str, Any], chance: int) -> None:
         for first, second in EITHER:
@@ -132,6 +141,15 @@ class Traffic:
                     self._fill(inner, chance)
                     if not any(inner.get(other) for pair in EITHER if needed in pair for other in pair):
                         inner[needed] = self.real[needed]
+
+
+FILES = ("text/csv", "application/x-ndjson", "application/jsonl")
+
+
+@schemathesis.serializer(*FILES)
+def as_text(_: Any, value: Any) -> bytes:
+    """A body that is a file: text as it is, anything else as JSON would have it."""
+    return value.encode() if isinstance(value, str) else json.dumps(value).encode()
 
 
 EITHER = [("region", "yard"), ("weight", "weight_each"), ("observed", "grade"), ("grade", "label")]
@@ -217,6 +235,7 @@ def test_enough_has_been_asked(traffic: Traffic, request: pytest.FixtureRequest)
         "POST /v1/regions/{region}/house-rules",
         "POST /v1/yards",
         "POST /v1/yards/{yard}/house-rules",
+        "POST /v1/yards/{yard}/lists",
     }
     assert succeeded == (every if traffic.key else every - needs_key)
 

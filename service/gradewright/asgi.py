@@ -34,8 +34,12 @@ from gradewright.prices.board import Board
 from gradewright.prices.controller import PriceController
 from gradewright.prices.later import LaterWords
 from gradewright.prices.later_controller import LaterController, held_prices
+from gradewright.prices.list_controller import ListController
+from gradewright.prices.lists import ListService
 from gradewright.prices.posting_controller import PostingController
 from gradewright.prices.postings import PostingService
+from gradewright.prices.series import SeriesService
+from gradewright.prices.series_controller import region_series, yard_series
 from gradewright.prices.service import PriceService
 from gradewright.prices.views import PostingViews
 from gradewright.regions.controller import RegionController
@@ -70,7 +74,10 @@ CONTROLLERS: list[Any] = [
     PostingController,
     LaterController,
     held_prices,
+    ListController,
     PriceController,
+    region_series,
+    yard_series,
     RulebookController,
     GradingController,
     ValuationController,
@@ -100,9 +107,11 @@ class Services:
     house_rules: HouseRuleService
     rulebooks: RulebookService
     prices: PriceService
+    series: SeriesService
     postings: PostingService
     views: PostingViews
     later: LaterWords
+    lists: ListService
     ledger: LedgerService
     feed: Feed
     events: Events
@@ -133,9 +142,11 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         house_rules=HouseRuleService(database, regions, yards, rulebooks),
         rulebooks=rulebooks,
         prices=prices,
+        series=SeriesService(database, yards),
         postings=postings,
         views=PostingViews(database, yards, rulebooks, board, clock),
         later=LaterWords(postings, clock),
+        lists=ListService(database, yards, rulebooks, prices, postings),
         ledger=LedgerService(database, settings),
         feed=feed,
         events=Events(feed, settings.ledger_poll_seconds),

@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import TypeVar
 
 from gradewright.core.errors import CurrencyError, Fault, GradewrightError, Path, Refused, UnknownGrade
+from gradewright.core.house import fold
 from gradewright.core.money import currency
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.units import mass_unit, parse_mass
@@ -54,6 +55,7 @@ class LineReader:
         self._rulebook = rulebook
         self._on = on
         self._refused = atlas.refusals(yard.region, yard.slug, on)
+        self._labels = atlas.label_table(yard.region, yard.slug, on)
 
     def read(self, price: PriceGiven, at: Path) -> Checked | None:
         """The line, or None where something is wrong with it: every fault of it is then in `faults`."""
@@ -104,9 +106,13 @@ class LineReader:
             raise Refused(detail, faults=(Fault(detail, (at,)),))
         return grade
 
+    def _stands_for(self, label: str) -> str | None:
+        found = self._labels.get(fold(label))
+        return found.grade if found is not None else None
+
     def _labelled(self, label: str) -> str:
         yard, on = self._yard.slug, self._on
-        grade = self._atlas.grade_for_label(yard, label, on)
+        grade = self._stands_for(label)
         if grade is None:
             near = tuple(difflib.get_close_matches(label, self._atlas.labels(yard, on), n=3, cutoff=0.4))
             meant = f" Did you mean {' or '.join(map(repr, near))}?" if near else ""

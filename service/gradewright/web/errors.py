@@ -177,6 +177,9 @@ def exception_handlers(
 def _located(request: AnyRequest, fault: Fault) -> ProblemError:
     """A fault at a path: in the body where the operation has one, else in the query or the path."""
     suggestions = list(fault.suggestions) or None
+    if fault.line is not None:  # a body that is a file has lines, as an editor counts them
+        pointer = pointer_to(("lines", fault.line, *fault.at))
+        return ProblemError(detail=fault.detail, pointer=pointer, suggestions=suggestions)
     if _takes_body(request) and not _is_path_parameter(request, fault):
         return ProblemError(detail=fault.detail, pointer=pointer_to(fault.at), suggestions=suggestions)
     if not fault.at:

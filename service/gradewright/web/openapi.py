@@ -21,7 +21,7 @@ from pydantic.json_schema import models_json_schema
 
 from gradewright.web.idempotency import HEADER, REPLAYED
 from gradewright.web.problems import KINDS, MEDIA_TYPE, Problem
-from gradewright.web.requests import other_media, query_model
+from gradewright.web.requests import other_media, query_model, taken_media
 
 Schema = dict[str, Any]
 Mode = tuple[type[BaseModel], Literal["validation", "serialization"]]
@@ -111,6 +111,10 @@ def _operation(
     if data is not None:
         content = {"application/json": {"schema": refs[(data.annotation, "validation")]}}
         made["requestBody"] = {"required": True, "content": content}
+    elif taken := taken_media(handler):
+        schema = {"type": "string", "minLength": 1}
+        content = {media: {"schema": schema, "example": handler.opt["takes"][media]} for media in taken}
+        made["requestBody"] = {"required": True, "content": content}
     headers = _headers(handler)
     for status, model, description in _answers(handler):
         answer: Schema = {"description": description}
@@ -192,7 +196,7 @@ def _headers(handler: HTTPRouteHandler) -> Schema:
 def _problem_statuses(handler: HTTPRouteHandler, path: str, method: str) -> list[int]:
     found = {400, 406, 422, 429, 500, 503}  # 422: a stray parameter is one, everywhere
     found |= {404} if "{" in path else set()
-    found |= {413, 415} if handler.parsed_data_field is not None else set()
+    found |= {413, 415} if taken_media(handler) else set()
     found |= {413} if method != "GET" else set()
     found |= {401, 403} if handler.guards else set()
     found |= {409} if handler.opt.get("writes") else set()

@@ -112,7 +112,7 @@ async def before_request(request: AnyRequest) -> None:
         names = dict.fromkeys(name for name, _ in parameters(request))
         raise invalid(_parameter(name, "this operation takes no parameters; leave it out") for name in names)
     if request.scope["method"] != "GET":
-        await _check_body(request, expected=handler.parsed_data_field is not None)
+        await _check_body(request, taken_media(handler))
 
 
 def _check_accept(request: AnyRequest) -> None:
@@ -130,6 +130,13 @@ def _check_accept(request: AnyRequest) -> None:
 def other_media(handler: Any) -> tuple[str, ...]:
     """What an operation answers in besides, or instead of, application/json: its `opt={"media": (…)}`."""
     return tuple(handler.opt.get("media", ()))
+
+
+def taken_media(handler: Any) -> tuple[str, ...]:
+    """What an operation's body may be: nothing, JSON, or text by its `opt={"takes": {media: example}}`."""
+    if handler.parsed_data_field is not None:
+        return ("application/json",)
+    return tuple(handler.opt.get("takes", ()))
 
 
 def admits_json(accept: str) -> bool:
@@ -150,21 +157,22 @@ def admits(accept: str, *media: str) -> bool:
     return False
 
 
-async def _check_body(request: AnyRequest, *, expected: bool) -> None:
+async def _check_body(request: AnyRequest, taken: tuple[str, ...]) -> None:
     body = await request.body()
-    if not expected:
+    if not taken:
         if body.strip():
             raise malformed("This operation takes no body. Send none.", pointer="#")
         return
     kind, options = request.content_type
-    if kind.lower() != "application/json" or options.get("charset", "utf-8").lower() not in {"utf-8", "utf8"}:
+    if kind.lower() not in taken or options.get("charset", "utf-8").lower() not in {"utf-8", "utf8"}:
+        kinds = " or ".join(taken)
         raise RequestRefused(
             "unsupported-media-type",
-            f"The body came as {kind or 'nothing in particular'}. Send application/json, in UTF-8.",
-            errors=[ProblemError(detail="must be application/json", header="Content-Type")],
-            headers={"Accept-Post": "application/json"},
+            f"The body came as {kind or 'nothing in particular'}. Send {kinds}, in UTF-8.",
+            errors=[ProblemError(detail=f"must be {kinds}", header="Content-Type")],
+            headers={"Accept-Post": ", ".join(taken)},
         )
-    if not body.strip():
+    if "application/json" in taken and not body.strip():
         raise malformed("The body is empty. Send a JSON object.", pointer="#")
 
 

@@ -1,0 +1,202 @@
+"""Whole lists as files, CSV or JSON Lines: read line by line, and written so that they read back the same.
+
+CSV as spreadsheets write it: with or without a byte order mark, commas, semicolons or tabs, any line ends.
+A line is counted as an editor counts it; one with line breaks in quotes has the number that it begins with.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, NoReturn
+
+from gradewright.core.errors import Fault, GradewrightError, Refused
+
+COLUMNS = ("label", "grade", "price", "currency", "per", "from_weight")
+MOST_LINES = 10_000
+DELIMITERS = ",;\t"
+_SEPARATOR = re.compile(r'"?sep=([,;\t])"?[,;\t ]*(?:\r\n|\n|\r|$)', re.IGNORECASE)
+
+
+class UnreadableFile(GradewrightError):
+    """Not text in UTF-8."""
+
+    slug = "malformed-request"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """What stands in one line: its cells by column, blank ones left out; and what is wrong with the line."""
+
+    line: int
+    cells: Mapping[str, str]
+    faults: tuple[Fault, ...] = ()
+
+
+def read_csv(data: bytes) -> list[Row]:
+    """The lines of a CSV file. Raises `UnreadableFile`, or `Refused` where it cannot be told what its lines
+    say; what is wrong with a single line stands in that line."""
+    text = _text(data)
+    if found := _SEPARATOR.match(text):  # a line of its own, which some spreadsheets write and read
+        text = text[found.end() :]
+    first = 2 if found else 1
+    head = text.lstrip().partition("\n")[0]
+    delimiter = found[1] if found else max(DELIMITERS, key=head.count)
+    columns: list[str] | None = None
+    rows: list[Row] = []
+    for line, cells in _records(text, delimiter, first):
+        if columns is None:
+            columns = _columns(line, cells)
+        else:
+            _room(len(rows), line)
+            rows.append(_row(line, cells, columns, delimiter))
+    return _some(rows)
+
+
+def read_lines(data: bytes) -> list[Row]:
+    """The lines of a JSON Lines file. Raises as `read_csv` does."""
+    rows: list[Row] = []
+    for line, text in enumerate(_text(data).split("\n"), start=1):
+        if text.strip():
+            _room(len(rows), line)
+            rows.append(_object(line, text))
+    return _some(rows)
+
+
+def write_csv(rows: Iterable[Mapping[str, str]]) -> bytes:
+    """The rows with a first line that names the columns (RFC 4180)."""
+    out = io.StringIO(newline="")
+    writer = csv.DictWriter(out, COLUMNS, restval="", lineterminator="\r\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue().encode()
+
+
+def write_lines(rows: Iterable[Mapping[str, str]]) -> bytes:
+    """The rows as JSON Lines."""
+    made = (json.dumps(row, ensure_ascii=False, separators=(",", ":")) + "\n" for row in rows)
+    return "".join(made).encode()
+
+
+def _text(data: bytes) -> str:
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        detail = f"Byte {error.start} cannot be read as UTF-8. Save the file as UTF-8 text."
+        raise UnreadableFile(_whole(line, detail), faults=(Fault(detail, line=line),)) from None
+    if (place := text.find("\x00")) >= 0:
+        line = text.count("\n", 0, place) + 1
+        _refuse(line, "This line has a NUL character: is the file UTF-16? Save it as UTF-8 text.")
+    return text
+
+
+def _records(text: str, delimiter: str, first: int) -> Iterator[tuple[int, list[str]]]:
+    """The records that are not blank, cells stripped, each with the line that it begins on."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    begins = first
+    try:
+        for record in reader:
+            line, begins = begins, reader.line_num + first
+            cells = [cell.strip() for cell in record]
+            if any(cells):
+                yield line, cells
+    except csv.Error as error:
+        says = "a quote is not closed" if "unexpected end" in str(error) else str(error)
+        _refuse(begins, f"From here on this cannot be read as CSV: {says}.")
+
+
+def _columns(line: int, cells: Sequence[str]) -> list[str]:
+    """The names of the columns; spare ones at the end, as spreadsheets leave them, have none."""
+    width = max(number for number, cell in enumerate(cells, start=1) if cell)
+    columns = [cell.casefold().replace(" ", "_").replace("-", "_") for cell in cells[:width]]
+    known = ", ".join(COLUMNS)
+    faults = []
+    if not any(column in COLUMNS for column in columns):
+        faults.append(f"No column is known: is the first line missing? It names the columns, of {known}.")
+    else:
+        strange = [column for column in dict.fromkeys(columns) if column not in COLUMNS]
+        faults += [f"{column[:80]!r} is no column; they are {known}." for column in strange]
+        twice = {column for column in columns if columns.count(column) > 1 and column in COLUMNS}
+        faults += [
+            f"The column {column} stands there twice. Keep one of the two." for column in sorted(twice)
+        ]
+        if "price" not in columns:
+            faults.append("There is no column price.")
+        if "label" not in columns and "grade" not in columns:
+            faults.append("There is no column label, and none grade: one of them says what was priced.")
+    if faults:
+        _refuse(line, *faults)
+    return columns
+
+
+def _row(line: int, cells: Sequence[str], columns: Sequence[str], delimiter: str) -> Row:
+    named = {name: cell for name, cell in zip(columns, cells, strict=False) if cell}
+    if "currency" in named:
+        named["currency"] = named["currency"].upper()
+    if any(cells[len(columns) :]):
+        detail = (
+            f"There are {len(cells)} cells under {len(columns)} columns: "
+            f"a {delimiter!r} inside a value needs quotes around it."
+        )
+        return Row(line, named, (Fault(detail, line=line),))
+    return Row(line, named)
+
+
+def _object(line: int, text: str) -> Row:
+    twice: list[str] = []
+
+    def pairs(found: list[tuple[str, Any]]) -> dict[str, Any]:
+        made = dict(found)
+        if len(made) != len(found):
+            names = [name for name, _ in found]
+            twice.extend(name for name in made if names.count(name) > 1)
+        return made
+
+    try:
+        found = json.loads(text, object_pairs_hook=pairs)
+    except json.JSONDecodeError as error:
+        return _unread(line, f"This is not JSON ({error.msg}, column {error.colno}).")
+    except (ValueError, RecursionError):  # more digits, or deeper, than can be read
+        return _unread(line, "This is no JSON that can be read.")
+    if not isinstance(found, dict):
+        return _unread(line, 'This is not an object. Write one a line: {"label": "#2 Cu", "price": "3.35"}.')
+    faults = [Fault(f"The name {name[:80]!r} is given twice.", line=line) for name in dict.fromkeys(twice)]
+    cells: dict[str, str] = {}
+    for name, value in found.items():
+        if name not in COLUMNS:
+            detail = f"A line has no {name[:80]!r}; it has {', '.join(COLUMNS)}."
+            faults.append(Fault(detail.encode("utf-8", "replace").decode(), line=line))
+        elif isinstance(value, str):
+            cells[name] = value
+        elif value is not None:
+            faults.append(Fault('Write this as text, in quotes, such as "3.35".', (name,), line=line))
+    return Row(line, cells, tuple(faults))
+
+
+def _unread(line: int, detail: str) -> Row:
+    return Row(line, {}, (Fault(detail, line=line),))
+
+
+def _room(there: int, line: int) -> None:
+    if there >= MOST_LINES:
+        _refuse(line, f"A list has at most {MOST_LINES} prices, and more stand here. Send it in parts.")
+
+
+def _some(rows: list[Row]) -> list[Row]:
+    if not rows:
+        _refuse(1, "There is no price in the file.")
+    return rows
+
+
+def _whole(line: int, detail: str) -> str:
+    return f"line {line}: {detail} Nothing was stored."
+
+
+def _refuse(line: int, *details: str) -> NoReturn:
+    faults = tuple(Fault(detail, line=line) for detail in details)
+    raise Refused(_whole(line, details[0]), faults=faults)

@@ -1,0 +1,180 @@
+"""Whole lists of a yard: checked line by line, held against its newest prices, stored all or nothing; and
+the list of any day, as known at any revision."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import partial
+
+from gradewright.core.errors import GradewrightError, Refused
+from gradewright.core.rulebook import Rulebook
+from gradewright.core.timeline import days_before
+from gradewright.db.knowing import KnownAt
+from gradewright.db.session import Database
+from gradewright.prices import list_repository
+from gradewright.prices.board import Place
+from gradewright.prices.counting import aside
+from gradewright.prices.given import Checked
+from gradewright.prices.list_changes import (
+    GONE,
+    REFUSED,
+    UNKNOWN,
+    Change,
+    Claim,
+    Key,
+    against,
+    key_of,
+)
+from gradewright.prices.list_reader import ListLine, ListReader
+from gradewright.prices.postings import Given, PostingService
+from gradewright.prices.service import PriceService
+from gradewright.rulebooks.service import RulebookService
+from gradewright.yards.service import Atlas, Yard, YardService
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """A list against the newest prices of its yard, as they were at a revision; what is `gone` comes last."""
+
+    rulebook: str
+    revision: int
+    changes: Sequence[Change]
+    refusal: GradewrightError | None = None
+
+    def prices(self) -> list[Checked]:
+        """What is stored. Raises with every fault of every line where there is one."""
+        if self.refusal is not None:
+            raise self.refusal
+        return [change.checked for change in self.changes if change.checked is not None]
+
+
+@dataclass(frozen=True, slots=True)
+class YardList:
+    """The newest prices of a yard on a day, as known at a revision."""
+
+    yard: Yard
+    on: date
+    revision: int
+    claims: Sequence[Claim]
+
+
+class ListService:
+    """Reads and compares lists; they are stored as postings."""
+
+    def __init__(
+        self,
+        database: Database,
+        yards: YardService,
+        rulebooks: RulebookService,
+        prices: PriceService,
+        postings: PostingService,
+    ) -> None:
+        self._database = database
+        self._yards = yards
+        self._rulebooks = rulebooks
+        self._prices = prices
+        self._postings = postings
+
+    async def compare(self, given: Given, lines: Sequence[ListLine]) -> Comparison:
+        """What the list would change. Raises only for what concerns it as a whole: its yard, its day."""
+        atlas = await self._yards.atlas()
+        yard = atlas.yard(given.yard)
+        if faults := self._postings.day_faults(given.observed_on):
+            raise Refused(faults[0].detail, faults=tuple(faults))
+        on = given.observed_on
+        rulebook = (await self._rulebooks.in_force(on, at=("observed_on",))).rulebook
+        claims, revision = await self._claims(yard, rulebook, on, None)
+        before = {claim.key: claim for claim in claims}
+        reader = ListReader(atlas, yard, rulebook, on)
+        changes, refusal = await aside(len(lines), partial(_compared, reader, lines, before))
+        return Comparison(rulebook.version, revision, changes, refusal)
+
+    async def of(self, slug: str, on: date, known_at: KnownAt) -> YardList:
+        """The list of a yard on a day: for each grade and from-weight what was posted last, by whomever.
+
+        Left out are prices that wait, were withdrawn or rejected, or are too old to count on the day; and
+        grades that the yard does not take, or that the rulebook of the day does not have.
+        """
+        revision = await self._prices.known(known_at)
+        yard = (await self._yards.atlas()).yard(slug, revision)
+        rulebook = (await self._rulebooks.in_force(on, known_at=revision)).rulebook
+        claims, revision = await self._claims(yard, rulebook, on, revision)
+        atlas = await self._yards.atlas()
+        labelled = [_fitting(atlas, yard, claim, on, revision) for claim in claims]
+        return YardList(yard, on, revision, labelled)
+
+    async def _claims(
+        self, yard: Yard, rulebook: Rulebook, on: date, known_at: int | None
+    ) -> tuple[list[Claim], int]:
+        """The newest prices of a yard that do not wait, in the order of the rulebook; and the revision."""
+        place = Place(yard.region)  # a yard's prices are judged among those of its region
+        found, revision = await self._prices.list_for(place, rulebook, on, known_at)
+        held = found.place.held
+        refused = (await self._yards.atlas()).refusals(yard.region, yard.slug, on, revision)
+        order = {grade: number for number, grade in enumerate(rulebook.grades) if grade not in refused}
+        newest: dict[Key, Claim] = {}
+        waiting: set[Claim] = set()
+        grades: set[str] | None = None
+        while grades is None or grades:
+            async with self._database.read() as session:
+                claims = await list_repository.newest_claims(
+                    session,
+                    yard.slug,
+                    since=days_before(on, rulebook.pricing.stale_after),
+                    until=on,
+                    revision=revision,
+                    grades=grades,
+                    besides=[claim.entry for claim in waiting],
+                )
+            # In place of a price that waits, the one before it stands, if there is one.
+            wait = {claim for claim in claims if claim.entry in held}
+            for claim in claims:
+                there = newest.get(claim.key)
+                if (
+                    claim not in wait
+                    and claim.grade in order
+                    and (there is None or _seen(there) < _seen(claim))
+                ):
+                    newest[claim.key] = claim
+            waiting |= wait
+            grades = {claim.grade for claim in wait}
+        listed = sorted(newest.values(), key=lambda claim: (order[claim.grade], *claim.key[1:]))
+        return listed, revision
+
+
+def _seen(claim: Claim) -> tuple[date, int, int]:
+    return claim.observed_on, claim.revision, claim.line
+
+
+def _fitting(atlas: Atlas, yard: Yard, claim: Claim, on: date, revision: int) -> Claim:
+    """Without its label where the yard uses that for another grade by then."""
+    if claim.label is None:
+        return claim
+    grade = atlas.grade_for_label(yard.slug, claim.label, on, revision)
+    return claim if grade in (None, claim.grade) else replace(claim, label=None)
+
+
+def _compared(
+    reader: ListReader, lines: Sequence[ListLine], before: Mapping[Key, Claim]
+) -> tuple[list[Change], GradewrightError | None]:
+    changes: list[Change] = []
+    missing = dict(before)
+    for line in lines:
+        read = reader.line(line)
+        if read.checked is not None:
+            changes.append(against(line.number, read.checked, missing.pop(key_of(read.checked), None)))
+        else:
+            kind = UNKNOWN if read.unknown else REFUSED
+            # A line that has to be mended is not missing.
+            for key in [key for key in missing if key[0] == read.named]:
+                del missing[key]
+            changes.append(
+                Change(
+                    line.number, kind, faults=read.faults, near=read.near, label=line.label, grade=line.grade
+                )
+            )
+    changes += [Change(None, GONE, before=claim) for claim in missing.values()]
+    faults = [fault for change in changes for fault in change.faults]
+    return changes, reader.refusal(faults) if faults else None
