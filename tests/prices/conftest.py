@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from tests.api import shared, untouched, world
+from tests.api import shared, untouched, world, world_without_rulebook
 
-__all__ = ["shared", "untouched", "world"]
+__all__ = ["shared", "untouched", "world", "world_without_rulebook"]

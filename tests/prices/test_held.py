@@ -1,0 +1,142 @@
+"""Prices that wait, through the interface: who sees them, what counts meanwhile, and what lets them go."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from tests.api import World, price, problem_of, settle
+from tests.prices.test_histories import HELD, rulebook
+
+from gradewright.accounts.service import Role
+
+WRONG = "33.0"
+REASON = {"reason": "told at the gate"}
+
+
+@pytest.fixture
+async def market(world_without_rulebook: World) -> World:
+    """Three yards that six members speak of, and one of them has now posted ten times the price."""
+    world = world_without_rulebook
+    document = rulebook()
+    document["pricing"]["held"] = {**HELD, "enough_yards": 2}
+    await world.publish(document)
+    await settle(world)
+    for who, yard, amount in (
+        ("wren", "low-quay", "3.30"),
+        ("dunlin", "low-quay", "3.40"),
+        ("siskin", "tern-row", "3.22"),
+        ("plover", "tern-row", "3.35"),
+        ("avocet", "low-quay", "3.27"),
+        ("shrike", "cinder-lane", "3.36"),
+    ):
+        await world.post(price("copper-no2", amount), who=who, yard=yard, on="2026-05-01")
+    return world
+
+
+async def wrong_posting(world: World, who: str = "shrike", yard: str = "cinder-lane") -> dict[str, Any]:
+    """A posting with a right price and one that is ten times too high."""
+    body = await world.post(price("copper-no1", "3.60"), price("copper-no2", WRONG), who=who, yard=yard)
+    assert isinstance(body, dict)
+    return body
+
+
+async def of(world: World, posting: str, who: str | None = None, role: Role = Role.MEMBER) -> Any:
+    """A posting as somebody sees it."""
+    headers = await world.key(who, role) if who else {}
+    answer = await world.client.get(f"/v1/postings/{posting}", headers=headers)
+    assert answer.status_code == 200, answer.text
+    return answer.json()
+
+
+async def test_it_is_shown_to_its_author_and_to_maintainers_with_its_figures(market: World) -> None:
+    """They see the price, median and spread of the others, and the score; others see that one is withheld."""
+    posting = await wrong_posting(market)
+    for who, role in (("shrike", Role.MEMBER), ("sedge", Role.MAINTAINER)):
+        seen = await of(market, posting["id"], who, role)
+        assert [line["status"] for line in seen["prices"]] == ["counts", "held"]
+        held = seen["prices"][1]["held"]
+        assert (held["because"], held["yards"]) == ("far-off", 2)
+        assert held["median"] == "7.275255"  # 3.30 USD/lb, per kilogram
+        assert float(held["score"]) > 3.5
+        assert held["median"] in held["says"]
+    for who in (None, "wren"):
+        seen = await of(market, posting["id"], who)
+        assert [line["grade"] for line in seen["prices"]] == ["copper-no1"]
+        assert seen["withheld"] == 1
+
+
+async def test_what_its_author_said_before_counts_meanwhile(market: World) -> None:
+    """The yard keeps its price of before, and the region's rests on as many yards and prices as it did."""
+    before = await market.priced("copper-no2", yard="cinder-lane")
+    region = await market.priced("copper-no2", region="XO-KEL")
+    assert (before["likely"], before["basis"]["kind"]) == ("7.407532", "yard")  # 3.36 USD/lb
+    await wrong_posting(market)
+    assert (await market.priced("copper-no2", yard="cinder-lane"))["likely"] == before["likely"]
+    after = await market.priced("copper-no2", region="XO-KEL")
+    assert after["likely"] == region["likely"]
+    assert [after["basis"][name] for name in ("yards", "entries")] == [3, 6]
+
+
+async def test_the_list_of_what_waits(market: World) -> None:
+    """Maintainers see all prices of a region that wait, members their own, strangers none."""
+    posting = await wrong_posting(market)
+    asked = {"region": "XO-KEL"}
+    for who, role, seen in (
+        ("sedge", Role.MAINTAINER, [posting["id"]]),
+        ("shrike", Role.MEMBER, [posting["id"]]),
+        ("wren", Role.MEMBER, []),
+    ):
+        answer = await market.client.get("/v1/held-prices", params=asked, headers=await market.key(who, role))
+        found = answer.json()["postings"]
+        assert [one["id"] for one in found] == seen
+        assert all([line["grade"] for line in one["prices"]] == ["copper-no2"] for one in found)
+    problem_of(await market.client.get("/v1/held-prices", params=asked), "unauthorized")
+
+
+async def test_a_decision_lets_it_go_or_takes_it_out(market: World) -> None:
+    """Accepted it is the yard's price, rejected it is not; the list known before stays as it was."""
+    posting = await wrong_posting(market)
+    yard = {"yard": "cinder-lane"}
+    path = f"/v1/postings/{posting['id']}/decision"
+    accepted = await market.send(path, {**REASON, "verdict": "accepted"}, "sedge", Role.MAINTAINER)
+    assert (await of(market, posting["id"]))["prices"][1]["status"] == "counts"
+    assert (await market.priced("copper-no2", **yard))["likely"] == "72.752547"  # 33.0 USD/lb
+    rejected = await market.send(path, {**REASON, "verdict": "rejected"}, "sedge", Role.MAINTAINER)
+    assert (await of(market, posting["id"]))["prices"][1]["status"] == "rejected"
+    assert (await market.priced("copper-no2", **yard))["likely"] == "7.407532"
+    known = accepted.json()["revision"]
+    assert rejected.json()["revision"] == known + 1
+    assert (await market.priced("copper-no2", **yard, known_at=known))["likely"] == "72.752547"
+
+
+@pytest.mark.parametrize("how", ["a price of their own", "a confirmation"])
+async def test_a_second_author_lets_it_go(market: World, how: str) -> None:
+    """Another member says the same of that yard, and it is the yard's price; its author again does not do."""
+    lower = price("copper-no2", "2.20")
+    await market.post(lower, who="shrike", yard="cinder-lane")
+    again = await market.post(lower, who="shrike", yard="cinder-lane")
+    assert (await of(market, again["id"]))["withheld"] == 1
+    if how == "a confirmation":
+        said = await market.send(f"/v1/postings/{again['id']}/confirmation", REASON, "heron")
+        assert said.status_code == 201
+    else:
+        await market.post(price("copper-no2", "2.25"), who="heron", yard="cinder-lane")
+    assert (await of(market, again["id"]))["withheld"] == 0
+    assert (await market.priced("copper-no2", yard="cinder-lane"))["likely"] == "4.850170"
+
+
+async def test_a_listing_withholds_too(market: World) -> None:
+    """The page of postings shows no price that waits to others, and all to its author."""
+    posting = await wrong_posting(market)
+    page = (await market.get("/v1/postings", region="XO-KEL"))["postings"]
+    assert [one["withheld"] for one in page if one["id"] == posting["id"]] == [1]
+    answer = await market.client.get("/v1/postings", headers=await market.key("shrike"))
+    mine = next(one for one in answer.json()["postings"] if one["id"] == posting["id"])
+    assert [line["status"] for line in mine["prices"]] == ["counts", "held"]
+
+
+async def test_a_bad_key_is_told_also_where_none_is_needed(market: World) -> None:
+    """Whoever sends a key that is not valid is not answered as a stranger."""
+    answer = await market.client.get("/v1/postings", headers={"Authorization": "Bearer gw_nobody"})
+    problem_of(answer, "unauthorized")
