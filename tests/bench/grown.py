@@ -17,7 +17,7 @@ from gradewright.asgi import Services, create_app
 from gradewright.core.pricelist import PriceList
 from gradewright.core.rulebook import Rulebook
 from gradewright.prices.board import Board, Place
-from gradewright.prices.service import days_between
+from gradewright.prices.series import days_between
 from gradewright.settings import Settings
 from tests.bench import history
 
@@ -69,8 +69,8 @@ class Grown:
     async def series(self) -> None:
         """A year of one grade, a point a day, as known at the old revision."""
         days = days_between(THEN.date() - timedelta(days=364), THEN.date(), "day")
-        prices = self.services.prices
-        found = await prices.series(history.REGION, self.grade, self.rulebook, days, self.revision)
+        series = self.services.series
+        found = await series.of(Place(history.REGION), self.grade, self.rulebook, days, self.revision)
         assert found.points[-1].quote is not None
 
     async def page(self) -> None:

@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 from tests.api import World, only, price, problem_of, where
 
-from gradewright.prices.schemas import SeriesOut
+from gradewright.prices.series_schemas import SeriesOut
 
 SERIES = "/v1/prices/XO-KEL/copper-no1/series"
 

@@ -96,7 +96,7 @@ def schema(module: str, name: str) -> Any:
         (samples.house_rule(), "yards.house_schemas", "HouseRuleOut"),
         (samples.posting(), "prices.posting_schemas", "PostingOut"),
         (samples.price_list(), "prices.schemas", "PriceListOut"),
-        (samples.series(), "prices.schemas", "SeriesOut"),
+        (samples.series(), "prices.series_schemas", "SeriesOut"),
         (samples.grading(), "valuations.schemas", "GradingOut"),
         (samples.undecided(), "valuations.schemas", "GradingOut"),
         (samples.valuation(), "valuations.schemas", "ValuationOut"),

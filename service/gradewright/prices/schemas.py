@@ -1,17 +1,15 @@
-"""The wire forms of price lists and series."""
+"""The wire forms of price lists."""
 
 from __future__ import annotations
 
-from datetime import date
 from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import Field
 
-from gradewright.core.consensus import Quote
-from gradewright.core.pricelist import PriceList, Shown, shown_rate
-from gradewright.core.units import MassUnit
-from gradewright.prices.service import Series
+from gradewright.core.errors import Fault, GradewrightError, Refused
+from gradewright.core.pricelist import PriceList, Shown
+from gradewright.core.units import parse_mass
 from gradewright.regions.schemas import RegionCode
 from gradewright.web.fields import Day, In, KnownAt, Name, Out, Slug, TextForm
 from gradewright.yards.schemas import YardSlug
@@ -110,57 +108,15 @@ class PriceListOut(Out):
     refuses: list[Slug]
 
 
-class SeriesQuery(In):
-    """Which span of a series."""
-
-    since: Annotated[Day | None, Field(alias="from", description="Default: a year before `to`.")] = None
-    until: Annotated[Day | None, Field(alias="to", description="Default: today (UTC).")] = None
-    step: Literal["day", "week", "month"] = "week"
-    known_at: KnownAt | None = None
-
-
-class PointOut(Out):
-    """One day; without a price where nothing counted on it."""
-
-    on: Day
-    low: str | None
-    likely: str | None
-    high: str | None
-    yards: int
-    newest: Day | None
-
-
-class SeriesOut(Out):
-    """The likely price of a grade over time."""
-
-    region: RegionCode
-    grade: Slug
-    currency: str
-    per: str
-    known_at: int
-    rulebook: str
-    points: list[PointOut]
-
-    @classmethod
-    def of(cls, series: Series, rulebook: str) -> SeriesOut:
-        """The wire form."""
-        points = [_point(point.on, point.quote, series.unit) for point in series.points]
-        return cls(
-            region=series.region,
-            grade=series.grade,
-            currency=series.currency,
-            per=series.unit.symbol,
-            known_at=series.revision,
-            rulebook=rulebook,
-            points=points,
-        )
-
-
-def _point(on: date, quote: Quote | None, unit: MassUnit) -> PointOut:
-    if quote is None:
-        return PointOut(on=on, low=None, likely=None, high=None, yards=0, newest=None)
-    low, likely, high = (shown_rate(rate, unit) for rate in (quote.low, quote.likely, quote.high))
-    return PointOut(on=on, low=low, likely=likely, high=high, yards=quote.yards, newest=quote.newest)
+def lot_of(weight: str | None) -> Decimal:
+    """The weight of a lot in grams; none was asked for: the price for any lot. Raises `Refused`."""
+    if weight is None:
+        return Decimal(0)
+    try:
+        return parse_mass(weight).grams
+    except GradewrightError as error:
+        suggestions = error.faults[0].suggestions if error.faults else ()
+        raise Refused(error.detail, faults=(Fault(error.detail, ("weight",), suggestions),)) from error
 
 
 def price_list(

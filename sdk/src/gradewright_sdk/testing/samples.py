@@ -150,30 +150,35 @@ def price_list(*prices: Mapping[str, Any], **fields: Any) -> Json:
     }
 
 
+def point(on: str = "2026-04-27", **fields: Any) -> Json:
+    """One point of a history."""
+    return {
+        "on": on,
+        "low": "3.20",
+        "likely": "3.30",
+        "high": "3.40",
+        "yards": 3,
+        "entries": 7,
+        "newest": "2026-04-18",
+        "newest_age_days": 9,
+        "oldest": "2026-03-28",
+        "oldest_age_days": 30,
+        "thin": False,
+        **fields,
+    }
+
+
 def series(points: Sequence[Mapping[str, Any]] | None = None, **fields: Any) -> Json:
     """The history of a price."""
     if points is None:
-        points = [
-            {
-                "on": "2026-04-20",
-                "low": "3.00",
-                "likely": "3.10",
-                "high": "3.20",
-                "yards": 3,
-                "newest": "2026-04-18",
-            },
-            {
-                "on": "2026-04-27",
-                "low": "3.20",
-                "likely": "3.30",
-                "high": "3.40",
-                "yards": 3,
-                "newest": "2026-04-25",
-            },
-        ]
+        before = {"newest_age_days": 2, "oldest_age_days": 23}
+        points = [point("2026-04-20", low="3.00", likely="3.10", high="3.20", **before), point()]
     return {
         "region": "XO-KEL",
+        "yard": None,
         "grade": "copper-no2",
+        "name": "Copper No. 2",
+        "weight": None,
         "currency": "USD",
         "per": "lb",
         "known_at": 312,

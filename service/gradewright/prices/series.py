@@ -1,0 +1,190 @@
+"""The price of one grade over time: in a region or at a yard, day by day, as known at a revision.
+
+Each point is what the price list of its day says of the grade from the place's own yards, and none where that
+list has none of them: what waits, and what the place does not take, leaves a gap.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from calendar import monthrange
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from functools import partial
+
+from gradewright.core.consensus import Quote, Sighting, quote
+from gradewright.core.errors import CurrencyError, Fault, Refused
+from gradewright.core.holding import sifted
+from gradewright.core.rulebook import Pricing, Rulebook
+from gradewright.core.timeline import days_before
+from gradewright.core.units import MassUnit, mass_unit
+from gradewright.db.knowing import KnownAt, revision_of
+from gradewright.db.session import Database
+from gradewright.prices import repository, said
+from gradewright.prices.board import Place, in_another_currency
+from gradewright.prices.counting import NO_LOT, Asked, aside, sightings, standing_of
+from gradewright.prices.repository import Seen
+from gradewright.prices.said import Spoken
+from gradewright.yards.service import Atlas, YardService
+
+MOST_POINTS = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One day of a series; `quote` is None where nothing counted on that day."""
+
+    on: date
+    quote: Quote | None
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """The price of one grade in one place, day by day, as known at one revision.
+
+    `called`: the place's name; `lot_grams`: the weight of the lot, 0 for the price of any.
+    """
+
+    place: Place
+    called: str
+    grade: str
+    currency: str
+    unit: MassUnit
+    revision: int
+    points: tuple[Point, ...]
+    lot_grams: Decimal = NO_LOT
+
+
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """What the points are computed from: all that was seen in the region, ascending by day, and of whom."""
+
+    seen: Sequence[Sighting]
+    seen_on: Sequence[date]
+    pricing: Pricing
+    standing: Mapping[str, Decimal]
+    spoken: Spoken
+    yard: str | None
+    lot_grams: Decimal
+
+    def window(self, day: date) -> Sequence[Sighting]:
+        """Only what can count on the day: the series stays linear in its length."""
+        first = bisect_left(self.seen_on, days_before(day, self.pricing.stale_after))
+        return self.seen[first : bisect_right(self.seen_on, day)]
+
+    def point(self, day: date) -> Point:
+        """The price on a day. A yard's prices are judged among those of its region, as in its price list."""
+        window = self.window(day)
+        reached = [s for s in window if s.from_grams <= self.lot_grams]
+        held = sifted(reached, day, self.pricing, self.standing, self.spoken.said)
+        own = window if self.yard is None else [s for s in window if s.yard == self.yard]
+        return Point(day, quote(own, day, self.lot_grams, self.pricing, self.standing, held))
+
+
+class SeriesService:
+    """Reads the ledger, for one grade over a span."""
+
+    def __init__(self, database: Database, yards: YardService) -> None:
+        self._database = database
+        self._yards = yards
+
+    async def of(
+        self,
+        place: Place,
+        grade: str,
+        rulebook: Rulebook,
+        days: Sequence[date],
+        known_at: KnownAt = None,
+        lot_grams: Decimal = NO_LOT,
+    ) -> Series:
+        """The price for a lot on each of the days, ascending, from the place's own yards."""
+        revision = await revision_of(self._database, known_at)
+        atlas = await self._yards.atlas()
+        yard = None if place.yard is None else atlas.yard(place.yard, revision)
+        terms = atlas.region(place.region) if yard is None else yard
+        yards = [found.slug for found in atlas.under(place.region, revision)]
+        pricing = rulebook.pricing
+        since = days_before(days[0], pricing.stale_after)
+        async with self._database.read() as session:
+            rows = await repository.prices_of(
+                session, yards, grade, since=since, until=days[-1], revision=revision
+            )
+            spoken = await said.spoken(session, yards, since=since, until=days[-1], revision=revision)
+            standing = await standing_of(session, Asked(yards, terms.currency, days[-1], revision, pricing))
+        own = rows if yard is None else [row for row in rows if row.yard == yard.slug]
+        _check_currency(own, grade, place.yard or place.region, terms.currency)
+        seen = sorted(
+            sightings(rows, terms.currency).get(grade, ()), key=lambda s: (s.observed_on, s.revision)
+        )
+        judged = _Judged(
+            seen, [s.observed_on for s in seen], pricing, standing, spoken, place.yard, lot_grams
+        )
+        refused = frozenset(_refused(atlas, place, grade, days, revision))
+        work = partial(_points, judged, days, refused)
+        points = await aside(sum(len(judged.window(day)) for day in days), work)
+        unit = mass_unit(terms.unit)
+        return Series(place, terms.name, grade, terms.currency, unit, revision, points, lot_grams)
+
+    async def known(self, known_at: KnownAt) -> int | None:
+        """The revision that is meant by an old one or an instant; None for the newest."""
+        return None if known_at is None else await revision_of(self._database, known_at)
+
+    async def region(self, code: str) -> Place:
+        """A region by its code. Raises `UnknownRegion`."""
+        return Place((await self._yards.atlas()).region(code).code)
+
+    async def yard(self, slug: str) -> Place:
+        """A yard by its slug. Raises `UnknownYard`."""
+        found = (await self._yards.atlas()).yard(slug)
+        return Place(found.region, found.slug)
+
+
+def _points(judged: _Judged, days: Sequence[date], refused: Collection[date]) -> tuple[Point, ...]:
+    return tuple(Point(day, None) if day in refused else judged.point(day) for day in days)
+
+
+def _refused(atlas: Atlas, place: Place, grade: str, days: Sequence[date], revision: int) -> Iterator[date]:
+    """The days on which the place does not take the grade."""
+    speakers = atlas.speakers(place.region, place.yard, revision)
+    if any(said.grade == grade for speaker in speakers for said in speaker.rules.refusals):
+        for day in days:
+            if grade in atlas.refusals(place.region, place.yard, day, revision):
+                yield day
+
+
+def _check_currency(rows: Collection[Seen], grade: str, place: str, currency: str) -> None:
+    """Raises CurrencyError where the grade is posted there in other currencies only."""
+    other = in_another_currency(rows, currency).get(grade)
+    if other is None or any(row.currency == currency for row in rows):
+        return
+    detail = (
+        f"{grade} is posted in {place} in {other} only, and its series is in {currency}: nothing is "
+        f"converted. Ask for the series of a yard that pays in {other}."
+    )
+    raise CurrencyError(detail, faults=(Fault(detail, ("grade",)),))
+
+
+def days_between(first: date, last: date, step: str) -> list[date]:
+    """The days of a series, ending on the last; `Refused` where there are none, or too many to answer."""
+    if first > last:
+        detail = f"The series would begin on {first} and end before, on {last}: exchange the two."
+        raise Refused(detail, faults=(Fault(detail, ("from",)),))
+    days = [last]
+    while len(days) <= MOST_POINTS:
+        earlier = _earlier(last, step, len(days))
+        if earlier is None or earlier < first:
+            return days[::-1]
+        days.append(earlier)
+    detail = f"The series would have more than {MOST_POINTS} points: take a longer step or a later beginning."
+    raise Refused(detail, faults=(Fault(detail, ("step",)),))
+
+
+def _earlier(last: date, step: str, count: int) -> date | None:
+    """The day so many steps before; a month without that day gives its last; None before the calendar."""
+    if step != "month":
+        ordinal = last.toordinal() - count * (7 if step == "week" else 1)
+        return date.fromordinal(ordinal) if ordinal > 0 else None
+    year, month = divmod(last.year * 12 + last.month - 1 - count, 12)
+    return date(year, month + 1, min(last.day, monthrange(year, month + 1)[1])) if year > 0 else None

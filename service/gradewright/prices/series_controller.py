@@ -1,0 +1,140 @@
+"""Operations on the prices of a grade over time, as JSON, CSV or a chart."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Annotated, Any
+
+from litestar import Request, Response, get
+from litestar.datastructures import ResponseHeader
+from litestar.di import NamedDependency
+from litestar.params import Parameter
+
+from gradewright.clock import Clock
+from gradewright.prices.board import Place
+from gradewright.prices.schemas import lot_of
+from gradewright.prices.series import Series, SeriesService, days_between
+from gradewright.prices.series_schemas import COLUMNS, SeriesOut, SeriesQuery, csv_of
+from gradewright.rulebooks.service import RulebookService, resolve_grade
+from gradewright.web.preferring import preferred
+from gradewright.web.problems import ProblemError, RequestRefused
+from gradewright.web.requests import admits, query
+from gradewright.web.responses import json_answer
+
+JSON, CSV, SVG = "application/json", "text/csv", "image/svg+xml"
+FORMATS = {"json": JSON, "csv": CSV, "svg": SVG}
+MEDIA_SCHEMAS: Mapping[str, Mapping[str, str]] = {
+    CSV: {
+        "type": "string",
+        "description": f"A line for each point (RFC 4180) with the columns {', '.join(COLUMNS)}: as in JSON, "
+        "blank where it has null.",
+    },
+    SVG: {
+        "type": "string",
+        "description": "A chart, 360 units wide: the likely price as a line in the band from low to high, "
+        "gaps where there is none, and the number of yards below.",
+    },
+}
+OPTIONS: dict[str, Any] = {"media": (CSV, SVG), "media_schemas": MEDIA_SCHEMAS}
+HEADERS = [
+    ResponseHeader(name="Known-At", documentation_only=True, description="The revision that it is known at.")
+]
+GradePath = Annotated[str, Parameter(description="The slug, name or alias of a grade.")]
+AnyRequest = Request[Any, Any, Any]
+
+
+@get(
+    "/v1/prices/{region:str}/{grade:str}/series",
+    operation_id="get_series",
+    summary="The price of a grade in a region over time",
+    tags=["prices"],
+    dependencies=query(SeriesQuery),
+    opt=OPTIONS,
+    response_headers=HEADERS,
+)
+async def region_series(
+    request: AnyRequest,
+    series: NamedDependency[SeriesService],
+    rulebooks: NamedDependency[RulebookService],
+    clock: NamedDependency[Clock],
+    asked: NamedDependency[SeriesQuery],
+    region: Annotated[str, Parameter(description="The code of a region, such as XO-KEL.")],
+    grade: GradePath,
+) -> Response[SeriesOut]:
+    """A point for each day, week or month of a span, from the region's own yards: as JSON, as CSV, or as a
+    chart for people, by `Accept` or `format`."""
+    work = _Work(request, series, rulebooks, clock().date(), asked)
+    return await work.answer(await series.region(region), grade)
+
+
+@get(
+    "/v1/yards/{yard:str}/prices/{grade:str}/series",
+    operation_id="get_yard_series",
+    summary="The price of a grade at a yard over time",
+    tags=["prices"],
+    dependencies=query(SeriesQuery),
+    opt=OPTIONS,
+    response_headers=HEADERS,
+)
+async def yard_series(
+    request: AnyRequest,
+    series: NamedDependency[SeriesService],
+    rulebooks: NamedDependency[RulebookService],
+    clock: NamedDependency[Clock],
+    asked: NamedDependency[SeriesQuery],
+    yard: Annotated[str, Parameter(description="The slug of a yard, such as low-quay.")],
+    grade: GradePath,
+) -> Response[SeriesOut]:
+    """The same of one yard alone, in its own currency and unit."""
+    work = _Work(request, series, rulebooks, clock().date(), asked)
+    return await work.answer(await series.yard(yard), grade)
+
+
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """One request: what was asked, and who can answer it."""
+
+    request: AnyRequest
+    series: SeriesService
+    rulebooks: RulebookService
+    today: date
+    asked: SeriesQuery
+
+    async def answer(self, place: Place, grade: str) -> Response[SeriesOut]:
+        """The series in the form that was asked for."""
+        asked, media = self.asked, _media(self.request, self.asked.format)
+        until = asked.until or self.today
+        days = days_between(asked.since or _year_before(until), until, asked.step)
+        known_at = await self.series.known(asked.known_at)
+        rulebook = (await self.rulebooks.in_force(until, known_at=known_at, at=("to",))).rulebook
+        slug = resolve_grade(rulebook, grade, ("grade",))
+        found = await self.series.of(place, slug, rulebook, days, known_at, lot_of(asked.weight))
+        return await _written(found, SeriesOut.of(found, rulebook, asked.weight), media)
+
+
+async def _written(series: Series, told: SeriesOut, media: str) -> Response[Any]:
+    headers = {"Known-At": str(told.known_at), "Vary": "Accept"}
+    if media == JSON:
+        return json_answer(told, headers=headers)
+    name = f"{told.grade}-{told.yard or told.region}.csv"
+    headers["Content-Disposition"] = f'attachment; filename="{name}"'
+    return Response(csv_of(told), media_type=CSV, headers=headers)
+
+
+def _media(request: AnyRequest, asked: str | None) -> str:
+    """By what was asked for in the query, else by what the client takes."""
+    accept = ",".join(request.headers.getall("accept", []))
+    if asked is None:
+        return preferred(accept, tuple(FORMATS.values()))
+    media = FORMATS[asked]
+    if not admits(accept, media):
+        detail = f"format={asked} is answered as {media} (faults: application/problem+json); accept it."
+        errors = [ProblemError(detail=f"does not admit {media}", header="Accept")]
+        raise RequestRefused("not-acceptable", detail, errors=errors)
+    return media
+
+
+def _year_before(day: date) -> date:
+    return date(day.year - 1, day.month, min(day.day, 28)) if day.year > 1 else day
