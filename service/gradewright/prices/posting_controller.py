@@ -21,7 +21,7 @@ from gradewright.prices.posting_schemas import (
     PostingQuery,
 )
 from gradewright.prices.postings import PostingService
-from gradewright.prices.views import PostingViews, as_posted
+from gradewright.prices.views import MOST_SHOWN, PostingViews, as_posted
 from gradewright.web.idempotency import WRITES
 from gradewright.web.pagination import decode_cursor, encode_cursor, next_link
 from gradewright.web.requests import query
@@ -52,9 +52,14 @@ class PostingController(Controller):
         views: NamedDependency[PostingViews],
         asked: NamedDependency[PostingQuery],
     ) -> Response[PostingList]:
-        """Postings of a yard, of a region, or all; later pages go on from where the first one began."""
+        """Postings of a yard, of a region, or all; later pages go on from where the first one began.
+
+        Of a long one the first 500 prices: the others are had from its own address.
+        """
         (before,) = decode_cursor(asked.cursor, 1) if asked.cursor else (await postings.after_newest(),)
-        found = await postings.newest(asked.region, asked.yard, before=before, limit=asked.limit + 1)
+        found = await postings.newest(
+            asked.region, asked.yard, before=before, limit=asked.limit + 1, most_entries=MOST_SHOWN + 1
+        )
         more = len(found) > asked.limit
         page = found[: asked.limit]
         cursor = encode_cursor(page[-1].row.revision) if more else None
@@ -79,9 +84,10 @@ class PostingController(Controller):
     ) -> PostingOut:
         """A posting by its id, as posted, with what was said of it later.
 
+        A long one comes in pages of 500 prices: `next_line` is the `from_line` of the next.
         Prices that wait are shown to its author and to maintainers, with the figures that hold them.
         """
-        return PostingOut.of(await views.get(posting, asked.known_at), caller(request))
+        return PostingOut.of(await views.get(posting, asked.known_at, asked.from_line), caller(request))
 
     @post(
         operation_id="add_posting",

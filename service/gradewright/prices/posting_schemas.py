@@ -183,6 +183,7 @@ class PostingOut(Out):
     """A stored posting as it stands: `words` are what was said of it later.
 
     `withheld`: how many of its prices wait, and are shown to its author and to maintainers only.
+    `next_line`: where it goes on, if these are not all of its prices.
     """
 
     id: str
@@ -195,6 +196,7 @@ class PostingOut(Out):
     note: str | None
     prices: list[EntryOut]
     withheld: int
+    next_line: int | None
     words: list[WordOut]
 
     @classmethod
@@ -213,6 +215,7 @@ class PostingOut(Out):
             note=row.note,
             prices=[EntryOut.of(seen) for seen in shown.prices],
             withheld=len(view.prices) - len(shown.prices),
+            next_line=view.next_line,
             words=[WordOut.of(said.word, said.lines, said.recorded_at) for said in view.words],
         )
 
@@ -234,6 +237,10 @@ class PostingQuery(In):
 
 
 class OnePostingQuery(In):
-    """As known when."""
+    """As known when, from which line on."""
 
     known_at: Annotated[KnownAt | None, Field(description="As known then; default now.")] = None
+    from_line: Annotated[
+        whole_number(1, 10_000),  # type: ignore[valid-type]
+        Field(description="Its prices from this line on, 500 at most."),
+    ] = 1

@@ -124,8 +124,11 @@ class PostingService:
         """The first revision that is still to come: where reading backwards begins."""
         return (await self._database.newest()).number + 1
 
-    async def newest(self, region: str | None, yard: str | None, *, before: int, limit: int) -> list[Posting]:
-        """Postings recorded before a revision, newest first; of one yard, one region, or all."""
+    async def newest(
+        self, region: str | None, yard: str | None, *, before: int, limit: int, most_entries: int
+    ) -> list[Posting]:
+        """Postings recorded before a revision, newest first; of one yard, one region, or all. Of each the
+        first entries only, if there are more."""
         atlas = await self._yards.atlas()
         yards: set[str] | None = None
         if region is not None:
@@ -135,7 +138,7 @@ class PostingService:
             yards = named if yards is None else yards & named
         async with self._database.read() as session:
             rows = await repository.newest_postings(session, yards, before=before, limit=limit)
-            entries = await repository.entries_of(session, [row.id for row in rows])
+            entries = await repository.entries_of(session, [row.id for row in rows], most=most_entries)
         return [Posting(row, entries[row.id]) for row in rows]
 
 

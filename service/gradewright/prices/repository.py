@@ -131,19 +131,24 @@ async def add(session: AsyncSession, posting: PostingRow, entries: Sequence[Entr
     await session.flush()
 
 
-async def find(session: AsyncSession, posting: str) -> tuple[PostingRow, list[EntryRow]] | None:
-    """A posting with its entries in the order in which they were posted."""
+async def find(
+    session: AsyncSession, posting: str, *, first: int = 1, most: int | None = None
+) -> tuple[PostingRow, list[EntryRow]] | None:
+    """A posting with its entries in the order in which they were posted: all, or some from a line on."""
     row = await session.get(PostingRow, posting)
     if row is None:
         return None
-    return row, (await entries_of(session, [posting]))[posting]
+    return row, (await entries_of(session, [posting], first=first, most=most))[posting]
 
 
-async def entries_of(session: AsyncSession, postings: Collection[str]) -> dict[str, list[EntryRow]]:
-    """The entries of some postings, in order."""
-    rows = await session.scalars(
-        select(EntryRow).where(EntryRow.posting.in_(postings)).order_by(EntryRow.revision, EntryRow.line)
-    )
+async def entries_of(
+    session: AsyncSession, postings: Collection[str], *, first: int = 1, most: int | None = None
+) -> dict[str, list[EntryRow]]:
+    """The entries of some postings, in order: all, or of each so many at most from a line on."""
+    query = select(EntryRow).where(EntryRow.posting.in_(postings), EntryRow.line >= first)
+    if most is not None:
+        query = query.where(EntryRow.line < first + most)
+    rows = await session.scalars(query.order_by(EntryRow.revision, EntryRow.line))
     found: dict[str, list[EntryRow]] = {posting: [] for posting in postings}
     for row in rows:
         found[row.posting].append(row)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from gradewright.clock import Clock
@@ -20,6 +20,7 @@ from gradewright.prices.said import DECISION, REJECTED, WITHDRAWAL
 from gradewright.rulebooks.service import RulebookService
 from gradewright.yards.service import YardService
 
+MOST_SHOWN = 500
 COUNTS, HELD, WITHDRAWN = "counts", "held", "withdrawn"
 
 
@@ -43,17 +44,18 @@ class SaidOf:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """A posting as it stands."""
+    """A posting as it stands, or a page of a long one: the next begins with `next_line`."""
 
     row: PostingRow
     prices: Sequence[Seen]
     words: Sequence[SaidOf] = ()
+    next_line: int | None = None
 
     def for_reader(self, handle: str | None, *, maintains: bool) -> View:
         """The same as its author and maintainers see it; others do not see prices that wait."""
         if maintains or handle == self.row.author:
             return self
-        return View(self.row, [seen for seen in self.prices if seen.status != HELD], self.words)
+        return replace(self, prices=[seen for seen in self.prices if seen.status != HELD])
 
 
 class PostingViews:
@@ -68,11 +70,11 @@ class PostingViews:
         self._board = board
         self._clock = clock
 
-    async def get(self, posting: str, known_at: KnownAt = None) -> View:
-        """A posting by its id, as known then; `NotFound` where there is none, or was none yet."""
+    async def get(self, posting: str, known_at: KnownAt = None, first: int = 1) -> View:
+        """A posting by its id, as known then, from a line on. `NotFound`: not there, or not yet."""
         revision = await revision_of(self._database, known_at)
         async with self._database.read() as session:
-            found = await repository.find(session, posting)
+            found = await repository.find(session, posting, first=first, most=MOST_SHOWN + 1)
         if found is None:
             raise NotFound(f"There is no posting {posting!r}.")
         if found[0].revision > revision:
@@ -82,7 +84,10 @@ class PostingViews:
     async def of(
         self, postings: Sequence[tuple[PostingRow, Sequence[EntryRow]]], revision: int | None = None
     ) -> list[View]:
-        """The postings with what was said of them, in their order; what waits is judged as of today."""
+        """The postings with what was said of them, in their order; what waits is judged as of today.
+
+        Of each at most `MOST_SHOWN` entries: where there are more, the view tells the next line.
+        """
         ids = [row.id for row, _ in postings]
         async with self._database.read() as session:
             words = await repository.words_of(session, ids, revision)
@@ -137,6 +142,7 @@ def _view(
     when: Mapping[int, datetime],
     held: Mapping[Entry, Held],
 ) -> View:
+    entries, more = entries[:MOST_SHOWN], entries[MOST_SHOWN:]
     gone: dict[int, str] = {}
     for word in words:
         if word.kind == DECISION and gone.get(word.about) != WITHDRAWN:
@@ -154,4 +160,4 @@ def _view(
     said = [
         SaidOf(act[0], tuple(word.about for word in act), when[revision]) for revision, act in acts.items()
     ]
-    return View(row, prices, said)
+    return View(row, prices, said, more[0].line if more else None)
