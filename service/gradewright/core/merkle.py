@@ -52,6 +52,12 @@ class Growing:
             self._subtrees.append(carried)
             self.size += of
 
+    def copy(self) -> Growing:
+        """A tree like this one, which grows on its own."""
+        made = Growing()
+        made.size, made._subtrees = self.size, list(self._subtrees)
+        return made
+
     def root(self) -> bytes:
         """The root of the tree as it is now."""
         if not self._subtrees:

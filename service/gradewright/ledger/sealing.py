@@ -31,7 +31,7 @@ async def seal_missing(
             if last >= newest:
                 return sealed
             upto = min(newest, last + at_once)
-            sealed += await _seal(session, last, upto)
+            sealed += await seal_batch(session, last, upto)
         tell(upto, newest)
 
 
@@ -42,7 +42,8 @@ async def _ends(session: AsyncSession) -> tuple[int, int]:
     return newest or 0, last or 0
 
 
-async def _seal(session: AsyncSession, after: int, upto: int) -> int:
+async def seal_batch(session: AsyncSession, after: int, upto: int) -> int:
+    """Seals the revisions after one that is sealed, up to another; gives how many entries that were."""
     first = await size_at(session, after) or 0
     lines = await lines_between(session, after, upto)
     recorded = await recorded_between(session, after, upto)
