@@ -95,6 +95,7 @@ def schema(module: str, name: str) -> Any:
         (samples.house_rules_added(), "yards.house_schemas", "HouseRulesMade"),
         (samples.house_rule(), "yards.house_schemas", "HouseRuleOut"),
         (samples.posting(), "prices.posting_schemas", "PostingOut"),
+        (samples.list_compared(), "prices.list_schemas", "ListCompared"),
         (samples.price_list(), "prices.schemas", "PriceListOut"),
         (samples.series(), "prices.series_schemas", "SeriesOut"),
         (samples.grading(), "valuations.schemas", "GradingOut"),

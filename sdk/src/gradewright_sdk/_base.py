@@ -42,7 +42,7 @@ class Call(Generic[T]):
 
     `writes` says that it changes something at the service; such a call is repeated only under its
     `idempotency_key`. `timeout` is its total deadline in seconds, None for the client's. `accept` is what
-    the answer may come as.
+    the answer may come as, `content_type` what the body is: JSON, unless it is bytes.
     """
 
     method: str
@@ -54,6 +54,7 @@ class Call(Generic[T]):
     idempotency_key: str | None = None
     timeout: float | None = None
     accept: str = "application/json, application/problem+json"
+    content_type: str = "application/json"
 
     @property
     def repeatable(self) -> bool:

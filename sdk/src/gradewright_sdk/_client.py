@@ -20,6 +20,7 @@ from ._retry import Lost, Retry, Send, Wait
 from ._version import __version__
 from .resources.gradings import AsyncGradings, Gradings
 from .resources.ledger import AsyncLedger, Ledger
+from .resources.lists import AsyncLists, Lists
 from .resources.postings import AsyncPostings, Postings
 from .resources.prices import AsyncPrices, Prices
 from .resources.regions import AsyncRegions, Regions
@@ -59,8 +60,8 @@ class _Settings:
         }
         content = None
         if call.body is not None:
-            headers["Content-Type"] = "application/json"
-            content = _wire.body_bytes(call.body)
+            headers["Content-Type"] = call.content_type
+            content = call.body if isinstance(call.body, bytes) else _wire.body_bytes(call.body)
         if call.idempotency_key is not None:
             headers["Idempotency-Key"] = call.idempotency_key
         if self.__key:
@@ -163,6 +164,7 @@ class Client:
         self.regions = Regions(self)
         self.yards = Yards(self)
         self.postings = Postings(self)
+        self.lists = Lists(self)
         self.prices = Prices(self)
         self.rulebooks = Rulebooks(self)
         self.gradings = Gradings(self)
@@ -284,6 +286,7 @@ class AsyncClient:
         self.regions = AsyncRegions(self)
         self.yards = AsyncYards(self)
         self.postings = AsyncPostings(self)
+        self.lists = AsyncLists(self)
         self.prices = AsyncPrices(self)
         self.rulebooks = AsyncRulebooks(self)
         self.gradings = AsyncGradings(self)

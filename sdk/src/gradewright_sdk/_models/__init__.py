@@ -18,6 +18,16 @@ from ._entries import (
     read_entries,
 )
 from ._gradings import Candidate, Grading, HouseLimit, NextTest, TraceStep, UnitPrice
+from ._lists import (
+    ListChange,
+    ListCompared,
+    ListCounts,
+    ListFault,
+    ListFile,
+    NearName,
+    PriceBefore,
+    read_file,
+)
 from ._places import (
     HouseRule,
     HouseRules,
@@ -61,6 +71,12 @@ __all__ = [
     "LabelEntry",
     "LedgerEntry",
     "LimitEntry",
+    "ListChange",
+    "ListCompared",
+    "ListCounts",
+    "ListFault",
+    "ListFile",
+    "NearName",
     "NextTest",
     "PartPrice",
     "Pile",
@@ -69,6 +85,7 @@ __all__ = [
     "PostedPrice",
     "Posting",
     "Price",
+    "PriceBefore",
     "PriceEntry",
     "PriceList",
     "Raise",
@@ -97,6 +114,7 @@ __all__ = [
     "Yard",
     "YardEntry",
     "read_entries",
+    "read_file",
     "read_list",
     "read_valuation",
     "read_whole",

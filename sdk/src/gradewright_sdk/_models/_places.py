@@ -106,7 +106,10 @@ class PostedPrice(InCurrency):
 
 
 class Posting(Whole):
-    """Prices that someone saw at one yard on one day. `recorded_at` is when the service took it in."""
+    """Prices that someone saw at one yard on one day. `recorded_at` is when the service took it in.
+
+    A long one comes in pages: `next_line` is where these prices go on, None where they are the last.
+    """
 
     id: str
     revision: int
@@ -117,6 +120,7 @@ class Posting(Whole):
     recorded_at: AwareDatetime
     note: str | None = None
     prices: tuple[PostedPrice, ...]
+    next_line: int | None = None
 
 
 class Readiness(Whole):

@@ -11,11 +11,13 @@ from typing import TextIO, cast
 import typer
 
 from gradewright_sdk._version import __version__
+from gradewright_sdk.cli import export as _export
 from gradewright_sdk.cli import follow as _follow
 from gradewright_sdk.cli import grade as _grade
 from gradewright_sdk.cli import lists as _lists
 from gradewright_sdk.cli import post as _post
 from gradewright_sdk.cli import prices as _prices
+from gradewright_sdk.cli import upload as _upload
 from gradewright_sdk.cli import value as _value
 from gradewright_sdk.cli._common import EXIT_CODES
 
@@ -51,6 +53,8 @@ app.command("grade", help=_grade.HELP)(_grade.grade)
 app.command("prices", help=_prices.PRICES_HELP)(_prices.prices)
 app.command("history", help=_prices.HISTORY_HELP)(_prices.history)
 app.command("post", help=_post.HELP)(_post.post)
+app.command("upload", help=_upload.HELP)(_upload.upload)
+app.command("export", help=_export.HELP)(_export.export)
 app.command("follow", help=_follow.FOLLOW_HELP)(_follow.follow)
 app.command("regions")(_lists.regions)
 app.command("yards")(_lists.yards)

@@ -26,7 +26,7 @@ from gradewright_sdk._problems import parse_json
 from gradewright_sdk._reading import reads, reads_list
 
 if TYPE_CHECKING:
-    from gradewright_sdk._models import Posting
+    from gradewright_sdk._models import PostedPrice, Posting
 
 
 def create_posting(
@@ -63,9 +63,27 @@ def create_posting(
     )
 
 
-def get_posting(id: str, *, timeout: float | None = None) -> Call[Posting]:
-    """One posting. Raises NotFound."""
-    return Call("GET", _wire.path("postings", id), reads(lambda: results.Posting), timeout=timeout)
+def get_posting(id: str, *, from_line: int | None = None, timeout: float | None = None) -> Call[Posting]:
+    """One posting: at most 500 of its prices, from a line on. Raises NotFound."""
+    query = _wire.query(from_line=from_line)
+    return Call(
+        "GET", _wire.path("postings", id), reads(lambda: results.Posting), query=query, timeout=timeout
+    )
+
+
+def posting_prices(id: str, *, timeout: float | None = None) -> Pages[PostedPrice]:
+    """All prices of a posting, however long; pages are fetched as they are needed. `timeout` is per page."""
+
+    def after(cursor: str | None) -> Call[Page[PostedPrice]]:
+        query = _wire.query(from_line=cursor)
+        return Call("GET", _wire.path("postings", id), _read_prices, query=query, timeout=timeout)
+
+    return Pages(after)
+
+
+def _read_prices(answer: Answer) -> Page[PostedPrice]:
+    posting = reads(lambda: results.Posting)(answer)
+    return Page(posting.prices, None if posting.next_line is None else str(posting.next_line))
 
 
 def list_postings(
@@ -99,6 +117,7 @@ class Postings(Resource):
 
     create = sync(create_posting)
     get = sync(get_posting)
+    prices = sync_pages(posting_prices)
     list = sync_pages(list_postings)
 
 
@@ -107,4 +126,5 @@ class AsyncPostings(AsyncResource):
 
     create = asynchronous(create_posting)
     get = asynchronous(get_posting)
+    prices = asynchronous_pages(posting_prices)
     list = asynchronous_pages(list_postings)

@@ -34,13 +34,16 @@ class NothingSet(AssertionError):
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """A request as it came in. Header names are lower-case; `json` is the body, None if there was none."""
+    """A request as it came in. Header names are lower-case; `json` is the body, None if there was none or it
+    is something else; `content` has its bytes.
+    """
 
     method: str
     path: str
     query: Mapping[str, str]
     headers: Mapping[str, str]
     json: Any
+    content: bytes = b""
 
 
 Maker = Callable[[Recorded], httpx.Response]
@@ -141,7 +144,8 @@ class FakeGradewright:
             request.url.path,
             dict(request.url.params),
             {name.lower(): value for name, value in request.headers.items()},
-            json.loads(request.content) if request.content else None,
+            json.loads(request.content) if request.content and _is_json(request) else None,
+            request.content,
         )
         self.requests.append(recorded)
         for answer in reversed(self._answers):
@@ -172,3 +176,8 @@ class FakeGradewright:
 
         settings = {"sleep": sleep, "retry": Retry(random=lambda: 1.0), **settings}
         return AsyncClient(base_url, key, http_client=httpx.AsyncClient(transport=self.transport), **settings)
+
+
+def _is_json(request: httpx.Request) -> bool:
+    kind: str = request.headers.get("content-type", "application/json")
+    return kind.startswith("application/json")

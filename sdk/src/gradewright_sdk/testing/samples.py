@@ -86,6 +86,8 @@ def posting(**fields: Any) -> Json:
         "currency": "USD",
         "per": "lb",
         "from_weight": None,
+        "status": "counts",
+        "held": None,
     }
     return {
         "id": "p-1",
@@ -97,6 +99,61 @@ def posting(**fields: Any) -> Json:
         "recorded_at": "2026-05-04T09:12:00Z",
         "note": None,
         "prices": [price],
+        "withheld": 0,
+        "next_line": None,
+        "words": [],
+        **fields,
+    }
+
+
+def list_change(change: str = "raised", **fields: Any) -> Json:
+    """A line of a whole list, of a kind, and what it changes."""
+    before = {
+        "label": "#2 Cu",
+        "price": "3.30",
+        "currency": "USD",
+        "per": "lb",
+        "from_weight": None,
+        "observed_on": "2026-04-27",
+        "posting": "p-0000000000000000000f",
+        "line": 1,
+    }
+    return {
+        "line": 2,
+        "change": change,
+        "label": "#2 Cu",
+        "grade": "copper-no2",
+        "price": "3.35",
+        "currency": "USD",
+        "per": "lb",
+        "from_weight": None,
+        "by": "0.05",
+        "percent": "1.5",
+        "before": before,
+        "faults": [],
+        "near": [],
+        **fields,
+    }
+
+
+def list_compared(*lines: Mapping[str, Any], **fields: Any) -> Json:
+    """A dry run of a whole list; without lines, of one price that was raised."""
+    changes = list(lines) or [list_change()]
+    kinds = ("new", "raised", "lowered", "same", "gone", "refused", "unknown")
+    counts = {kind: sum(line["change"] == kind for line in changes) for kind in kinds}
+    return {
+        "yard": "low-quay",
+        "observed_on": "2026-05-04",
+        "evidence": "written-list",
+        "note": None,
+        "rulebook": "2018.1",
+        "dry_run": True,
+        "can_be_stored": not counts["refused"] + counts["unknown"],
+        "posting": None,
+        "revision": None,
+        "compared_with": 312,
+        "counts": counts,
+        "lines": changes,
         **fields,
     }
 

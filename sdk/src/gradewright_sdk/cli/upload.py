@@ -1,0 +1,99 @@
+"""gradewright-client upload: post a yard's whole list, or see what it would change."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from gradewright_sdk import _exceptions as ex
+from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._failures import Exit, Failure, Json, fail, unreadable
+from gradewright_sdk.cli._files import pointer_steps, without_name
+
+NOTHING = "Nothing was posted."
+HELP = f"""Post a yard's whole list from FILE (- for standard input), or see with --dry-run what it changes.
+
+FILE is CSV, whose first line names the columns, or JSON Lines with the same names: label (the yard's own
+word) or grade or both, price; and currency, per and from_weight where they differ from the yard's terms.
+At most 10,000 lines, stored as one posting: all of them, or none. What the list lacks stays as it was posted.
+
+--dry-run tells line by line what is new, raised, lowered, gone, refused or unknown against the newest list;
+what stays the same is counted, and listed with --all. It ends with 1 where the list cannot be stored.
+
+Needs a member's key in GRADEWRIGHT_KEY.
+
+{common.EXIT_CODES}
+"""
+
+
+def upload(
+    ctx: typer.Context,
+    file: Annotated[str, typer.Argument(metavar="FILE", help="The list, or -.", show_default=False)],
+    *,
+    yard: Annotated[str, typer.Option("--yard", help="The yard whose list it is.", show_default=False)],
+    observed_on: Annotated[
+        str, typer.Option("--observed-on", help="The day it was seen, YYYY-MM-DD.", show_default=False)
+    ],
+    evidence: Annotated[
+        str, typer.Option("--evidence", help="ticket, written-list, sign or told.")
+    ] = "written-list",
+    note: Annotated[str | None, typer.Option("--note", help="A word about it.", show_default=False)] = None,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Store nothing; show what would change.")
+    ] = False,
+    all_: Annotated[bool, typer.Option("--all", help="List what stays the same too.")] = False,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """The command."""
+    try:
+        content = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
+    except OSError as error:
+        fail(ctx, unreadable(file, error))
+    format_ = {".jsonl": "jsonl", ".ndjson": "jsonl", ".csv": "csv"}.get(Path(file).suffix.casefold())
+    with common.asking(ctx, url, timeout) as client:
+        try:
+            found = client.lists.upload(
+                yard,
+                content,
+                observed_on=observed_on,
+                evidence=evidence,
+                note=note,
+                dry_run=dry_run,
+                format=format_,
+            )
+        except (ex.InvalidRequest, ex.NotFound) as error:
+            _explain(ctx, error, file)
+    if json_:
+        common.print_json(found.raw)
+    else:
+        from gradewright_sdk.cli._compared import print_compared
+
+        print_compared(common.out(), found, all_=all_)
+    if not found.can_be_stored:
+        raise typer.Exit(Exit.REFUSED)
+
+
+def _explain(ctx: typer.Context, error: ex.APIError, file: str) -> None:
+    """End with each fault at the line of the file that it is about; raise on what is about none."""
+    lines: list[str] = []
+    errors: list[Json] = []
+    for fault in error.errors:
+        steps = pointer_steps(fault.pointer)
+        if steps[:2] != ["#", "lines"] or not steps[2:]:
+            raise error
+        column = steps[3] if steps[3:] else ""
+        place = f"{file}: line {steps[2]}" + (f", {column}" if column else "")
+        says = without_name(fault.detail, column)
+        # What may have been meant stands in the service's words already.
+        lines.append(f"{place}: {says}")
+        errors.append({"place": place, "detail": says, "suggestions": list(fault.suggestions)})
+    if not lines:
+        raise error
+    more = {"status": error.status, "request_id": error.request_id}
+    lines.append(NOTHING)
+    fail(ctx, Failure(error.type, error.title, tuple(lines), Exit.REFUSED, tuple(errors), more))
