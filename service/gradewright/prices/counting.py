@@ -64,7 +64,7 @@ async def count(
     spoken = await said.spoken(session, asked.yards, since=since, until=asked.on, revision=asked.revision)
     rows = await _newest(session, asked, spoken)
     if standing is None:
-        standing = await standing_of(session, asked, rows if asked.grades is None else None)
+        standing = await standing_of(session, asked, (rows, spoken) if asked.grades is None else None)
     seen = sightings(rows, asked.currency)
     held: dict[Entry, Held] = {}
     judged: Collection[str] = seen.keys()
@@ -81,11 +81,11 @@ async def count(
 
 
 async def standing_of(
-    session: AsyncSession, asked: Asked, rows: Sequence[Seen] | None = None
+    session: AsyncSession, asked: Asked, known: tuple[Sequence[Seen], Spoken] | None = None
 ) -> Mapping[str, Decimal]:
     """The standing of the authors of a region's claims, by all grades, on the day of the revision.
 
-    `rows`: all claims on the day asked for, where they have been read already.
+    `known`: all claims on the day asked for and what was said of them, where that has been read already.
     """
     rules = asked.pricing.standing
     if rules is None:
@@ -93,15 +93,17 @@ async def standing_of(
     day = await said.recorded_on(session, asked.revision)
     if day is None:
         return NOBODY
-    then = replace(asked, on=day)
-    since = days_before(day, asked.pricing.stale_after)
-    spoken = await said.spoken(session, asked.yards, since=since, until=day, revision=asked.revision)
-    if rows is None or day != asked.on:
-        rows = await _newest(session, then, spoken)
+    if known is None or day != asked.on:
+        then = replace(asked, on=day)
+        since = days_before(day, asked.pricing.stale_after)
+        spoken = await said.spoken(session, asked.yards, since=since, until=day, revision=asked.revision)
+        rows: Sequence[Seen] = await _newest(session, then, spoken)
+    else:
+        rows, spoken = known
     authors = {row.author for row in rows}
-    known = await said.records(session, authors, on=day, revision=asked.revision, most=rules.settled_postings)
+    found = await said.records(session, authors, on=day, revision=asked.revision, most=rules.settled_postings)
     records = {
-        author: replace(record, rejected=spoken.rejected.get(author, 0)) for author, record in known.items()
+        author: replace(record, rejected=spoken.rejected.get(author, 0)) for author, record in found.items()
     }
     seen = sightings(rows, asked.currency)
     return await aside(len(rows), partial(standings, seen, day, records, asked.pricing))
