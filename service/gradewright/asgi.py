@@ -133,6 +133,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
     prices = PriceService(database, yards, board)
     postings = PostingService(database, yards, rulebooks, clock)
     feed = Feed(database)
+    ledger = LedgerService(database, settings)
     return Services(
         database=database,
         clock=clock,
@@ -147,11 +148,11 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         views=PostingViews(database, yards, rulebooks, board, clock),
         later=LaterWords(postings, clock),
         lists=ListService(database, yards, rulebooks, prices, postings),
-        ledger=LedgerService(database, settings),
+        ledger=ledger,
         feed=feed,
         events=Events(feed, settings.ledger_poll_seconds),
         gradings=GradingService(prices, rulebooks, clock),
-        valuations=ValuationService(database, prices, rulebooks, clock),
+        valuations=ValuationService(database, prices, rulebooks, ledger, clock),
     )
 
 

@@ -24,6 +24,8 @@ ELSEWHERE = {
     "regions": "gradewright.yards.regions_cli",
     "yards": "gradewright.yards.cli",
     "keys": "gradewright.accounts.cli",
+    "ledger": "gradewright.ledger.cli",
+    "verify": "gradewright.verify_cli",
     "demo": "gradewright.demo",
 }
 """Commands that live with their concept, in a Typer named `app`; imported when they are asked for."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 from typing import Annotated, Any
 
 from litestar import Controller, Request, Response, get, post
@@ -19,7 +20,21 @@ from gradewright.valuations.service import Kept, ValuationService
 from gradewright.web.idempotency import WRITES, idempotency_key
 
 ID = "Valuation-Id"
-ID_HEADER = ResponseHeader(name=ID, documentation_only=True, description="The id of the kept valuation.")
+LEDGER_SIZE = "Ledger-Size"
+LEDGER_ROOT = "Ledger-Root"
+KEPT_HEADERS = [
+    ResponseHeader(name=ID, documentation_only=True, description="The id of the kept valuation."),
+    ResponseHeader(
+        name=LEDGER_SIZE,
+        documentation_only=True,
+        description="How many entries the ledger had at the revision of the pins.",
+    ),
+    ResponseHeader(
+        name=LEDGER_ROOT,
+        documentation_only=True,
+        description="The root of the tree over those entries, as base64: see /v1/ledger/checkpoint.",
+    ),
+]
 ANSWER = {
     200: ResponseSpec(data_container=ValuationOut, description="The valuation", generate_examples=False)
 }
@@ -71,7 +86,7 @@ class ValuationController(Controller):
         responses={**ANSWER, **KEPT},
         opt=WRITES,
         response_headers=[
-            ID_HEADER,
+            *KEPT_HEADERS,
             ResponseHeader(name="Location", documentation_only=True, description="Where it is kept."),
         ],
     )
@@ -90,7 +105,7 @@ class ValuationController(Controller):
         async def work() -> Response[bytes]:
             answer = await valuations.value(asked)
             kept = await valuations.keep(asked, answer)
-            headers = {"Location": f"/v1/valuations/{kept.id}", ID: kept.id}
+            headers = {"Location": f"/v1/valuations/{kept.id}", **_beside(kept)}
             return Response(kept.body, status_code=201, media_type=MediaType.JSON, headers=headers)
 
         return await once(request, valuations.database, valuations.clock(), work)
@@ -100,7 +115,7 @@ class ValuationController(Controller):
         operation_id="get_valuation",
         summary="A kept valuation",
         responses=ANSWER,
-        response_headers=[ID_HEADER],
+        response_headers=KEPT_HEADERS,
     )
     async def one(
         self, valuations: NamedDependency[ValuationService], valuation: ValuationId
@@ -114,7 +129,7 @@ class ValuationController(Controller):
         summary="Value a kept request again",
         status_code=200,
         responses=ANSWER,
-        response_headers=[ID_HEADER],
+        response_headers=KEPT_HEADERS,
     )
     async def replay(
         self, valuations: NamedDependency[ValuationService], valuation: ValuationId
@@ -124,4 +139,12 @@ class ValuationController(Controller):
 
 
 def _kept(kept: Kept) -> Response[bytes]:
-    return Response(kept.body, media_type=MediaType.JSON, headers={ID: kept.id})
+    return Response(kept.body, media_type=MediaType.JSON, headers=_beside(kept))
+
+
+def _beside(kept: Kept) -> dict[str, str]:
+    """What is told beside a kept answer; without a tree where it is older than that."""
+    if kept.tree_size is None or kept.tree_root is None:
+        return {ID: kept.id}
+    root = base64.b64encode(kept.tree_root).decode()
+    return {ID: kept.id, LEDGER_SIZE: str(kept.tree_size), LEDGER_ROOT: root}

@@ -18,6 +18,7 @@ from gradewright.core.valuation import METHOD, Terms, value
 from gradewright.db.knowing import KnownAt
 from gradewright.db.packed import pack, unpack
 from gradewright.db.session import Database
+from gradewright.ledger.service import LedgerService
 from gradewright.prices.board import Place
 from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService
@@ -51,10 +52,16 @@ class Request:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """A kept valuation: its id, and the answer's bytes."""
+    """A kept valuation: its id, the answer's bytes, and the ledger that it was worked out from.
+
+    The ledger's tree is told beside the answer and not in it, as the id is: so an answer has the same bytes
+    kept or not, those kept before there was a tree can be repeated, and what is not kept waits for no root.
+    """
 
     id: str
     body: bytes
+    tree_size: int | None = None
+    tree_root: bytes | None = None
 
 
 class ValuationService:
@@ -64,9 +71,15 @@ class ValuationService:
     """
 
     def __init__(
-        self, database: Database, prices: PriceService, rulebooks: RulebookService, clock: Clock
+        self,
+        database: Database,
+        prices: PriceService,
+        rulebooks: RulebookService,
+        ledger: LedgerService,
+        clock: Clock,
     ) -> None:
         self.database = database
+        self._ledger = ledger
         self._prices = prices
         self._rulebooks = rulebooks
         self.clock = clock
@@ -100,6 +113,7 @@ class ValuationService:
     async def keep(self, request: Request, answer: Answer) -> Kept:
         """Keep an answer with its request and pins."""
         pinned = {**_plain(request), "on": json.loads(answer.body)["on"]}
+        tree = await self._ledger.tree_at(answer.pins.revision)
         row = ValuationRow(
             id=f"v-{secrets.token_hex(10)}",
             created_at=self.clock(),
@@ -109,15 +123,17 @@ class ValuationService:
             method=answer.pins.method,
             answer=await pack(answer.body),
             sha256=answer.sha256,
+            tree_size=tree.size,
+            tree_root=tree.root,
         )
         async with self.database.write() as session:
             await repository.add(session, row)
-        return Kept(row.id, answer.body)
+        return Kept(row.id, answer.body, tree.size, tree.root)
 
     async def get(self, valuation: str) -> Kept:
         """A kept valuation as it was answered; `NotFound` if there is none of that id."""
         row = await self._find(valuation)
-        return Kept(row.id, await unpack(row.answer))
+        return Kept(row.id, await unpack(row.answer), row.tree_size, row.tree_root)
 
     async def replay(self, valuation: str) -> Kept:
         """The kept request valued again with its pins; `ReplayDiffers` unless every byte is the same."""
@@ -141,7 +157,14 @@ class ValuationService:
             raise ReplayDiffers(
                 f"Valued again with its pins, {valuation} gives {again.sha256}, not {row.sha256}."
             )
-        return Kept(row.id, again.body)
+        if row.tree_size is not None:
+            tree = await self._ledger.tree_at(row.revision)
+            if (tree.size, tree.root) != (row.tree_size, row.tree_root):
+                raise ReplayDiffers(
+                    f"The ledger at revision {row.revision} is not the one that {valuation} was worked out "
+                    "from: its root is another. Whoever runs this service can look with: gradewright verify"
+                )
+        return Kept(row.id, again.body, row.tree_size, row.tree_root)
 
     async def _find(self, valuation: str) -> ValuationRow:
         async with self.database.read() as session:
