@@ -358,3 +358,13 @@ async def test_a_list_that_cannot_be_given(
     problem = problem_of(await untouched.client.get(f"/v1/prices?{query}"), slug)
     assert where(problem) == parameters
     assert suggested is None or suggested in (only(problem).suggestions or [])
+
+
+async def test_a_yards_list_has_no_tiers_of_other_yards(world: World) -> None:
+    """Where the yard pays one price for any lot, what another pays for more is not its price."""
+    await world.post(price("copper-no2", "3.30"), yard="low-quay")
+    better = price("copper-no2", "7.70", "kg", from_weight="100 lb")
+    await world.post(price("copper-no2", "7.30", "kg"), better, yard="cinder-lane")
+    assert (await world.priced("copper-no2", yard="low-quay"))["tiers"] == []
+    [tier] = (await world.priced("copper-no2", yard="cinder-lane"))["tiers"]
+    assert (tier["from_weight"], tier["likely"]) == ("100 lb", "7.70")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 from typing import TypeVar
@@ -121,7 +121,8 @@ class Board:
                 asked = Asked(yards, terms.currency, on, revision, rulebook.pricing, wanted)
                 counted = await count(session, asked)
                 for view in views:
-                    level = await aside(len(counted.rows), partial(_level, view, counted, asked))
+                    work = partial(_level, view, counted, replace(asked, grades=wanted))
+                    level = await aside(len(counted.rows), work)
                     levels.append(level)
                     known = _for_any_lot(level.tiers)
                     wanted = (frozenset(rulebook.grades) if wanted is None else wanted) - known
@@ -143,13 +144,16 @@ def _steps(atlas: Atlas, place: Place) -> Iterable[list[_View]]:
 
 
 def _level(view: _View, counted: Counted, asked: Asked) -> Level:
-    seen: Sightings = counted.seen
-    rows: Collection[Seen] = counted.rows
+    """What one place says of the grades that no nearer one prices for any lot."""
+    here = [row for row in counted.rows if asked.grades is None or row.grade in asked.grades]
     if view.kind == "yard":
-        seen = {grade: [s for s in all_seen if s.yard == view.code] for grade, all_seen in seen.items()}
-        rows = [row for row in rows if row.yard == view.code]
+        here = [row for row in here if row.yard == view.code]
+    entries, grades = {row[1:3] for row in here}, {row.grade for row in here}
+    seen: Sightings = {
+        grade: [s for s in counted.seen.get(grade, ()) if s.entry in entries] for grade in grades
+    }
     tiers = tiers_of(seen, asked.on, asked.pricing, counted.standing, counted.held)
-    elsewise = in_another_currency(rows, asked.currency)
+    elsewise = in_another_currency(here, asked.currency)
     return Level(view.kind, view.code, view.name, tiers, elsewise, counted.held)
 
 
