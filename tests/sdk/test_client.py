@@ -143,6 +143,90 @@ CALLS: list[tuple[str, Callable[[Any], Any], str, str, dict[str, str], object]] 
     ),
     ("postings.get", lambda c: c.postings.get("p-1"), "GET", "/v1/postings/p-1", {}, None),
     (
+        "postings.get known_at",
+        lambda c: c.postings.get("p-1", known_at=INSTANT, from_line=501),
+        "GET",
+        "/v1/postings/p-1",
+        {"known_at": "2026-05-04T09:00:00+00:00", "from_line": "501"},
+        None,
+    ),
+    (
+        "postings.withdraw",
+        lambda c: c.postings.withdraw("p-1", reason="wrong line"),
+        "POST",
+        "/v1/postings/p-1/withdrawal",
+        {},
+        {"reason": "wrong line"},
+    ),
+    (
+        "postings.confirm",
+        lambda c: c.postings.confirm("p-1", reason="saw it too", lines=[2, 3]),
+        "POST",
+        "/v1/postings/p-1/confirmation",
+        {},
+        {"reason": "saw it too", "lines": [2, 3]},
+    ),
+    (
+        "postings.dispute",
+        lambda c: c.postings.dispute("p-1", reason="never", lines=[]),
+        "POST",
+        "/v1/postings/p-1/dispute",
+        {},
+        {"reason": "never", "lines": []},
+    ),
+    (
+        "postings.decide",
+        lambda c: c.postings.decide("p-1", "rejected", reason="a slip", lines=(1,)),
+        "POST",
+        "/v1/postings/p-1/decision",
+        {},
+        {"reason": "a slip", "lines": [1], "verdict": "rejected"},
+    ),
+    (
+        "postings.correct",
+        lambda c: c.postings.correct(
+            "p-1",
+            [PriceSeen(Decimal("3.350"), "USD", "lb", grade="copper-no2")],
+            reason="a slip",
+            lines=[2],
+            observed_on=DAY,
+            evidence="ticket",
+            note="by the gate",
+        ),
+        "POST",
+        "/v1/postings/p-1/correction",
+        {},
+        {
+            "reason": "a slip",
+            "lines": [2],
+            "prices": [{"price": "3.350", "currency": "USD", "per": "lb", "grade": "copper-no2"}],
+            "observed_on": "2026-05-04",
+            "evidence": "ticket",
+            "note": "by the gate",
+        },
+    ),
+    (
+        "postings.correct all",
+        lambda c: c.postings.correct(
+            "p-1", [{"label": "#2 Cu", "price": "3", "currency": "USD", "per": "lb"}], reason="a slip"
+        ),
+        "POST",
+        "/v1/postings/p-1/correction",
+        {},
+        {
+            "reason": "a slip",
+            "prices": [{"label": "#2 Cu", "price": "3", "currency": "USD", "per": "lb"}],
+        },
+    ),
+    (
+        "postings.held",
+        lambda c: c.postings.held("XO-KEL"),
+        "GET",
+        "/v1/held-prices",
+        {"region": "XO-KEL"},
+        None,
+    ),
+    (
         "prices.list",
         lambda c: c.prices.list(region="XO-KEL", on=DAY, known_at=312, weight="150 lb", grade="copper-no2"),
         "GET",
@@ -285,6 +369,9 @@ def everything(fake: FakeGradewright) -> FakeGradewright:
         fake.answer("POST", f"/v1/{place}/*/house-rules", samples.house_rules_added(), status=201)
     fake.answer("POST", "/v1/postings", samples.posting(), status=201)
     fake.answer("GET", "/v1/postings/*", samples.posting())
+    fake.answer("POST", "/v1/postings/*", samples.word_stored(), status=201)
+    fake.answer("POST", "/v1/postings/*/correction", samples.correction(), status=201)
+    fake.answer("GET", "/v1/held-prices", samples.held_prices())
     fake.answer("GET", "/v1/prices", samples.price_list())
     fake.answer("GET", "/v1/prices/*", samples.series())
     fake.answer("GET", "/v1/rulebooks/*", samples.rulebook())

@@ -247,6 +247,13 @@ WRITES = {
         prices=[gw.PriceSeen("3", "USD", "lb", grade="x")],
         **k,
     ),
+    "postings.withdraw": lambda c, **k: c.postings.withdraw("p-1", reason="x", **k),
+    "postings.confirm": lambda c, **k: c.postings.confirm("p-1", reason="x", **k),
+    "postings.dispute": lambda c, **k: c.postings.dispute("p-1", reason="x", **k),
+    "postings.decide": lambda c, **k: c.postings.decide("p-1", "accepted", reason="x", **k),
+    "postings.correct": lambda c, **k: c.postings.correct(
+        "p-1", [gw.PriceSeen("3", "USD", "lb", grade="x")], reason="x", **k
+    ),
     "valuations.value keep": lambda c, **k: c.valuations.value(
         [Part("a", weight="1 kg", grade="x")], region="XO-KEL", keep=True, **k
     ),
@@ -258,6 +265,8 @@ def answers(fake: FakeGradewright) -> FakeGradewright:
     fake.answer("POST", "/v1/regions", samples.region(), status=201)
     fake.answer("POST", "/v1/yards", samples.yard(), status=201)
     fake.answer("POST", "/v1/postings", samples.posting(), status=201)
+    fake.answer("POST", "/v1/postings/*", samples.word_stored(), status=201)
+    fake.answer("POST", "/v1/postings/*/correction", samples.correction(), status=201)
     fake.answer("POST", "/v1/valuations", samples.valuation(), status=201)
     return fake
 

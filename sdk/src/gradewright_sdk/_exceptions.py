@@ -12,7 +12,7 @@ GradewrightError
 │   │   └── UnknownYard    no yard of that slug
 │   ├── Unauthorized       a key is needed, or this one is not valid
 │   ├── Forbidden          the key's holder may not do this
-│   ├── Conflict           something of that name exists already
+│   ├── Conflict           something of that name exists already, or was said already
 │   ├── TooManyRequests    asked too often; `retry_after` says how long to wait
 │   └── ServerError        the service failed or is not ready
 ├── ConnectionFailed       nobody answers at that address
@@ -165,7 +165,7 @@ class Forbidden(APIError):
 
 
 class Conflict(APIError):
-    """Something of that name exists already."""
+    """Something of that name exists already, or what was to be said was said, or taken back, already."""
 
 
 class TooManyRequests(APIError):

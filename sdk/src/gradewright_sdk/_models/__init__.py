@@ -33,12 +33,11 @@ from ._places import (
     HouseRules,
     HouseRulesAdded,
     Label,
-    PostedPrice,
-    Posting,
     Readiness,
     Region,
     Yard,
 )
+from ._postings import Correction, HeldPrice, HeldPrices, LaterWord, PostedPrice, Posting, WordStored
 from ._prices import Basis, Kin, Point, Price, PriceList, Series, Tier, Unpriced
 from ._rulebooks import Attribute, Caution, Family, Grade, Rule, Rulebook, RulebookSummary
 from ._valuations import (
@@ -59,9 +58,12 @@ __all__ = [
     "Basis",
     "Candidate",
     "Caution",
+    "Correction",
     "Family",
     "Grade",
     "Grading",
+    "HeldPrice",
+    "HeldPrices",
     "HouseLimit",
     "HouseRule",
     "HouseRules",
@@ -69,6 +71,7 @@ __all__ = [
     "Kin",
     "Label",
     "LabelEntry",
+    "LaterWord",
     "LedgerEntry",
     "LimitEntry",
     "ListChange",
@@ -111,6 +114,7 @@ __all__ = [
     "Weight",
     "Whole",
     "WordEntry",
+    "WordStored",
     "Yard",
     "YardEntry",
     "read_entries",

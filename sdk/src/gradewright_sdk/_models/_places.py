@@ -1,13 +1,13 @@
-"""Regions, yards and what was posted there."""
+"""Regions, yards and their house rules."""
 
 from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
 
-from pydantic import AwareDatetime, Field
+from pydantic import Field
 
-from ._common import Amount, InCurrency, Result, Whole
+from ._common import Result, Whole
 
 
 class Region(Whole):
@@ -90,37 +90,6 @@ class Yard(Whole):
     labels: tuple[Label, ...] = ()
     refuses: tuple[str, ...] = ()
     revision: int | None = None
-
-
-class PostedPrice(InCurrency):
-    """One price as it was posted: money per mass unit `per`, from the weight `from_weight` on if it says
-    one.
-    """
-
-    line: int
-    grade: str
-    label: str | None = None
-    price: Amount
-    per: str
-    from_weight: str | None = None
-
-
-class Posting(Whole):
-    """Prices that someone saw at one yard on one day. `recorded_at` is when the service took it in.
-
-    A long one comes in pages: `next_line` is where these prices go on, None where they are the last.
-    """
-
-    id: str
-    revision: int
-    yard: str
-    observed_on: date
-    evidence: str
-    author: str
-    recorded_at: AwareDatetime
-    note: str | None = None
-    prices: tuple[PostedPrice, ...]
-    next_line: int | None = None
 
 
 class Readiness(Whole):

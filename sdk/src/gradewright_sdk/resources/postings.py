@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 import gradewright_sdk as results
@@ -24,6 +24,14 @@ from gradewright_sdk._base import (
 from gradewright_sdk._inputs import PriceSeen, as_mapping
 from gradewright_sdk._problems import parse_json
 from gradewright_sdk._reading import reads, reads_list
+from gradewright_sdk.resources._words import (
+    confirm_posting,
+    correct_posting,
+    decide_posting,
+    dispute_posting,
+    held_prices,
+    withdraw_posting,
+)
 
 if TYPE_CHECKING:
     from gradewright_sdk._models import PostedPrice, Posting
@@ -63,9 +71,21 @@ def create_posting(
     )
 
 
-def get_posting(id: str, *, from_line: int | None = None, timeout: float | None = None) -> Call[Posting]:
-    """One posting: at most 500 of its prices, from a line on. Raises NotFound."""
-    query = _wire.query(from_line=from_line)
+def get_posting(
+    id: str,
+    *,
+    known_at: int | datetime | str | None = None,
+    from_line: int | None = None,
+    timeout: float | None = None,
+) -> Call[Posting]:
+    """One posting with what was said of it later, as known at a revision or an instant (now): at most 500 of
+    its prices, from a line on. Raises NotFound, also where it was not there yet.
+
+    With the author's or a maintainer's key it has the prices that wait, and why.
+    """
+    query = _wire.query(
+        known_at=None if known_at is None else _wire.known_at_wire(known_at), from_line=from_line
+    )
     return Call(
         "GET", _wire.path("postings", id), reads(lambda: results.Posting), query=query, timeout=timeout
     )
@@ -119,6 +139,12 @@ class Postings(Resource):
     get = sync(get_posting)
     prices = sync_pages(posting_prices)
     list = sync_pages(list_postings)
+    withdraw = sync(withdraw_posting)
+    confirm = sync(confirm_posting)
+    dispute = sync(dispute_posting)
+    decide = sync(decide_posting)
+    correct = sync(correct_posting)
+    held = sync(held_prices)
 
 
 class AsyncPostings(AsyncResource):
@@ -128,3 +154,9 @@ class AsyncPostings(AsyncResource):
     get = asynchronous(get_posting)
     prices = asynchronous_pages(posting_prices)
     list = asynchronous_pages(list_postings)
+    withdraw = asynchronous(withdraw_posting)
+    confirm = asynchronous(confirm_posting)
+    dispute = asynchronous(dispute_posting)
+    decide = asynchronous(decide_posting)
+    correct = asynchronous(correct_posting)
+    held = asynchronous(held_prices)
