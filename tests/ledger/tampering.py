@@ -40,13 +40,15 @@ def edited(url: str) -> Iterator[Edit]:
     """`edit(statement, **values)` on a database whose triggers and foreign keys are out of the way."""
     read = read_url(url)
     engine = sync_engine(read, writes=True)
+    triggers: dict[str, str] = {}
     with engine.connect() as connection:
         if is_sqlite(read):
             connection.exec_driver_sql("ROLLBACK")
             connection.exec_driver_sql("PRAGMA foreign_keys=OFF")
             connection.exec_driver_sql("BEGIN IMMEDIATE")
-            names = connection.execute(text("SELECT name FROM sqlite_master WHERE type = 'trigger'"))
-            for (name,) in names.all():
+            found = connection.execute(text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"))
+            triggers = dict(map(tuple, found.all()))
+            for name in triggers:
                 connection.execute(text(f"DROP TRIGGER {name}"))
         else:
             connection.execute(text("SET session_replication_role = replica"))
@@ -55,6 +57,8 @@ def edited(url: str) -> Iterator[Edit]:
             return connection.execute(text(statement), values)
 
         yield edit
+        for made in triggers.values():  # as somebody would who does not want to be noticed
+            connection.exec_driver_sql(made)
         connection.commit()
     engine.dispose()
 

@@ -90,6 +90,8 @@ PUBLIC = [
     "ValuedPart",
     "Weight",
     "Yard",
+    "ConsistencyProof",
+    "InclusionProof",
     "LabelEntry",
     "LedgerEntry",
     "LimitEntry",
@@ -108,7 +110,7 @@ PUBLIC = [
 ]
 METHODS = {
     "gradings": ["grade"],
-    "ledger": ["entries", "follow"],
+    "ledger": ["checkpoint", "consistency", "entries", "follow", "inclusion", "key"],
     "lists": ["export", "upload"],
     "postings": [
         "confirm",

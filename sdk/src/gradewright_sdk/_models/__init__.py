@@ -39,6 +39,7 @@ from ._places import (
 )
 from ._postings import Correction, HeldPrice, HeldPrices, LaterWord, PostedPrice, Posting, WordStored
 from ._prices import Basis, Kin, Point, Price, PriceList, Series, Tier, Unpriced
+from ._proofs import ConsistencyProof, InclusionProof
 from ._rulebooks import Attribute, Caution, Family, Grade, Rule, Rulebook, RulebookSummary
 from ._valuations import (
     PartPrice,
@@ -58,6 +59,7 @@ __all__ = [
     "Basis",
     "Candidate",
     "Caution",
+    "ConsistencyProof",
     "Correction",
     "Family",
     "Grade",
@@ -68,6 +70,7 @@ __all__ = [
     "HouseRule",
     "HouseRules",
     "HouseRulesAdded",
+    "InclusionProof",
     "Kin",
     "Label",
     "LabelEntry",

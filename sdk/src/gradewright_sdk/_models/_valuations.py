@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from base64 import b64decode
 from datetime import date
 from decimal import Decimal
 from hashlib import sha256
@@ -9,6 +10,7 @@ from hashlib import sha256
 from pydantic import PrivateAttr
 
 from gradewright_sdk._base import Answer
+from gradewright_sdk._problems import unexpected
 
 from ._common import Amount, InCurrency, Result, Spread, Whole, read_whole
 from ._gradings import HouseLimit, NextTest
@@ -140,11 +142,19 @@ class Valuation(Whole, InCurrency):
     pins: Pins
 
     _id: str | None = PrivateAttr(default=None)
+    _ledger: tuple[int, bytes] | None = PrivateAttr(default=None)
 
     @property
     def id(self) -> str | None:
         """What to fetch or replay it by; None if it was not kept."""
         return self._id
+
+    @property
+    def ledger(self) -> tuple[int, bytes] | None:
+        """How many entries the ledger had that it was worked out from, and the root of the tree over them:
+        `client.ledger.consistency` shows that they are the beginning of today's. None if it was not kept.
+        """
+        return self._ledger
 
     @property
     def intact(self) -> bool:
@@ -161,4 +171,10 @@ def read_valuation(answer: Answer) -> Valuation:
     """A valuation with its bytes and, where the service says one, its id."""
     valuation = read_whole(Valuation, answer)
     valuation._id = answer.headers.get("valuation-id")
+    size, root = answer.headers.get("ledger-size"), answer.headers.get("ledger-root")
+    if size is not None and root is not None:
+        try:
+            valuation._ledger = int(size), b64decode(root, validate=True)
+        except ValueError as error:
+            raise unexpected(answer, "its Ledger-Size or Ledger-Root cannot be read") from error
     return valuation

@@ -19,6 +19,7 @@ from gradewright_sdk.cli import post as _post
 from gradewright_sdk.cli import prices as _prices
 from gradewright_sdk.cli import upload as _upload
 from gradewright_sdk.cli import value as _value
+from gradewright_sdk.cli import verify as _verify
 from gradewright_sdk.cli._common import EXIT_CODES
 
 app = typer.Typer(
@@ -56,6 +57,7 @@ app.command("post", help=_post.HELP)(_post.post)
 app.command("upload", help=_upload.HELP)(_upload.upload)
 app.command("export", help=_export.HELP)(_export.export)
 app.command("follow", help=_follow.FOLLOW_HELP)(_follow.follow)
+app.command("verify", help=_verify.VERIFY_HELP)(_verify.verify)
 app.command("regions")(_lists.regions)
 app.command("yards")(_lists.yards)
 app.command("grades")(_lists.grades)
