@@ -102,7 +102,7 @@ def _records(text: str, delimiter: str, first: int) -> Iterator[tuple[int, list[
     try:
         for record in reader:
             line, begins = begins, reader.line_num + first
-            cells = [cell.strip() for cell in record]
+            cells = [cell.strip(" \t\r\n") for cell in record]
             if any(cells):
                 yield line, cells
     except csv.Error as error:
@@ -136,6 +136,8 @@ def _columns(line: int, cells: Sequence[str]) -> list[str]:
 
 def _row(line: int, cells: Sequence[str], columns: Sequence[str], delimiter: str) -> Row:
     named = {name: cell for name, cell in zip(columns, cells, strict=False) if cell}
+    for name in named.keys() - {"label"}:  # a label is as the yard writes it, whatever blanks are around it
+        named[name] = named[name].strip()
     if "currency" in named:
         named["currency"] = named["currency"].upper()
     if any(cells[len(columns) :]):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -15,6 +16,8 @@ from gradewright.prices.list_names import NearNames
 from gradewright.yards.service import Atlas, Yard
 
 NOTHING = Decimal(0)
+MOST_STEPS = 100
+"""From-weights of one grade: every step is worked out for a price list, from all that are below it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +55,7 @@ class ListReader(LineReader):
         super().__init__(atlas, yard, rulebook, on)
         self._names = NearNames(self._labels, rulebook)
         self._seen: dict[Key, int] = {}
+        self._steps: Counter[str] = Counter()
         self._near: tuple[Near, ...] = ()
         self._named: str | None = None
 
@@ -92,8 +96,16 @@ class ListReader(LineReader):
         first = self._seen.setdefault(key_of(price), number)
         if first != number:
             detail = f"{price.grade} has a price already, in line {first}: keep the one that was seen."
-            self.faults.append(Fault(detail))
-            self.kinds.add(Refused)
+            self._refuse(Fault(detail))
+            return
+        self._steps[price.grade] += 1
+        if self._steps[price.grade] > MOST_STEPS:
+            detail = f"A list has at most {MOST_STEPS} prices of a grade, and {price.grade} has more."
+            self._refuse(Fault(detail, ("from_weight",)))
+
+    def _refuse(self, fault: Fault) -> None:
+        self.faults.append(fault)
+        self.kinds.add(Refused)
 
     def _grade(self, price: PriceGiven) -> str:
         if price.grade is None and price.label is None:
