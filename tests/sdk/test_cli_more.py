@@ -228,10 +228,11 @@ def test_price_that_is_none(text: str) -> None:
 def test_post_prices(fake: FakeGradewright, run: Run) -> None:
     """Prices of the options are posted in one posting, and what was stored is shown."""
     fake.answer("POST", "/v1/postings", samples.posting(note="by the gate"), status=201)
+    fake.answer("GET", "/v1/postings/p-1", samples.posting(note="by the gate"))
     prices = ["--price", "copper-no2 3.35 USD/lb from 100 lb", "--price", '"#2 Cu" 3.1 usd/lb']
     result = run(*POST, *prices, "--note", "by the gate")
     assert result.exit_code == 0
-    assert fake.requests[-1].json == {
+    assert fake.requests[0].json == {
         "yard": "low-quay",
         "observed_on": "2026-05-03",
         "evidence": "sign",
@@ -254,9 +255,10 @@ def test_post_a_file(fake: FakeGradewright, run: Run, tmp_path: Path, source: st
     file = tmp_path / "seen.csv"
     file.write_text(text)
     fake.answer("POST", "/v1/postings", samples.posting(), status=201)
+    fake.answer("GET", "/v1/postings/p-1", samples.posting())
     result = run(*POST, str(file) if source == "file" else "-", "--json", input=text)
     assert json.loads(result.stdout) == samples.posting()
-    assert fake.requests[-1].json["prices"] == [
+    assert fake.requests[0].json["prices"] == [
         {"grade": "copper-no2", "price": "3.35", "currency": "USD", "per": "lb", "from_weight": "100 lb"},
         {"label": "#2 Cu", "price": "3.10", "currency": "USD", "per": "lb"},
     ]
@@ -481,7 +483,11 @@ def listening() -> Iterator[str]:
 
 
 @pytest.mark.parametrize(
-    "command", ["value", "grade", "prices", "history", "post", "regions", "yards", "grades", "attributes"]
+    "command",
+    [
+        *["value", "grade", "prices", "history", "post", "regions", "yards", "grades", "attributes"],
+        *["withdraw", "confirm", "dispute", "decide", "correct", "held"],
+    ],
 )
 def test_help(run: Run, command: str) -> None:
     """Every command says in its help what it does; those that can fail say how they end."""

@@ -11,15 +11,18 @@ from typing import TextIO, cast
 import typer
 
 from gradewright_sdk._version import __version__
+from gradewright_sdk.cli import correct as _correct
 from gradewright_sdk.cli import export as _export
 from gradewright_sdk.cli import follow as _follow
 from gradewright_sdk.cli import grade as _grade
+from gradewright_sdk.cli import held as _held
 from gradewright_sdk.cli import lists as _lists
 from gradewright_sdk.cli import post as _post
 from gradewright_sdk.cli import prices as _prices
 from gradewright_sdk.cli import upload as _upload
 from gradewright_sdk.cli import value as _value
 from gradewright_sdk.cli import verify as _verify
+from gradewright_sdk.cli import words as _words
 from gradewright_sdk.cli._common import EXIT_CODES
 
 app = typer.Typer(
@@ -54,6 +57,12 @@ app.command("grade", help=_grade.HELP)(_grade.grade)
 app.command("prices", help=_prices.PRICES_HELP)(_prices.prices)
 app.command("history", help=_prices.HISTORY_HELP)(_prices.history)
 app.command("post", help=_post.HELP)(_post.post)
+app.command("correct", help=_correct.HELP)(_correct.correct)
+app.command("withdraw", help=_words.WITHDRAW_HELP)(_words.withdraw)
+app.command("confirm", help=_words.CONFIRM_HELP)(_words.confirm)
+app.command("dispute", help=_words.DISPUTE_HELP)(_words.dispute)
+app.command("decide", help=_words.DECIDE_HELP)(_words.decide)
+app.command("held", help=_held.HELP)(_held.held)
 app.command("upload", help=_upload.HELP)(_upload.upload)
 app.command("export", help=_export.HELP)(_export.export)
 app.command("follow", help=_follow.FOLLOW_HELP)(_follow.follow)

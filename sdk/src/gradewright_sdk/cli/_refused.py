@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 LISTS = re.compile(r"one of GET /v1/(regions|yards)\b")
 COUNT = re.compile(r" \(and \d+ more\)$")
 ALSO = {"version": "rulebook"}  # what a path calls a thing that the options call otherwise
+SAID = frozenset({"withdraw", "confirm", "dispute", "decide", "correct"})
+"""Commands whose refusals say themselves who may do it: it is a matter of whose posting it is."""
 ITEMS = {"parts": "part", "prices": "price"}
 
 
@@ -36,7 +38,7 @@ def refused(ctx: typer.Context, error: ex.APIError, client: Client) -> Failure:
     faults = [_with_suggestions(fault, ctx, client) for fault in faults]
     told = [_told(fault, names) for fault in faults]
     lines = _lines(error, faults, told)
-    hint = _hint(error)
+    hint = "" if isinstance(error, ex.Forbidden) and ctx.command.name in SAID else _hint(error)
     if hint and not any(hint.partition(" lists")[0] in line for line in lines):
         lines.append(hint)
     more = {"status": error.status, "request_id": error.request_id}

@@ -1,0 +1,116 @@
+"""What `post` and `correct` share: prices on the command line, their faults, and what was stored."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import typer
+
+from gradewright_sdk import _exceptions as ex
+from gradewright_sdk._exceptions import sentence
+from gradewright_sdk.cli._failures import Exit, Failure, Json, fail, wrong_usage
+from gradewright_sdk.cli._files import pointer_steps, without_name
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from gradewright_sdk._client import Client
+    from gradewright_sdk._models import PostedPrice, Posting
+    from gradewright_sdk.cli._seen import SeenFile
+
+NOTHING = "Nothing was posted."
+UNSURE = "It is stored; whether any price of it waits could not be asked."
+
+
+def from_options(ctx: typer.Context, texts: list[str]) -> SeenFile:
+    """The prices of --price; ends the command at one that cannot be read."""
+    from gradewright_sdk.cli._seen import SeenFile, seen
+    from gradewright_sdk.cli._values import BadValue
+
+    try:
+        return SeenFile(tuple(seen(text) for text in texts), tuple(range(1, len(texts) + 1)))
+    except BadValue as error:
+        fail(ctx, wrong_usage(sentence(error.says, error.suggestions)))
+
+
+def explain(ctx: typer.Context, error: ex.APIError, file: str | None, found: SeenFile) -> None:
+    """End with the fault at the line of the file, or at the --price, that it is about; else raise it on."""
+    lines: list[str] = []
+    errors: list[Json] = []
+    for fault in error.errors:
+        steps = pointer_steps(fault.pointer)
+        if steps[:2] != ["#", "prices"] or not steps[2:] or not steps[2].isdigit():
+            raise error
+        index = int(steps[2])
+        if index >= len(found.lines):
+            raise error
+        place = f"{file}: line {found.lines[index]}" if file is not None else f"--price number {index + 1}"
+        place += f", {steps[3]}" if steps[3:] else ""
+        says = without_name(fault.detail, steps[-1])
+        lines.append(f"{place}: {sentence(says, fault.suggestions)}")
+        errors.append({"place": place, "detail": says, "suggestions": list(fault.suggestions)})
+    if not lines:
+        raise error
+    more = {"status": error.status, "request_id": error.request_id}
+    lines.append(NOTHING)
+    fail(ctx, Failure(error.type, error.title, tuple(lines), Exit.REFUSED, tuple(errors), more))
+
+
+def as_it_stands(client: Client, posting: Posting) -> Posting | None:
+    """A posting just stored, read again with what waits of it; None where that cannot be had.
+
+    It is stored whatever comes of this: that is never an error of the command.
+    """
+    try:
+        return client.postings.get(posting.id, known_at=posting.revision)
+    except ex.GradewrightError:
+        return None
+
+
+def print_posting(console: Console, posting: Posting, stands: Posting | None) -> None:
+    """A posting just stored, and which of its prices wait."""
+    from rich.table import Table
+
+    from gradewright_sdk.cli._show import number, say
+
+    console.print(
+        say(f"Stored as {posting.id}, ledger revision {posting.revision}, posted by {posting.author}", "bold")
+    )
+    console.print(say(f"{posting.yard}, seen on {posting.observed_on}, evidence: {posting.evidence}"))
+    if posting.note:
+        console.print(say(posting.note))
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    table.add_column("Grade", overflow="fold")
+    table.add_column("As the yard says", overflow="fold")
+    table.add_column("Price", justify="right", no_wrap=True)
+    table.add_column("Per")
+    table.add_column("From")
+    for one in posting.prices:
+        table.add_row(
+            say(one.grade),
+            say(one.label or "-"),
+            f"{number(one.price)} {one.currency}",
+            say(one.per),
+            say(one.from_weight or "-"),
+        )
+    console.print(table)
+    if stands is None:
+        console.print(say(UNSURE, "yellow"))
+    elif stands.held:
+        _print_waiting(console, stands.held)
+
+
+def _print_waiting(console: Console, waiting: Sequence[PostedPrice]) -> None:
+    from rich.padding import Padding
+
+    from gradewright_sdk.cli._show import number, say
+
+    many = len(waiting) > 1
+    first = f"{len(waiting)} prices wait and do not" if many else "1 price waits and does not"
+    console.print()
+    console.print(say(f"{first} count yet:", "bold yellow"))
+    for one in waiting:
+        why = one.held.says if one.held is not None else "the service does not say why."
+        what = f"line {one.line}, {one.grade} {number(one.price)} {one.currency}/{one.per}"
+        console.print(Padding(say(f"{what}: {why}"), (0, 0, 0, 2)))

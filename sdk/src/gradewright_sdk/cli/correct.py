@@ -1,0 +1,68 @@
+"""gradewright-client correct: take prices of your own back and post others in their place."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from gradewright_sdk import _exceptions as ex
+from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli import words
+from gradewright_sdk.cli._posted import as_it_stands, explain, from_options, print_posting
+
+HELP = f"""Put prices of your own right: take them back and post others in their place, all of it or nothing.
+
+Say with --line which prices are taken back, several times for several; without it all that still stand. What
+is posted instead stands in --price, as in post: --price "copper-no2 3.35 USD/lb from 100 lb". Day, evidence
+and note stay as they were posted, unless they are said again.
+
+Needs the key that posted them, in GRADEWRIGHT_KEY.
+
+{common.EXIT_CODES}
+"""
+
+
+def correct(
+    ctx: typer.Context,
+    posting: words.PostingArgument,
+    *,
+    price: Annotated[
+        list[str], typer.Option("--price", help="GRADE PRICE CURRENCY/UNIT [from WEIGHT]", show_default=False)
+    ],
+    reason: words.ReasonOption,
+    lines: words.LinesOption = None,
+    observed_on: Annotated[
+        str | None,
+        typer.Option("--observed-on", help="The day they were seen, YYYY-MM-DD.", show_default=False),
+    ] = None,
+    evidence: Annotated[
+        str | None, typer.Option("--evidence", help="ticket, written-list, sign or told.", show_default=False)
+    ] = None,
+    note: Annotated[str | None, typer.Option("--note", help="A word about it.", show_default=False)] = None,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """The command."""
+    found = from_options(ctx, price)
+    with common.asking(ctx, url, timeout) as client:
+        try:
+            made = client.postings.correct(
+                posting,
+                found.prices,
+                reason=reason,
+                lines=lines or None,
+                observed_on=observed_on,
+                evidence=evidence,
+                note=note,
+            )
+        except (ex.InvalidRequest, ex.NotFound) as error:
+            explain(ctx, error, None, found)
+        stands = None if json_ else as_it_stands(client, made.posting)
+    if json_:
+        common.print_json(made.raw)
+        return
+    console = common.out()
+    words.print_word(console, made.withdrawal)
+    print_posting(console, made.posting, stands)

@@ -1,0 +1,88 @@
+"""gradewright-client held: the prices of a region that wait."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from gradewright_sdk.cli import _common as common
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.text import Text
+
+    from gradewright_sdk._models import HeldPrices, PostedPrice, Posting
+    from gradewright_sdk.cli._layout import Entry
+
+HELP = f"""List the prices of a region that wait instead of counting, with the figures that hold them.
+
+What others are paid is for a kilogram, in the middle; the score is how far off the price is, measured by how
+far apart the others are. With a member's key in GRADEWRIGHT_KEY your own prices, with a maintainer's all.
+
+{common.EXIT_CODES}
+"""
+HEADS = ("Price", "Others, per kg", "Score")
+NEXT = (
+    "Each counts as soon as a second member says the same of that yard (`gradewright-client confirm POSTING "
+    "--line N`) or a maintainer accepts it (`gradewright-client decide`)."
+)
+
+
+def held(
+    ctx: typer.Context,
+    *,
+    region: Annotated[
+        str, typer.Option("--region", help="Prices of this region, such as XO-KEL.", show_default=False)
+    ],
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """The command."""
+    with common.asking(ctx, url, timeout) as client:
+        found = client.postings.held(region)
+    if json_:
+        common.print_json(found.raw)
+    else:
+        _print(common.out(), found, region)
+
+
+def _print(console: Console, found: HeldPrices, region: str) -> None:
+    from gradewright_sdk.cli._layout import stacked
+    from gradewright_sdk.cli._show import say
+
+    count = sum(len(posting.prices) for posting in found.postings)
+    if not count:
+        console.print(say(f"No price in {region} waits that this key may see."))
+        return
+    console.print(say(f"{region}: {f'{count} prices wait' if count > 1 else '1 price waits'}", "bold"))
+    for posting in found.postings:
+        console.print()
+        for one in stacked(_title(posting), HEADS, [_entry(price) for price in posting.prices]):
+            console.print(one)
+    console.print()
+    console.print(say(NEXT, "dim"))
+
+
+def _title(posting: Posting) -> Text:
+    from gradewright_sdk.cli._show import say
+
+    seen = f"{posting.yard}, {posting.observed_on}, {posting.evidence}, by {posting.author}"
+    return say(posting.id, "bold").append_text(say(f"  {seen}", "not bold"))
+
+
+def _entry(price: PostedPrice) -> Entry:
+    from gradewright_sdk.cli._layout import Entry
+    from gradewright_sdk.cli._show import number, rate, say
+
+    why = price.held
+    name = f"{price.line:>3}  {price.grade}" + (f", from {price.from_weight}" if price.from_weight else "")
+    median = rate(why.median) if why is not None else "-"
+    score = "-" if why is None or why.score is None else f"{why.score:f}"
+    below = ""
+    if why is not None:
+        below = f"{why.because}, against {why.yards} yards" if why.yards else why.says
+        below += f", which are {rate(why.spread)} apart" if why.spread is not None else ""
+    figures = [say(f"{number(price.price)} {price.currency}/{price.per}"), say(median), say(score)]
+    return Entry(say(name), figures, say(f"   {below}", "dim") if below else None)

@@ -1,0 +1,231 @@
+"""gradewright-client withdraw, confirm, dispute, decide, correct and held, against the stand-in."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+from tests.sdk.conftest import Run
+
+from gradewright_sdk.testing import FakeGradewright, samples
+
+REASON = ["--reason", "a slip"]
+POST = ["post", "--yard", "low-quay", "--observed-on", "2026-05-03", "--evidence", "sign"]
+PRICE = ["--price", "copper-no2 33.0 USD/lb"]
+SAYS = samples.held_price()["held"]["says"]
+WORDS = [
+    (["withdraw"], "withdrawal", {}),
+    (["confirm"], "confirmation", {}),
+    (["dispute"], "dispute", {}),
+    (["decide", "--verdict", "rejected"], "decision", {"verdict": "rejected"}),
+    (["correct", *PRICE], "correction", {"prices": [
+        {"grade": "copper-no2", "price": "33.0", "currency": "USD", "per": "lb"}
+    ]}),
+]  # fmt: skip
+IDS = [case[0][0] for case in WORDS]
+
+
+def words(text: str) -> str:
+    return " ".join(text.split())
+
+
+def stored(kind: str) -> Any:
+    return samples.correction() if kind == "correction" else samples.word_stored(kind)
+
+
+@pytest.mark.parametrize(("command", "kind", "more"), WORDS, ids=IDS)
+def test_what_is_sent(
+    fake: FakeGradewright, run: Run, command: list[str], kind: str, more: dict[str, Any]
+) -> None:
+    """The reason goes with the lines that are named, or with none for all; --json prints the answer."""
+    fake.answer("POST", f"/v1/postings/p-1/{kind}", stored(kind), status=201)
+    result = run(command[0], "p-1", *command[1:], *REASON, "--line", "2", "--line", "7", "--json")
+    assert (result.exit_code, json.loads(result.stdout)) == (0, stored(kind))
+    run(command[0], "p-1", *command[1:], *REASON, "--json")
+    named, all_ = fake.requests
+    assert named.json == {"reason": "a slip", "lines": [2, 7], **more}
+    assert all_.json == {"reason": "a slip", **more}
+    assert named.headers["idempotency-key"] != all_.headers["idempotency-key"]
+
+
+@pytest.mark.parametrize(("command", "kind", "more"), WORDS, ids=IDS)
+def test_a_reason_is_asked_for(
+    fake: FakeGradewright, run: Run, command: list[str], kind: str, more: dict[str, Any]
+) -> None:
+    """Without a reason nothing is sent: that is wrong usage, and so is a line 0."""
+    result = run(command[0], "p-1", *command[1:])
+    assert (result.exit_code, "--reason" in result.stderr) == (2, True)
+    assert run(command[0], "p-1", *command[1:], *REASON, "--line", "0").exit_code == 2
+    assert not fake.requests
+
+
+@pytest.mark.parametrize(
+    ("command", "kind", "shown"),
+    [
+        (["withdraw"], "withdrawal", "Taken back: lines 1 to 3, 7, 9 to 10 of p-1"),
+        (["confirm"], "confirmation", "Confirmed: lines 1 to 3, 7, 9 to 10 of p-1"),
+        (["dispute"], "dispute", "Disputed: lines 1 to 3, 7, 9 to 10 of p-1"),
+        (["decide", "--verdict", "accepted"], "decision", "Accepted: lines 1 to 3, 7, 9 to 10 of p-1"),
+    ],
+)
+def test_what_was_said_is_shown(
+    fake: FakeGradewright, run: Run, command: list[str], kind: str, shown: str
+) -> None:
+    """The lines in short, by whom, where it stands in the ledger, and why."""
+    fake.answer("POST", "/v1/postings/*", samples.word_stored(kind, lines=[2, 1, 3, 7, 9, 10]), status=201)
+    said = run(command[0], "p-1", *command[1:], *REASON).stdout.splitlines()
+    assert said[0] == shown
+    assert said[1].endswith("ledger revision 314: read the wrong line of the board")
+
+
+def test_one_line_is_one_line(fake: FakeGradewright, run: Run) -> None:
+    """A single line is told in the singular; what could steer a terminal is left out of the reason."""
+    answer = samples.word_stored(reason="a\x1b[31mslip")
+    fake.answer("POST", "/v1/postings/*", answer, status=201)
+    shown = run("withdraw", "p-1", *REASON).stdout
+    assert "Taken back: line 1 of p-1" in shown
+    assert "\x1b" not in shown
+
+
+FAULT = "Line 2 was taken back by its author: there is nothing left to say of it."
+
+
+@pytest.mark.parametrize(("command", "kind", "more"), WORDS, ids=IDS)
+def test_a_conflict_points_at_the_option(
+    fake: FakeGradewright, run: Run, command: list[str], kind: str, more: dict[str, Any]
+) -> None:
+    """What was said already is told at --line, once, and ends with 1."""
+    errors = [{"detail": FAULT, "pointer": "#/lines/0"}]
+    fake.problem(
+        "POST", f"/v1/postings/p-1/{kind}", "conflict", f"{FAULT} Nothing was stored.", errors=errors
+    )
+    result = run(command[0], "p-1", *command[1:], *REASON, "--line", "2")
+    told = words(result.stderr)
+    assert (result.exit_code, result.stdout) == (1, "")
+    assert f"--line: {FAULT}" in told
+    assert "#/" not in told
+
+
+@pytest.mark.parametrize(("command", "kind", "more"), WORDS, ids=IDS)
+def test_a_refusal_says_who_may(
+    fake: FakeGradewright, run: Run, command: list[str], kind: str, more: dict[str, Any]
+) -> None:
+    """Whose it is to say is told in the service's words, without another advice that contradicts them."""
+    why = "p-1 is your own: others confirm or dispute it. You can take it back."
+    fake.problem("POST", f"/v1/postings/p-1/{kind}", "forbidden", why)
+    result = run(command[0], "p-1", *command[1:], *REASON)
+    assert result.exit_code == 1
+    assert words(result.stderr).startswith(f"Forbidden: {why} (status 403")
+    assert "ask a maintainer" not in result.stderr
+
+
+def test_a_bad_verdict_points_at_the_option(fake: FakeGradewright, run: Run) -> None:
+    """A verdict that is none is told at --verdict, an unknown posting by its id."""
+    errors = [{"detail": "write 'accepted' or 'rejected'", "pointer": "#/verdict"}]
+    fake.problem("POST", "/v1/postings/p-1/decision", "invalid-request", errors=errors)
+    result = run("decide", "p-1", "--verdict", "maybe", *REASON)
+    assert "--verdict: write 'accepted' or 'rejected'." in words(result.stderr)
+    fake.problem("POST", "/v1/postings/p-2/decision", "not-found", "There is no posting 'p-2'.")
+    result = run("decide", "p-2", "--verdict", "accepted", *REASON)
+    assert "There is no posting 'p-2'." in words(result.stderr)
+
+
+def test_a_bad_price_of_a_correction(fake: FakeGradewright, run: Run) -> None:
+    """A price that the service refuses is told by which --price it was; one that is none is not sent."""
+    errors = [{"detail": "the yard pays in CAD", "pointer": "#/prices/1/currency", "suggestions": ["CAD"]}]
+    fake.problem("POST", "/v1/postings/p-1/correction", "currency-mismatch", errors=errors)
+    result = run("correct", "p-1", *PRICE, *PRICE, *REASON)
+    assert "--price number 2, currency: the yard pays in CAD. Did you mean CAD?" in result.stderr
+    assert words(result.stderr).endswith("Nothing was posted.")
+    assert run("correct", "p-1", "--price", "copper", *REASON).exit_code == 2
+    assert len(fake.requests) == 1
+
+
+def test_a_correction_is_shown(fake: FakeGradewright, run: Run) -> None:
+    """What was taken back, what stands in its place, and that it waits; the rest is sent if said again."""
+    fake.answer("POST", "/v1/postings/p-1/correction", samples.correction(), status=201)
+    stands = samples.posting(id="p-2", revision=314, prices=[samples.held_price()])
+    fake.answer("GET", "/v1/postings/p-2", stands)
+    again = ["--observed-on", "2026-05-02", "--evidence", "ticket", "--note", "off the ticket"]
+    shown = words(run("correct", "p-1", *PRICE, *REASON, *again).stdout)
+    assert shown.startswith("Taken back: line 1 of p-1 By wren, ledger revision 314:")
+    assert "Stored as p-2, ledger revision 314, posted by wren" in shown
+    assert f"1 price waits and does not count yet: line 1, copper-no2 33.0 USD/lb: {SAYS}" in shown
+    sent = fake.requests[0].json
+    assert [sent[name] for name in ("observed_on", "evidence", "note")] == [
+        "2026-05-02",
+        "ticket",
+        "off the ticket",
+    ]
+    assert fake.requests[1].query == {"known_at": "314"}
+
+
+def test_post_tells_what_waits(fake: FakeGradewright, run: Run) -> None:
+    """After posting the posting is read as of its own revision: what waits is told with its figures."""
+    fake.answer("POST", "/v1/postings", samples.posting(), status=201)
+    prices = [samples.held_price(), samples.posted_price(line=2), samples.held_price(line=3, grade="tin")]
+    fake.answer("GET", "/v1/postings/p-1", samples.posting(prices=prices))
+    shown = words(run(*POST, *PRICE).stdout)
+    assert f"2 prices wait and do not count yet: line 1, copper-no2 33.0 USD/lb: {SAYS} line 3, tin" in shown
+    assert "line 2" not in shown
+    assert [sent.method for sent in fake.requests] == ["POST", "GET"]
+    assert fake.requests[1].query == {"known_at": "313"}
+    as_json = json.loads(run(*POST, *PRICE, "--json").stdout)
+    assert [price["status"] for price in as_json["prices"]] == ["held", "counts", "held"]
+
+
+def test_post_is_done_whatever_comes_of_the_look(fake: FakeGradewright, run: Run) -> None:
+    """Where the posting cannot be read again it is stored all the same, and what is not known is said."""
+    fake.answer("POST", "/v1/postings", samples.posting(), status=201)
+    fake.problem("GET", "/v1/postings/p-1", "internal-error")
+    result = run(*POST, *PRICE)
+    assert result.exit_code == 0
+    assert "Stored as p-1" in result.stdout
+    assert "whether any price of it waits could not be asked" in words(result.stdout)
+    assert json.loads(run(*POST, *PRICE, "--json").stdout) == samples.posting()
+
+
+def test_held_table(fake: FakeGradewright, run: Run) -> None:
+    """Each price that waits with its figures under each other, by posting; what lets it go is told below."""
+    disputed = {"because": "disputed", "median": None, "spread": None, "score": None, "yards": 0}
+    says = "Members dispute it who weigh more than those behind it."
+    prices = [
+        samples.held_price(from_weight="100 lb"),
+        samples.held_price(line=12, price="3.35", held={**disputed, "says": says}),
+    ]
+    second = samples.posting(id="p-2", yard="tern-row", author="teal", prices=[samples.held_price()])
+    fake.answer("GET", "/v1/held-prices", samples.held_prices(samples.posting(prices=prices), second))
+    result = run("held", "--region", "XO-KEL")
+    assert [line.rstrip() for line in result.stdout.splitlines()[:9]] == [
+        "XO-KEL: 3 prices wait",
+        "",
+        "p-1  low-quay, 2026-05-03, sign, by wren           Price  Others, per kg   Score",
+        "  1  copper-no2, from 100 lb                 33.0 USD/lb          7.2753  200.50",
+        "     far-off, against 3 yards, which are 0.2205 apart",
+        " 12  copper-no2                              3.35 USD/lb               -       -",
+        "     Members dispute it who weigh more than those behind it.",
+        "",
+        "p-2  tern-row, 2026-05-03, sign, by teal           Price  Others, per kg   Score",
+    ]
+    assert "gradewright-client confirm POSTING --line N" in words(result.stdout)
+    assert fake.requests[0].query == {"region": "XO-KEL"}
+
+
+def test_held_in_json_and_none(fake: FakeGradewright, run: Run) -> None:
+    """--json prints the service's own answer; where none waits that is said."""
+    fake.answer("GET", "/v1/held-prices", samples.held_prices())
+    assert json.loads(run("held", "--region", "XO-KEL", "--json").stdout) == samples.held_prices()
+    fake.answer("GET", "/v1/held-prices", {"postings": []})
+    assert "No price in XO-KEL waits that this key may see." in run("held", "--region", "XO-KEL").stdout
+
+
+def test_held_of_a_region_that_is_not_there(fake: FakeGradewright, run: Run) -> None:
+    """An unknown region is told at --region, with the one that may have been meant."""
+    errors = [{"detail": "There is no region 'XO-KEP'.", "parameter": "region", "suggestions": []}]
+    fake.problem("GET", "/v1/held-prices", "unknown-region", errors=errors)
+    fake.answer("GET", "/v1/regions", {"regions": [samples.region()]})
+    result = run("held", "--region", "XO-KEP")
+    assert "--region: There is no region 'XO-KEP'. Did you mean XO-KEL?" in words(result.stderr)
+    fake.problem("GET", "/v1/held-prices", "unauthorized")
+    assert "Set GRADEWRIGHT_KEY to a member's key" in words(run("held", "--region", "XO-KEL").stderr)
