@@ -82,9 +82,10 @@ def test_the_description_is_the_one_that_is_served() -> None:
 class Traffic:
     """What is sent to one application, and what comes back."""
 
-    def __init__(self, key: dict[str, str] | None, real: dict[str, Any]) -> None:
+    def __init__(self, key: dict[str, str] | None, real: dict[str, Any], own: list[str]) -> None:
         self.key = key
         self.real = real
+        self.own = own
         self.answers: Counter[tuple[str, int]] = Counter()
 
     def send(self, case: schemathesis.Case) -> None:
@@ -104,11 +105,15 @@ class Traffic:
             for given in (case.path_parameters, case.query, case.body):
                 if isinstance(given, dict):
                     self._fill(given, chance)
-                    self._say(given, chance)
+            if case.path.endswith(("/withdrawal", "/correction")) and isinstance(case.path_parameters, dict):
+                case.path_parameters["posting"] = self.own[chance % len(self.own)]
+            if isinstance(case.body, dict) and "reason" in case.body:
+                self._say(case, case.body, chance)
 
-    def _say(self, given: dict[str, Any], chance: int) -> None:
-        """House rules: of limits and grades that are there."""
-        if "reason" in given:
+    def _say(self, case: schemathesis.Case, given: dict[str, Any], chance: int) -> None:
+        """House rules of limits and grades that are there; words about all lines that there are."""
+        given.pop("lines", None)
+        if case.path.endswith("/house-rules"):
             given["limits"] = [{"limit": "heavy_steel_thickness", "value": f"{chance % 9 + 1} mm"}]
             given["labels"] = [{"label": f"Word {chance % 90000}", "grade": self.real["grade"]}]
             given.update(refuses=["screws"], takes=[])
@@ -143,6 +148,8 @@ class Traffic:
                         inner[needed] = self.real[needed]
 
 
+WORDS = ("withdrawal", "confirmation", "dispute", "decision", "correction")
+OWN_POSTINGS = 20
 FILES = ("text/csv", "application/x-ndjson", "application/jsonl")
 
 
@@ -165,6 +172,7 @@ async def _furnish(url: str) -> Traffic:
         body = {"region": "XO-KEL", "keep": True, "parts": [{"name": "a", "weight": "1 lb", "grade": "tin"}]}
         valuation = (await world.send("/v1/valuations", body)).headers["valuation-id"]
         key = await world.key("sedge", Role.MAINTAINER)
+        own = [(await world.post(price("tin", "9"), who="sedge"))["id"] for _ in range(OWN_POSTINGS)]
     real = {
         "region": "XO-KEL",
         "yard": "low-quay",
@@ -190,7 +198,7 @@ async def _furnish(url: str) -> Traffic:
         "slug": "unknown-grade",
         "parent": "XO",
     }
-    return Traffic(key, real)
+    return Traffic(key, real, own)
 
 
 CALLERS = [
@@ -236,6 +244,8 @@ def test_enough_has_been_asked(traffic: Traffic, request: pytest.FixtureRequest)
         "POST /v1/yards",
         "POST /v1/yards/{yard}/house-rules",
         "POST /v1/yards/{yard}/lists",
+        "GET /v1/held-prices",
+        *(f"POST /v1/postings/{{posting}}/{word}" for word in WORDS),
     }
     assert succeeded == (every if traffic.key else every - needs_key)
 

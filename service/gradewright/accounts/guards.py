@@ -12,6 +12,8 @@ from gradewright.core.errors import NotAllowed
 from gradewright.web.guards import bearer_key
 
 Connection = ASGIConnection[Any, Any, Any, Any]
+BY_NAME = {"key_optional": True}
+"""The `opt` of an operation that is guarded by `known`: it is described as open to anyone."""
 STATE_KEY = "accounts"
 """Where the application keeps its `AccountService`."""
 

@@ -9,7 +9,7 @@ from litestar.datastructures import ResponseHeader
 from litestar.di import NamedDependency
 from litestar.params import JSONBody, Parameter
 
-from gradewright.accounts.guards import caller, known, member
+from gradewright.accounts.guards import BY_NAME, caller, known, member
 from gradewright.accounts.once import once
 from gradewright.clock import Clock
 from gradewright.db.session import Database
@@ -41,6 +41,7 @@ class PostingController(Controller):
         summary="Postings, newest first",
         dependencies=query(PostingQuery),
         guards=[known],
+        opt=BY_NAME,
         response_headers=[
             ResponseHeader(name="Link", documentation_only=True, description="The next page (RFC 8288).")
         ],
@@ -74,6 +75,7 @@ class PostingController(Controller):
         summary="One posting",
         dependencies=query(OnePostingQuery),
         guards=[known],
+        opt=BY_NAME,
     )
     async def one(
         self,

@@ -129,7 +129,7 @@ def _operation(
     for status in _problem_statuses(handler, path, method):
         made["responses"][str(status)] = {"$ref": f"#/components/responses/Problem{status}"}
     if handler.guards:
-        made["security"] = [{"key": []}]
+        made["security"] = [{}, {"key": []}] if handler.opt.get("key_optional") else [{"key": []}]
     return {name: value for name, value in made.items() if value != []}
 
 
@@ -198,7 +198,8 @@ def _problem_statuses(handler: HTTPRouteHandler, path: str, method: str) -> list
     found |= {404} if "{" in path else set()
     found |= {413, 415} if taken_media(handler) else set()
     found |= {413} if method != "GET" else set()
-    found |= {401, 403} if handler.guards else set()
+    found |= {401} if handler.guards else set()
+    found |= {403} if handler.guards and not handler.opt.get("key_optional") else set()
     found |= {409} if handler.opt.get("writes") else set()
     found |= set(handler.opt.get("problems", ()))
     return sorted(found - {handler.status_code})
