@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import re
 import shutil
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Mapping
 from concurrent.futures import Future
 from pathlib import Path
 
@@ -37,10 +37,13 @@ def test_every_example_says_what_it_prints() -> None:
 
 
 class InProcess(httpx.BaseTransport, httpx.AsyncBaseTransport):
-    """Leads requests from other threads and their event loops to an application in this one's."""
+    """Leads requests from other threads and their event loops to an application in this one's.
 
-    def __init__(self, client: httpx.AsyncClient) -> None:
-        self.client = client
+    `keys` are those of its members.
+    """
+
+    def __init__(self, client: httpx.AsyncClient, keys: Mapping[str, str]) -> None:
+        self.client, self.keys = client, keys
         self.loop = asyncio.get_running_loop()
 
     async def pass_on(self, method: str, path: bytes, headers: httpx.Headers, body: bytes) -> httpx.Response:
@@ -69,7 +72,7 @@ async def demo(migrated_sqlite: Path, tmp_path_factory: pytest.TempPathFactory) 
     async with talk_to(app) as client:
         today = watch.now.date()
         await seed(client, scenario, keys, planned(scenario, today), today)
-        yield InProcess(client)
+        yield InProcess(client, keys)
 
 
 @pytest.mark.parametrize(("code", "prints"), EXAMPLES)
@@ -84,6 +87,7 @@ async def test_example_runs(
     sync, asynchronous = httpx.Client, httpx.AsyncClient
     monkeypatch.setattr(httpx, "Client", lambda **given: sync(**{"transport": demo, **given}))
     monkeypatch.setattr(httpx, "AsyncClient", lambda: asynchronous(transport=demo))
+    monkeypatch.setenv("GRADEWRIGHT_KEY", demo.keys["wren"])
     # In a thread of its own: one example runs an event loop, and the tests have one already.
     await asyncio.to_thread(exec, compile(code, "README.md", "exec"), {"__name__": "readme"})
     assert capsys.readouterr().out == prints
