@@ -3,19 +3,19 @@ the list of any day, as known at any revision."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
+from gradewright.core.consensus import Entry
 from gradewright.core.errors import GradewrightError, Refused
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import days_before
 from gradewright.db.knowing import KnownAt
 from gradewright.db.session import Database
 from gradewright.prices import list_repository
-from gradewright.prices.board import Place
-from gradewright.prices.counting import aside
+from gradewright.prices.counting import Asked, aside, count
 from gradewright.prices.given import Checked
 from gradewright.prices.list_changes import (
     GONE,
@@ -109,10 +109,10 @@ class ListService:
         self, yard: Yard, rulebook: Rulebook, on: date, known_at: int | None
     ) -> tuple[list[Claim], int]:
         """The newest prices of a yard that do not wait, in the order of the rulebook; and the revision."""
-        place = Place(yard.region)  # a yard's prices are judged among those of its region
-        found, revision = await self._prices.list_for(place, rulebook, on, known_at)
-        held = found.place.held
-        refused = (await self._yards.atlas()).refusals(yard.region, yard.slug, on, revision)
+        revision = await self._prices.revision(known_at)
+        atlas = await self._yards.atlas()
+        held = await self._held(atlas, yard, rulebook, on, revision)
+        refused = atlas.refusals(yard.region, yard.slug, on, revision)
         order = {grade: number for number, grade in enumerate(rulebook.grades) if grade not in refused}
         newest: dict[Key, Claim] = {}
         waiting: set[Claim] = set()
@@ -142,6 +142,18 @@ class ListService:
             grades = {claim.grade for claim in wait}
         listed = sorted(newest.values(), key=lambda claim: (order[claim.grade], *claim.key[1:]))
         return listed, revision
+
+    async def _held(
+        self, atlas: Atlas, yard: Yard, rulebook: Rulebook, on: date, revision: int
+    ) -> Collection[Entry]:
+        """The prices of the yard's region that wait: a yard is judged among those around it."""
+        if rulebook.pricing.holding is None:
+            return ()
+        region = atlas.region(yard.region)
+        yards = [found.slug for found in atlas.under(region.code, revision)]
+        asked = Asked(yards, region.currency, on, revision, rulebook.pricing)
+        async with self._database.read() as session:
+            return (await count(session, asked)).held
 
 
 def _seen(claim: Claim) -> tuple[date, int, int]:
