@@ -66,5 +66,6 @@ def edited(url: str) -> Iterator[Edit]:
 @contextmanager
 def tampering(world: World) -> Iterator[Edit]:
     """The same, on the database of a world."""
+    world.tampered = True
     with edited(url_of(world)) as edit:
         yield edit

@@ -13,11 +13,12 @@ from sqlalchemy import select
 from tests.api import World, posting, price
 
 from gradewright.core.merkle import leaf_hash, root_of
-from gradewright.db.entries import canonical
+from gradewright.db.entries import Form, canonical
 from gradewright.db.leaves import BLOCK, LeafRow, NodeRow, TreeRow, add_leaves, seal
 from gradewright.db.ledger import next_revision
 from gradewright.db.session import Database
 from gradewright.ledger.entries import entries_between, spans
+from gradewright.regions.models import RegionRow
 
 values = st.one_of(st.none(), st.text(), st.integers(-(2**53) + 1, 2**53 - 1))
 
@@ -103,6 +104,14 @@ async def test_a_yard_comes_before_what_is_said_of_it(world: World) -> None:
     ]
 
 
+def test_a_member_that_came_later_leaves_old_entries_as_they_were() -> None:
+    """Where a column was added since, an entry without it has the bytes that it had before."""
+    before = Form("region", RegionRow, ("code", "name"))
+    since = Form("region", RegionRow, ("code", "name", "author"), added=frozenset({"author"}))
+    assert canonical(since.entry(["XO", "Orvale", None])) == canonical(before.entry(["XO", "Orvale"]))
+    assert since.entry(["XO", "Orvale", "wren"])["author"] == "wren"
+
+
 async def test_a_refused_write_leaves_no_leaf(world: World) -> None:
     """What is rolled back leaves neither a revision nor a leaf nor a tree."""
     before = await _column(world, LeafRow.hash, LeafRow.number)
@@ -117,6 +126,7 @@ async def test_a_refused_write_leaves_no_leaf(world: World) -> None:
 
 async def test_a_gap_is_refused(world: World) -> None:
     """Where a revision was taken and not sealed, the next write is refused and says what to run."""
+    world.tampered = True
     async with world.services.database.write() as session:
         await next_revision(session, world.clock())
     response = await world.send("/v1/postings", posting(price("copper-no2", "3.35")), "wren")

@@ -82,6 +82,8 @@ class Form:
     """The columns that an entry tells, in the order in which they are read; one of them may be the kind."""
     names: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     """The names of members that are called otherwise than their columns."""
+    added: frozenset[str] = frozenset()
+    """Members that entries did not have at first: left out where they are null, so that old ones stay."""
     _named: tuple[str, ...] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -89,7 +91,13 @@ class Form:
 
     def entry(self, values: Sequence[Any]) -> Entry:
         """The entry of a row: its values in the order of `members`."""
-        return {"kind": self.kind, **dict(zip(self._named, map(plain, values), strict=True))}
+        if not _AS_IT_IS.issuperset(map(type, values)):  # SQLite gives text already
+            values = list(map(plain, values))
+        entry = {"kind": self.kind, **dict(zip(self._named, values, strict=True))}
+        for member in self.added:
+            if entry[member] is None:
+                del entry[member]
+        return entry
 
     def of(self, row: Base | Mapping[str, Any]) -> Entry:
         """The entry of a row that is written: an object, or its columns by name; a missing one is null."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -43,11 +44,21 @@ def key() -> None:
 
 
 @app.command("checkpoint")
-def checkpoint() -> None:
-    """Print a signed checkpoint of the ledger as it is now: keep it where the database is not."""
+def checkpoint(
+    file: Annotated[
+        Path | None, typer.Argument(help="Where to write it; without it, it is printed.", show_default=False)
+    ] = None,
+) -> None:
+    """Make a signed checkpoint of the ledger as it is now: keep it where the database is not."""
 
     async def note(database: Database) -> str:
         return (await LedgerService(database, Settings.from_environment()).checkpoint())[1]
 
     with one_line_faults():
-        typer.echo(with_database(note), nl=False)
+        text = with_database(note)
+        if file is None:
+            typer.echo(text, nl=False)
+            return
+        file.write_text(text, encoding="utf-8")
+        _, size, *_ = text.splitlines()
+        typer.echo(f"Wrote {file.absolute()}: {int(size):,} entries.")

@@ -2,6 +2,8 @@
 
 Whoever has checkpoints of a service knows it by this key, so it is never replaced by itself: a file that
 cannot be read is told, not written anew. Several workers of one service share the setting or the file.
+
+The cipher is imported where it is used: a service that nobody asks for checkpoints starts without it.
 """
 
 from __future__ import annotations
@@ -10,10 +12,6 @@ import os
 import secrets
 from dataclasses import dataclass
 from pathlib import Path
-
-from cryptography.exceptions import InvalidSignature
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
-from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 from gradewright.core.checkpoint import (
     Checkpoint,
@@ -52,6 +50,8 @@ class Signer:
 
     def sign(self, size: int, root: bytes) -> str:
         """The signed checkpoint of a tree. The same tree has the same text always (RFC 8032)."""
+        from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
         secret = Ed25519PrivateKey.from_private_bytes(self.seed)
         return signed(Checkpoint(self.key.name, size, root), self.key, secret.sign)
 
@@ -76,6 +76,9 @@ def read_signer(text: str) -> Signer:
 
 def open_checkpoint(note: str, key: Key) -> Checkpoint:
     """The checkpoint of a note that the key has signed. Raises `CheckpointError`."""
+    from cryptography.exceptions import InvalidSignature
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
     public = Ed25519PublicKey.from_public_bytes(key.public)
 
     def holds(signature: bytes, text: bytes) -> bool:
@@ -151,5 +154,8 @@ def _write(file: Path, signer: Signer) -> None:
 
 
 def _public(seed: bytes) -> bytes:
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+    from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+
     secret = Ed25519PrivateKey.from_private_bytes(seed)
     return secret.public_key().public_bytes(Encoding.Raw, PublicFormat.Raw)
