@@ -112,14 +112,14 @@ def _aligned(found: Revision, start: int, end: int, leaf: Leaf) -> tuple[dict[in
 
     said: list[Difference] = []
     for place, line in list(rows.items()):
-        number = start + line.line - 1 if type(line.line) is int else -1
-        if number in leaves:
+        number = _own(line, start)
+        if number is not None and number in leaves:
             try_at(place, number)
     if len(rows) * len(leaves) <= MOST_TRIED:
         for place, line in list(rows.items()):
             belongs = next((number for number in list(leaves) if try_at(place, number)), None)
             if belongs is not None and "posting" in line.entry:  # others have no line of their own to change
-                said.append(_entry(found, "moved", start + line.line - 1, line, other=belongs))
+                said.append(_entry(found, "moved", _own(line, start), line, other=belongs))
     paired, left_rows, left_leaves = _paired(rows, sorted(leaves), start)
     for number, line in paired:
         hashed = placed[number] = hash_of(number, line, found.recorded_at)
@@ -132,14 +132,19 @@ def _aligned(found: Revision, start: int, end: int, leaf: Leaf) -> tuple[dict[in
     return placed, said
 
 
+def _own(line: Line, start: int) -> int | None:
+    """The number that a row's line says; None where that is no number: only a hand can have put it there."""
+    return start + line.line - 1 if type(line.line) is int else None
+
+
 def _paired(
     rows: dict[int, Line], numbers: list[int], start: int
 ) -> tuple[list[tuple[int, Line]], list[Line], list[int]]:
     """Rows and leaves that are left over: by line where rows have one of their own, else in order."""
     paired, rest, left = [], [], dict.fromkeys(numbers)
     for line in rows.values():
-        number = start + line.line - 1 if type(line.line) is int else -1
-        if number in left:
+        number = _own(line, start)
+        if number is not None and number in left:
             paired.append((number, line))
             del left[number]
         else:

@@ -41,11 +41,14 @@ async def recorded_between(session: AsyncSession, after: int, upto: int) -> dict
 
 
 async def sizes_between(session: AsyncSession, after: int, upto: int) -> dict[int, int]:
-    """The size of the tree at each revision from one on (itself included), up to another."""
+    """The size of the tree at each revision from one on (itself included), up to another.
+
+    A size that is no number, which only a hand can have put there, is none.
+    """
     rows = await session.execute(
         select(TreeRow.revision, TreeRow.size).where(TreeRow.revision >= after, TreeRow.revision <= upto)
     )
-    return dict(rows.all())
+    return {revision: size for revision, size in rows if type(size) is int}
 
 
 async def entries_between(session: AsyncSession, after: int, upto: int) -> list[Entry]:

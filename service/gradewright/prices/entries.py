@@ -119,4 +119,4 @@ async def _notes(session: AsyncSession, after: int, upto: int) -> dict[object, o
             PostingRow.revision > after, PostingRow.revision <= upto
         )
     )
-    return dict(rows.all())
+    return {posting: plain(note) for posting, note in rows}
