@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
-from sqlalchemy import Exists, Select, and_, exists, func, or_, select, tuple_
+from sqlalchemy import Exists, Select, Table, and_, exists, func, insert, or_, select, tuple_
 from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.orm import aliased
 
@@ -35,6 +35,8 @@ class Seen(NamedTuple):
     from_weight: str | None
 
 
+_WRITTEN = tuple(column.key for column in EntryRow.__mapper__.column_attrs)
+_ADD_ENTRIES = insert(cast("Table", EntryRow.__table__))
 COLUMNS = tuple(getattr(EntryRow, name) for name in Seen._fields)
 
 
@@ -127,8 +129,8 @@ async def add(session: AsyncSession, posting: PostingRow, entries: Sequence[Entr
     """Keep a posting and its entries."""
     session.add(posting)
     await session.flush()
-    session.add_all(entries)
-    await session.flush()
+    # Past the session's own bookkeeping of every row, which takes twice as long as the rows themselves.
+    await session.execute(_ADD_ENTRIES, [{name: getattr(row, name) for name in _WRITTEN} for row in entries])
 
 
 async def find(
