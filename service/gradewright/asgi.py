@@ -31,6 +31,7 @@ from gradewright.ledger.feed import Feed
 from gradewright.ledger.feed_controller import FeedController
 from gradewright.ledger.service import LedgerService
 from gradewright.prices.board import Board
+from gradewright.prices.charts import Charts
 from gradewright.prices.controller import PriceController
 from gradewright.prices.later import LaterWords
 from gradewright.prices.later_controller import LaterController, held_prices
@@ -108,6 +109,7 @@ class Services:
     rulebooks: RulebookService
     prices: PriceService
     series: SeriesService
+    charts: Charts
     postings: PostingService
     views: PostingViews
     later: LaterWords
@@ -144,6 +146,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         rulebooks=rulebooks,
         prices=prices,
         series=SeriesService(database, yards),
+        charts=Charts(),
         postings=postings,
         views=PostingViews(database, yards, rulebooks, board, clock),
         later=LaterWords(postings, clock),
@@ -167,6 +170,7 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
         try:
             yield
         finally:
+            services.charts.close()
             await services.events.closed()
             await services.database.close()
 

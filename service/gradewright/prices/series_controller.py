@@ -14,14 +14,17 @@ from litestar.params import Parameter
 
 from gradewright.clock import Clock
 from gradewright.prices.board import Place
+from gradewright.prices.chart_words import Charted
+from gradewright.prices.charts import Charts
 from gradewright.prices.schemas import lot_of
-from gradewright.prices.series import Series, SeriesService, days_between
+from gradewright.prices.series import SeriesService, days_between
 from gradewright.prices.series_schemas import COLUMNS, SeriesOut, SeriesQuery, csv_of
 from gradewright.rulebooks.service import RulebookService, resolve_grade
 from gradewright.web.preferring import preferred
 from gradewright.web.problems import ProblemError, RequestRefused
 from gradewright.web.requests import admits, query
 from gradewright.web.responses import json_answer
+from gradewright.web.routing import is_head
 
 JSON, CSV, SVG = "application/json", "text/csv", "image/svg+xml"
 FORMATS = {"json": JSON, "csv": CSV, "svg": SVG}
@@ -41,6 +44,7 @@ OPTIONS: dict[str, Any] = {"media": (CSV, SVG), "media_schemas": MEDIA_SCHEMAS}
 HEADERS = [
     ResponseHeader(name="Known-At", documentation_only=True, description="The revision that it is known at.")
 ]
+SVG_HEADERS = {"Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'"}
 GradePath = Annotated[str, Parameter(description="The slug, name or alias of a grade.")]
 AnyRequest = Request[Any, Any, Any]
 
@@ -57,6 +61,7 @@ AnyRequest = Request[Any, Any, Any]
 async def region_series(
     request: AnyRequest,
     series: NamedDependency[SeriesService],
+    charts: NamedDependency[Charts],
     rulebooks: NamedDependency[RulebookService],
     clock: NamedDependency[Clock],
     asked: NamedDependency[SeriesQuery],
@@ -65,7 +70,7 @@ async def region_series(
 ) -> Response[SeriesOut]:
     """A point for each day, week or month of a span, from the region's own yards: as JSON, as CSV, or as a
     chart for people, by `Accept` or `format`."""
-    work = _Work(request, series, rulebooks, clock().date(), asked)
+    work = _Work(request, series, charts, rulebooks, clock().date(), asked)
     return await work.answer(await series.region(region), grade)
 
 
@@ -81,6 +86,7 @@ async def region_series(
 async def yard_series(
     request: AnyRequest,
     series: NamedDependency[SeriesService],
+    charts: NamedDependency[Charts],
     rulebooks: NamedDependency[RulebookService],
     clock: NamedDependency[Clock],
     asked: NamedDependency[SeriesQuery],
@@ -88,7 +94,7 @@ async def yard_series(
     grade: GradePath,
 ) -> Response[SeriesOut]:
     """The same of one yard alone, in its own currency and unit."""
-    work = _Work(request, series, rulebooks, clock().date(), asked)
+    work = _Work(request, series, charts, rulebooks, clock().date(), asked)
     return await work.answer(await series.yard(yard), grade)
 
 
@@ -98,6 +104,7 @@ class _Work:
 
     request: AnyRequest
     series: SeriesService
+    charts: Charts
     rulebooks: RulebookService
     today: date
     asked: SeriesQuery
@@ -111,16 +118,21 @@ class _Work:
         rulebook = (await self.rulebooks.in_force(until, known_at=known_at, at=("to",))).rulebook
         slug = resolve_grade(rulebook, grade, ("grade",))
         found = await self.series.of(place, slug, rulebook, days, known_at, lot_of(asked.weight))
-        return await _written(found, SeriesOut.of(found, rulebook, asked.weight), media)
+        told = SeriesOut.of(found, rulebook, asked.weight)
+        headers = {"Known-At": str(told.known_at), "Vary": "Accept"}
+        if media == JSON or is_head(self.request.scope):
+            return json_answer(told, headers=headers) if media == JSON else _sent(b"", media, headers)
+        name = f"{told.grade}-{told.yard or told.region}.{'csv' if media == CSV else 'svg'}"
+        if media == CSV:
+            headers["Content-Disposition"] = f'attachment; filename="{name}"'
+            return _sent(csv_of(told), media, headers)
+        drawn = await self.charts.svg(Charted(told, found.called, rulebook.pricing.thin_below))
+        headers["Content-Disposition"] = f'inline; filename="{name}"'
+        return _sent(drawn, media, {**headers, **SVG_HEADERS})
 
 
-async def _written(series: Series, told: SeriesOut, media: str) -> Response[Any]:
-    headers = {"Known-At": str(told.known_at), "Vary": "Accept"}
-    if media == JSON:
-        return json_answer(told, headers=headers)
-    name = f"{told.grade}-{told.yard or told.region}.csv"
-    headers["Content-Disposition"] = f'attachment; filename="{name}"'
-    return Response(csv_of(told), media_type=CSV, headers=headers)
+def _sent(body: bytes, media: str, headers: dict[str, str]) -> Response[Any]:
+    return Response(body, media_type=media, headers=headers)
 
 
 def _media(request: AnyRequest, asked: str | None) -> str:

@@ -1,0 +1,317 @@
+"""Draws a chart with matplotlib. Loaded with the first chart, and run in one thread: see `charts`.
+
+Positions on paper are floats; every figure in words is the exact one.
+"""
+
+from __future__ import annotations
+
+import io
+import warnings
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from functools import lru_cache
+from itertools import groupby, pairwise
+
+import matplotlib as mpl
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
+from matplotlib.textpath import TextToPath
+from matplotlib.ticker import MaxNLocator
+
+from gradewright.prices.chart_days import named_days
+from gradewright.prices.chart_svg import LIGHT, clean, finished
+from gradewright.prices.chart_words import NOTHING, Charted
+from gradewright.prices.series_schemas import PointOut
+
+WIDTH = 360  # units of the drawing, as many as a narrow phone has pixels
+MARGIN = 12
+RIGHT = 26  # the last day's name is centred below the last point
+TEXT, HEAD = 14.0, 18.0
+LEADING = 1.3
+PLOT, COUNTS, DAYS = 190, 36, 46
+MOST_LINES = 4
+MARKED = 16  # up to so many points each has a mark
+DOTTED = (0, (1, 2.2))
+
+mpl.rcdefaults()
+mpl.rcParams.update({"svg.fonttype": "none", "svg.hashsalt": "gradewright", "font.family": "DejaVu Sans"})
+# Letters that the measuring font lacks are drawn by the reader's own.
+warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+_MEASURE = TextToPath()
+
+
+def draw(chart: Charted) -> bytes:
+    """The chart as SVG; the same for the same series, byte for byte."""
+    page = _Page()
+    page.write(chart.told.name, HEAD, "ink", weight="bold")
+    page.write(chart.terms, TEXT, "quiet")
+    page.write(chart.newest, TEXT, "ink")
+    if chart.charge:
+        page.write(chart.charge, TEXT, "quiet")
+    page.leave(6)
+    left = _left_of(chart)
+    if chart.priced:
+        page.legend(chart)
+    plot = page.place(PLOT)
+    page.leave(12)
+    page.write(f"{'Prices' if chart.at_yard else 'Yards'} behind each point", TEXT, "quiet", left=left)
+    page.leave(3)
+    counts = page.place(COUNTS)
+    page.leave(DAYS)
+    page.write(chart.pins, TEXT, "quiet")
+    figure = page.figure()
+    across = (left / WIDTH, (WIDTH - RIGHT - left) / WIDTH)
+    _draw_prices(_axes(figure, across, page.share(plot)), chart)
+    _draw_counts(_axes(figure, across, page.share(counts)), chart)
+    made = io.BytesIO()
+    figure.savefig(made, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
+    return finished(made.getvalue(), chart.title, chart.description)
+
+
+@dataclass(slots=True)
+class _Page:
+    """A page that grows downwards: text in lines as long as it is wide, and room for drawings."""
+
+    at: float = MARGIN
+    texts: list[tuple[float, float, str, float, str, str]] = field(default_factory=list)
+    swatches: list[tuple[float, float, str]] = field(default_factory=list)
+
+    def write(
+        self, text: str, size: float, role: str, *, weight: str = "normal", left: float = MARGIN
+    ) -> None:
+        for line in _lines(clean(text), size, weight, WIDTH - MARGIN - left):
+            self.at += size * LEADING
+            self.texts.append((left, self.at - size * 0.3, line, size, role, weight))
+
+    def legend(self, chart: Charted) -> None:
+        """What line, band and dots are, in one line or two."""
+        keys = [("likely", "likely"), ("spread", "low to high")]
+        if chart.thin:
+            keys.append(("thin", f"fewer than {chart.thin_below} yards"))
+        across = float(MARGIN)
+        self.at += TEXT * LEADING
+        for kind, words in keys:
+            wide = 26 + _width(words, TEXT, "normal") + 14
+            if across + wide - 14 > WIDTH - MARGIN:
+                across, self.at = float(MARGIN), self.at + TEXT * LEADING
+            self.swatches.append((across, self.at - TEXT * 0.62, kind))
+            self.texts.append((across + 26, self.at - TEXT * 0.3, words, TEXT, "ink", "normal"))
+            across += wide
+        self.at += 8
+
+    def leave(self, room: float) -> None:
+        self.at += room
+
+    def place(self, room: float) -> tuple[float, float]:
+        self.at += room
+        return self.at, room
+
+    def share(self, placed: tuple[float, float]) -> tuple[float, float]:
+        """Bottom and height as shares of the page."""
+        bottom, room = placed
+        return 1 - bottom / self.high, room / self.high
+
+    @property
+    def high(self) -> float:
+        return self.at + MARGIN
+
+    def figure(self) -> Figure:
+        figure = Figure(figsize=(WIDTH / 72, self.high / 72), facecolor=LIGHT["paper"])
+        for x, y, line, size, role, weight in self.texts:
+            figure.text(
+                x / WIDTH, 1 - y / self.high, line, color=LIGHT[role], fontsize=size, fontweight=weight,
+                parse_math=False,
+            )  # fmt: skip
+        whole = figure.add_axes((0, 0, 1, 1), xlim=(0, WIDTH), ylim=(self.high, 0))
+        whole.set_axis_off()
+        for x, y, kind in self.swatches:
+            ends = (x, x + 20)
+            if kind == "likely":
+                whole.plot(ends, (y, y), color=LIGHT["likely"], linewidth=2.5, solid_capstyle="round")
+            elif kind == "spread":
+                whole.fill(
+                    (x, x + 20, x + 20, x), (y - 6, y - 6, y + 6, y + 6), color=LIGHT["spread"], linewidth=0
+                )
+            else:
+                whole.plot(ends, (y, y), color=LIGHT["likely"], linewidth=2.5, linestyle=DOTTED)
+        return figure
+
+
+def _axes(figure: Figure, across: tuple[float, float], down: tuple[float, float]) -> Axes:
+    axes = figure.add_axes((across[0], down[0], across[1], down[1]), facecolor="none")
+    axes.tick_params(length=0, labelsize=TEXT, labelcolor=LIGHT["quiet"], pad=5)
+    axes.spines[:].set_visible(False)
+    axes.set_axisbelow(True)
+    return axes
+
+
+def _draw_prices(axes: Axes, chart: Charted) -> None:
+    points = chart.told.points
+    axes.set_xlim(*_span(points))
+    ticks = _ticks(chart)
+    if not ticks:
+        axes.set_yticks([])
+        axes.text(
+            0.5, 0.5, "\n".join(_lines(NOTHING, TEXT, "normal", 220)), color=LIGHT["ink"], fontsize=TEXT,
+            ha="center", va="center", transform=axes.transAxes,
+        )  # fmt: skip
+    else:
+        lowest, highest = _reach(chart)
+        axes.set_ylim(min(lowest, ticks[0]), max(highest, ticks[-1]))
+        axes.set_yticks(ticks, labels=_named(ticks))
+        axes.grid(axis="y", color=LIGHT["grid"], linewidth=1)
+        if lowest < 0 < highest or 0 in ticks:
+            axes.axhline(0, color=LIGHT["quiet"], linewidth=1)
+    days = named_days(points[0].on, points[-1].on)
+    axes.set_xticks([day.toordinal() for day, _ in days], labels=["" for _ in days])
+    axes.grid(axis="x", color=LIGHT["grid"], linewidth=1)
+    marked = len(points) <= MARKED
+    thin = frozenset(point.on for point in chart.thin)
+    for is_priced, run in groupby(points, lambda point: point.likely is not None):
+        if is_priced:
+            _draw_run(axes, list(run), thin, marked=marked)
+
+
+def _draw_run(axes: Axes, run: list[PointOut], thin_days: frozenset[date], *, marked: bool) -> None:
+    """Points next to each other, all with a price."""
+    line = {"color": LIGHT["likely"], "linewidth": 2.5}
+    if len(run) == 1:
+        (day,), low, high = _days(run), float(run[0].low or 0), float(run[0].high or 0)
+        axes.plot((day, day), (low, high), color=LIGHT["spread"], linewidth=8, solid_capstyle="butt")
+    for thin, piece in _pieces(run, thin_days):
+        days = _days(piece)
+        lows, highs = [float(p.low or 0) for p in piece], [float(p.high or 0) for p in piece]
+        axes.fill(
+            [*days, *days[::-1]], [*lows, *highs[::-1]], facecolor=LIGHT["spread"], linewidth=0,
+            alpha=0.5 if thin else None,
+        )  # fmt: skip
+        likely = [float(p.likely or 0) for p in piece]
+        axes.plot(days, likely, linestyle=DOTTED if thin else "solid", solid_capstyle="round", **line)  # type: ignore[arg-type]
+    if marked or len(run) == 1:
+        for thin, dots in groupby(run, lambda p: p.on in thin_days):
+            some = list(dots)
+            axes.plot(
+                _days(some), [float(p.likely or 0) for p in some], linestyle="none", marker="o",
+                markersize=7, markeredgewidth=1.8, markeredgecolor=LIGHT["likely"],
+                markerfacecolor=LIGHT["paper"] if thin else LIGHT["likely"],
+            )  # fmt: skip
+
+
+def _pieces(run: Sequence[PointOut], thin_days: frozenset[date]) -> Iterator[tuple[bool, list[PointOut]]]:
+    """Pieces of a line that are alike: thin where either of their ends is."""
+    sides = [(bool(thin_days & {one.on, other.on}), n) for n, (one, other) in enumerate(pairwise(run))]
+    for is_thin, some in groupby(sides, lambda side: side[0]):
+        numbers = [n for _, n in some]
+        yield is_thin, list(run[numbers[0] : numbers[-1] + 2])
+
+
+def _draw_counts(axes: Axes, chart: Charted) -> None:
+    points = chart.told.points
+    first, last = _span(points)
+    counts = [point.entries if chart.at_yard else point.yards for point in points]
+    most = max(1, *counts)
+    axes.set_xlim(first, last)
+    axes.set_ylim(0, most)
+    edges = _edges(points, first, last)
+    axes.stairs(counts, edges, fill=True, color=LIGHT["count"], linewidth=0)
+    axes.axhline(0, color=LIGHT["quiet"], linewidth=1, clip_on=False)
+    axes.set_yticks([0, most], labels=["0", str(most)])
+    days = named_days(points[0].on, points[-1].on)
+    names = [name.partition("\n") for _, name in days]
+    at = [day.toordinal() for day, _ in days]
+    axes.set_xticks(at, labels=[name for name, _, _ in names], va="baseline")
+    axes.tick_params(axis="x", pad=TEXT + 4)
+    for place, (_, _, year) in zip(at, names, strict=True):
+        if year:
+            axes.annotate(
+                year, (place, 0), (0, -(2 * TEXT + 8)), textcoords="offset points", ha="center",
+                color=LIGHT["quiet"], fontsize=TEXT, annotation_clip=False,
+            )  # fmt: skip
+
+
+def _edges(points: Sequence[PointOut], first: float, last: float) -> list[float]:
+    """Where the room of each point begins and ends: halfway to its neighbours."""
+    days = _days(points)
+    return [first, *((one + other) / 2 for one, other in pairwise(days)), last]
+
+
+def _span(points: Sequence[PointOut]) -> tuple[float, float]:
+    """From before the first point to behind the last, so that both have room."""
+    days = _days(points)
+    half = (days[-1] - days[0]) / (len(days) - 1) / 2 if len(days) > 1 else 0.5
+    return days[0] - half, days[-1] + half
+
+
+def _reach(chart: Charted) -> tuple[float, float]:
+    """The lowest and highest price, with some room; where all are the same, a little around it."""
+    lowest = min(float(point.low or 0) for point in chart.priced)
+    highest = max(float(point.high or 0) for point in chart.priced)
+    room = (highest - lowest) * 0.06 or abs(highest) * 0.1 or 1.0
+    return lowest - room, highest + room
+
+
+def _ticks(chart: Charted) -> list[float]:
+    """Round prices within reach."""
+    if not chart.priced:
+        return []
+    lowest, highest = _reach(chart)
+    found = MaxNLocator(nbins=5, steps=[1, 2, 2.5, 5, 10], min_n_ticks=2).tick_values(lowest, highest)
+    return [float(tick) for tick in found if lowest <= tick <= highest]
+
+
+def _named(ticks: Sequence[float]) -> list[str]:
+    """Prices beside the drawing, all with as many places as tell them apart."""
+    for places in range(0 if max(map(abs, ticks)) >= 100 else 2, 10):
+        named = [f"{tick:.{places}f}" for tick in ticks]
+        if all(abs(float(name) - tick) <= abs(tick) * 1e-9 for name, tick in zip(named, ticks, strict=True)):
+            break
+    if max(map(len, named)) > 9:
+        named = [f"{tick:.3g}" for tick in ticks]
+    return [name.replace("-", "\u2212") for name in named]
+
+
+def _left_of(chart: Charted) -> float:
+    """The room that the prices beside the drawing take."""
+    names = _named(ticks) if (ticks := _ticks(chart)) else ["0"]
+    return MARGIN + 5 + max(_width(name, TEXT, "normal") for name in names)
+
+
+def _days(points: Iterable[PointOut]) -> list[float]:
+    return [float(point.on.toordinal()) for point in points]
+
+
+def _width(text: str, size: float, weight: str) -> float:
+    """How wide a text is in a wide font; the reader's own is hardly wider."""
+    return sum(_letter(letter, size, weight) for letter in text)
+
+
+@lru_cache(maxsize=4096)
+def _letter(letter: str, size: float, weight: str) -> float:
+    font = FontProperties(family="DejaVu Sans", size=size, weight=weight)
+    two, one = (
+        _MEASURE.get_text_width_height_descent(text, font, ismath=False)[0] for text in (letter * 2, letter)
+    )
+    return float(two - one)  # how far the next one stands, which for a space is all there is
+
+
+def _lines(text: str, size: float, weight: str, wide: float) -> list[str]:
+    """The text in lines of that width; a word that is too long is broken, and what is too much is cut off."""
+    lines = [""]
+    for word in text.split(" "):
+        line = f"{lines[-1]} {word}".strip()
+        if lines[-1] and _width(line, size, weight) > wide:
+            lines.append("")
+            line = word
+        while _width(line, size, weight) > wide:
+            fits = next(
+                n for n in range(len(line) - 1, 0, -1) if n == 1 or _width(line[:n], size, weight) <= wide
+            )
+            lines[-1] = line[:fits]
+            lines.append("")
+            line = line[fits:]
+        lines[-1] = line
+    if len(lines) > MOST_LINES:
+        lines = [*lines[: MOST_LINES - 1], lines[MOST_LINES - 1][:-1] + "\u2026"]
+    return lines
