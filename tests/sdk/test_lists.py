@@ -233,7 +233,8 @@ def test_export_to_standard_output_and_to_a_file(fake: FakeGradewright, run: Run
     assert run("export", "--yard", "low-quay").stdout_bytes == CSV
     target = tmp_path / "out.jsonl"
     options = ["--on", "2026-05-04", "--known-at", "312", "--format", "jsonl", "--output", str(target)]
-    assert run("export", "--yard", "low-quay", *options).stdout == ""
+    told = words(run("export", "--yard", "low-quay", *options).stdout)
+    assert told.endswith("out.jsonl: the list of low-quay as known at ledger revision 312.")
     assert target.read_bytes() == CSV
     assert fake.requests[-1].query == {"on": "2026-05-04", "known_at": "312", "format": "jsonl"}
     assert run("export", "--yard", "low-quay", "--output", str(tmp_path)).exit_code == 2

@@ -49,3 +49,4 @@ def export(
     except OSError as error:
         says = f"Cannot write {output}: {error.strerror}."
         fail(ctx, Failure("unwritable-file", "Unwritable file", (says,), Exit.USAGE))
+    print(f"Wrote {output}: the list of {yard} as known at ledger revision {found.known_at}.")
