@@ -26,8 +26,8 @@ MOST_LINES = 10_000
 Reason = Annotated[
     str,
     TextForm(
-        r"^[^\x00-\x08\x0b-\x1f\x7f]+$",
-        says=f"text of at most {LONGEST_NOTE} characters",
+        r"^[^\x00-\x08\x0b-\x1f\x7f]*[^\x00-\x20\x7f\s][^\x00-\x08\x0b-\x1f\x7f]*$",
+        says=f"text of at most {LONGEST_NOTE} characters, not all of it blank",
         example="read the wrong line of the board",
         longest=LONGEST_NOTE,
     ),
