@@ -6,9 +6,12 @@ pytest tests/bench/test_verify.py -m bench -s
 from __future__ import annotations
 
 import resource
+import subprocess
+import sys
 import time
 from collections.abc import Callable
 from datetime import timedelta
+from pathlib import Path
 from statistics import median
 
 import pytest
@@ -17,9 +20,10 @@ from sqlalchemy import text
 from gradewright.db.leaves import seal
 from gradewright.db.ledger import next_revision
 from gradewright.db.session import Database
+from gradewright.ledger.keys import new_signer
 from gradewright.ledger.tree import Tree
 from gradewright.ledger.verify import verify
-from tests.bench import history
+from tests.bench import history, load
 from tests.bench.timing import Beside, beside
 from tests.conftest import KINDS
 
@@ -46,7 +50,9 @@ PRICE = {
 
 
 @pytest.mark.parametrize("kind", KINDS)
-async def test_a_million_entries(kind: str, make_url: Callable[..., str]) -> None:
+async def test_a_million_entries(
+    kind: str, make_url: Callable[..., str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The whole history is read and found sound; printed: how long that takes, memory, room, proofs."""
     url = make_url(kind, migrated=False)
     await history.grow(url, history.A_MILLION)
@@ -76,6 +82,18 @@ async def test_a_million_entries(kind: str, make_url: Callable[..., str]) -> Non
             print(f"  {name}, nothing in memory: {(time.perf_counter() - began) * 1000:.1f} ms")
     print(f"  a bare write, and one that seals ten prices: {(await _sealing(database)).says()}")
     await database.close()
+    monkeypatch.setenv("GRADEWRIGHT_CHECKPOINT_KEY", new_signer("ledger.example.org").text)
+    with load.serving("gradewright.asgi:serving", url) as (port, _):
+        for entries in ([], ["--entries"]):
+            print(f"  from outside {' '.join(entries)}: {_outside(port, tmp_path / 'kept', entries):.1f} s")
+
+
+def _outside(port: int, file: Path, entries: list[str]) -> float:
+    """Seconds of `gradewright-client verify` against a service."""
+    command = [sys.executable, "-m", "gradewright_sdk.cli", "verify", str(file), *entries]
+    began = time.perf_counter()
+    subprocess.run([*command, "--url", f"http://127.0.0.1:{port}"], check=True, capture_output=True)
+    return time.perf_counter() - began
 
 
 async def _room(database: Database) -> int:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import gc
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from itertools import groupby
 from typing import Any
 
@@ -25,78 +24,16 @@ from gradewright.db.session import Database
 from gradewright.ledger.compare import FARTHEST, Revision, compare
 from gradewright.ledger.difference import Difference
 from gradewright.ledger.entries import lines_between, recorded_between, sizes_between, spans
+from gradewright.ledger.leaf_reader import LeafReader, as_hash
+from gradewright.ledger.report import MOST_KEPT, Report, Witness
 from gradewright.ledger.subtrees import Subtrees, believe
 from gradewright.ledger.swaps import name_swaps
 from gradewright.prices.postings import PostingService
 from gradewright.rulebooks.service import RulebookService
 
+__all__ = ["Report", "Witness", "verify", "verify_within"]
+
 FAR = 2**62
-MOST_KEPT = 10_000  # differences: more are counted, not told
-READ_AHEAD = 8_192
-
-
-@dataclass(slots=True)
-class Witness:
-    """Somebody who remembers a root: a checkpoint, a kept valuation."""
-
-    of: str
-    name: str
-    size: int
-    root: bytes
-
-
-@dataclass(slots=True)
-class Report:
-    """What was found."""
-
-    entries: int = 0
-    revisions: int = 0
-    root: bytes = b""
-    witnesses: int = 0
-    untold: int = 0
-    differences: list[Difference] = field(default_factory=list)
-
-    @property
-    def sound(self) -> bool:
-        """Whether everything agrees."""
-        return not self.differences
-
-    def say(self, found: Difference) -> None:
-        """Adds a difference; beyond many, they are counted."""
-        if len(self.differences) < MOST_KEPT:
-            self.differences.append(found)
-        else:
-            self.untold += 1
-
-
-class _Leaves:
-    """The kept leaves, read ahead in ranges; a leaf behind the last ranges is gone."""
-
-    def __init__(self, session: AsyncSession) -> None:
-        self._session = session
-        self._found: dict[int, bytes] = {}
-        self._read = 0
-
-    async def have(self, end: int) -> None:
-        """Reads up to a number."""
-        while self._read < end:
-            upto = self._read + READ_AHEAD
-            rows = await self._session.execute(
-                select(LeafRow.number, LeafRow.hash).where(
-                    LeafRow.number >= self._read, LeafRow.number < upto
-                )
-            )
-            self._found.update({number: _bytes(hashed) for number, hashed in rows})
-            self._read = upto
-
-    def get(self, number: int) -> bytes | None:
-        """The hash of a leaf; None where it is not there."""
-        return self._found.get(number)
-
-    def forget(self, before: int) -> None:
-        """Drops what lies before a number."""
-        if len(self._found) > 4 * READ_AHEAD:
-            self._found = {number: hashed for number, hashed in self._found.items() if number >= before}
 
 
 class _Verification:
@@ -107,7 +44,7 @@ class _Verification:
         self.report = Report()
         self.tell = tell
         self.witnesses = sorted(witnesses, key=lambda witness: witness.size)
-        self.leaves = _Leaves(session)
+        self.leaves = LeafReader(session)
         self.at = 0
         self.total = 0
         # Of the block that is not complete yet:
@@ -121,7 +58,7 @@ class _Verification:
         highest = await session.scalar(select(func.max(LeafRow.number)).where(LeafRow.number <= FAR))
         self.total = 0 if highest is None else highest + 1
         nodes = await session.execute(select(NodeRow.level, NodeRow.number, NodeRow.hash))
-        self.subtrees = Subtrees({(level, number): _bytes(hashed) for level, number, hashed in nodes})
+        self.subtrees = Subtrees({(level, number): as_hash(hashed) for level, number, hashed in nodes})
         waiting: list[Revision] = []
         after = 0
         async for upto in spans(session, 0, newest):
@@ -285,11 +222,6 @@ class _Verification:
         for each in report.differences:
             if each.of == "entry" and each.what == "changed" and not each.detail:
                 each.detail = "its row and its leaf do not agree"
-
-
-def _bytes(hashed: object) -> bytes:
-    """A hash; of what is none, which only a hand can have put there, something that is equal to no hash."""
-    return hashed if type(hashed) is bytes else repr(hashed).encode()
 
 
 def _beyond(line: Line) -> Difference:
