@@ -68,15 +68,14 @@ def environment(folder: Path) -> Iterator[dict[str, str]]:
 
 def test_the_readme_has_examples_of_every_kind() -> None:
     """None of the kinds that are run below has vanished from the README."""
-    assert len(blocks("python")) == 1
+    assert len(blocks("python")) == 2
     assert len(commands("gradewright-client")) >= 5
     assert len(commands("gradewright")) >= 6
 
 
-@pytest.mark.parametrize("example", blocks("python"))
-def test_python_example_runs(example: str, folder: Path, environment: dict[str, str]) -> None:
+def test_python_example_runs(folder: Path, environment: dict[str, str]) -> None:
     """The SDK example, pasted into a file, values its parts and repeats the answer byte for byte."""
-    program = example.replace("http://127.0.0.1:8000", environment["GRADEWRIGHT_URL"])
+    program = blocks("python")[0].replace("http://127.0.0.1:8000", environment["GRADEWRIGHT_URL"])
     (folder / "example.py").write_text(program, encoding="utf-8")
     done = subprocess.run(
         [sys.executable, "example.py"],
@@ -94,6 +93,23 @@ def test_python_example_runs(example: str, folder: Path, environment: dict[str, 
         "light-iron",
     ]
     assert re.fullmatch(r"\d+\.\d\d USD complete", total)
+
+
+def test_following_example_runs(folder: Path, environment: dict[str, str]) -> None:
+    """The example of an app that follows prints the demo's prices in order, and does not end."""
+    program = blocks("python")[1].replace("http://127.0.0.1:8000", environment["GRADEWRIGHT_URL"])
+    (folder / "following.py").write_text(program, encoding="utf-8")
+    with subprocess.Popen(
+        [sys.executable, "following.py"], cwd=folder, env=environment, stdout=subprocess.PIPE, text=True
+    ) as follower:
+        assert follower.stdout is not None
+        lines = [follower.stdout.readline() for _ in range(1_200)]
+        assert follower.poll() is None
+        follower.kill()
+    shape = r"(\d+)\.(\d+) [a-z-]+ [a-z0-9-]+ -?[0-9.]+ USD per [a-z ]+\n"
+    assert [line for line in lines if not re.fullmatch(shape, line)] == []
+    places = [tuple(map(int, line.split()[0].split("."))) for line in lines]
+    assert places == sorted(set(places))
 
 
 @pytest.mark.parametrize("line", commands("gradewright-client"))

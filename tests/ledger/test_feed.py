@@ -6,13 +6,13 @@ import hashlib
 import json
 from decimal import Decimal
 from itertools import product
-from typing import Any
+from typing import Any, cast
 
 import pytest
 import rfc8785
-from sqlalchemy import select
+from sqlalchemy import Table, insert, select
 from tests.api import World, only, price, problem_of
-from tests.ledger.listening import district, world
+from tests.ledger.listening import district
 
 from gradewright.accounts.service import Role
 from gradewright.core.merkle import leaf_hash
@@ -24,7 +24,14 @@ from gradewright.prices import entries as sealed
 from gradewright.prices.models import EntryRow, PostingRow
 from gradewright.web.preferring import preferred
 
-__all__ = ["district", "world"]
+__all__ = ["district"]
+
+
+@pytest.fixture
+def world(district: World) -> World:
+    """The district of this module: what one test adds the next ones find."""
+    return district
+
 
 LINES = {"Accept": "application/x-ndjson"}
 Entry = dict[str, Any]
@@ -132,7 +139,7 @@ async def test_json_tells_the_same(world: World) -> None:
 async def test_pages_make_the_whole(world: World) -> None:
     """Whatever the size of pages, together they are all entries once, and none is larger than asked for."""
     whole, _ = await lines_of(world)
-    for limit in (1, 2, 3, 4, 7, 5000):
+    for limit in (1, 2, 3, 5000):
         assert await paged(world, limit) == whole
 
 
@@ -140,7 +147,7 @@ async def test_every_place_can_be_gone_on_from(world: World) -> None:
     """After each revision, and after each line of it, comes exactly what stands behind it."""
     whole, _ = await lines_of(world)
     entries = [json.loads(line) for line in whole]
-    for (number, entry), limit in product(list(enumerate(entries, start=1))[-12:], (1, 2, 4, 100)):
+    for (number, entry), limit in product(list(enumerate(entries, start=1))[-9:], (1, 2, 100)):
         inside = f"{entry['revision']}.{entry['line']}"
         found, upto = await lines_of(world, inside, limit=limit)
         assert found == whole[number:][: len(found)]
@@ -266,21 +273,15 @@ async def test_a_revision_larger_than_a_page(world: World, monkeypatch: pytest.M
         session.add(row)
         await session.flush()
         copied = {"posting": row.id, "yard": row.yard, "author": author, "observed_on": row.observed_on}
+        copied |= {"revision": taken.number, "grade": "copper-no2"}
         seen = {"evidence": "sign", "currency": "USD", "per": "lb", "label": None, "kind": "price"}
         prices = [
-            EntryRow(
-                revision=taken.number,
-                line=line,
-                grade="copper-no2",
-                price=Decimal(line),
-                from_weight=f"{line} lb",
-                **copied,
-                **seen,
-            )
+            {**copied, **seen, "line": line, "price": Decimal(line), "from_weight": f"{line} lb"}
             for line in range(1, 10_001)
         ]
-        session.add_all(prices)
-        await seal(session, taken, sealed.prices_written(row, prices))
+        await session.execute(insert(cast("Table", EntryRow.__table__)), prices)
+        entries = [EntryRow(**each) for each in prices]
+        await seal(session, taken, sealed.prices_written(row, entries))
     reads = 0
     read = module.entries_between
 
