@@ -107,7 +107,9 @@ def refused(id: str, *case: Any) -> Any:
 TAKEN = "Line 3 was taken back by its author"
 REFUSED = [
     refused("other's", "withdrawal", "teal", "some", {}, "forbidden", [], "only wren can take it back"),
-    refused("not even a maintainer", "withdrawal", "sedge", "some", {}, "forbidden", [], "maintainers decide"),
+    refused(
+        "not even a maintainer", "withdrawal", "sedge", "some", {}, "forbidden", [], "maintainers decide"
+    ),
     refused("correct other's", "correction", "teal", "some", {}, "forbidden", [], "only wren"),
     refused("confirm own", "confirmation", "wren", "some", {}, "forbidden", [], "others confirm or dispute"),
     refused("dispute own", "dispute", "wren", "some", {}, "forbidden", [], "You can take it back"),
@@ -115,72 +117,169 @@ REFUSED = [
     refused("decide as a member", "decision", "teal", "some", {}, "forbidden", [], "maintainer's key"),
     refused("no such posting", "dispute", "teal", "p-0", {}, "not-found", [], "no posting 'p-0'"),
     refused("withdraw twice", "withdrawal", "wren", "some", {"lines": [3]}, "conflict", ["#/lines/0"], TAKEN),
-    refused("confirm gone", "confirmation", "teal", "some", {"lines": [1, 3]}, "conflict", ["#/lines/1"], TAKEN),
+    refused(
+        "confirm gone", "confirmation", "teal", "some", {"lines": [1, 3]}, "conflict", ["#/lines/1"], TAKEN
+    ),
     refused("dispute gone", "dispute", "teal", "some", {"lines": [3]}, "conflict", ["#/lines/0"], TAKEN),
     refused("decide gone", "decision", "sedge", "some", {"lines": [3]}, "conflict", ["#/lines/0"], TAKEN),
     refused("correct gone", "correction", "wren", "some", {"lines": [3]}, "conflict", ["#/lines/0"], TAKEN),
     refused(
-        "confirm twice", "confirmation", "teal", "some", {"lines": [2]},
-        "conflict", ["#/lines/0"], "Your last word on line 2 is a confirmation already.",
+        "confirm twice",
+        "confirmation",
+        "teal",
+        "some",
+        {"lines": [2]},
+        "conflict",
+        ["#/lines/0"],
+        "Your last word on line 2 is a confirmation already.",
     ),
     refused(
-        "dispute twice, all", "dispute", "teal", "disputed", {},
-        "conflict", [], "Your last word on line 1 is a dispute already.",
+        "dispute twice, all",
+        "dispute",
+        "teal",
+        "disputed",
+        {},
+        "conflict",
+        [],
+        "Your last word on line 1 is a dispute already.",
     ),
     refused(
-        "decide twice", "decision", "bittern", "some", {"lines": [2]},
-        "conflict", ["#/lines/0"], "Line 2 is accepted already.",
+        "decide twice",
+        "decision",
+        "bittern",
+        "some",
+        {"lines": [2]},
+        "conflict",
+        ["#/lines/0"],
+        "Line 2 is accepted already.",
     ),
     refused("nothing left to withdraw", "withdrawal", "wren", "gone", {}, "conflict", [], "Line 1 was taken"),
-    refused("nothing left to confirm", "confirmation", "teal", "gone", {}, "conflict", [], "Line 1 was taken"),
+    refused(
+        "nothing left to confirm", "confirmation", "teal", "gone", {}, "conflict", [], "Line 1 was taken"
+    ),
     refused("nothing left to decide", "decision", "sedge", "gone", {}, "conflict", [], "Line 1 was taken"),
     refused("nothing left to correct", "correction", "wren", "gone", {}, "conflict", [], "Line 1 was taken"),
     refused(
-        "unknown line", "withdrawal", "wren", "some", {"lines": [1, 4]},
-        "invalid-request", ["#/lines/1"], "There is no line 4: the posting has lines 1 to 3.",
+        "unknown line",
+        "withdrawal",
+        "wren",
+        "some",
+        {"lines": [1, 4]},
+        "invalid-request",
+        ["#/lines/1"],
+        "There is no line 4: the posting has lines 1 to 3.",
     ),
     refused(
-        "repeated line", "withdrawal", "wren", "some", {"lines": [1, 2, 1]},
-        "invalid-request", ["#/lines/2"], "Line 1 is named already",
+        "repeated line",
+        "withdrawal",
+        "wren",
+        "some",
+        {"lines": [1, 2, 1]},
+        "invalid-request",
+        ["#/lines/2"],
+        "Line 1 is named already",
     ),
     refused(
-        "all faults at once", "withdrawal", "wren", "some", {"lines": [3, 9, 1, 1]},
-        "invalid-request", ["#/lines/0", "#/lines/1", "#/lines/3"], "Nothing was stored.",
+        "all faults at once",
+        "withdrawal",
+        "wren",
+        "some",
+        {"lines": [3, 9, 1, 1]},
+        "invalid-request",
+        ["#/lines/0", "#/lines/1", "#/lines/3"],
+        "Nothing was stored.",
     ),
     refused("line 0", "withdrawal", "wren", "some", {"lines": [0]}, "invalid-request", ["#/lines/0"], ""),
     refused("line -1", "withdrawal", "wren", "some", {"lines": [-1]}, "invalid-request", ["#/lines/0"], ""),
     refused("far line", "dispute", "teal", "some", {"lines": [10_001]}, "invalid-request", ["#/lines/0"], ""),
+    refused(
+        "huge line", "dispute", "teal", "some", {"lines": [2**63]}, "malformed-request", ["#/lines/0"], ""
+    ),
     refused("line true", "dispute", "teal", "some", {"lines": [True]}, "invalid-request", ["#/lines/0"], ""),
-    refused("line as text", "dispute", "teal", "some", {"lines": ["1"]}, "invalid-request", ["#/lines/0"], ""),
+    refused(
+        "line as text", "dispute", "teal", "some", {"lines": ["1"]}, "invalid-request", ["#/lines/0"], ""
+    ),
     refused("no lines", "confirmation", "teal", "some", {"lines": []}, "invalid-request", ["#/lines"], ""),
-    refused("bad verdict", "decision", "sedge", "some", {"verdict": "maybe"}, "invalid-request", ["#/verdict"], ""),
-    refused("verdict of a member", "dispute", "teal", "some", {"verdict": "rejected"}, "invalid-request", ["#/verdict"], ""),
-    refused("no prices instead", "correction", "wren", "some", {"prices": []}, "invalid-request", ["#/prices"], ""),
     refused(
-        "unknown grade instead", "correction", "wren", "some",
+        "bad verdict", "decision", "sedge", "some", {"verdict": "maybe"}, "invalid-request", ["#/verdict"], ""
+    ),
+    refused(
+        "verdict of a member",
+        "dispute",
+        "teal",
+        "some",
+        {"verdict": "rejected"},
+        "invalid-request",
+        ["#/verdict"],
+        "",
+    ),
+    refused(
+        "no prices instead", "correction", "wren", "some", {"prices": []}, "invalid-request", ["#/prices"], ""
+    ),
+    refused(
+        "unknown grade instead",
+        "correction",
+        "wren",
+        "some",
         {"prices": [*INSTEAD, price("coper-no1", "4")]},
-        "unknown-grade", ["#/prices/1/grade"], "Nothing was stored.",
+        "unknown-grade",
+        ["#/prices/1/grade"],
+        "Nothing was stored.",
     ),
     refused(
-        "other currency instead", "correction", "wren", "some",
+        "other currency instead",
+        "correction",
+        "wren",
+        "some",
         {"prices": [price("copper-no2", "3.35", currency="CAD")]},
-        "currency-mismatch", ["#/prices/0/currency"], "Nothing was stored.",
+        "currency-mismatch",
+        ["#/prices/0/currency"],
+        "Nothing was stored.",
     ),
     refused(
-        "the same twice instead", "correction", "wren", "some", {"prices": [*INSTEAD, *INSTEAD]},
-        "invalid-request", ["#/prices/1"], "Nothing was stored.",
+        "the same twice instead",
+        "correction",
+        "wren",
+        "some",
+        {"prices": [*INSTEAD, *INSTEAD]},
+        "invalid-request",
+        ["#/prices/1"],
+        "Nothing was stored.",
     ),
     refused(
-        "a day to come", "correction", "wren", "some", {"observed_on": "2026-05-05"},
-        "invalid-request", ["#/observed_on"], "in the future",
+        "a day to come",
+        "correction",
+        "wren",
+        "some",
+        {"observed_on": "2026-05-05"},
+        "invalid-request",
+        ["#/observed_on"],
+        "in the future",
     ),
-    refused("no such evidence", "correction", "wren", "some", {"evidence": "x"}, "invalid-request", ["#/evidence"], ""),
-    refused("another yard", "correction", "wren", "some", {"yard": "tern-row"}, "invalid-request", ["#/yard"], ""),
     refused(
-        "good prices for a line that is not there", "correction", "wren", "some", {"lines": [4]},
-        "invalid-request", ["#/lines/0"], "There is no line 4",
+        "no such evidence",
+        "correction",
+        "wren",
+        "some",
+        {"evidence": "x"},
+        "invalid-request",
+        ["#/evidence"],
+        "",
     ),
-]  # fmt: skip
+    refused(
+        "another yard", "correction", "wren", "some", {"yard": "tern-row"}, "invalid-request", ["#/yard"], ""
+    ),
+    refused(
+        "good prices for a line that is not there",
+        "correction",
+        "wren",
+        "some",
+        {"lines": [4]},
+        "invalid-request",
+        ["#/lines/0"],
+        "There is no line 4",
+    ),
+]
 
 
 @pytest.mark.parametrize(("kind", "who", "of", "more", "slug", "at", "says"), REFUSED)
@@ -201,9 +300,7 @@ async def test_a_key_is_needed(told: Told, kind: str) -> None:
     problem_of(await told.world.send(f"/v1/postings/{told.some}/{kind}", {"nonsense": 1}), "unauthorized")
 
 
-@pytest.mark.parametrize(
-    "reason", [None, "", " ", "\n\t ", "\u2003", "x" * 501, "a\x1bb", 5, ["x"]]
-)
+@pytest.mark.parametrize("reason", [None, "", " ", "\n\t ", "\u2003", "x" * 501, "a\x1bb", 5, ["x"]])
 @pytest.mark.parametrize("kind", BODIES)
 async def test_a_reason_is_needed(told: Told, kind: str, reason: Any) -> None:
     """A reason that is empty, blank, too long or no text is refused at its place."""
@@ -285,7 +382,7 @@ async def test_maintainers_confirm_and_dispute_too(world: World) -> None:
 
 
 async def test_a_correction_is_one_revision(world: World) -> None:
-    """Lines are taken back and others stand in their place, on the day and evidence of before, all at once."""
+    """Lines are taken back and others stand in their place, on day and evidence of before, all at once."""
     before = await three_prices(world, note="at the gate", evidence="sign", on="2026-05-02")
     answer = await say(world, "correction", before["id"], lines=[2])
     made = answer.json()

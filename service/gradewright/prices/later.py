@@ -139,16 +139,18 @@ def _lines(there: Sequence[int], before: Sequence[WordRow], author: str, saying:
         return meant
     faults: list[Fault] = []
     kind: type[GradewrightError] = Conflict
+    all_lines, named = set(there), set[int]()
     for index, line in enumerate(saying.lines):
         at = ("lines", index)
-        if line not in there:
+        if line not in all_lines:
             kind = Refused
             faults.append(Fault(f"There is no line {line}: the posting has lines 1 to {len(there)}.", at))
-        elif line in saying.lines[:index]:
+        elif line in named:
             kind = Refused
             faults.append(Fault(f"Line {line} is named already: name it once.", at))
         elif line in withdrawn or line in repeated:
             faults.append(Fault(_why(line, withdrawn, repeated, saying), at))
+        named.add(line)
     if faults:
         raise kind(f"{faults[0].detail} Nothing was stored.", faults=tuple(faults))
     return saying.lines
