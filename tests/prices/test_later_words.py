@@ -12,6 +12,7 @@ from tests.api import Body, World, empty_world, only, posting, price, problem_of
 from tests.conftest import KINDS
 
 from gradewright.accounts.service import Role
+from gradewright.ledger.verify import verify
 
 WHY = "read the wrong line of the board"
 REASON = {"reason": WHY}
@@ -65,7 +66,7 @@ def statuses(seen: Any) -> list[str]:
 
 @dataclass
 class Told:
-    """Postings of which something was said already. None of the tests below adds to them.
+    """Postings of which something was said already. No test adds to them: each makes its own for that.
 
     `some`: wren's, of three lines: the second confirmed by teal and accepted by sedge, the third taken back.
     `gone`: wren's, all taken back. `disputed`: wren's, of one line, disputed by teal. `own`: of sedge.
@@ -84,7 +85,7 @@ class Told:
 
 @pytest.fixture(scope="module", params=KINDS)
 async def told(request: pytest.FixtureRequest) -> AsyncIterator[Told]:
-    """The small district with those postings, for all tests of refusals."""
+    """The small district with those postings, for all tests here; what they have written is sealed."""
     async with empty_world(request, request.param) as world:
         await settle(world)
         some, gone = await three_prices(world), await three_prices(world)
@@ -97,6 +98,7 @@ async def told(request: pytest.FixtureRequest) -> AsyncIterator[Told]:
         await said(world, "withdrawal", found.gone)
         await said(world, "dispute", found.disputed)
         yield found
+        assert [each.says() for each in (await verify(world.services.database)).differences] == []
 
 
 def refused(id: str, *case: Any) -> Any:
@@ -321,8 +323,9 @@ async def test_a_member_that_is_missing(told: Told, kind: str) -> None:
     assert set(where(problem_of(answer, "invalid-request"))) == {*missing, "#/author"}
 
 
-async def test_a_word_is_answered_and_told_with_the_posting(world: World) -> None:
+async def test_a_word_is_answered_and_told_with_the_posting(told: Told) -> None:
     """One act is one revision; it is told with who, when, why and which lines; the prices stay as posted."""
+    world = told.world
     before = await three_prices(world)
     when = world.later(hours=2)
     word = await said(world, "confirmation", before["id"], lines=[3, 1])
@@ -341,8 +344,9 @@ async def test_a_word_is_answered_and_told_with_the_posting(world: World) -> Non
     assert await world.revision() == word["revision"]
 
 
-async def test_without_lines_all_are_meant_that_still_stand(world: World) -> None:
+async def test_without_lines_all_are_meant_that_still_stand(told: Told) -> None:
     """A word about no lines is about those that nobody took back, and that it was not said of already."""
+    world = told.world
     id = (await three_prices(world))["id"]
     assert (await said(world, "withdrawal", id, lines=[2]))["lines"] == [2]
     assert (await said(world, "confirmation", id, lines=[3]))["lines"] == [3]
@@ -357,8 +361,9 @@ async def test_without_lines_all_are_meant_that_still_stand(world: World) -> Non
     ]
 
 
-async def test_the_last_word_of_each_stands(world: World) -> None:
+async def test_the_last_word_of_each_stands(told: Told) -> None:
     """A member may change their mind, and maintainers theirs; others' words are not in the way."""
+    world = told.world
     id = (await three_prices(world))["id"]
     for kind in ("confirmation", "dispute", "confirmation"):
         await said(world, kind, id, lines=[1])
@@ -374,16 +379,18 @@ async def test_the_last_word_of_each_stands(world: World) -> None:
     assert len(seen["words"]) == 7
 
 
-async def test_maintainers_confirm_and_dispute_too(world: World) -> None:
+async def test_maintainers_confirm_and_dispute_too(told: Told) -> None:
     """A maintainer may do all that a member may, with another's posting."""
+    world = told.world
     id = (await three_prices(world))["id"]
     for kind in ("confirmation", "dispute"):
         assert (await said(world, kind, id, "sedge"))["author"] == "sedge"
 
 
-async def test_a_correction_is_one_revision(world: World) -> None:
+async def test_a_correction_is_one_revision(told: Told) -> None:
     """Lines are taken back and others stand in their place, on day and evidence of before, all at once."""
-    before = await three_prices(world, note="at the gate", evidence="sign", on="2026-05-02")
+    world = told.world
+    before = await three_prices(world, yard="tern-row", note="at the gate", evidence="sign", on="2026-05-02")
     answer = await say(world, "correction", before["id"], lines=[2])
     made = answer.json()
     revision = before["revision"] + 1
@@ -392,7 +399,7 @@ async def test_a_correction_is_one_revision(world: World) -> None:
     assert await world.get(answer.headers["location"]) == made["posting"]
     instead = made["posting"]
     assert [instead[name] for name in ("revision", "yard", "observed_on", "evidence", "author", "note")] == [
-        *[revision, "low-quay", "2026-05-02", "sign", "wren", "at the gate"],
+        *[revision, "tern-row", "2026-05-02", "sign", "wren", "at the gate"],
     ]
     assert [(line["line"], line["grade"], line["price"]) for line in instead["prices"]] == [
         (1, "copper-no2", "3.53")
@@ -404,14 +411,15 @@ async def test_a_correction_is_one_revision(world: World) -> None:
     seen = await world.get(f"/v1/postings/{before['id']}")
     assert statuses(seen) == ["counts", "withdrawn", "counts"]
     likely = {
-        grade: (await world.priced(grade, yard="low-quay"))["likely"]
+        grade: (await world.priced(grade, yard="tern-row"))["likely"]
         for grade in ("copper-no1", "copper-no2", "light-iron")
     }
     assert likely == {"copper-no1": "4.10", "copper-no2": "3.53", "light-iron": "0.12"}
 
 
-async def test_a_correction_says_again_what_was_wrong(world: World) -> None:
+async def test_a_correction_says_again_what_was_wrong(told: Told) -> None:
     """Day, evidence and note are said again where they were wrong; without lines all that stand are meant."""
+    world = told.world
     before = await three_prices(world)
     again = {"observed_on": "2026-05-01", "evidence": "ticket", "note": "off the ticket"}
     made = await said(world, "correction", before["id"], **again)
@@ -423,8 +431,9 @@ async def test_a_correction_says_again_what_was_wrong(world: World) -> None:
     problem_of(await say(world, "correction", made["posting"]["id"]), "conflict")
 
 
-async def test_a_label_of_the_yard_in_a_correction(world: World) -> None:
+async def test_a_label_of_the_yard_in_a_correction(told: Told) -> None:
     """A corrected price may be named by the yard's own label, as in any posting."""
+    world = told.world
     id = (await three_prices(world))["id"]
     label = {"label": "#2 Cu", "price": "3.5", "currency": "USD", "per": "lb"}
     made = await said(world, "correction", id, lines=[2], prices=[label])
@@ -432,32 +441,34 @@ async def test_a_label_of_the_yard_in_a_correction(world: World) -> None:
 
 
 @pytest.mark.parametrize("kind", BODIES)
-async def test_sent_again_it_is_said_once(world: World, kind: str) -> None:
+async def test_sent_again_it_is_said_once(told: Told, kind: str) -> None:
     """Under one Idempotency-Key the first answer comes again, and the ledger goes no further.
 
     The same key for another body, or another word, is refused; a refusal keeps no key.
     """
+    world = told.world
     id = (await three_prices(world))["id"]
-    first = await say(world, kind, id, lines=[1], Idempotency_Key="k-1")
+    first = await say(world, kind, id, lines=[1], Idempotency_Key=f"{kind}-1")
     assert first.status_code == 201
     revision = await world.revision()
-    again = await say(world, kind, id, lines=[1], Idempotency_Key="k-1")
+    again = await say(world, kind, id, lines=[1], Idempotency_Key=f"{kind}-1")
     assert (again.status_code, again.content) == (201, first.content)
     assert again.headers["idempotency-replayed"] == "true"
     assert again.headers.get("location") == first.headers.get("location")
-    problem_of(await say(world, kind, id, lines=[2], Idempotency_Key="k-1"), "idempotency-mismatch")
+    problem_of(await say(world, kind, id, lines=[2], Idempotency_Key=f"{kind}-1"), "idempotency-mismatch")
     other = "correction" if kind == "withdrawal" else "withdrawal"
-    answer = await say(world, other, id, SPEAKERS[kind], lines=[1], Idempotency_Key="k-1")
+    answer = await say(world, other, id, SPEAKERS[kind], lines=[1], Idempotency_Key=f"{kind}-1")
     problem_of(answer, "idempotency-mismatch")
     for _ in range(2):
-        problem_of(await say(world, kind, id, lines=[7], Idempotency_Key="k-2"), "invalid-request")
+        problem_of(await say(world, kind, id, lines=[7], Idempotency_Key=f"{kind}-2"), "invalid-request")
     assert await world.revision() == revision
-    assert (await say(world, kind, id, lines=[2], Idempotency_Key="k-2")).status_code == 201
+    assert (await say(world, kind, id, lines=[2], Idempotency_Key=f"{kind}-2")).status_code == 201
 
 
 @pytest.mark.parametrize("kind", BODIES)
-async def test_said_at_once_it_is_said_once(world: World, kind: str) -> None:
+async def test_said_at_once_it_is_said_once(told: Told, kind: str) -> None:
     """The same word sent four times at the same moment is stored once and refused three times."""
+    world = told.world
     id = (await three_prices(world))["id"]
     await world.key(SPEAKERS[kind], role(SPEAKERS[kind]))
     revision = await world.revision()
@@ -468,8 +479,9 @@ async def test_said_at_once_it_is_said_once(world: World, kind: str) -> None:
 
 
 @pytest.mark.parametrize("kind", BODIES)
-async def test_a_long_posting(world: World, kind: str) -> None:
+async def test_a_long_posting(told: Told, kind: str) -> None:
     """A word about all 500 lines of a posting, named one by one, is stored in one revision."""
+    world = told.world
     lines = [price("copper-no2", f"{n % 9 + 1}.{n:05}", from_weight=f"{n} lb") for n in range(1, 501)]
     id = (await world.post(*lines, who="wren", evidence="sign"))["id"]
     every = list(range(500, 0, -1))

@@ -139,7 +139,7 @@ class LaterController(Controller):
         account = caller(request)
 
         async def work() -> Response[CorrectionOut]:
-            given = data.given(await views.get(posting))
+            given = data.given(await views.posted(posting))
             checked = await postings.read(given)
             handle = account.handle if account else ""
             async with database.write() as session:

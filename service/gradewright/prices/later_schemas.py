@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from gradewright.prices.later import SaidLater, Saying
+from gradewright.prices.models import PostingRow
 from gradewright.prices.posting_schemas import (
     LONGEST_NOTE,
     MOST_PRICES,
@@ -18,7 +19,6 @@ from gradewright.prices.posting_schemas import (
 )
 from gradewright.prices.postings import Given
 from gradewright.prices.said import DECISION, WITHDRAWAL
-from gradewright.prices.views import View
 from gradewright.regions.schemas import RegionCode
 from gradewright.web.fields import Day, In, Out, TextForm
 
@@ -65,15 +65,14 @@ class CorrectionIn(WordIn):
     note: Note | None = None
     prices: Annotated[list[PriceIn], Field(min_length=1, max_length=MOST_PRICES)]
 
-    def given(self, before: View) -> Given:
+    def given(self, before: PostingRow) -> Given:
         """What is posted in its place."""
-        row = before.row
         return Given(
-            yard=row.yard,
-            observed_on=self.observed_on or row.observed_on,
-            evidence=self.evidence or row.evidence,
+            yard=before.yard,
+            observed_on=self.observed_on or before.observed_on,
+            evidence=self.evidence or before.evidence,
             prices=[price.given() for price in self.prices],
-            note=self.note if self.note is not None else row.note,
+            note=self.note if self.note is not None else before.note,
         )
 
     def withdrawal(self) -> Saying:

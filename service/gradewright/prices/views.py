@@ -70,6 +70,14 @@ class PostingViews:
         self._board = board
         self._clock = clock
 
+    async def posted(self, posting: str) -> PostingRow:
+        """A posting itself, whatever was said of it. Raises `NotFound`."""
+        async with self._database.read() as session:
+            found = await repository.postings_at(session, [posting])
+        if not found:
+            raise NotFound(f"There is no posting {posting!r}.")
+        return found[0]
+
     async def get(self, posting: str, known_at: KnownAt = None, first: int = 1) -> View:
         """A posting by its id, as known then, from a line on. `NotFound`: not there, or not yet."""
         revision = await revision_of(self._database, known_at)
