@@ -19,6 +19,7 @@ from gradewright.terminal import Stop, commands, one_line_faults, require_migrat
 
 _SET_IN: Any = {"initial_indent": "    ", "subsequent_indent": "    "}
 SERVING = "gradewright.asgi:serving"
+STOPS_WITHIN = 20  # seconds, to finish the answers that are on their way
 ELSEWHERE = {
     "rulebooks": "gradewright.rulebooks.cli",
     "regions": "gradewright.yards.regions_cli",
@@ -114,6 +115,8 @@ def _run_server(host: str, port: int, workers: int) -> None:
         interface=Interfaces.ASGI,
         factory=True,
         log_access=False,
+        # A client that takes nothing off the line would else keep its worker from ever ending.
+        workers_kill_timeout=STOPS_WITHIN,
     ).serve()
 
 
