@@ -9,6 +9,7 @@ from tests.api import World, price, problem_of, settle
 from tests.prices.test_histories import HELD, rulebook
 
 from gradewright.accounts.service import Role
+from gradewright.prices import repository
 
 WRONG = "33.0"
 REASON = {"reason": "told at the gate"}
@@ -92,6 +93,18 @@ async def test_the_list_of_what_waits(market: World) -> None:
         assert [one["id"] for one in found] == seen
         assert all([line["grade"] for line in one["prices"]] == ["copper-no2"] for one in found)
     problem_of(await market.client.get("/v1/held-prices", params=asked), "unauthorized")
+
+
+async def test_a_long_list_of_what_waits(market: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What waits is listed whole, newest first, also where it takes several statements to read."""
+    monkeypatch.setattr(repository, "MANY_KEYS", 2)
+    lots = [price("copper-no2", WRONG, from_weight=f"{number} lb") for number in (100, 200, 300)]
+    first = await market.post(*lots, who="shrike", yard="cinder-lane")
+    second = await market.post(*lots, who="gannet", yard="tern-row")
+    headers = await market.key("sedge", Role.MAINTAINER)
+    answer = await market.client.get("/v1/held-prices", params={"region": "XO-KEL"}, headers=headers)
+    found = [(one["id"], [line["line"] for line in one["prices"]]) for one in answer.json()["postings"]]
+    assert found == [(second["id"], [1, 2, 3]), (first["id"], [1, 2, 3])]
 
 
 async def test_a_decision_lets_it_go_or_takes_it_out(market: World) -> None:

@@ -17,6 +17,7 @@ from gradewright.prices import said
 from gradewright.prices.models import EntryRow, PostingRow, WordRow
 
 PRICE = "price"
+MANY_KEYS = 5_000  # a statement has a limited number of parts
 
 
 class Seen(NamedTuple):
@@ -183,9 +184,13 @@ async def postings_at(session: AsyncSession, ids: Collection[str]) -> list[Posti
 
 async def entries_at(session: AsyncSession, keys: Collection[Entry]) -> list[EntryRow]:
     """The entries of those revisions and lines, in order."""
-    where = tuple_(EntryRow.revision, EntryRow.line).in_(keys)
-    rows = await session.scalars(select(EntryRow).where(where).order_by(EntryRow.revision, EntryRow.line))
-    return list(rows)
+    found: list[EntryRow] = []
+    in_order = sorted(keys)
+    for start in range(0, len(in_order), MANY_KEYS):
+        where = tuple_(EntryRow.revision, EntryRow.line).in_(in_order[start : start + MANY_KEYS])
+        query = select(EntryRow).where(where).order_by(EntryRow.revision, EntryRow.line)
+        found += await session.scalars(query)
+    return found
 
 
 async def newest_postings(

@@ -90,11 +90,15 @@ class PostingViews:
         return (await self.of([found], revision if known_at is not None else None))[0]
 
     async def of(
-        self, postings: Sequence[tuple[PostingRow, Sequence[EntryRow]]], revision: int | None = None
+        self,
+        postings: Sequence[tuple[PostingRow, Sequence[EntryRow]]],
+        revision: int | None = None,
+        held: Mapping[Entry, Held] | None = None,
     ) -> list[View]:
         """The postings with what was said of them, in their order; what waits is judged as of today.
 
-        Of each at most `MOST_SHOWN` entries: where there are more, the view tells the next line.
+        Of each at most `MOST_SHOWN` entries: where there are more, the view tells the next line. `held`: what
+        waits, where that is known already.
         """
         ids = [row.id for row, _ in postings]
         async with self._database.read() as session:
@@ -102,9 +106,10 @@ class PostingViews:
             when = await repository.recorded_at(
                 session, {word.revision for said in words.values() for word in said}
             )
-        held: Mapping[Entry, Held] = {}
-        for region in await self._regions({row.yard for row, _ in postings}):
-            held = {**held, **await self._held(region, revision)}
+        if held is None:
+            held = {}
+            for region in await self._regions({row.yard for row, _ in postings}):
+                held = {**held, **await self._held(region, revision)}
         return [_view(row, entries, words[row.id], when, held) for row, entries in postings]
 
     async def waiting(self, region: str) -> list[View]:
@@ -113,11 +118,11 @@ class PostingViews:
         async with self._database.read() as session:
             entries = await repository.entries_at(session, list(held))
             rows = await repository.postings_at(session, {entry.posting for entry in entries})
-        by_posting = [
-            (row, [entry for entry in entries if entry.posting == row.id])
-            for row in sorted(rows, key=lambda row: -row.revision)
-        ]
-        return await self.of(by_posting)
+        by_posting: dict[str, list[EntryRow]] = {row.id: [] for row in rows}
+        for entry in entries:
+            by_posting[entry.posting].append(entry)
+        newest_first = sorted(rows, key=lambda row: -row.revision)
+        return await self.of([(row, by_posting[row.id]) for row in newest_first], held=held)
 
     async def _regions(self, yards: set[str]) -> list[str]:
         atlas = await self._yards.atlas()

@@ -1,0 +1,207 @@
+"""Later words through the client and its command line, spoken to the real service in this process."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator, Callable
+from typing import Any
+
+import httpx
+import pytest
+from tests.api import World, empty_world, price, settle
+from tests.prices.test_histories import HELD, rulebook
+from tests.sdk.test_readme import InProcess
+from typer.testing import CliRunner, Result
+
+import gradewright_sdk as gw
+from gradewright.accounts.service import Role
+from gradewright_sdk import AsyncClient, Client
+from gradewright_sdk.cli import app
+
+FAR_OFF = gw.PriceSeen("33.0", "USD", "lb", grade="copper-no2")
+SEEN = {"observed_on": "2026-05-04", "evidence": "sign"}
+SHELL = ["--observed-on", "2026-05-04", "--evidence", "sign"]
+
+
+class Members:
+    """Clients, and the command line, with the keys of members of one service."""
+
+    def __init__(self, world: World, way: InProcess) -> None:
+        self.world, self.way = world, way
+
+    def key(self, who: str) -> str:
+        return self.world.keys[who]["Authorization"].removeprefix("Bearer ")
+
+    def client(self, who: str) -> Client:
+        return Client("http://test", self.key(who), http_client=httpx.Client(transport=self.way))
+
+    def async_client(self, who: str) -> AsyncClient:
+        http = httpx.AsyncClient(transport=self.way)
+        return AsyncClient("http://test", self.key(who), http_client=http)
+
+    async def apart(self, work: Callable[[], Any]) -> Any:
+        """Runs what blocks in a thread of its own: the service answers in this one."""
+        return await asyncio.to_thread(work)
+
+    async def shell(self, who: str, *words: str) -> Result:
+        """A command, as somebody gives it."""
+
+        def run() -> Result:
+            obj = lambda url, timeout: self.client(who)  # noqa: E731
+            return CliRunner().invoke(app, list(words), obj=obj, env={"COLUMNS": "100"})
+
+        result: Result = await self.apart(run)
+        assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+        return result
+
+
+@pytest.fixture(scope="module")
+async def bay(request: pytest.FixtureRequest) -> AsyncIterator[World]:
+    """Two yards that five members speak of; far-off prices wait."""
+    document = rulebook()
+    document["pricing"]["held"] = {**HELD, "enough_yards": 2}
+    async with empty_world(request, "sqlite") as world:
+        await world.publish(document)
+        await settle(world)
+        for who, yard, amount in (
+            ("dunlin", "low-quay", "3.40"),
+            ("siskin", "tern-row", "3.22"),
+            ("plover", "tern-row", "3.35"),
+            ("avocet", "low-quay", "3.27"),
+        ):
+            await world.post(price("copper-no2", amount), who=who, yard=yard, on="2026-05-01")
+        for who, role in (("wren", Role.MEMBER), ("teal", Role.MEMBER), ("sedge", Role.MAINTAINER)):
+            await world.key(who, role)
+        yield world
+
+
+@pytest.fixture
+async def members(bay: World) -> Members:
+    return Members(bay, InProcess(bay.client, {}))
+
+
+def posts(client: Client) -> gw.Posting:
+    """Wren posts a price that waits, and one that does not."""
+    right = gw.PriceSeen("4.10", "USD", "lb", grade="copper-no1")
+    return client.postings.create("cinder-lane", prices=[right, FAR_OFF], **SEEN)  # type: ignore[arg-type]
+
+
+async def test_words_reach_the_service(members: Members) -> None:
+    """Every word that the client says is told with the posting, by whom it was said; what waits is let go."""
+
+    def work() -> None:
+        wren, teal, sedge = (members.client(who) for who in ("wren", "teal", "sedge"))
+        posting = posts(wren)
+        assert [price.line for price in wren.postings.get(posting.id).held] == [2]
+        assert teal.postings.get(posting.id).withheld == 1
+        assert [one.id for one in sedge.postings.held("XO-KEL").postings] == [posting.id]
+        assert teal.postings.held("XO-KEL").postings == ()
+
+        teal.postings.dispute(posting.id, reason="never", lines=[1])
+        teal.postings.confirm(posting.id, reason="it says so on the board", lines=[2])
+        assert teal.postings.get(posting.id).withheld == 0
+        sedge.postings.decide(posting.id, "rejected", reason="nobody pays that", lines=[2])
+        right = gw.PriceSeen("3.30", "USD", "lb", grade="copper-no2")
+        made = wren.postings.correct(posting.id, [right], lines=[2], reason="a slip")
+        wren.postings.withdraw(posting.id, reason="and the other")
+        told = wren.postings.get(posting.id)
+        assert [price.status for price in told.prices] == ["withdrawn", "withdrawn"]
+        assert [(word.kind, word.author, word.lines, word.verdict) for word in told.words] == [
+            ("dispute", "teal", (1,), None),
+            ("confirmation", "teal", (2,), None),
+            ("decision", "sedge", (2,), "rejected"),
+            ("withdrawal", "wren", (2,), None),
+            ("withdrawal", "wren", (1,), None),
+        ]
+        assert made.posting.model_dump() == wren.postings.get(made.posting.id).model_dump()
+        assert made.posting.revision == made.withdrawal.revision == told.words[3].revision
+        then = wren.postings.get(posting.id, known_at=posting.revision)
+        assert [price.status for price in then.prices] == ["counts", "held"]
+        wren.postings.withdraw(made.posting.id, reason="done")
+
+    await members.apart(work)
+
+
+async def test_refusals_are_typed(members: Members) -> None:
+    """What the service does not let somebody say is an error of its kind, in both clients."""
+    posting = await members.apart(lambda: posts(members.client("wren")))
+    async with members.async_client("wren") as wren, members.async_client("teal") as teal:
+        for call in (wren.postings.confirm, wren.postings.dispute, teal.postings.withdraw):
+            with pytest.raises(gw.Forbidden):
+                await call(posting.id, reason="x")
+        with pytest.raises(gw.Forbidden):
+            await teal.postings.decide(posting.id, "accepted", reason="x")
+        with pytest.raises(gw.NotFound):
+            await teal.postings.confirm("p-0", reason="x")
+        with pytest.raises(gw.InvalidRequest) as caught:
+            await wren.postings.correct(posting.id, [FAR_OFF], reason=" ", lines=[])
+        assert [fault.pointer for fault in caught.value.errors] == ["#/reason", "#/lines"]
+        with pytest.raises(gw.UnknownGrade):
+            await wren.postings.correct(
+                posting.id, [gw.PriceSeen("1", "USD", "lb", grade="coper")], reason="x"
+            )
+        said = await wren.postings.withdraw(posting.id, reason="x", lines=[2], idempotency_key="once")
+        again = await wren.postings.withdraw(posting.id, reason="x", lines=[2], idempotency_key="once")
+        assert again.raw == said.raw
+        with pytest.raises(gw.Conflict):
+            await wren.postings.withdraw(posting.id, reason="x", lines=[2])
+        await wren.postings.withdraw(posting.id, reason="x")
+
+
+async def test_a_day_at_the_terminal(members: Members) -> None:
+    """Post, see that it waits, put it right, and what others and maintainers say, all by commands."""
+    posted = await members.shell(
+        "wren", "post", "--yard", "cinder-lane", *SHELL, "--price", "copper-no2 33.0 USD/lb"
+    )
+    assert "1 price waits and does not count yet:" in posted.stdout
+    assert "USD for a kilogram in the middle" in " ".join(posted.stdout.split())
+    id = posted.stdout.split()[2].rstrip(",")
+    held = await members.shell("sedge", "held", "--region", "XO-KEL")
+    assert held.stdout.startswith("XO-KEL: 1 price waits")
+    assert id in held.stdout
+    assert "far-off, against 2 yards" in held.stdout
+    assert "No price in XO-KEL waits" in (await members.shell("teal", "held", "--region", "XO-KEL")).stdout
+
+    confirmed = await members.shell("teal", "confirm", id, "--line", "1", "--reason", "saw it too")
+    assert confirmed.stdout.startswith(f"Confirmed: line 1 of {id}\nBy teal, ")
+    decided = await members.shell("sedge", "decide", id, "--verdict", "rejected", "--reason", "no")
+    assert decided.stdout.startswith(f"Rejected: line 1 of {id}\nBy sedge, ")
+    corrected = await members.shell(
+        *["wren", "correct", id, "--price", "copper-no2 3.30 USD/lb", "--line", "1", "--reason", "a slip"]
+    )
+    assert corrected.stdout.startswith(f"Taken back: line 1 of {id}\n")
+    assert "wait" not in corrected.stdout
+    instead = corrected.stdout.partition("Stored as ")[2].partition(",")[0]
+    gone = await members.shell("wren", "withdraw", instead, "--reason", "last year's", "--json")
+    assert json.loads(gone.stdout)["posting"] == instead
+
+
+REFUSED = [
+    (["teal", "withdraw"], "only wren can take it back"),
+    (["wren", "confirm"], "is your own: others confirm or dispute it"),
+    (["wren", "dispute"], "is your own"),
+    (["teal", "decide", "--verdict", "accepted"], "This needs a maintainer's key; teal is a member."),
+    (["sedge", "decide", "--verdict", "maybe"], "--verdict: "),
+    (["teal", "confirm", "--line", "9"], "--line: There is no line 9: the posting has lines 1 to 2."),
+    (["wren", "correct", "--price", "coper-no2 3.3 USD/lb"], "--price number 1, grade: "),
+    (["wren", "correct", "--price", "copper-no2 3.3 USD/lb", "--line", "3"], "--line: There is no line 3"),
+    (["teal", "dispute", "--reason", " "], "--reason: "),
+]
+
+
+async def test_refusals_at_the_terminal(members: Members) -> None:
+    """A refused command ends with 1, says why at its option, and once; a second time is a conflict."""
+    id = (await members.apart(lambda: posts(members.client("wren")))).id
+    for (who, command, *more), says in REFUSED:
+        result = await members.shell(who, command, id, "--reason", "x", *more)
+        told = " ".join(result.stderr.split())
+        assert (result.exit_code, result.stdout) == (1, ""), command
+        assert says in told, told
+        assert "#/" not in told
+        assert "ask a maintainer" not in told
+    again = ["wren", "withdraw", id, "--line", "2", "--reason", "x"]
+    assert (await members.shell(*again)).exit_code == 0
+    twice = await members.shell(*again)
+    assert "--line: Line 2 was taken back by its author" in " ".join(twice.stderr.split())
+    await members.shell("wren", "withdraw", id, "--reason", "x")
