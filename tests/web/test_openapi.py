@@ -100,8 +100,9 @@ def test_refusals_are_described_where_they_can_come(document: dict[str, Any]) ->
         assert {400, 406, 422, 500, 503} <= statuses, name
         if "requestBody" in operation:
             assert {413, 415} <= statuses, name
-        if "security" in operation:
-            assert {401, 403} <= statuses, name
+        keys = operation.get("security", [{}])
+        assert (401 in statuses) is (keys != [{}]), name
+        assert (403 in statuses) is ({} not in keys), name
         if "{" in name:
             assert 404 in statuses, name
         for status, answer in operation["responses"].items():

@@ -15,15 +15,19 @@ class Charts:
     """Draws; the same bytes for the same series."""
 
     def __init__(self) -> None:
-        self._drawing = ThreadPoolExecutor(1, thread_name_prefix="charts")  # starts with the first chart
+        self._drawing: ThreadPoolExecutor | None = None
 
     async def svg(self, chart: Charted) -> bytes:
         """The chart as SVG. A request that ends before its turn is not drawn."""
+        if self._drawing is None:  # with the first chart, also of an application that is started once more
+            self._drawing = ThreadPoolExecutor(1, thread_name_prefix="charts")
         return await asyncio.get_running_loop().run_in_executor(self._drawing, _draw, chart)
 
     def close(self) -> None:
         """Ends the thread."""
-        self._drawing.shutdown(cancel_futures=True)
+        drawing, self._drawing = self._drawing, None
+        if drawing is not None:
+            drawing.shutdown(cancel_futures=True)
 
 
 def _draw(chart: Charted) -> bytes:
