@@ -169,6 +169,7 @@ def test_a_key_without_a_name_is_called_after_itself(tmp_path: Path) -> None:
         (KEY.text[:-8], "private key|another kind"),
         (KEY.text.replace(KEY.key.id.hex(), "00000000"), "damaged"),
     ],
+    ids=["nothing", "cut short", "of another name"],
 )
 def test_a_damaged_key_is_never_replaced(tmp_path: Path, text: str, says: str) -> None:
     """A key file that cannot be read is told and stays as it is: a new key would be another ledger's."""
