@@ -33,7 +33,7 @@ def upgrade() -> None:
     for statement in _sqlite() if dialect == "sqlite" else _postgresql():
         op.get_bind().exec_driver_sql(statement)
     op.get_bind().exec_driver_sql(
-        f"INSERT INTO ledger (id, revision, recorded_at) VALUES (1, 0, {BIRTH[dialect]})"  # noqa: S608
+        f"INSERT INTO ledger (id, revision, recorded_at) VALUES (1, 0, {BIRTH[dialect]})"  # noqa: S608 - names of this file
     )
 
 
@@ -49,7 +49,7 @@ def _sqlite() -> list[str]:
         statements += [
             f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table} BEGIN {only_added} END",
             f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} BEGIN {only_added} END",
-            f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} "  # noqa: S608
+            f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} "  # noqa: S608 - names of this file
             f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {there}) "
             f"BEGIN {_refuse(f'UNIQUE: {table}: this key is there already')} END",
         ]
@@ -58,7 +58,7 @@ def _sqlite() -> list[str]:
     in_step = _refuse("revisions: written by the ledger alone")
     return [
         *statements,
-        "CREATE TRIGGER ledger_one_row BEFORE INSERT ON ledger "  # noqa: S608
+        "CREATE TRIGGER ledger_one_row BEFORE INSERT ON ledger "  # noqa: S608 - names of this file
         f"WHEN EXISTS (SELECT 1 FROM ledger) BEGIN {one_ledger} END",
         f"CREATE TRIGGER ledger_no_delete BEFORE DELETE ON ledger BEGIN {one_ledger} END",
         "CREATE TRIGGER ledger_steps BEFORE UPDATE ON ledger "
@@ -66,7 +66,7 @@ def _sqlite() -> list[str]:
         f"OR NEW.recorded_at IS NULL OR NEW.recorded_at < OLD.recorded_at BEGIN {ledger_steps} END",
         "CREATE TRIGGER ledger_log AFTER UPDATE ON ledger BEGIN "
         "INSERT INTO revisions (revision, recorded_at) VALUES (NEW.revision, NEW.recorded_at); END",
-        "CREATE TRIGGER revisions_in_step BEFORE INSERT ON revisions "  # noqa: S608
+        "CREATE TRIGGER revisions_in_step BEFORE INSERT ON revisions "  # noqa: S608 - names of this file
         f"WHEN NEW.revision IS NOT (SELECT revision FROM ledger) BEGIN {in_step} END",
     ]
 

@@ -97,7 +97,7 @@ def _sqlite() -> list[str]:
         statements += [
             f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table} BEGIN {only_added} END",
             f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} BEGIN {only_added} END",
-            f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} "  # noqa: S608
+            f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} "  # noqa: S608 - names of this file
             f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) BEGIN {there} END",
         ]
     return statements

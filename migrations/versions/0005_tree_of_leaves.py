@@ -54,12 +54,12 @@ def _sqlite() -> list[str]:
     for table, key in KEYS.items():
         only_added = f"SELECT RAISE(ABORT, '{table}: history is only added to');"
         there = f"SELECT RAISE(ABORT, 'UNIQUE: {table}: this key is there already');"
-        same = f"SELECT 1 FROM {table} WHERE " + " AND ".join(f"{c} = NEW.{c}" for c in key)  # noqa: S608
+        same = " AND ".join(f"{column} = NEW.{column}" for column in key)
         statements += [
             f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table} BEGIN {only_added} END",
             f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} BEGIN {only_added} END",
-            f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} WHEN EXISTS ({same}) "
-            f"BEGIN {there} END",
+            f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} "  # noqa: S608 - names of this file
+            f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) BEGIN {there} END",
         ]
     return statements
 

@@ -149,7 +149,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         charts=Charts(),
         postings=postings,
         views=PostingViews(database, yards, rulebooks, board, clock),
-        later=LaterWords(postings, clock),
+        later=LaterWords(database, postings, clock),
         lists=ListService(database, yards, rulebooks, prices, postings),
         ledger=ledger,
         feed=feed,

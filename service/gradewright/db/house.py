@@ -2,14 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any, Protocol
 
 from gradewright.core.house import HouseRules, Label, OwnLimit, Refusal
+from gradewright.db.base import Base
+from gradewright.db.entries import Form
 
 Rows = dict[str, list[dict[str, Any]]]
 """By kind, as the entries of the ledger call them: limit, label, refusal."""
+
+
+def forms(
+    place: str, label: type[Base], refusal: type[Base], limit: type[Base]
+) -> Sequence[tuple[Form, int]]:
+    """How the rows of each kind become entries of the ledger, whoever said them: a `yard` or a `region`."""
+    by, begins = ("author", "reason"), {"valid_from": "from"}
+    labels = (place, "label_folded", "valid_from", "label", "grade", "lifted", *by)
+    limits = (place, "name", "valid_from", "given", "says", *by)
+    return (
+        (Form("label", label, labels, {"label_folded": "folded", **begins}), 3),
+        (Form("refusal", refusal, (place, "grade", "valid_from", "lifted", *by), begins), 3),
+        (Form("limit", limit, limits, {"name": "limit", "given": "value", **begins}), 3),
+    )
 
 
 class _Said(Protocol):

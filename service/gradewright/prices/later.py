@@ -12,6 +12,7 @@ from gradewright.clock import Clock
 from gradewright.core.errors import Conflict, Fault, GradewrightError, NotAllowed, NotFound, Refused
 from gradewright.db.leaves import seal
 from gradewright.db.ledger import Revision, next_revision
+from gradewright.db.session import Database
 from gradewright.prices import entries as sealed
 from gradewright.prices import repository
 from gradewright.prices.given import Checked
@@ -40,18 +41,22 @@ class SaidLater:
 
 
 class LaterWords:
-    """Adds later words to the ledger. The prices they are about stay as they are."""
+    """Adds later words to the ledger. The prices they are about stay as they are.
 
-    def __init__(self, postings: PostingService, clock: Clock) -> None:
+    `database` and `clock` are for the edge, which keeps an answer under an idempotency key.
+    """
+
+    def __init__(self, database: Database, postings: PostingService, clock: Clock) -> None:
+        self.database = database
         self._postings = postings
-        self._clock = clock
+        self.clock = clock
 
     async def say(self, session: AsyncSession, posting: str, author: str, saying: Saying) -> SaidLater:
         """Store words about a posting, at the next revision.
 
         Raises `NotFound`, `Refused`; `NotAllowed`: not theirs to say; `Conflict`: said or taken back already.
         """
-        revision = await next_revision(session, self._clock())
+        revision = await next_revision(session, self.clock())
         words = await self._words(session, posting, author, saying, revision, after=0)
         await _keep(session, words)
         await seal(session, revision, sealed.words_written(words))
@@ -67,7 +72,7 @@ class LaterWords:
         prices: Sequence[Checked],
     ) -> SaidLater:
         """Take lines back and store others in their place: one revision, all or nothing."""
-        revision = await next_revision(session, self._clock())
+        revision = await next_revision(session, self.clock())
         words = await self._words(session, posting, author, saying, revision, after=len(prices))
         instead = await self._postings.store(session, revision, author, given, prices)
         await _keep(session, words)

@@ -11,8 +11,6 @@ from litestar.params import JSONBody
 from gradewright.accounts.guards import caller, maintainer, member
 from gradewright.accounts.once import once
 from gradewright.accounts.service import Role
-from gradewright.clock import Clock
-from gradewright.db.session import Database
 from gradewright.prices.later import LaterWords, Saying
 from gradewright.prices.later_schemas import (
     CorrectionIn,
@@ -53,12 +51,10 @@ class LaterController(Controller):
         request: Asking,
         data: JSONBody[WordIn],
         later: NamedDependency[LaterWords],
-        database: NamedDependency[Database],
-        clock: NamedDependency[Clock],
         posting: PostingId,
     ) -> Response[WordMade]:
         """From here on they count no more; what was known before stays known. Only their author can."""
-        return await _said(request, later, database, clock, posting, data.saying(WITHDRAWAL))
+        return await _said(request, later, posting, data.saying(WITHDRAWAL))
 
     @post(
         "/confirmation",
@@ -72,12 +68,10 @@ class LaterController(Controller):
         request: Asking,
         data: JSONBody[WordIn],
         later: NamedDependency[LaterWords],
-        database: NamedDependency[Database],
-        clock: NamedDependency[Clock],
         posting: PostingId,
     ) -> Response[WordMade]:
         """A price that waits counts once a second member is behind it; of one member the last word stands."""
-        return await _said(request, later, database, clock, posting, data.saying(CONFIRMATION))
+        return await _said(request, later, posting, data.saying(CONFIRMATION))
 
     @post(
         "/dispute",
@@ -91,12 +85,10 @@ class LaterController(Controller):
         request: Asking,
         data: JSONBody[WordIn],
         later: NamedDependency[LaterWords],
-        database: NamedDependency[Database],
-        clock: NamedDependency[Clock],
         posting: PostingId,
     ) -> Response[WordMade]:
         """Two members who weigh more than those behind a price make it wait; maintainers decide."""
-        return await _said(request, later, database, clock, posting, data.saying(DISPUTE))
+        return await _said(request, later, posting, data.saying(DISPUTE))
 
     @post(
         "/decision",
@@ -110,12 +102,10 @@ class LaterController(Controller):
         request: Asking,
         data: JSONBody[DecisionIn],
         later: NamedDependency[LaterWords],
-        database: NamedDependency[Database],
-        clock: NamedDependency[Clock],
         posting: PostingId,
     ) -> Response[WordMade]:
         """An accepted price counts whatever others say, a rejected one does not; the last decision stands."""
-        return await _said(request, later, database, clock, posting, data.decision())
+        return await _said(request, later, posting, data.decision())
 
     @post(
         "/correction",
@@ -131,8 +121,6 @@ class LaterController(Controller):
         later: NamedDependency[LaterWords],
         postings: NamedDependency[PostingService],
         views: NamedDependency[PostingViews],
-        database: NamedDependency[Database],
-        clock: NamedDependency[Clock],
         posting: PostingId,
     ) -> Response[CorrectionOut]:
         """Takes lines back and posts others in their place, in one revision: all of it or nothing."""
@@ -142,7 +130,7 @@ class LaterController(Controller):
             given = data.given(await views.posted(posting))
             checked = await postings.read(given)
             handle = account.handle if account else ""
-            async with database.write() as session:
+            async with later.database.write() as session:
                 said = await later.correct(session, posting, handle, data.withdrawal(), given, checked)
             assert said.instead is not None  # noqa: S101 - a correction has one
             answer = CorrectionOut(
@@ -151,7 +139,7 @@ class LaterController(Controller):
             headers = {"Location": f"/v1/postings/{said.instead.row.id}"}
             return json_answer(answer, status=201, headers=headers)
 
-        return await once(request, database, clock(), work)
+        return await once(request, later.database, later.clock(), work)
 
 
 @get(
@@ -176,14 +164,12 @@ async def held_prices(
     return HeldList(postings=[PostingOut.of(view, account) for view in found])
 
 
-async def _said(
-    request: Asking, later: LaterWords, database: Database, clock: Clock, posting: str, saying: Saying
-) -> Response[WordMade]:
+async def _said(request: Asking, later: LaterWords, posting: str, saying: Saying) -> Response[WordMade]:
     account = caller(request)
 
     async def work() -> Response[WordMade]:
-        async with database.write() as session:
+        async with later.database.write() as session:
             said = await later.say(session, posting, account.handle if account else "", saying)
         return json_answer(WordMade.made(said), status=201)
 
-    return await once(request, database, clock(), work)
+    return await once(request, later.database, later.clock(), work)

@@ -11,7 +11,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from gradewright.core.consensus import Entry
 from gradewright.prices.list_changes import Claim
 from gradewright.prices.models import EntryRow
-from gradewright.prices.repository import PRICE, _gone
+from gradewright.prices.repository import PRICE, gone
 
 NAMES = (
     "grade",
@@ -48,7 +48,7 @@ async def newest_claims(
         EntryRow.observed_on <= until,
         EntryRow.revision <= revision,
         EntryRow.kind == PRICE,
-        ~_gone(revision),
+        ~gone(revision),
     )
     if grades is not None:
         query = query.where(EntryRow.grade.in_(grades))

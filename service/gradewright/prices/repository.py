@@ -63,7 +63,7 @@ async def newest_prices(
     order = (EntryRow.observed_on.desc(), EntryRow.revision.desc(), EntryRow.line.desc())
     seen = _seen(yards, since, until, revision, grades)
     if some_gone:
-        seen = seen.where(~_gone(revision))
+        seen = seen.where(~gone(revision))
     if authors is not None:
         seen = seen.where(EntryRow.author.in_(authors))
     if besides:
@@ -81,11 +81,11 @@ async def prices_of(
     """Every price of one grade observed in a span, as known at a revision; none that is gone."""
     if not yards:
         return []
-    seen = _seen(yards, since, until, revision, (grade,)).where(~_gone(revision))
+    seen = _seen(yards, since, until, revision, (grade,)).where(~gone(revision))
     return [Seen(*row) for row in await session.execute(seen)]
 
 
-def _gone(revision: int) -> Exists:
+def gone(revision: int) -> Exists:
     """Whether a price was withdrawn, or rejected by the last decision, up to a revision."""
     later = aliased(WordRow)
     decided_anew = exists().where(
