@@ -6,45 +6,29 @@ Positions on paper are floats; every figure in words is the exact one.
 from __future__ import annotations
 
 import io
-import warnings
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
 from datetime import date
-from functools import lru_cache
 from itertools import groupby, pairwise
 
-import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties
-from matplotlib.textpath import TextToPath
 from matplotlib.ticker import MaxNLocator
 
 from gradewright.prices.chart_days import named_days
-from gradewright.prices.chart_svg import LIGHT, clean, finished
+from gradewright.prices.chart_page import DOTTED, MARGIN, TEXT, WIDTH, Page, lines_of, width_of
+from gradewright.prices.chart_svg import LIGHT, finished
 from gradewright.prices.chart_words import NOTHING, Charted
 from gradewright.prices.series_schemas import PointOut
 
-WIDTH = 360  # units of the drawing, as many as a narrow phone has pixels
-MARGIN = 12
+HEAD = 18.0
 RIGHT = 26  # the last day's name is centred below the last point
-TEXT, HEAD = 14.0, 18.0
-LEADING = 1.3
 PLOT, COUNTS, DAYS = 190, 36, 46
-MOST_LINES = 4
 MARKED = 16  # up to so many points each has a mark
-DOTTED = (0, (1, 2.2))
-
-mpl.rcdefaults()
-mpl.rcParams.update({"svg.fonttype": "none", "svg.hashsalt": "gradewright", "font.family": "DejaVu Sans"})
-# Letters that the measuring font lacks are drawn by the reader's own.
-warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-_MEASURE = TextToPath()
 
 
 def draw(chart: Charted) -> bytes:
     """The chart as SVG; the same for the same series, byte for byte."""
-    page = _Page()
+    page = Page()
     page.write(chart.told.name, HEAD, "ink", weight="bold")
     page.write(chart.terms, TEXT, "quiet")
     page.write(chart.newest, TEXT, "ink")
@@ -70,75 +54,6 @@ def draw(chart: Charted) -> bytes:
     return finished(made.getvalue(), chart.title, chart.description)
 
 
-@dataclass(slots=True)
-class _Page:
-    """A page that grows downwards: text in lines as long as it is wide, and room for drawings."""
-
-    at: float = MARGIN
-    texts: list[tuple[float, float, str, float, str, str]] = field(default_factory=list)
-    swatches: list[tuple[float, float, str]] = field(default_factory=list)
-
-    def write(
-        self, text: str, size: float, role: str, *, weight: str = "normal", left: float = MARGIN
-    ) -> None:
-        for line in _lines(clean(text), size, weight, WIDTH - MARGIN - left):
-            self.at += size * LEADING
-            self.texts.append((left, self.at - size * 0.3, line, size, role, weight))
-
-    def legend(self, chart: Charted) -> None:
-        """What line, band and dots are, in one line or two."""
-        keys = [("likely", "likely"), ("spread", "low to high")]
-        if chart.thin:
-            keys.append(("thin", f"fewer than {chart.thin_below} yards"))
-        across = float(MARGIN)
-        self.at += TEXT * LEADING
-        for kind, words in keys:
-            wide = 26 + _width(words, TEXT, "normal") + 14
-            if across + wide - 14 > WIDTH - MARGIN:
-                across, self.at = float(MARGIN), self.at + TEXT * LEADING
-            self.swatches.append((across, self.at - TEXT * 0.62, kind))
-            self.texts.append((across + 26, self.at - TEXT * 0.3, words, TEXT, "ink", "normal"))
-            across += wide
-        self.at += 8
-
-    def leave(self, room: float) -> None:
-        self.at += room
-
-    def place(self, room: float) -> tuple[float, float]:
-        self.at += room
-        return self.at, room
-
-    def share(self, placed: tuple[float, float]) -> tuple[float, float]:
-        """Bottom and height as shares of the page."""
-        bottom, room = placed
-        return 1 - bottom / self.high, room / self.high
-
-    @property
-    def high(self) -> float:
-        return self.at + MARGIN
-
-    def figure(self) -> Figure:
-        figure = Figure(figsize=(WIDTH / 72, self.high / 72), facecolor=LIGHT["paper"])
-        for x, y, line, size, role, weight in self.texts:
-            figure.text(
-                x / WIDTH, 1 - y / self.high, line, color=LIGHT[role], fontsize=size, fontweight=weight,
-                parse_math=False,
-            )  # fmt: skip
-        whole = figure.add_axes((0, 0, 1, 1), xlim=(0, WIDTH), ylim=(self.high, 0))
-        whole.set_axis_off()
-        for x, y, kind in self.swatches:
-            ends = (x, x + 20)
-            if kind == "likely":
-                whole.plot(ends, (y, y), color=LIGHT["likely"], linewidth=2.5, solid_capstyle="round")
-            elif kind == "spread":
-                whole.fill(
-                    (x, x + 20, x + 20, x), (y - 6, y - 6, y + 6, y + 6), color=LIGHT["spread"], linewidth=0
-                )
-            else:
-                whole.plot(ends, (y, y), color=LIGHT["likely"], linewidth=2.5, linestyle=DOTTED)
-        return figure
-
-
 def _axes(figure: Figure, across: tuple[float, float], down: tuple[float, float]) -> Axes:
     axes = figure.add_axes((across[0], down[0], across[1], down[1]), facecolor="none")
     axes.tick_params(length=0, labelsize=TEXT, labelcolor=LIGHT["quiet"], pad=5)
@@ -154,7 +69,7 @@ def _draw_prices(axes: Axes, chart: Charted) -> None:
     if not ticks:
         axes.set_yticks([])
         axes.text(
-            0.5, 0.5, "\n".join(_lines(NOTHING, TEXT, "normal", 220)), color=LIGHT["ink"], fontsize=TEXT,
+            0.5, 0.5, "\n".join(lines_of(NOTHING, TEXT, "normal", 220)), color=LIGHT["ink"], fontsize=TEXT,
             ha="center", va="center", transform=axes.transAxes,
         )  # fmt: skip
     else:
@@ -275,43 +190,8 @@ def _named(ticks: Sequence[float]) -> list[str]:
 def _left_of(chart: Charted) -> float:
     """The room that the prices beside the drawing take."""
     names = _named(ticks) if (ticks := _ticks(chart)) else ["0"]
-    return MARGIN + 5 + max(_width(name, TEXT, "normal") for name in names)
+    return MARGIN + 5 + max(width_of(name, TEXT, "normal") for name in names)
 
 
 def _days(points: Iterable[PointOut]) -> list[float]:
     return [float(point.on.toordinal()) for point in points]
-
-
-def _width(text: str, size: float, weight: str) -> float:
-    """How wide a text is in a wide font; the reader's own is hardly wider."""
-    return sum(_letter(letter, size, weight) for letter in text)
-
-
-@lru_cache(maxsize=4096)
-def _letter(letter: str, size: float, weight: str) -> float:
-    font = FontProperties(family="DejaVu Sans", size=size, weight=weight)
-    two, one = (
-        _MEASURE.get_text_width_height_descent(text, font, ismath=False)[0] for text in (letter * 2, letter)
-    )
-    return float(two - one)  # how far the next one stands, which for a space is all there is
-
-
-def _lines(text: str, size: float, weight: str, wide: float) -> list[str]:
-    """The text in lines of that width; a word that is too long is broken, and what is too much is cut off."""
-    lines = [""]
-    for word in text.split(" "):
-        line = f"{lines[-1]} {word}".strip()
-        if lines[-1] and _width(line, size, weight) > wide:
-            lines.append("")
-            line = word
-        while _width(line, size, weight) > wide:
-            fits = next(
-                n for n in range(len(line) - 1, 0, -1) if n == 1 or _width(line[:n], size, weight) <= wide
-            )
-            lines[-1] = line[:fits]
-            lines.append("")
-            line = line[fits:]
-        lines[-1] = line
-    if len(lines) > MOST_LINES:
-        lines = [*lines[: MOST_LINES - 1], lines[MOST_LINES - 1][:-1] + "\u2026"]
-    return lines
