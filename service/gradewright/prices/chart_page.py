@@ -50,7 +50,7 @@ class Page:
         """What line, band and dots are, in one line or two."""
         keys = [("likely", "likely"), ("spread", "low to high")]
         if chart.thin:
-            keys.append(("thin", f"fewer than {chart.thin_below} yards"))
+            keys.append(("thin", chart.few))
         across = float(MARGIN)
         self.at += TEXT * LEADING
         for kind, words in keys:

@@ -16,11 +16,13 @@ CHARGE = "Below zero: what it costs to be rid of it."
 
 @dataclass(frozen=True, slots=True)
 class Charted:
-    """A series with what a chart of it has to say: the place's name, and how many yards are few."""
+    """A series with what a chart of it has to say: the place's name, and how many yards are not few, where
+    that is the same on all its days.
+    """
 
     told: SeriesOut
     called: str
-    thin_below: int
+    thin_below: int | None
 
     @property
     def at_yard(self) -> bool:
@@ -61,7 +63,14 @@ class Charted:
     @property
     def pins(self) -> str:
         """What the figures were computed from."""
-        return f"Ledger revision {self.told.known_at}, rulebook {self.told.rulebook}"
+        by = list(dict.fromkeys(point.rulebook for point in self.told.points if point.rulebook))
+        rulebooks = f"rulebook {by[0]}" if len(by) == 1 else f"rulebooks {by[0]} to {by[-1]}"
+        return f"Ledger revision {self.told.known_at}, {rulebooks}"
+
+    @property
+    def few(self) -> str:
+        """How many yards are few."""
+        return "too few yards" if self.thin_below is None else f"fewer than {self.thin_below} yards"
 
     @property
     def title(self) -> str:
@@ -87,7 +96,7 @@ class Charted:
         if priced and len(priced) < len(points):
             yield f"{len(points) - len(priced)} without a price."
         if self.thin:
-            yield f"{len(self.thin)} by fewer than {self.thin_below} yards."
+            yield f"{len(self.thin)} by {self.few}."
         if self.charge:
             yield self.charge
         yield f"{self.pins}."

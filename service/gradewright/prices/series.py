@@ -1,13 +1,13 @@
 """The price of one grade over time: in a region or at a yard, day by day, as known at a revision.
 
-Each point is what the price list of its day says of the grade from the place's own yards, and none where that
-list has none of them: what waits, and what the place does not take, leaves a gap.
+Each point is what the price list of its day says of the grade from the place's own yards, by the rulebook of
+that day, and none where that list has none of them: what waits, and what the place does not take, leaves a
+gap.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from calendar import monthrange
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -15,9 +15,9 @@ from decimal import Decimal
 from functools import partial
 
 from gradewright.core.consensus import Quote, Sighting, quote
-from gradewright.core.errors import CurrencyError, Fault, Refused
+from gradewright.core.errors import CurrencyError, Fault
 from gradewright.core.holding import sifted
-from gradewright.core.rulebook import Pricing, Rulebook
+from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import days_before
 from gradewright.core.units import MassUnit, mass_unit
 from gradewright.db.knowing import KnownAt, revision_of
@@ -29,15 +29,17 @@ from gradewright.prices.repository import Seen
 from gradewright.prices.said import Spoken
 from gradewright.yards.service import Atlas, YardService
 
-MOST_POINTS = 400
+Days = Mapping[date, Rulebook | None]
+"""The days of a series, ascending, each with the rulebook in force on it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One day of a series; `quote` is None where nothing counted on that day."""
+    """One day of a series, and the version in force on it; `quote` is None where nothing counted."""
 
     on: date
     quote: Quote | None
+    rulebook: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,24 +65,35 @@ class _Judged:
 
     seen: Sequence[Sighting]
     seen_on: Sequence[date]
-    pricing: Pricing
-    standing: Mapping[str, Decimal]
+    standing: Mapping[str, Mapping[str, Decimal]]
+    """Of the authors, by the version that weighs them."""
     spoken: Spoken
+    grade: str
     yard: str | None
     lot_grams: Decimal
+    refused: Collection[date]
 
-    def window(self, day: date) -> Sequence[Sighting]:
+    def window(self, day: date, rulebook: Rulebook | None) -> Sequence[Sighting]:
         """Only what can count on the day: the series stays linear in its length."""
-        first = bisect_left(self.seen_on, days_before(day, self.pricing.stale_after))
+        if rulebook is None or self.grade not in rulebook.grades or day in self.refused:
+            return ()
+        first = bisect_left(self.seen_on, days_before(day, rulebook.pricing.stale_after))
         return self.seen[first : bisect_right(self.seen_on, day)]
 
-    def point(self, day: date) -> Point:
+    def point(self, day: date, rulebook: Rulebook | None) -> Point:
         """The price on a day. A yard's prices are judged among those of its region, as in its price list."""
-        window = self.window(day)
+        window = self.window(day, rulebook)
+        if rulebook is None or not window:
+            return Point(day, None, rulebook.version if rulebook else None)
+        pricing, standing = rulebook.pricing, self.standing[rulebook.version]
         reached = [s for s in window if s.from_grams <= self.lot_grams]
-        held = sifted(reached, day, self.pricing, self.standing, self.spoken.said)
+        held = sifted(reached, day, pricing, standing, self.spoken.said)
         own = window if self.yard is None else [s for s in window if s.yard == self.yard]
-        return Point(day, quote(own, day, self.lot_grams, self.pricing, self.standing, held))
+        return Point(day, quote(own, day, self.lot_grams, pricing, standing, held), rulebook.version)
+
+    def points(self, days: Days) -> tuple[Point, ...]:
+        """The price on each of the days."""
+        return tuple(self.point(day, rulebook) for day, rulebook in days.items())
 
 
 class SeriesService:
@@ -94,36 +107,36 @@ class SeriesService:
         self,
         place: Place,
         grade: str,
-        rulebook: Rulebook,
-        days: Sequence[date],
+        days: Days,
         known_at: KnownAt = None,
         lot_grams: Decimal = NO_LOT,
     ) -> Series:
-        """The price for a lot on each of the days, ascending, from the place's own yards."""
+        """The price for a lot on each of the days, from the place's own yards."""
         revision = await revision_of(self._database, known_at)
         atlas = await self._yards.atlas()
         yard = None if place.yard is None else atlas.yard(place.yard, revision)
         terms = atlas.region(place.region) if yard is None else yard
         yards = [found.slug for found in atlas.under(place.region, revision)]
-        pricing = rulebook.pricing
-        since = days_before(days[0], pricing.stale_after)
+        since, until = _reach(days)
+        standing: dict[str, Mapping[str, Decimal]] = {}
         async with self._database.read() as session:
             rows = await repository.prices_of(
-                session, yards, grade, since=since, until=days[-1], revision=revision
+                session, yards, grade, since=since, until=until, revision=revision
             )
-            spoken = await said.spoken(session, yards, since=since, until=days[-1], revision=revision)
-            standing = await standing_of(session, Asked(yards, terms.currency, days[-1], revision, pricing))
+            spoken = await said.spoken(session, yards, since=since, until=until, revision=revision)
+            for rulebook in _versions(days):
+                asked = Asked(yards, terms.currency, until, revision, rulebook.pricing)
+                standing[rulebook.version] = await standing_of(session, asked)
         own = rows if yard is None else [row for row in rows if row.yard == yard.slug]
         _check_currency(own, grade, place.yard or place.region, terms.currency)
         seen = sorted(
             sightings(rows, terms.currency).get(grade, ()), key=lambda s: (s.observed_on, s.revision)
         )
-        judged = _Judged(
-            seen, [s.observed_on for s in seen], pricing, standing, spoken, place.yard, lot_grams
-        )
+        seen_on = [s.observed_on for s in seen]
         refused = frozenset(_refused(atlas, place, grade, days, revision))
-        work = partial(_points, judged, days, refused)
-        points = await aside(sum(len(judged.window(day)) for day in days), work)
+        judged = _Judged(seen, seen_on, standing, spoken, grade, place.yard, lot_grams, refused)
+        work = sum(len(judged.window(day, rulebook)) for day, rulebook in days.items())
+        points = await aside(work, partial(judged.points, days))
         unit = mass_unit(terms.unit)
         return Series(place, terms.name, grade, terms.currency, unit, revision, points, lot_grams)
 
@@ -141,11 +154,18 @@ class SeriesService:
         return Place(found.region, found.slug)
 
 
-def _points(judged: _Judged, days: Sequence[date], refused: Collection[date]) -> tuple[Point, ...]:
-    return tuple(Point(day, None) if day in refused else judged.point(day) for day in days)
+def _versions(days: Days) -> Collection[Rulebook]:
+    """The versions in force on the days, each once."""
+    return {rulebook.version: rulebook for rulebook in days.values() if rulebook is not None}.values()
 
 
-def _refused(atlas: Atlas, place: Place, grade: str, days: Sequence[date], revision: int) -> Iterator[date]:
+def _reach(days: Days) -> tuple[date, date]:
+    """The first and the last day of which a price can count on one of the days."""
+    stale_after = max((rulebook.pricing.stale_after for rulebook in _versions(days)), default=0)
+    return days_before(min(days), stale_after), max(days)
+
+
+def _refused(atlas: Atlas, place: Place, grade: str, days: Collection[date], revision: int) -> Iterator[date]:
     """The days on which the place does not take the grade."""
     speakers = atlas.speakers(place.region, place.yard, revision)
     if any(said.grade == grade for speaker in speakers for said in speaker.rules.refusals):
@@ -164,27 +184,3 @@ def _check_currency(rows: Collection[Seen], grade: str, place: str, currency: st
         f"converted. Ask for the series of a yard that pays in {other}."
     )
     raise CurrencyError(detail, faults=(Fault(detail, ("grade",)),))
-
-
-def days_between(first: date, last: date, step: str) -> list[date]:
-    """The days of a series, ending on the last; `Refused` where there are none, or too many to answer."""
-    if first > last:
-        detail = f"The series would begin on {first} and end before, on {last}: exchange the two."
-        raise Refused(detail, faults=(Fault(detail, ("from",)),))
-    days = [last]
-    while len(days) <= MOST_POINTS:
-        earlier = _earlier(last, step, len(days))
-        if earlier is None or earlier < first:
-            return days[::-1]
-        days.append(earlier)
-    detail = f"The series would have more than {MOST_POINTS} points: take a longer step or a later beginning."
-    raise Refused(detail, faults=(Fault(detail, ("step",)),))
-
-
-def _earlier(last: date, step: str, count: int) -> date | None:
-    """The day so many steps before; a month without that day gives its last; None before the calendar."""
-    if step != "month":
-        ordinal = last.toordinal() - count * (7 if step == "week" else 1)
-        return date.fromordinal(ordinal) if ordinal > 0 else None
-    year, month = divmod(last.year * 12 + last.month - 1 - count, 12)
-    return date(year, month + 1, min(last.day, monthrange(year, month + 1)[1])) if year > 0 else None

@@ -17,7 +17,8 @@ from gradewright.prices.board import Place
 from gradewright.prices.chart_words import Charted
 from gradewright.prices.charts import Charts
 from gradewright.prices.schemas import lot_of
-from gradewright.prices.series import SeriesService, days_between
+from gradewright.prices.series import Days, SeriesService
+from gradewright.prices.series_days import days_between
 from gradewright.prices.series_schemas import COLUMNS, SeriesOut, SeriesQuery, csv_of
 from gradewright.rulebooks.service import RulebookService, resolve_grade
 from gradewright.web.preferring import preferred
@@ -68,8 +69,9 @@ async def region_series(
     region: Annotated[str, Parameter(description="The code of a region, such as XO-KEL.")],
     grade: GradePath,
 ) -> Response[SeriesOut]:
-    """A point for each day, week or month of a span, from the region's own yards: as JSON, as CSV, or as a
-    chart for people, by `Accept` or `format`."""
+    """A point for each day, week or month of a span, from the region's own yards and by the rulebook of its
+    day, as that day's price list has it: as JSON, as CSV, or as a chart for people, by `Accept` or `format`.
+    """
     work = _Work(request, series, charts, rulebooks, clock().date(), asked)
     return await work.answer(await series.region(region), grade)
 
@@ -117,7 +119,9 @@ class _Work:
         known_at = await self.series.known(asked.known_at)
         rulebook = (await self.rulebooks.in_force(until, known_at=known_at, at=("to",))).rulebook
         slug = resolve_grade(rulebook, grade, ("grade",))
-        found = await self.series.of(place, slug, rulebook, days, known_at, lot_of(asked.weight))
+        over = await self.rulebooks.over(days, known_at=known_at)
+        dated = {day: version and version.rulebook for day, version in over.items()}
+        found = await self.series.of(place, slug, dated, known_at, lot_of(asked.weight))
         told = SeriesOut.of(found, rulebook, asked.weight)
         headers = {"Known-At": str(told.known_at), "Vary": "Accept"}
         if media == JSON or is_head(self.request.scope):
@@ -126,7 +130,7 @@ class _Work:
         if media == CSV:
             headers["Content-Disposition"] = f'attachment; filename="{name}"'
             return _sent(csv_of(told), media, headers)
-        drawn = await self.charts.svg(Charted(told, found.called, rulebook.pricing.thin_below))
+        drawn = await self.charts.svg(Charted(told, found.called, _thin_below(dated)))
         headers["Content-Disposition"] = f'inline; filename="{name}"'
         return _sent(drawn, media, {**headers, **SVG_HEADERS})
 
@@ -146,6 +150,12 @@ def _media(request: AnyRequest, asked: str | None) -> str:
         errors = [ProblemError(detail=f"does not admit {media}", header="Accept")]
         raise RequestRefused("not-acceptable", detail, errors=errors)
     return media
+
+
+def _thin_below(days: Days) -> int | None:
+    """How many yards are not few, where all versions of the days say the same."""
+    said = {rulebook.pricing.thin_below for rulebook in days.values() if rulebook is not None}
+    return said.pop() if len(said) == 1 else None
 
 
 def _year_before(day: date) -> date:

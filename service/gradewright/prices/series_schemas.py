@@ -20,7 +20,7 @@ from gradewright.web.fields import Day, In, KnownAt, Out, Slug
 
 COLUMNS = (
     "region", "yard", "grade", "on", "low", "likely", "high", "currency", "per", "yards", "entries",
-    "newest", "newest_age_days", "oldest", "oldest_age_days", "thin",
+    "newest", "newest_age_days", "oldest", "oldest_age_days", "thin", "rulebook",
 )  # fmt: skip
 
 
@@ -45,7 +45,8 @@ class PointOut(Out):
     """One day; without a price where nothing counted on it.
 
     `yards` and `entries`: how many stand behind it; `newest` and `oldest`: when they were seen, and how many
-    days that is before `on`; `thin`: fewer yards than it takes for quartiles.
+    days that is before `on`; `thin`: fewer yards than it takes for quartiles; `rulebook`: the version in
+    force on the day, null before the first.
     """
 
     on: Day
@@ -59,12 +60,14 @@ class PointOut(Out):
     oldest: Day | None
     oldest_age_days: int | None
     thin: bool
+    rulebook: str | None
 
 
 class SeriesOut(Out):
     """The price of a grade over time, in a region (`yard` is null) or at a yard.
 
-    `weight`: the lot that it is for, as it was asked for; null for any.
+    `weight`: the lot that it is for, as it was asked for; null for any. `rulebook`: that of the last day, in
+    which the grade was looked up.
     """
 
     region: RegionCode
@@ -121,11 +124,12 @@ def _point(point: Point, unit: MassUnit) -> PointOut:
             oldest=None,
             oldest_age_days=None,
             thin=False,
+            rulebook=point.rulebook,
         )
-    return _priced(point.on, point.quote, unit)
+    return _priced(point.on, point.quote, point.rulebook, unit)
 
 
-def _priced(on: date, quote: Quote, unit: MassUnit) -> PointOut:
+def _priced(on: date, quote: Quote, rulebook: str | None, unit: MassUnit) -> PointOut:
     return PointOut(
         on=on,
         low=shown_rate(quote.low, unit),
@@ -138,4 +142,5 @@ def _priced(on: date, quote: Quote, unit: MassUnit) -> PointOut:
         oldest=quote.oldest,
         oldest_age_days=(on - quote.oldest).days,
         thin=quote.thin,
+        rulebook=rulebook,
     )

@@ -6,7 +6,7 @@ import asyncio
 import difflib
 import json
 from collections import OrderedDict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
@@ -122,9 +122,7 @@ class RulebookService:
 
         `known_at`: of those that were published by that revision. `at`: where the request names the day.
         """
-        published = await self._published.get()
-        if known_at is not None:
-            published = tuple(dated for dated in published if dated.revision <= known_at)
+        published = await self._known(known_at)
         found = in_force(published, on)
         if found is not None:
             return await self.get(found.version)
@@ -138,6 +136,18 @@ class RulebookService:
         earliest = min(dated.effective_from for dated in published)
         detail = f"No rulebook was in force on {on.isoformat()}; the earliest is effective from {earliest}."
         raise NoRulebook(detail, faults=(Fault(detail, at),))
+
+    async def over(self, days: Iterable[date], *, known_at: int | None = None) -> dict[date, Version | None]:
+        """The version that is in force on each of the days; None where none is yet. `known_at`: as above."""
+        published = await self._known(known_at)
+        found = {day: in_force(published, day) for day in days}
+        return {day: None if dated is None else await self.get(dated.version) for day, dated in found.items()}
+
+    async def _known(self, known_at: int | None) -> tuple[Dated, ...]:
+        published = await self._published.get()
+        if known_at is None:
+            return published
+        return tuple(dated for dated in published if dated.revision <= known_at)
 
     async def get(self, version: str, *, at: Path = ("rulebook",)) -> Version:
         """A version by name; `NoRulebook` names the nearest if there is none of that name."""

@@ -269,6 +269,7 @@ def point(on: str = "2026-04-27", **fields: Any) -> Json:
         "oldest": "2026-03-28",
         "oldest_age_days": 30,
         "thin": False,
+        "rulebook": "2018.1",
         **fields,
     }
 
