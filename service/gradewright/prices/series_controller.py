@@ -120,7 +120,7 @@ class _Work:
         rulebook = (await self.rulebooks.in_force(until, known_at=known_at, at=("to",))).rulebook
         slug = resolve_grade(rulebook, grade, ("grade",))
         over = await self.rulebooks.over(days, known_at=known_at)
-        dated = {day: version and version.rulebook for day, version in over.items()}
+        dated = {day: None if version is None else version.rulebook for day, version in over.items()}
         found = await self.series.of(place, slug, dated, known_at, lot_of(asked.weight))
         told = SeriesOut.of(found, rulebook, asked.weight)
         headers = {"Known-At": str(told.known_at), "Vary": "Accept"}
