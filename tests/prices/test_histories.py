@@ -23,7 +23,7 @@ from tests.prices.model import Line, Model, Word
 
 from gradewright.accounts.service import Role
 from gradewright.asgi import create_app
-from gradewright.core.pricelist import shown_rate
+from gradewright.core.basis import shown_rate
 from gradewright.core.units import mass_unit
 from gradewright.rulebooks.document import read
 from gradewright.settings import Settings

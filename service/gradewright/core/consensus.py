@@ -16,6 +16,7 @@ from decimal import Decimal
 from functools import lru_cache
 
 from gradewright.core.decimals import EXACT, ROUNDING
+from gradewright.core.movement import Movement, Moves
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
 
@@ -30,7 +31,10 @@ Entry = tuple[int, int]
 
 @dataclass(frozen=True, slots=True)
 class Sighting:
-    """One price as somebody saw it: a row of the ledger, as a value; `from_weight` as it was written."""
+    """One price as somebody saw it: a row of the ledger, as a value; `from_weight` as it was written.
+
+    Where it has `moved` with its benchmark, `rate` is that of the day asked for: see `core.aging`.
+    """
 
     revision: int
     line: int
@@ -41,6 +45,7 @@ class Sighting:
     rate: Rate
     from_grams: Decimal = Decimal(0)
     from_weight: str | None = None
+    moved: Movement | None = None
 
     @property
     def entry(self) -> Entry:
@@ -50,7 +55,7 @@ class Sighting:
 
 @dataclass(frozen=True, slots=True)
 class Quote:
-    """Low, likely and high, and what they rest on."""
+    """Low, likely and high, and what they rest on; `moves`: what of that moved with a benchmark."""
 
     low: Rate
     likely: Rate
@@ -60,6 +65,7 @@ class Quote:
     newest: date
     oldest: date
     thin: bool
+    moves: Moves | None = None
 
 
 def quote(
@@ -94,7 +100,8 @@ def quote(
         low, likely, high = _not_alone(counted, low, likely, high, pricing.holding.enough_yards)
     days = [s.observed_on for s in counted]
     return Quote(
-        low, likely, high, len(yards), len(counted), max(days), min(days), len(yards) < pricing.thin_below
+        low, likely, high, len(yards), len(counted), max(days), min(days), len(yards) < pricing.thin_below,
+        _moves(counted, likely),
     )  # fmt: skip
 
 
@@ -186,6 +193,15 @@ def _not_alone(
     rates = sorted((s.rate for s in others), key=_by_price)
     nearest = min(max(likely, rates[0], key=_by_price), rates[-1], key=_by_price)
     return min(low, nearest, key=_by_price), nearest, max(high, nearest, key=_by_price)
+
+
+def _moves(counted: Sequence[Sighting], likely: Rate) -> Moves | None:
+    """What moved of the claims that count; of those that are the likely price, the first."""
+    moved = [s.moved for s in counted if s.moved is not None]
+    if not moved:
+        return None
+    whose = next((s for s in counted if s.rate == likely), None)
+    return Moves(moved[0].benchmark, moved[0].share, len(moved), whose.moved if whose else None)
 
 
 def _by_price(rate: Rate) -> tuple[Decimal, Decimal]:

@@ -11,9 +11,11 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from types import MappingProxyType
+from typing import Any
 
+from gradewright.core.basis import Basis, Kin, MovedBasis, in_words, moved, shown_rate
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
-from gradewright.core.decimals import EXACT, ROUNDING
+from gradewright.core.decimals import EXACT
 from gradewright.core.holding import Held
 from gradewright.core.house import NotTaken
 from gradewright.core.rates import Rate, Scale, scale
@@ -21,33 +23,9 @@ from gradewright.core.rulebook import Pricing, Rulebook
 from gradewright.core.timeline import days_before
 from gradewright.core.units import MassUnit, plain
 
-SHOWN_STEP = Decimal("0.000001")  # a shown price has six places; amounts are computed from the exact rate
 NO_LOT = Decimal(0)
 KILOGRAM = Decimal(1000)
 NOTHING_REFUSED: Mapping[str, NotTaken] = MappingProxyType({})
-
-
-@dataclass(frozen=True, slots=True)
-class Kin:
-    """The grade whose price stood in, and what it was multiplied by."""
-
-    grade: str
-    factor: str
-
-
-@dataclass(frozen=True, slots=True)
-class Basis:
-    """What a price rests on; `place` is a region's code or a yard's slug, `says` is for people."""
-
-    kind: str
-    place: str
-    yards: int
-    entries: int
-    newest: date
-    oldest: date
-    thin: bool
-    kin: Kin | None
-    says: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,17 +185,7 @@ class PriceList:
     def _show(self, kin: str | None, factor: Decimal, level: Level, tier: Tier) -> Price:
         q = tier.quote
         low, likely, high = (q.low.times(factor), q.likely.times(factor), q.high.times(factor))
-        basis = Basis(
-            kind="kin" if kin else level.kind,
-            place=level.code,
-            yards=q.yards,
-            entries=q.entries,
-            newest=q.newest,
-            oldest=q.oldest,
-            thin=q.thin,
-            kin=Kin(kin, plain(factor)) if kin else None,
-            says=self._says(kin, factor, level, q),
-        )
+        basis = self._basis(kin, factor, level, q)
         shown = Shown(
             low=shown_rate(low, self.unit),
             likely=shown_rate(likely, self.unit),
@@ -228,6 +196,20 @@ class PriceList:
         )
         return Price(likely, scale(low, likely, high, self.currency), shown)
 
+    def _basis(self, kin: str | None, factor: Decimal, level: Level, q: Quote) -> Basis:
+        told: dict[str, Any] = {
+            "kind": "kin" if kin else level.kind,
+            "place": level.code,
+            "yards": q.yards,
+            "entries": q.entries,
+            "newest": q.newest,
+            "oldest": q.oldest,
+            "thin": q.thin,
+            "kin": Kin(kin, plain(factor)) if kin else None,
+            "says": self._says(kin, factor, level, q),
+        }
+        return Basis(**told) if q.moves is None else MovedBasis(**told, moved=moved(q.moves, self.unit))
+
     def _says(self, kin: str | None, factor: Decimal, level: Level, q: Quote) -> str:
         age = (self.on - q.newest).days
         old = "today" if age == 0 else "yesterday" if age == 1 else f"{age} days old"
@@ -236,16 +218,11 @@ class PriceList:
             said = f"{level.name}'s own price, {old}"
         if level.kind == "parent":
             said = f"none nearer; {said}"
+        if q.moves is not None:
+            said = f"{said}; {in_words(q.moves)}"
         if kin is not None:
             said = f"none of its own; {plain(factor)} of {self.rulebook.grades[kin].name} ({said})"
         return said
-
-
-def shown_rate(rate: Rate, unit: MassUnit) -> str:
-    """A rate per one of a unit: as it was posted where the unit is the same, else to six places."""
-    exact = rate.per(unit.grams)
-    rounded = exact.quantize(SHOWN_STEP, context=ROUNDING)
-    return plain(exact if exact == rounded and rate.per_grams == unit.grams else rounded)
 
 
 def tiers_of(

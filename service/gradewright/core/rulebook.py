@@ -78,6 +78,14 @@ When = tuple[Condition, ...]
 
 
 @dataclass(frozen=True, slots=True)
+class Follows:
+    """The benchmark with which a grade's prices move, and the share of its moves that yards pass on."""
+
+    benchmark: str
+    share: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class Grade:
     """What a buyer pays for. `kin` and `kin_factor` price it where nobody posted a price."""
 
@@ -89,6 +97,7 @@ class Grade:
     kin: str | None = None
     kin_factor: Decimal | None = None
     by_name_only: bool = False
+    follows: Follows | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,10 +183,18 @@ class Standing:
 
 
 @dataclass(frozen=True, slots=True)
+class Benchmarked:
+    """How old a benchmark's value may be on a day and still move prices, in days: see `core.aging`."""
+
+    stale_after: int
+
+
+@dataclass(frozen=True, slots=True)
 class Pricing:
     """The parameters of the likely price; one rulebook version pins them all.
 
-    Versions without `holding` and `standing` count every price, and every author alike.
+    Versions without `holding` and `standing` count every price, and every author alike; without `benchmarks`
+    a price stands as it was seen.
     """
 
     stale_after: int
@@ -187,6 +204,7 @@ class Pricing:
     thin_margin: Decimal
     holding: Holding | None = None
     standing: Standing | None = None
+    benchmarks: Benchmarked | None = None
 
 
 @dataclass(frozen=True, slots=True)

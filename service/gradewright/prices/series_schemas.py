@@ -9,8 +9,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from gradewright.core.basis import shown_rate
 from gradewright.core.consensus import Quote
-from gradewright.core.pricelist import shown_rate
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.units import MassUnit
 from gradewright.prices.schemas import Weight

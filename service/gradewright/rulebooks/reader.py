@@ -14,10 +14,12 @@ from pydantic import ValidationError
 from gradewright.core.errors import Fault, ObservationError, Path, RulebookError
 from gradewright.core.observations import Attribute, Kind, Value
 from gradewright.core.rulebook import (
+    Benchmarked,
     Bound,
     Caution,
     Condition,
     Example,
+    Follows,
     Grade,
     Holding,
     Impossible,
@@ -130,10 +132,14 @@ class Reader:
             self._known(g.family, self.shape.families, "family", ("grades", slug, "family"))
             if g.priced_as is not None:
                 self._known(g.priced_as.grade, self.shape.grades, "grade", ("grades", slug, "priced_as"))
-            kin = g.priced_as
+            kin, followed = g.priced_as, g.follows
+            if followed is not None and self.shape.pricing.benchmarks is None:
+                missing = "`pricing` has no `benchmarks`: say there how old a value may be, or take this out"
+                self._fault(missing, ("grades", slug, "follows"))
             grades[slug] = Grade(
                 slug, g.name, g.family, g.describes, g.aliases,
                 kin.grade if kin else None, kin.factor if kin else None, g.by_name_only,
+                Follows(followed.benchmark, parse_share(followed.share)) if followed else None,
             )  # fmt: skip
         return grades
 
@@ -188,7 +194,8 @@ class Reader:
             s = p.standing
             standing = Standing(s.newcomer, s.settled_postings, s.settled_days, s.rejected, s.least)
         margin = parse_share(p.thin_margin)
-        return Pricing(p.stale_after, p.half_life, p.evidence, p.thin_below, margin, holding, standing)
+        aging = Benchmarked(p.benchmarks.stale_after) if p.benchmarks is not None else None
+        return Pricing(p.stale_after, p.half_life, p.evidence, p.thin_below, margin, holding, standing, aging)
 
     def _examples(self) -> tuple[Example, ...]:
         examples = []

@@ -69,6 +69,12 @@ def _part_of_the_weight(text: str) -> str:
     return text
 
 
+def _some_of_it(text: str) -> str:
+    if not 0 < parse_share(text) <= 1:
+        raise ValueError("a share that is passed on is above 0 % and at most 100 %")
+    return text
+
+
 def _without_spaces(text: str) -> str:
     if text != text.strip():
         raise ValueError("take out the spaces around it: nobody writes them")
@@ -140,12 +146,18 @@ class KinShape(Strict):
     factor: Factor
 
 
+class FollowsShape(Strict):
+    benchmark: Slug
+    share: Annotated[Share, AfterValidator(_some_of_it)]
+
+
 class GradeShape(Strict):
     name: Text
     family: Slug
     aliases: tuple[Annotated[Text, AfterValidator(_without_spaces)], ...] = ()
     describes: Text
     priced_as: KinShape | None = None
+    follows: FollowsShape | None = None
     by_name_only: bool = False
 
 
@@ -236,6 +248,10 @@ class StandingShape(Strict):
     least: Weight
 
 
+class BenchmarksShape(Strict):
+    stale_after: StrictInt = Field(ge=1, le=3650)
+
+
 class PricingShape(Strict):
     stale_after: StrictInt = Field(ge=1, le=3650)
     half_life: StrictInt = Field(ge=1, le=3650)
@@ -244,6 +260,7 @@ class PricingShape(Strict):
     thin_margin: Annotated[Share, AfterValidator(_part_of_the_price)]
     held: HeldShape | None = None
     standing: StandingShape | None = None
+    benchmarks: BenchmarksShape | None = None
 
 
 class ExampleShape(Strict):

@@ -28,10 +28,12 @@ ENTRIES: Mapping[str, type[BaseModel]] = {
 }
 INNER: Mapping[str, type[BaseModel]] = {
     "priced_as": shape.KinShape,
+    "follows": shape.FollowsShape,
     "sheds": shape.ShedsShape,
     "pricing": shape.PricingShape,
     "held": shape.HeldShape,
     "standing": shape.StandingShape,
+    "benchmarks": shape.BenchmarksShape,
 }
 PATTERNS = {
     shape.SLUG: "write lower-case letters, digits and single hyphens, such as copper-no2",
