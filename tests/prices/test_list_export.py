@@ -17,7 +17,7 @@ from tests.conftest import KINDS
 from tests.prices.uploading import CSV, LINES, dry_run, export, uploaded
 
 from gradewright.accounts.service import Role
-from gradewright.prices.list_files import write_csv, write_lines
+from gradewright.prices.list_files import LISTS
 
 HEAD = ["label", "grade", "price", "currency", "per", "from_weight"]
 
@@ -214,7 +214,7 @@ async def _there_and_back(world: World, lines: list[dict[str, Any]], as_csv: boo
         for line in lines
     ]
     sent = [{name: cell for name, cell in row.items() if cell is not None} for row in rows]
-    body, media = (write_csv(sent), CSV) if as_csv else (write_lines(sent), LINES)
+    body, media = (LISTS.write_csv(sent), CSV) if as_csv else (LISTS.write_lines(sent), LINES)
     trial = await dry_run(world, body, media=media)
     if not trial["can_be_stored"]:  # "16 oz" and "1 lb" are one weight, and a label may be one of the yard's
         faults = [fault["detail"] for line in trial["lines"] for fault in line["faults"]]

@@ -10,22 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gradewright.core.errors import GradewrightError, Refused
-from gradewright.prices.list_files import (
-    COLUMNS,
-    MOST_LINES,
-    UnreadableFile,
-    read_csv,
-    read_lines,
-    write_csv,
-    write_lines,
-)
+from gradewright.prices.list_files import LISTS
+from gradewright.web.tables import MOST_LINES, UnreadableFile
 
 HEAD = "label,price\n"
 
 
 def cells(data: str | bytes) -> list[tuple[int, dict[str, str]]]:
     content = data if isinstance(data, bytes) else data.encode()
-    return [(row.line, dict(row.cells)) for row in read_csv(content)]
+    return [(row.line, dict(row.cells)) for row in LISTS.read_csv(content)]
 
 
 @pytest.mark.parametrize(
@@ -67,7 +60,7 @@ def test_names_of_columns_and_currencies_may_be_written_otherwise() -> None:
 
 def test_a_line_may_be_short_but_not_long() -> None:
     """Missing cells are blank; a cell beyond the columns is a fault of its line alone."""
-    rows = read_csv(b"label,price,per\n#2 Cu,3.35\n#1 Cu,4,10,lb\n")
+    rows = LISTS.read_csv(b"label,price,per\n#2 Cu,3.35\n#1 Cu,4,10,lb\n")
     assert rows[0].cells == {"label": "#2 Cu", "price": "3.35"}
     assert not rows[0].faults
     (fault,) = rows[1].faults
@@ -100,7 +93,7 @@ def test_a_line_may_be_short_but_not_long() -> None:
 def test_a_file_that_cannot_be_read(data: bytes, line: int, says: str) -> None:
     """What keeps the whole file from being read is told with its line."""
     with pytest.raises(GradewrightError) as caught:
-        read_csv(data)
+        LISTS.read_csv(data)
     assert isinstance(caught.value, UnreadableFile if says == "UTF-8" else Refused)
     assert caught.value.faults[0].line == line
     assert says in caught.value.faults[0].detail
@@ -110,7 +103,7 @@ def test_a_file_that_cannot_be_read(data: bytes, line: int, says: str) -> None:
 def test_every_fault_of_the_first_line_is_told() -> None:
     """Unknown columns, repeated ones and missing ones are told together."""
     with pytest.raises(Refused) as caught:
-        read_csv(b"colour,per,per,size\na,b,c,d\n")
+        LISTS.read_csv(b"colour,per,per,size\na,b,c,d\n")
     details = " ".join(fault.detail for fault in caught.value.faults)
     for word in ("'colour'", "'size'", "per stands there twice", "no column price", "no column label"):
         assert word in details
@@ -118,10 +111,10 @@ def test_every_fault_of_the_first_line_is_told() -> None:
 
 def test_ten_thousand_lines_are_a_list() -> None:
     """10,000 lines are read; blank ones do not count."""
-    assert len(read_csv(HEAD.encode() + b"a,1\n\n" * MOST_LINES)) == MOST_LINES
-    assert len(read_lines(b'{"label":"a"}\n\n' * MOST_LINES)) == MOST_LINES
+    assert len(LISTS.read_csv(HEAD.encode() + b"a,1\n\n" * MOST_LINES)) == MOST_LINES
+    assert len(LISTS.read_lines(b'{"label":"a"}\n\n' * MOST_LINES)) == MOST_LINES
     with pytest.raises(Refused, match="at most 10000"):
-        read_lines(b'{"label":"a"}\n' * (MOST_LINES + 1))
+        LISTS.read_lines(b'{"label":"a"}\n' * (MOST_LINES + 1))
 
 
 @pytest.mark.parametrize(
@@ -143,7 +136,7 @@ def test_ten_thousand_lines_are_a_list() -> None:
 )
 def test_a_json_line_that_is_none(text: str, says: str) -> None:
     """What is wrong with one line of JSON stands in that line; the others are read."""
-    before, row, after = read_lines(f'{{"label":"x"}}\r\n{text}\n{{"label":"y","per":null}}'.encode())
+    before, row, after = LISTS.read_lines(f'{{"label":"x"}}\r\n{text}\n{{"label":"y","per":null}}'.encode())
     assert [before.cells, after.cells] == [{"label": "x"}, {"label": "y"}]
     (fault,) = row.faults
     assert (row.line, fault.line) == (2, 2)
@@ -170,9 +163,9 @@ OTHERS = st.from_regex(r"[A-Za-z0-9.,;\"' -]{0,9}[A-Za-z0-9.,;\"'-]", fullmatch=
 )
 def test_what_is_written_is_read_again(rows: list[dict[str, Any]]) -> None:
     """CSV and JSON Lines give every cell back to the letter, with its quotes, delimiters, strange blanks."""
-    rows = [{name: row[name] for name in COLUMNS if row.get(name)} for row in rows]
-    read = read_csv(write_csv(rows))
+    rows = [{name: row[name] for name in LISTS.columns if row.get(name)} for row in rows]
+    read = LISTS.read_csv(LISTS.write_csv(rows))
     assert [row.cells for row in read] == rows
     assert [row.line for row in read] == list(range(2, len(rows) + 2))
-    assert [row.cells for row in read_lines(write_lines(rows))] == rows
+    assert [row.cells for row in LISTS.read_lines(LISTS.write_lines(rows))] == rows
     assert not any(row.faults for row in read)

@@ -14,7 +14,7 @@ from gradewright.accounts.guards import caller, member
 from gradewright.accounts.once import once
 from gradewright.clock import Clock
 from gradewright.db.session import Database
-from gradewright.prices.list_files import read_csv, read_lines, write_csv, write_lines
+from gradewright.prices.list_files import LISTS
 from gradewright.prices.list_schemas import ListCompared, ListQuery, ListUploadQuery, exported, line_of
 from gradewright.prices.lists import ListService
 from gradewright.prices.postings import PostingService
@@ -79,7 +79,9 @@ class ListController(Controller):
         """
         account = caller(request)
         given = asked.given(yard)
-        rows = (read_csv if request.content_type[0].lower() == CSV else read_lines)(await request.body())
+        rows = (LISTS.read_csv if request.content_type[0].lower() == CSV else LISTS.read_lines)(
+            await request.body()
+        )
         lines = [line_of(row) for row in rows]
         if asked.dry_run:
             idempotency_key(request)
@@ -119,7 +121,7 @@ class ListController(Controller):
         media = _media(request, asked)
         on = asked.on or clock().date()
         found = await lists.of(yard, on, asked.known_at)
-        body = (write_csv if media == CSV else write_lines)(exported(found))
+        body = (LISTS.write_csv if media == CSV else LISTS.write_lines)(exported(found))
         name = f"{found.yard.slug}-{on.isoformat()}.{'csv' if media == CSV else 'jsonl'}"
         headers = {
             "Known-At": str(found.revision),

@@ -13,7 +13,6 @@ from pydantic_core import ErrorDetails
 from gradewright.core.decimals import plain
 from gradewright.core.errors import Fault
 from gradewright.prices.list_changes import CHANGES, Change, Claim, Near
-from gradewright.prices.list_files import Row
 from gradewright.prices.list_reader import ListLine
 from gradewright.prices.lists import Comparison, YardList
 from gradewright.prices.posting_schemas import Evidence, Note, Price
@@ -21,6 +20,7 @@ from gradewright.prices.postings import Given, Posting
 from gradewright.prices.schemas import Weight
 from gradewright.regions.schemas import CurrencyText, UnitText
 from gradewright.web.fields import Day, In, KnownAt, Name, Out, Slug, TextForm
+from gradewright.web.tables import Row
 from gradewright.yards.schemas import YardSlug
 
 YesNo = Annotated[
