@@ -162,7 +162,7 @@ WEIGHTS = st.one_of(
 SAID: st.SearchStrategy[Named] = st.sampled_from(
     [("#2 Cu", None), ("#1 Cu", "copper-no1"), (None, "light-iron"), (None, "screws")]
 )
-LISTS: st.SearchStrategy[list[dict[str, Any]]] = st.lists(
+SENT: st.SearchStrategy[list[dict[str, Any]]] = st.lists(
     st.fixed_dictionaries(
         {
             "named": st.one_of(SAID, st.tuples(NAMES, st.sampled_from(["copper-residue", "steel-heavy"]))),
@@ -187,7 +187,7 @@ def test_an_export_comes_back_the_same(request: pytest.FixtureRequest, kind: str
         try:
 
             @settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow])
-            @given(LISTS, st.booleans())
+            @given(SENT, st.booleans())
             def holds(lines: list[dict[str, Any]], as_csv: bool) -> None:
                 stored.append(runner.run(_there_and_back(world, lines, as_csv)))
 

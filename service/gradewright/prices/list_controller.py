@@ -79,9 +79,8 @@ class ListController(Controller):
         """
         account = caller(request)
         given = asked.given(yard)
-        rows = (LISTS.read_csv if request.content_type[0].lower() == CSV else LISTS.read_lines)(
-            await request.body()
-        )
+        read = LISTS.read_csv if request.content_type[0].lower() == CSV else LISTS.read_lines
+        rows = read(await request.body())
         lines = [line_of(row) for row in rows]
         if asked.dry_run:
             idempotency_key(request)
