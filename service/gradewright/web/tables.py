@@ -40,8 +40,9 @@ class Row:
 class Table:
     """What the files of one kind of table look like.
 
-    `needs`: groups of columns of which one has to be there, each with what is said where none is. `example`: a
-    line of JSON Lines. `as_written`: columns whose cells keep the blanks around them. `holds`: what a line is.
+    `needs`: groups of columns of which one has to be there, each with what is said where none is.
+    `example`: a line of JSON Lines. `as_written`: columns whose cells keep the blanks around them. `holds`:
+    what a line is.
     """
 
     columns: tuple[str, ...]
