@@ -21,7 +21,7 @@ LEVELS = [
     {"accounts"},
     {"regions"},
     {"rulebooks"},
-    {"yards"},
+    {"yards", "benchmarks"},
     {"prices"},
     {"ledger"},
     {"valuations"},

@@ -17,6 +17,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import DatabaseError, IntegrityError
 
 from gradewright.accounts.models import AccountRow
+from gradewright.benchmarks.models import BenchmarkRow, BenchmarkValueRow
 from gradewright.db import migrate
 from gradewright.db.base import Base
 from gradewright.db.engines import read_url, sync_engine
@@ -66,6 +67,15 @@ ROWS: dict[type[Base], dict[str, Any]] = {
         "grade": "steel-heavy",
     },
     RegionRefusalRow: {"region": "XO", "grade": "boards-low", "valid_from": DAY, "revision": 1},
+    BenchmarkRow: {
+        "slug": "copper",
+        "name": "Copper",
+        "currency": "USD",
+        "unit": "t",
+        "source": "x",
+        "revision": 1,
+    },
+    BenchmarkValueRow: {"benchmark": "copper", "day": DAY, "revision": 1, "value": Decimal("9412.50")},
     PostingRow: {"id": "p-1", "revision": 1, **_OBSERVED, "recorded_at": NOW},
     EntryRow: {
         "revision": 1,
@@ -123,6 +133,8 @@ CHANGES: dict[type[Base], str] = {
     RegionLimitRow: "given = 'y'",
     RegionLabelRow: "lifted = true",
     RegionRefusalRow: "lifted = true",
+    BenchmarkRow: "name = 'y'",
+    BenchmarkValueRow: "value = '1'",
     PostingRow: "note = 'y'",
     EntryRow: "price = '9.99'",
     WordRow: "verdict = 'rejected'",
@@ -142,6 +154,8 @@ OTHER_KEY: dict[type[Base], dict[str, Any]] = {
     RegionLimitRow: {"name": "forged"},
     RegionLabelRow: {"label_folded": "forged"},
     RegionRefusalRow: {"grade": "forged"},
+    BenchmarkRow: {"slug": "forged"},
+    BenchmarkValueRow: {"day": date(2026, 5, 5)},
     PostingRow: {"id": "p-2", "revision": 2},
     EntryRow: {"line": 2},
     WordRow: {"line": 2},

@@ -19,6 +19,8 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 from gradewright import __version__, logs
 from gradewright.accounts import guards
 from gradewright.accounts.service import AccountService
+from gradewright.benchmarks.controller import BenchmarkController
+from gradewright.benchmarks.service import BenchmarkService
 from gradewright.clock import Clock, utc_now
 from gradewright.core.errors import KeyRefused, NoRulebook
 from gradewright.db import replays
@@ -72,6 +74,7 @@ CONTROLLERS: list[Any] = [
     YardController,
     RegionHouseRuleController,
     YardHouseRuleController,
+    BenchmarkController,
     PostingController,
     LaterController,
     held_prices,
@@ -106,6 +109,7 @@ class Services:
     regions: RegionService
     yards: YardService
     house_rules: HouseRuleService
+    benchmarks: BenchmarkService
     rulebooks: RulebookService
     prices: PriceService
     series: SeriesService
@@ -131,7 +135,8 @@ def make_services(settings: Settings, clock: Clock) -> Services:
     regions = RegionService(database)
     rulebooks = RulebookService(database)
     yards = YardService(database, regions, rulebooks)
-    board = Board(database, yards)
+    benchmarks = BenchmarkService(database)
+    board = Board(database, yards, benchmarks)
     prices = PriceService(database, yards, board)
     postings = PostingService(database, yards, rulebooks, clock)
     feed = Feed(database)
@@ -143,14 +148,15 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         regions=regions,
         yards=yards,
         house_rules=HouseRuleService(database, regions, yards, rulebooks),
+        benchmarks=benchmarks,
         rulebooks=rulebooks,
         prices=prices,
-        series=SeriesService(database, yards),
+        series=SeriesService(database, yards, benchmarks),
         charts=Charts(),
         postings=postings,
         views=PostingViews(database, yards, rulebooks, board, clock),
         later=LaterWords(database, postings, clock),
-        lists=ListService(database, yards, rulebooks, prices, postings),
+        lists=ListService(database, yards, rulebooks, benchmarks, prices, postings),
         ledger=ledger,
         feed=feed,
         events=Events(feed, settings.ledger_poll_seconds),

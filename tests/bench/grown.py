@@ -40,7 +40,7 @@ class Grown:
 
     async def old_list(self, region: str = history.REGION) -> PriceList:
         """The list of a day as it was known then, from the ledger: a new board has nothing in memory."""
-        board = Board(self.services.database, self.services.yards)
+        board = Board(self.services.database, self.services.yards, self.services.benchmarks)
         return await board.as_known(Place(region), self.rulebook, THEN.date(), self.revision)
 
     async def old_list_of_all(self) -> PriceList:

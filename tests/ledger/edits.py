@@ -25,6 +25,8 @@ KEYS: dict[str, tuple[str, ...]] = {
     "region_limits": ("region", "name", "valid_from", "revision"),
     "region_labels": ("region", "label_folded", "valid_from", "revision"),
     "region_refusals": ("region", "grade", "valid_from", "revision"),
+    "benchmarks": ("slug",),
+    "benchmark_values": ("benchmark", "day", "revision"),
     "rulebooks": ("version",),
     "revisions": ("revision",),
     "leaves": ("number",),

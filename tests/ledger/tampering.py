@@ -20,6 +20,8 @@ HISTORY = (
     "postings",
     "entries",
     "words",
+    "benchmarks",
+    "benchmark_values",
     "rulebooks",
     "valuations",
     "leaves",

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 import rfc8785
 
+from gradewright.benchmarks.entries import FORMS as OF_BENCHMARKS
 from gradewright.core.checkpoint import unsigned
 from gradewright.core.merkle import leaf_hash
 from gradewright.db.entries import Form, canonical
@@ -18,7 +19,7 @@ from gradewright.yards.entries import FORMS as OF_YARDS
 
 PAGE = (Path(__file__).parents[2] / "openapi" / "LEDGER.md").read_text(encoding="utf-8")
 ROWS = dict(re.findall(r"^\| ((?:`\w+` ?)+) \| (.*) \|$", PAGE, re.MULTILINE))
-FORMS = [RULEBOOK, *(form for form, _ in (*OF_REGIONS, *OF_YARDS))]
+FORMS = [RULEBOOK, *(form for form, _ in (*OF_REGIONS, *OF_YARDS, *OF_BENCHMARKS))]
 
 
 def _documented(kind: str) -> set[str]:

@@ -147,7 +147,7 @@ async def test_the_order_of_rows_does_not_matter(world: World, monkeypatch: pyte
             return list(order(await real(*arguments, **named)))
 
         monkeypatch.setattr(repository, "newest_prices", rows)
-        fresh = board.Board(world.services.database, world.services.yards)
+        fresh = board.Board(world.services.database, world.services.yards, world.services.benchmarks)
         found = await fresh.as_known(HERE, rulebook, world.clock().date(), revision)
         prices = [found.price("copper-no1"), *found.tiers("copper-no2")]
         shown.append([each.shown for each in prices if each is not None])

@@ -10,6 +10,7 @@ from collections.abc import AsyncIterator, Mapping
 from sqlalchemy import select
 from sqlalchemy.ext.asyncio import AsyncSession
 
+from gradewright.benchmarks.service import BenchmarkService
 from gradewright.db.entries import Entry, Line, bare, plain, whole
 from gradewright.db.leaves import TreeRow, UnsealedLedger
 from gradewright.db.ledger import RevisionRow
@@ -18,7 +19,13 @@ from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService
 from gradewright.yards.service import YardService
 
-SOURCES = (RulebookService.entries, RegionService.entries, YardService.entries, PostingService.entries)
+SOURCES = (
+    RulebookService.entries,
+    RegionService.entries,
+    YardService.entries,
+    BenchmarkService.entries,
+    PostingService.entries,
+)
 """Where entries come from. One revision's all come from one of these."""
 AT_ONCE = 5_000
 """About how many entries are read together."""

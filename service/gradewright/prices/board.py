@@ -13,6 +13,8 @@ from datetime import date
 from functools import partial
 from typing import TypeVar
 
+from gradewright.benchmarks.kept import Benchmarks
+from gradewright.benchmarks.service import BenchmarkService, ages
 from gradewright.core.pricelist import Level, PriceList, Tiers, tiers_of
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.units import mass_unit
@@ -49,49 +51,54 @@ class _View:
 class _Kept:
     prices: PriceList
     atlas: Atlas
+    benchmarks: Benchmarks
     yards: frozenset[str]
 
 
 class Board:
     """Hands out price lists, computed once."""
 
-    def __init__(self, database: Database, yards: YardService) -> None:
+    def __init__(self, database: Database, yards: YardService, benchmarks: BenchmarkService) -> None:
         self._database = database
         self._yards = yards
+        self._benchmarks = benchmarks
         self._synced = 0
         self._newest: OrderedDict[tuple[Place, date, str], _Kept] = OrderedDict()
         self._older: OrderedDict[tuple[Place, date, str, int], PriceList] = OrderedDict()
 
     async def newest(self, place: Place, rulebook: Rulebook, on: date) -> tuple[PriceList, int]:
         """The list at the newest revision that this worker knows, and that revision."""
-        revision, atlas = await self._in_step()
+        revision, atlas, benchmarks = await self._in_step()
         # Nothing is awaited from there to the look-up: what is kept is as known at that very revision.
         key = (place, on, rulebook.version)
         kept = _found(self._newest, key)
-        if kept is None or kept.atlas is not atlas:
+        if kept is None or kept.atlas is not atlas or kept.benchmarks is not benchmarks:
             # Also the yards that were added since: a posting about one of them touches this list.
             yards = frozenset(yard.slug for code in atlas.lineage(place.region) for yard in atlas.under(code))
-            kept = _Kept(await self._build(atlas, place, rulebook, on, revision), atlas, yards)
+            prices = await self._build(atlas, benchmarks, place, rulebook, on, revision)
+            kept = _Kept(prices, atlas, benchmarks, yards)
             # A posting may have come while this list was being built: then it is not kept, only answered.
             if self._synced == revision:
                 _keep(self._newest, key, kept, NEWEST_KEPT)
         return kept.prices, revision
 
-    async def _in_step(self) -> tuple[int, Atlas]:
-        """The newest revision and the map at it or later, with all lists forgotten that it has outdated."""
+    async def _in_step(self) -> tuple[int, Atlas, Benchmarks]:
+        """The newest revision, and the map and benchmarks at it or later, with all lists forgotten that it
+        has outdated."""
         while True:
             revision = max((await self._database.newest()).number, self._synced)
             await self._drop_touched(revision)
-            atlas = await self._yards.atlas()
+            atlas, benchmarks = await self._yards.atlas(), await self._benchmarks.all()
             if self._synced == revision:  # else others went on while this one waited
-                return revision, atlas
+                return revision, atlas, benchmarks
 
     async def as_known(self, place: Place, rulebook: Rulebook, on: date, revision: int) -> PriceList:
         """The list as it was known at an older revision."""
         key = (place, on, rulebook.version, revision)
         found = _found(self._older, key)
         if found is None:
-            found = await self._build(await self._yards.atlas(), place, rulebook, on, revision)
+            atlas, benchmarks = await self._yards.atlas(), await self._benchmarks.all()
+            found = await self._build(atlas, benchmarks, place, rulebook, on, revision)
             _keep(self._older, key, found, OLDER_KEPT)
         return found
 
@@ -107,18 +114,25 @@ class Board:
         self._synced = max(self._synced, revision)
 
     async def _build(
-        self, atlas: Atlas, place: Place, rulebook: Rulebook, on: date, revision: int
+        self,
+        atlas: Atlas,
+        benchmarks: Benchmarks,
+        place: Place,
+        rulebook: Rulebook,
+        on: date,
+        revision: int,
     ) -> PriceList:
         region = atlas.region(place.region)
         yard = atlas.yard(place.yard) if place.yard is not None else None
         terms = yard if yard is not None else region
+        aging = ages(rulebook, benchmarks, revision)
         wanted: frozenset[str] | None = None
         levels: list[Level] = []
         async with self._database.read() as session:
             # From the nearest outwards; further ones only for grades that no nearer one prices for any lot.
             for views in _steps(atlas, place):
                 yards = [found.slug for found in atlas.under(views[-1].code, revision)]
-                asked = Asked(yards, terms.currency, on, revision, rulebook.pricing, wanted)
+                asked = Asked(yards, terms.currency, on, revision, rulebook.pricing, aging, wanted)
                 counted = await count(session, asked)
                 for view in views:
                     work = partial(_level, view, counted, replace(asked, grades=wanted))

@@ -16,6 +16,7 @@ from typing import TypeVar
 
 from sqlalchemy.ext.asyncio import AsyncSession
 
+from gradewright.core.aging import Aging
 from gradewright.core.consensus import Entry, Sighting
 from gradewright.core.holding import MOST_LOOKS, Held, held_of
 from gradewright.core.rates import Rate
@@ -36,13 +37,15 @@ Sightings = Mapping[str, Sequence[Sighting]]
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """The yards of a region and the currency that counts there; a day, a revision and a version's pricing."""
+    """The yards of a region and the currency that counts there; a day, a revision and a version's pricing,
+    with how prices age by it."""
 
     yards: Collection[str]
     currency: str
     on: date
     revision: int
     pricing: Pricing
+    aging: Aging
     grades: frozenset[str] | None = None
 
 
@@ -65,7 +68,7 @@ async def count(
     rows = await _newest(session, asked, spoken)
     if standing is None:
         standing = await standing_of(session, asked, (rows, spoken) if asked.grades is None else None)
-    seen = sightings(rows, asked.currency)
+    seen = aged_sightings(rows, asked, asked.on)
     held: dict[Entry, Held] = {}
     judged: Collection[str] = seen.keys()
     for look in range(MOST_LOOKS):
@@ -76,7 +79,7 @@ async def count(
             break
         # In place of a price that waits, the one before it by the same author stands, if it can.
         rows = [*rows, *await _before(session, asked, spoken, waiting, held)]
-        seen, judged = sightings(rows, asked.currency), {row.grade for row in waiting}
+        seen, judged = aged_sightings(rows, asked, asked.on), {row.grade for row in waiting}
     return Counted(rows, seen, standing, held)
 
 
@@ -105,7 +108,7 @@ async def standing_of(
     records = {
         author: replace(record, rejected=spoken.rejected.get(author, 0)) for author, record in found.items()
     }
-    seen = sightings(rows, asked.currency)
+    seen = aged_sightings(rows, asked, day)
     return await aside(len(rows), partial(standings, seen, day, records, asked.pricing))
 
 
@@ -121,6 +124,11 @@ def sightings(rows: Collection[Seen], currency: str) -> Sightings:
         if row.currency == currency:
             found.setdefault(row.grade, []).append(sighting(row))
     return found
+
+
+def aged_sightings(rows: Collection[Seen], asked: Asked, on: date) -> Sightings:
+    """The same, each price moved with its benchmark to the day."""
+    return {grade: asked.aging.aged(grade, s, on) for grade, s in sightings(rows, asked.currency).items()}
 
 
 def sighting(row: Seen) -> Sighting:

@@ -19,16 +19,9 @@ from gradewright.prices.posting_schemas import Evidence, Note, Price
 from gradewright.prices.postings import Given, Posting
 from gradewright.prices.schemas import Weight
 from gradewright.regions.schemas import CurrencyText, UnitText
-from gradewright.web.fields import Day, In, KnownAt, Name, Out, Slug, TextForm
+from gradewright.web.fields import Day, In, KnownAt, Name, Out, Slug, YesNo
 from gradewright.web.tables import Row
 from gradewright.yards.schemas import YardSlug
-
-YesNo = Annotated[
-    bool,
-    TextForm(
-        r"^(true|false)$", read=lambda text: text == "true", says="true or false", example="true", longest=5
-    ),
-]
 
 
 class ListUploadQuery(In):

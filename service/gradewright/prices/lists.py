@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
+from gradewright.benchmarks.service import BenchmarkService
 from gradewright.core.consensus import Entry
 from gradewright.core.errors import GradewrightError, Refused
 from gradewright.core.rulebook import Rulebook
@@ -68,12 +69,14 @@ class ListService:
         database: Database,
         yards: YardService,
         rulebooks: RulebookService,
+        benchmarks: BenchmarkService,
         prices: PriceService,
         postings: PostingService,
     ) -> None:
         self._database = database
         self._yards = yards
         self._rulebooks = rulebooks
+        self._benchmarks = benchmarks
         self._prices = prices
         self._postings = postings
 
@@ -151,7 +154,8 @@ class ListService:
             return ()
         region = atlas.region(yard.region)
         yards = [found.slug for found in atlas.under(region.code, revision)]
-        asked = Asked(yards, region.currency, on, revision, rulebook.pricing)
+        aging = await self._benchmarks.aging(rulebook, revision)
+        asked = Asked(yards, region.currency, on, revision, rulebook.pricing, aging)
         async with self._database.read() as session:
             return (await count(session, asked)).held
 

@@ -14,6 +14,8 @@ from datetime import date
 from decimal import Decimal
 from functools import partial
 
+from gradewright.benchmarks.service import BenchmarkService, ages
+from gradewright.core.aging import Aging
 from gradewright.core.consensus import Quote, Sighting, quote
 from gradewright.core.errors import CurrencyError, Fault
 from gradewright.core.holding import sifted
@@ -60,13 +62,21 @@ class Series:
 
 
 @dataclass(frozen=True, slots=True)
+class _By:
+    """How prices age, and how much their authors weigh, by one version of the rulebook."""
+
+    aging: Aging
+    standing: Mapping[str, Decimal]
+
+
+@dataclass(frozen=True, slots=True)
 class _Judged:
     """What the points are computed from: all that was seen in the region, ascending by day, and of whom."""
 
     seen: Sequence[Sighting]
     seen_on: Sequence[date]
-    standing: Mapping[str, Mapping[str, Decimal]]
-    """Of the authors, by the version that weighs them."""
+    by: Mapping[str, _By]
+    """By version of the rulebook."""
     spoken: Spoken
     grade: str
     yard: str | None
@@ -85,7 +95,8 @@ class _Judged:
         window = self.window(day, rulebook)
         if rulebook is None or not window:
             return Point(day, None, rulebook.version if rulebook else None)
-        pricing, standing = rulebook.pricing, self.standing[rulebook.version]
+        pricing, by = rulebook.pricing, self.by[rulebook.version]
+        window, standing = by.aging.aged(self.grade, window, day), by.standing
         reached = [s for s in window if s.from_grams <= self.lot_grams]
         held = sifted(reached, day, pricing, standing, self.spoken.said)
         own = window if self.yard is None else [s for s in window if s.yard == self.yard]
@@ -99,9 +110,10 @@ class _Judged:
 class SeriesService:
     """Reads the ledger, for one grade over a span."""
 
-    def __init__(self, database: Database, yards: YardService) -> None:
+    def __init__(self, database: Database, yards: YardService, benchmarks: BenchmarkService) -> None:
         self._database = database
         self._yards = yards
+        self._benchmarks = benchmarks
 
     async def of(
         self,
@@ -118,15 +130,17 @@ class SeriesService:
         terms = atlas.region(place.region) if yard is None else yard
         yards = [found.slug for found in atlas.under(place.region, revision)]
         since, until = _reach(days)
-        standing: dict[str, Mapping[str, Decimal]] = {}
+        benchmarks = await self._benchmarks.all()
+        by: dict[str, _By] = {}
         async with self._database.read() as session:
             rows = await repository.prices_of(
                 session, yards, grade, since=since, until=until, revision=revision
             )
             spoken = await said.spoken(session, yards, since=since, until=until, revision=revision)
             for rulebook in _versions(days):
-                asked = Asked(yards, terms.currency, until, revision, rulebook.pricing)
-                standing[rulebook.version] = await standing_of(session, asked)
+                aging = ages(rulebook, benchmarks, revision)
+                asked = Asked(yards, terms.currency, until, revision, rulebook.pricing, aging)
+                by[rulebook.version] = _By(aging, await standing_of(session, asked))
         own = rows if yard is None else [row for row in rows if row.yard == yard.slug]
         _check_currency(own, grade, place.yard or place.region, terms.currency)
         seen = sorted(
@@ -134,7 +148,7 @@ class SeriesService:
         )
         seen_on = [s.observed_on for s in seen]
         refused = frozenset(_refused(atlas, place, grade, days, revision))
-        judged = _Judged(seen, seen_on, standing, spoken, grade, place.yard, lot_grams, refused)
+        judged = _Judged(seen, seen_on, by, spoken, grade, place.yard, lot_grams, refused)
         work = sum(len(judged.window(day, rulebook)) for day, rulebook in days.items())
         points = await aside(work, partial(judged.points, days))
         unit = mass_unit(terms.unit)

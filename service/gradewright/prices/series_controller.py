@@ -21,9 +21,8 @@ from gradewright.prices.series import Days, SeriesService
 from gradewright.prices.series_days import days_between
 from gradewright.prices.series_schemas import COLUMNS, SeriesOut, SeriesQuery, csv_of
 from gradewright.rulebooks.service import RulebookService, resolve_grade
-from gradewright.web.preferring import preferred
-from gradewright.web.problems import ProblemError, RequestRefused
-from gradewright.web.requests import admits, query
+from gradewright.web.formats import chosen
+from gradewright.web.requests import query
 from gradewright.web.responses import json_answer
 from gradewright.web.routing import is_head
 
@@ -113,7 +112,7 @@ class _Work:
 
     async def answer(self, place: Place, grade: str) -> Response[SeriesOut]:
         """The series in the form that was asked for."""
-        asked, media = self.asked, _media(self.request, self.asked.format)
+        asked, media = self.asked, chosen(self.request, self.asked.format, FORMATS)
         until = asked.until or self.today
         days = days_between(asked.since or _year_before(until), until, asked.step)
         known_at = await self.series.known(asked.known_at)
@@ -137,19 +136,6 @@ class _Work:
 
 def _sent(body: bytes, media: str, headers: dict[str, str]) -> Response[Any]:
     return Response(body, media_type=media, headers=headers)
-
-
-def _media(request: AnyRequest, asked: str | None) -> str:
-    """By what was asked for in the query, else by what the client takes."""
-    accept = ",".join(request.headers.getall("accept", []))
-    if asked is None:
-        return preferred(accept, tuple(FORMATS.values()))
-    media = FORMATS[asked]
-    if not admits(accept, media):
-        detail = f"format={asked} is answered as {media} (faults: application/problem+json); accept it."
-        errors = [ProblemError(detail=f"does not admit {media}", header="Accept")]
-        raise RequestRefused("not-acceptable", detail, errors=errors)
-    return media
 
 
 def _thin_below(days: Days) -> int | None:

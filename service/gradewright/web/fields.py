@@ -182,6 +182,12 @@ KnownAt = Annotated[
         example="312",
     ),
 ]
+YesNo = Annotated[
+    bool,
+    TextForm(
+        r"^(true|false)$", read=lambda text: text == "true", says="true or false", example="true", longest=5
+    ),
+]
 SLUG = r"^[a-z0-9]+(-[a-z0-9]+)*$"
 Slug = Annotated[
     str,

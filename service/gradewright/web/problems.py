@@ -38,6 +38,9 @@ KINDS: Mapping[str, Kind] = {
         422, "Unknown grade", "Take one of the suggestions, or look it up in /v1/rulebooks/in-force."
     ),
     "unknown-region": Kind(422, "Unknown region", "Take one of the suggestions, or one of /v1/regions."),
+    "unknown-benchmark": Kind(
+        422, "Unknown benchmark", "Take one of the suggestions, or one of /v1/benchmarks."
+    ),
     "unknown-yard": Kind(422, "Unknown yard", "Take one of the suggestions, or one of /v1/yards."),
     "idempotency-mismatch": Kind(422, "Idempotency key used before", "Send a new key with a new request."),
     "currency-mismatch": Kind(

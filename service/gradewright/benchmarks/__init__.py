@@ -1,0 +1,1 @@
+"""Benchmark series: what markets quote, kept by maintainers, with which prices age."""

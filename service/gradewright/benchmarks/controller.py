@@ -1,0 +1,168 @@
+"""Operations on benchmarks."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from litestar import Controller, Request, Response, get, post
+from litestar.datastructures import ResponseHeader
+from litestar.di import NamedDependency
+from litestar.openapi.datastructures import ResponseSpec
+from litestar.params import JSONBody, Parameter
+
+from gradewright.accounts.guards import caller, maintainer
+from gradewright.accounts.once import once
+from gradewright.benchmarks.schemas import (
+    VALUES,
+    BenchmarkIn,
+    BenchmarkList,
+    BenchmarkOut,
+    BenchmarkQuery,
+    BenchmarkValues,
+    Imported,
+    ImportQuery,
+    line_of,
+)
+from gradewright.benchmarks.service import BenchmarkService
+from gradewright.clock import Clock
+from gradewright.core.benchmarks import curve
+from gradewright.db.knowing import revision_of
+from gradewright.db.session import Database
+from gradewright.web.formats import chosen
+from gradewright.web.idempotency import WRITES, idempotency_key
+from gradewright.web.requests import query
+from gradewright.web.responses import json_answer
+
+JSON, CSV = "application/json", "text/csv"
+FORMATS = {"json": JSON, "csv": CSV}
+LINES = ("application/x-ndjson", "application/jsonl")
+MOST_BYTES = 2 * 1024 * 1024
+EXAMPLES = {
+    CSV: "date,value\n2026-04-30,9380.00\n2026-05-04,9412.50\n",
+    **dict.fromkeys(LINES, '{"date":"2026-04-30","value":"9380.00"}\n'),
+}
+DRY = {200: ResponseSpec(data_container=Imported, description="Nothing stored", generate_examples=False)}
+SlugPath = Annotated[str, Parameter(description="The slug of a benchmark, such as copper.")]
+AnyRequest = Request[Any, Any, Any]
+
+
+def _told(name: str, description: str) -> ResponseHeader:
+    return ResponseHeader(name=name, documentation_only=True, description=description)
+
+
+class BenchmarkController(Controller):
+    """What markets quote, with which prices age."""
+
+    path = "/v1/benchmarks"
+    tags = ["benchmarks"]  # noqa: RUF012 - read by the framework
+
+    @get(operation_id="list_benchmarks", summary="All benchmarks")
+    async def listed(self, benchmarks: NamedDependency[BenchmarkService]) -> BenchmarkList:
+        """Every benchmark by name, with its first and its last value."""
+        known = await benchmarks.all()
+        told = [BenchmarkOut.of(known.by_slug[slug], known.curve(slug)) for slug in sorted(known.by_slug)]
+        return BenchmarkList(benchmarks=told)
+
+    @post(
+        operation_id="add_benchmark",
+        summary="Add a benchmark",
+        guards=[maintainer],
+        opt=WRITES,
+        response_headers=[_told("Location", "The benchmark's own address.")],
+    )
+    async def add(
+        self,
+        request: AnyRequest,
+        data: JSONBody[BenchmarkIn],
+        benchmarks: NamedDependency[BenchmarkService],
+        database: NamedDependency[Database],
+        clock: NamedDependency[Clock],
+    ) -> Response[BenchmarkOut]:
+        """Adds a benchmark for good, without values yet. Grades follow it by its slug: the rulebook says
+        which do, and how much of its moves their prices pass on.
+        """
+        account = caller(request)
+        author = account.handle if account else None
+
+        async def work() -> Response[BenchmarkOut]:
+            async with database.write() as session:
+                made = await benchmarks.add(session, data.benchmark(), clock(), author)
+            told = BenchmarkOut.of(made, curve(made.slug, ()))
+            return json_answer(told, status=201, headers={"Location": f"/v1/benchmarks/{made.slug}"})
+
+        return await once(request, database, clock(), work)
+
+    @get(
+        "/{benchmark:str}",
+        operation_id="get_benchmark",
+        summary="A benchmark and its values",
+        dependencies=query(BenchmarkQuery),
+        opt={"media": (CSV,)},
+        response_headers=[_told("Known-At", "The revision that it is known at.")],
+    )
+    async def one(
+        self,
+        request: AnyRequest,
+        benchmark: SlugPath,
+        benchmarks: NamedDependency[BenchmarkService],
+        database: NamedDependency[Database],
+        asked: NamedDependency[BenchmarkQuery],
+    ) -> Response[BenchmarkValues]:
+        """Its values of a span, as JSON, or as CSV in the form in which they are imported."""
+        media = chosen(request, asked.format, FORMATS)
+        revision = await revision_of(database, asked.known_at)
+        known = await benchmarks.all()
+        found = known.get(benchmark, revision)
+        told = BenchmarkValues.within(found, known.curve(found.slug, revision), asked, revision)
+        headers = {"Known-At": str(revision), "Vary": "Accept"}
+        if media == JSON:
+            return json_answer(told, headers=headers)
+        body: Any = VALUES.write_csv(told.rows())
+        headers["Content-Disposition"] = f'attachment; filename="{found.slug}.csv"'
+        return Response(body, media_type=CSV, headers=headers)
+
+    @post(
+        "/{benchmark:str}/values",
+        operation_id="import_benchmark_values",
+        summary="Add values to a benchmark",
+        dependencies=query(ImportQuery),
+        guards=[maintainer],
+        opt={**WRITES, "takes": EXAMPLES},
+        request_max_body_size=MOST_BYTES,
+        responses=DRY,
+    )
+    async def take(
+        self,
+        request: AnyRequest,
+        benchmark: SlugPath,
+        benchmarks: NamedDependency[BenchmarkService],
+        database: NamedDependency[Database],
+        clock: NamedDependency[Clock],
+        asked: NamedDependency[ImportQuery],
+    ) -> Response[Imported]:
+        """Takes CSV, whose first line names the columns, or JSON Lines with the same names: `date`, `value`,
+        and perhaps `currency` and `unit`, which have to be the benchmark's. At most 10,000 lines: all of
+        them, or none. A day that has a value already gets another one for good: what was known before stays
+        known. The same value again changes nothing, so a whole file can be sent again with what is new.
+
+        200 where nothing was stored: a dry run, or a file in which nothing is new.
+        """
+        account = caller(request)
+        author = account.handle if account else None
+        read = VALUES.read_csv if request.content_type[0].lower() == CSV else VALUES.read_lines
+        rows = read(await request.body())
+        lines, far_off = [line_of(row) for row in rows], bool(asked.far_off)
+        if asked.dry_run:
+            idempotency_key(request)
+            found = await benchmarks.compare(benchmark, lines, clock(), far_off=far_off)
+            return json_answer(Imported.of(benchmark, found, dry_run=True, revision=None))
+
+        async def work() -> Response[Imported]:
+            async with database.write() as session:
+                found = await benchmarks.compare(benchmark, lines, clock(), far_off=far_off)
+                taken = await benchmarks.record(session, benchmark, found.checked(), clock(), author)
+            revision = taken.number if taken else None
+            told = Imported.of(benchmark, found, dry_run=False, revision=revision)
+            return json_answer(told, status=201 if taken else 200)
+
+        return await once(request, database, clock(), work)
