@@ -251,11 +251,35 @@ CALLS: list[tuple[str, Callable[[Any], Any], str, str, dict[str, str], object]] 
     (
         "prices.series",
         lambda c: c.prices.series(
-            "XO-KEL", "copper-no2", from_="2026-01-01", to=DAY, step="week", known_at=9
+            "copper-no2", region="XO-KEL", from_="2026-01-01", to=DAY, step="week", known_at=9
         ),
         "GET",
         "/v1/prices/XO-KEL/copper-no2/series",
         {"from": "2026-01-01", "to": "2026-05-04", "step": "week", "known_at": "9"},
+        None,
+    ),
+    (
+        "prices.series yard",
+        lambda c: c.prices.series("No. 2", yard="low-quay", weight="150 lb", known_at=INSTANT),
+        "GET",
+        "/v1/yards/low-quay/prices/No. 2/series",
+        {"weight": "150 lb", "known_at": "2026-05-04T09:00:00+00:00"},
+        None,
+    ),
+    (
+        "prices.series_csv",
+        lambda c: c.prices.series_csv("copper-no2", yard="low-quay", from_=DAY, to=DAY, step="day"),
+        "GET",
+        "/v1/yards/low-quay/prices/copper-no2/series",
+        {"from": "2026-05-04", "to": "2026-05-04", "step": "day", "format": "csv"},
+        None,
+    ),
+    (
+        "prices.chart",
+        lambda c: c.prices.chart("copper-no2", region="XO-KEL", weight="150 lb", known_at=9),
+        "GET",
+        "/v1/prices/XO-KEL/copper-no2/series",
+        {"weight": "150 lb", "known_at": "9", "format": "svg"},
         None,
     ),
     ("rulebooks.list", lambda c: c.rulebooks.list(), "GET", "/v1/rulebooks", {}, None),
@@ -373,7 +397,8 @@ def everything(fake: FakeGradewright) -> FakeGradewright:
     fake.answer("POST", "/v1/postings/*/correction", samples.correction(), status=201)
     fake.answer("GET", "/v1/held-prices", samples.held_prices())
     fake.answer("GET", "/v1/prices", samples.price_list())
-    fake.answer("GET", "/v1/prices/*", samples.series())
+    for place in ("prices/*", "yards/*/prices/*"):
+        fake.answer("GET", f"/v1/{place}/series", samples.series(), headers={"Known-At": "312"})
     fake.answer("GET", "/v1/rulebooks/*", samples.rulebook())
     summary = {
         "version": "2018.1",

@@ -137,7 +137,7 @@ def test_series_with_a_gap(fake: FakeGradewright, client: Client) -> None:
     """A day without a price is a point without amounts, not a zero."""
     gap = {"on": "2026-04-20", "low": None, "likely": None, "high": None, "yards": 0, "newest": None}
     fake.answer("GET", "/v1/prices/*", samples.series([gap]))
-    point = client.prices.series("XO-KEL", "copper-no2").points[0]
+    point = client.prices.series("copper-no2", region="XO-KEL").points[0]
     assert (point.on, point.likely, point.newest) == (date(2026, 4, 20), None, None)
 
 

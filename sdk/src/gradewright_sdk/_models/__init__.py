@@ -17,6 +17,7 @@ from ._entries import (
     YardEntry,
     read_entries,
 )
+from ._files import read_file
 from ._gradings import Candidate, Grading, HouseLimit, NextTest, TraceStep, UnitPrice
 from ._lists import (
     ListChange,
@@ -26,7 +27,6 @@ from ._lists import (
     ListFile,
     NearName,
     PriceBefore,
-    read_file,
 )
 from ._places import (
     HouseRule,
@@ -38,7 +38,7 @@ from ._places import (
     Yard,
 )
 from ._postings import Correction, HeldPrice, HeldPrices, LaterWord, PostedPrice, Posting, WordStored
-from ._prices import Basis, Kin, Point, Price, PriceList, Series, Tier, Unpriced
+from ._prices import Basis, Kin, Point, Price, PriceList, Series, SeriesFile, Tier, Unpriced
 from ._proofs import ConsistencyProof, InclusionProof
 from ._rulebooks import Attribute, Caution, Family, Grade, Rule, Rulebook, RulebookSummary
 from ._valuations import (
@@ -105,6 +105,7 @@ __all__ = [
     "RulebookEntry",
     "RulebookSummary",
     "Series",
+    "SeriesFile",
     "Spread",
     "Tier",
     "Totals",

@@ -6,10 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from gradewright_sdk._base import Answer
-from gradewright_sdk._problems import unexpected
-
 from ._common import Amount, ReadsCurrency, Result, Whole
+from ._files import File
 
 
 class ListFault(Result):
@@ -96,21 +94,5 @@ class ListCompared(Whole):
 
 
 @dataclass(frozen=True, slots=True)
-class ListFile:
+class ListFile(File):
     """A yard's list as a file, and the revision that it is known at."""
-
-    content: bytes
-    known_at: int
-
-    @property
-    def text(self) -> str:
-        """The same as text."""
-        return self.content.decode("utf-8")
-
-
-def read_file(answer: Answer) -> ListFile:
-    """An answer that is a list as a file."""
-    known_at = answer.headers.get("known-at", "")
-    if not (known_at.isascii() and known_at.isdigit()):
-        raise unexpected(answer, "it does not say which revision it is known at")
-    return ListFile(answer.content, int(known_at))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from pydantic import AliasChoices, Field
 
 from ._common import Amount, InCurrency, Result, Whole
+from ._files import File
 
 
 class Kin(Result):
@@ -90,22 +92,44 @@ class PriceList(Whole, InCurrency):
 
 
 class Point(Result):
-    """A grade's price on one day; the amounts are None where there was none."""
+    """A grade's price on one day; the amounts are None where there was none.
+
+    `yards` and `entries` count what stands behind it, `newest` and `oldest` are the days it was seen, each
+    with its age in days on this one; `thin` means too few yards to be sure; `rulebook` is the version of the
+    day, None before the first.
+    """
 
     on: date
     low: Amount | None = None
     likely: Amount | None = None
     high: Amount | None = None
     yards: int = 0
+    entries: int = 0
     newest: date | None = None
+    newest_age_days: int | None = None
+    oldest: date | None = None
+    oldest_age_days: int | None = None
+    thin: bool = False
+    rulebook: str | None = None
 
 
 class Series(Whole, InCurrency):
-    """A grade's price over time, per mass unit `per`."""
+    """A grade's price over time in a region, or at a `yard` of it, per mass unit `per`.
+
+    `weight` is the lot that it is for, None for any; `rulebook` is the version of the last day.
+    """
 
     region: str
+    yard: str | None = None
     grade: str
+    name: str = ""
+    weight: str | None = None
     per: str
     known_at: int
     rulebook: str
     points: tuple[Point, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SeriesFile(File):
+    """A grade's price over time as a CSV file or as a chart (SVG), and the revision that it is known at."""

@@ -89,7 +89,7 @@ def history(
         raise typer.BadParameter("--step is day, week or month")
     with common.asking(ctx, url, timeout) as client:
         found = client.prices.series(
-            region, grade, from_=from_, to=to, step=step, known_at=common.revision_or_instant(known_at)
+            grade, region=region, from_=from_, to=to, step=step, known_at=common.revision_or_instant(known_at)
         )
     if json_:
         common.print_json(found.raw)

@@ -105,7 +105,7 @@ def _content(lines: bytes | str | Lines, format: str | None) -> tuple[bytes, str
 def _read_file(answer: Answer) -> ListFile:
     from gradewright_sdk._models import read_file
 
-    return read_file(answer)
+    return read_file(results.ListFile, answer)
 
 
 class Lists(Resource):

@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING
 
 import gradewright_sdk as results
 from gradewright_sdk import _wire
-from gradewright_sdk._base import AsyncResource, Call, Resource, asynchronous, sync
+from gradewright_sdk._base import Answer, AsyncResource, Call, Resource, asynchronous, sync
 from gradewright_sdk._reading import reads
 
 if TYPE_CHECKING:
-    from gradewright_sdk._models import PriceList, Series
+    from gradewright_sdk._models import PriceList, Series, SeriesFile
+
+MEDIA = {"csv": "text/csv", "svg": "image/svg+xml"}
 
 
 def _day(value: date | str | None, name: str) -> str | None:
@@ -43,29 +45,99 @@ def list_prices(
 
 
 def price_series(
-    region: str,
     grade: str,
     *,
+    region: str | None = None,
+    yard: str | None = None,
     from_: date | str | None = None,
     to: date | str | None = None,
     step: str | None = None,
+    weight: str | None = None,
     known_at: int | datetime | str | None = None,
     timeout: float | None = None,
 ) -> Call[Series]:
-    """A grade's price in a region over time. `step` is day, week or month; at most 400 points."""
-    query = _wire.query(
+    """A grade's price in a region, or at a yard, over time: from its own yards, each point by the rulebook of
+    its day.
+
+    The points are a day, week or month (`step`) apart and end on `to` (today); at most 400. `weight` ("150
+    lb") prices a lot of that weight, `known_at` is a revision or an instant (now).
+    """
+    return Call(
+        "GET",
+        _of_place(grade, region, yard),
+        reads(lambda: results.Series),
+        query=_span(from_, to, step, weight, known_at),
+        timeout=timeout,
+    )
+
+
+def price_series_csv(
+    grade: str,
+    *,
+    region: str | None = None,
+    yard: str | None = None,
+    from_: date | str | None = None,
+    to: date | str | None = None,
+    step: str | None = None,
+    weight: str | None = None,
+    known_at: int | datetime | str | None = None,
+    timeout: float | None = None,
+) -> Call[SeriesFile]:
+    """The same as a CSV file: `content` is its bytes, `text` the same as text, and it has a line a point."""
+    path, query = _of_place(grade, region, yard), _span(from_, to, step, weight, known_at)
+    return _file(path, query, "csv", timeout)
+
+
+def price_chart(
+    grade: str,
+    *,
+    region: str | None = None,
+    yard: str | None = None,
+    from_: date | str | None = None,
+    to: date | str | None = None,
+    step: str | None = None,
+    weight: str | None = None,
+    known_at: int | datetime | str | None = None,
+    timeout: float | None = None,
+) -> Call[SeriesFile]:
+    """The same as a chart, drawn by the service: `content` is an SVG file, as wide as whatever shows it."""
+    path, query = _of_place(grade, region, yard), _span(from_, to, step, weight, known_at)
+    return _file(path, query, "svg", timeout)
+
+
+def _of_place(grade: str, region: str | None, yard: str | None) -> str:
+    place = _wire.place_params(region, yard)
+    if "yard" in place:
+        return _wire.path("yards", place["yard"], "prices", grade, "series")
+    return _wire.path("prices", place["region"], grade, "series")
+
+
+def _span(
+    from_: date | str | None,
+    to: date | str | None,
+    step: str | None,
+    weight: str | None,
+    known_at: int | datetime | str | None,
+) -> _wire.Query:
+    return _wire.query(
         from_=_day(from_, "from_"),
         to=_day(to, "to"),
         step=step,
+        weight=weight,
         known_at=None if known_at is None else _wire.known_at_wire(known_at),
     )
-    return Call(
-        "GET",
-        _wire.path("prices", region, grade, "series"),
-        reads(lambda: results.Series),
-        query=query,
-        timeout=timeout,
-    )
+
+
+def _file(path: str, query: _wire.Query, format: str, timeout: float | None) -> Call[SeriesFile]:
+    accept = f"{MEDIA[format]}, application/problem+json;q=0.1"
+    query = (*query, ("format", format))
+    return Call("GET", path, _read_file, query=query, accept=accept, timeout=timeout)
+
+
+def _read_file(answer: Answer) -> SeriesFile:
+    from gradewright_sdk._models import read_file
+
+    return read_file(results.SeriesFile, answer)
 
 
 class Prices(Resource):
@@ -73,6 +145,8 @@ class Prices(Resource):
 
     list = sync(list_prices)
     series = sync(price_series)
+    series_csv = sync(price_series_csv)
+    chart = sync(price_chart)
 
 
 class AsyncPrices(AsyncResource):
@@ -80,3 +154,5 @@ class AsyncPrices(AsyncResource):
 
     list = asynchronous(list_prices)
     series = asynchronous(price_series)
+    series_csv = asynchronous(price_series_csv)
+    chart = asynchronous(price_chart)
