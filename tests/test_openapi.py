@@ -101,7 +101,7 @@ class Traffic:
         chance = zlib.crc32(repr((case.body, case.query, case.path_parameters)).encode())
         if chance % 3:
             if case.media_type in FILES:
-                case.body = self._file(str(case.media_type))
+                case.body = self._file(str(case.media_type), values=case.path.endswith("/values"))
             for given in (case.path_parameters, case.query, case.body):
                 if isinstance(given, dict):
                     self._fill(given, chance)
@@ -119,8 +119,12 @@ class Traffic:
             given.update(refuses=["screws"], takes=[])
 
     @staticmethod
-    def _file(media: str) -> str:
-        """A list with what fits, and what does not: a dry run takes either."""
+    def _file(media: str, *, values: bool) -> str:
+        """A list with what fits, and what does not: a dry run takes either. Values of a benchmark fit."""
+        if values and media == "text/csv":
+            return "date,value,currency\r\n2026-05-01,9380.00,USD\r\n2026-05-04,9412.50,\r\n"
+        if values:
+            return '{"date": "2026-05-02", "value": "9390.00"}\n'
         if media == "text/csv":
             return "label;price;per\r\n#2 Cu;3.35;\r\nCopper;3;ton\r\n"
         return '{"label": "#2 Cu", "price": "3.35"}\n'
@@ -172,6 +176,8 @@ async def _furnish(url: str) -> Traffic:
         body = {"region": "XO-KEL", "keep": True, "parts": [{"name": "a", "weight": "1 lb", "grade": "tin"}]}
         valuation = (await world.send("/v1/valuations", body)).headers["valuation-id"]
         key = await world.key("sedge", Role.MAINTAINER)
+        copper = {"slug": "copper", "name": "Copper", "currency": "USD", "unit": "t", "source": "made up"}
+        assert (await world.send("/v1/benchmarks", copper, "sedge", Role.MAINTAINER)).status_code == 201
         own = [(await world.post(price("tin", "9"), who="sedge"))["id"] for _ in range(OWN_POSTINGS)]
     real = {
         "region": "XO-KEL",
@@ -196,6 +202,7 @@ async def _furnish(url: str) -> Traffic:
         "posting": posting["id"],
         "valuation": valuation,
         "slug": "unknown-grade",
+        "benchmark": "copper",
         "parent": "XO",
     }
     return Traffic(key, real, own)
@@ -241,6 +248,8 @@ def test_enough_has_been_asked(traffic: Traffic, request: pytest.FixtureRequest)
         "POST /v1/postings",
         "POST /v1/regions",
         "POST /v1/regions/{region}/house-rules",
+        "POST /v1/benchmarks",
+        "POST /v1/benchmarks/{benchmark}/values",
         "POST /v1/yards",
         "POST /v1/yards/{yard}/house-rules",
         "POST /v1/yards/{yard}/lists",

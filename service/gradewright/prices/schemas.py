@@ -44,8 +44,34 @@ class KinOut(Out):
     factor: str
 
 
+class MovedLikelyOut(Out):
+    """The likely price as it was `seen`, per one of the unit, and what it was multiplied by: `times`, from
+    its benchmark's value `before` (of the day `before_on`) to `after`.
+    """
+
+    seen: str
+    seen_on: Day
+    times: str
+    before: str
+    before_on: Day
+    after: str
+    after_on: Day
+
+
+class MovedOut(Out):
+    """How many of the entries moved with a benchmark since they were seen, by which share of its own move.
+
+    `likely` is null where the likely price itself did not move.
+    """
+
+    benchmark: Slug
+    share: str
+    entries: int
+    likely: MovedLikelyOut | None
+
+
 class BasisOut(Out):
-    """What a price rests on."""
+    """What a price rests on; `moved`: what of that moved with a benchmark."""
 
     kind: Literal["yard", "region", "parent", "kin"]
     place: str
@@ -56,6 +82,7 @@ class BasisOut(Out):
     thin: bool
     kin: KinOut | None
     says: str
+    moved: MovedOut | None = None
 
 
 class ShownOut(Out):
