@@ -32,6 +32,7 @@ from gradewright.ledger.events import Events
 from gradewright.ledger.feed import Feed
 from gradewright.ledger.feed_controller import FeedController
 from gradewright.ledger.service import LedgerService
+from gradewright.prices.backtest import BacktestService
 from gradewright.prices.board import Board
 from gradewright.prices.charts import Charts
 from gradewright.prices.controller import PriceController
@@ -113,6 +114,7 @@ class Services:
     rulebooks: RulebookService
     prices: PriceService
     series: SeriesService
+    backtests: BacktestService
     charts: Charts
     postings: PostingService
     views: PostingViews
@@ -152,6 +154,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         rulebooks=rulebooks,
         prices=prices,
         series=SeriesService(database, yards, benchmarks),
+        backtests=BacktestService(database, yards, rulebooks, benchmarks),
         charts=Charts(),
         postings=postings,
         views=PostingViews(database, yards, rulebooks, board, clock),

@@ -17,7 +17,7 @@ from gradewright.asgi import Services, create_app
 from gradewright.core.pricelist import PriceList
 from gradewright.core.rulebook import Rulebook
 from gradewright.prices.board import Board, Place
-from gradewright.prices.series import days_between
+from gradewright.prices.series_days import days_between
 from gradewright.settings import Settings
 from tests.bench import history
 

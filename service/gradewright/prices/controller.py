@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
 from litestar import Controller, get
 from litestar.di import NamedDependency
+from litestar.params import Parameter
 
 from gradewright.clock import Clock
+from gradewright.core.errors import Fault, Refused
+from gradewright.core.timeline import days_before
+from gradewright.prices.backtest import BacktestService
+from gradewright.prices.backtest_schemas import BacktestOut, BacktestQuery
 from gradewright.prices.schemas import PriceListOut, PriceQuery, lot_of, price_list
 from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService, resolve_grade
 from gradewright.web.requests import query
+
+USUAL_SPAN = 28
+MOST_DAYS = 400
 
 
 class PriceController(Controller):
@@ -40,3 +50,35 @@ class PriceController(Controller):
         if asked.grade is not None:
             grades = [resolve_grade(rulebook, asked.grade, ("grade",))]
         return price_list(found, place.region, place.yard, revision, grades, lot_of(asked.weight))
+
+    @get(
+        "/{region:str}/backtest",
+        operation_id="backtest_prices",
+        summary="How well prices would have been predicted",
+        dependencies=query(BacktestQuery),
+    )
+    async def backtest(
+        self,
+        region: Annotated[str, Parameter(description="The code of a region, such as XO-KEL.")],
+        backtests: NamedDependency[BacktestService],
+        rulebooks: NamedDependency[RulebookService],
+        clock: NamedDependency[Clock],
+        asked: NamedDependency[BacktestQuery],
+    ) -> BacktestOut:
+        """Hides each price seen in the region's yards in a span, and predicts it from what had been seen by
+        the day before: by the price last posted at that yard, by the region's likely price, and by that with
+        benchmarks. Told are the median error, and how often the price that was paid lay between low and high:
+        of quartiles one expects about half. All methods are measured on the same prices, at most 10,000.
+        """
+        until = asked.until or clock().date()
+        since = asked.since or days_before(until, USUAL_SPAN)
+        if since > until:
+            detail = f"The backtest would begin on {since} and end before, on {until}: exchange the two."
+            raise Refused(detail, faults=(Fault(detail, ("from",)),))
+        if (until - since).days > MOST_DAYS:
+            detail = f"The backtest would take more than {MOST_DAYS} days: take a later beginning."
+            raise Refused(detail, faults=(Fault(detail, ("from",)),))
+        known_at = await backtests.known(asked.known_at)
+        rulebook = (await rulebooks.in_force(until, known_at=known_at, at=("to",))).rulebook
+        grade = None if asked.grade is None else resolve_grade(rulebook, asked.grade, ("grade",))
+        return BacktestOut.of(await backtests.of(region, since, until, grade, known_at))

@@ -76,13 +76,37 @@ async def newest_prices(
 
 
 async def prices_of(
-    session: AsyncSession, yards: Collection[str], grade: str, *, since: date, until: date, revision: int
+    session: AsyncSession,
+    yards: Collection[str],
+    grade: str | None,
+    *,
+    since: date,
+    until: date,
+    revision: int,
 ) -> list[Seen]:
-    """Every price of one grade observed in a span, as known at a revision; none that is gone."""
+    """Every price of one grade (None: of all) observed in a span, as known at a revision.
+
+    Left out is what was withdrawn or rejected by then.
+    """
     if not yards:
         return []
-    seen = _seen(yards, since, until, revision, (grade,)).where(~gone(revision))
+    grades = None if grade is None else (grade,)
+    seen = _seen(yards, since, until, revision, grades).where(~gone(revision))
     return [Seen(*row) for row in await session.execute(seen)]
+
+
+async def count_prices(
+    session: AsyncSession,
+    yards: Collection[str],
+    grade: str | None,
+    *,
+    since: date,
+    until: date,
+    revision: int,
+) -> int:
+    """How many there are of those, what is gone counted too."""
+    seen = _seen(yards, since, until, revision, None if grade is None else (grade,))
+    return await session.scalar(select(func.count()).select_from(seen.subquery())) or 0
 
 
 def gone(revision: int) -> Exists:

@@ -16,8 +16,9 @@ from gradewright.clock import Clock
 from gradewright.prices.board import Place
 from gradewright.prices.chart_words import Charted
 from gradewright.prices.charts import Charts
+from gradewright.prices.judged import Days
 from gradewright.prices.schemas import lot_of
-from gradewright.prices.series import Days, SeriesService
+from gradewright.prices.series import SeriesService
 from gradewright.prices.series_days import days_between
 from gradewright.prices.series_schemas import COLUMNS, SeriesOut, SeriesQuery, csv_of
 from gradewright.rulebooks.service import RulebookService, resolve_grade

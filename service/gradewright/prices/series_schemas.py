@@ -13,8 +13,9 @@ from gradewright.core.basis import shown_rate
 from gradewright.core.consensus import Quote
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.units import MassUnit
+from gradewright.prices.judged import Point
 from gradewright.prices.schemas import Weight
-from gradewright.prices.series import Point, Series
+from gradewright.prices.series import Series
 from gradewright.regions.schemas import RegionCode
 from gradewright.web.fields import Day, In, KnownAt, Out, Slug
 
