@@ -9,7 +9,6 @@ import subprocess
 import sys
 import threading
 from collections.abc import Iterator
-from decimal import Decimal
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
@@ -20,7 +19,6 @@ from tests.sdk.conftest import Run
 
 from gradewright_sdk import PriceSeen
 from gradewright_sdk.cli._seen import seen
-from gradewright_sdk.cli._show import sparkline
 from gradewright_sdk.cli._values import BadValue
 from gradewright_sdk.testing import FakeGradewright, samples
 
@@ -65,48 +63,6 @@ def test_many_grades_without_a_price(fake: FakeGradewright, run: Run) -> None:
     assert "Without a price: 30 grade-0, grade-1," in shown
     assert "grade-29. With --grade it says why." in shown
     assert "nobody posted" not in shown
-
-
-def test_history(fake: FakeGradewright, run: Run) -> None:
-    """The history shows a bar for each day and a table; a day without a price is a gap, not a zero."""
-    gap = {"on": "2026-05-04", "low": None, "likely": None, "high": None, "yards": 0, "newest": None}
-    fake.answer("GET", "/v1/prices/*", samples.series([*samples.series()["points"], gap]))
-    options = ["--from", "2026-04-20", "--to", "2026-05-04", "--step", "week", "--known-at", "312"]
-    result = run("history", "copper-no2", "--region", "XO-KEL", *options)
-    assert "▁█   likely, 3.10 to 3.30" in result.stdout
-    assert "2026-04-20 3.00 3.10 3.20 3 2026-04-18" in words(result.stdout)
-    assert "2026-05-04 - - - 0 -" in words(result.stdout)
-    assert fake.requests[-1].path == "/v1/prices/XO-KEL/copper-no2/series"
-    assert fake.requests[-1].query == {
-        "from": "2026-04-20",
-        "to": "2026-05-04",
-        "step": "week",
-        "known_at": "312",
-    }
-
-
-def test_history_of_nothing(fake: FakeGradewright, run: Run) -> None:
-    """A history without any price says so."""
-    fake.answer("GET", "/v1/prices/*", samples.series([]))
-    assert "No price was known" in run("history", "copper-no2", "--region", "XO-KEL").stdout
-
-
-@pytest.mark.parametrize(
-    ("values", "bars"),
-    [
-        (["1", "2"], "▁█"),
-        (["1", None, "8", "4"], "▁ █▄"),
-        (["3", "3", "3"], "▁▁▁"),
-        ([None, None], ""),
-        ([], ""),
-        (["-1", "0", "1"], "▁▅█"),
-    ],
-)
-def test_sparkline(values: list[str | None], bars: str) -> None:
-    """Bars go from the lowest to the highest value; what is missing is a blank; equal values are level."""
-    found = [None if value is None else Decimal(value) for value in values]
-    assert sparkline(found) == bars
-    assert sparkline(found, plain=True).isascii()
 
 
 @pytest.mark.parametrize(

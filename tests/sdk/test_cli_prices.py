@@ -1,10 +1,9 @@
-"""gradewright-client prices and history: what is listed, what is left out, and how it is laid out."""
+"""gradewright-client prices: what is listed, what is left out, and how it is laid out."""
 
 from __future__ import annotations
 
 from typing import Any
 
-import pytest
 from tests.sdk.conftest import Run
 
 from gradewright_sdk.testing import FakeGradewright, samples
@@ -98,62 +97,3 @@ def test_the_tier_that_was_asked_for(fake: FakeGradewright, run: Run) -> None:
     shown = words(run("prices", "--region", "XO-KEL", "--weight", "150 lb").stdout)
     assert "copper-no2 from 100 lb · 3 yards, 2 days ago · from 500 lb 3.30 – 3.40 – 3.50" in shown
     assert shown.count("from 100 lb") == 1
-
-
-def points(*likely: str | None) -> list[dict[str, Any]]:
-    """A point a day from 2026-05-01 on."""
-    days = (f"2026-05-{n:02}" for n in range(1, 32))
-    return [
-        {"on": day, "low": one, "likely": one, "high": one, "yards": 3 if one else 0, "newest": one and day}
-        for day, one in zip(days, likely, strict=False)
-    ]
-
-
-@pytest.mark.parametrize(
-    ("empty", "says"),
-    [
-        (2, "Prices exist from 2026-05-03; the 2 earlier days asked about have none."),
-        (1, "Prices exist from 2026-05-02; the day asked about before it has none."),
-        (0, None),
-    ],
-)
-def test_history_begins_with_prices(fake: FakeGradewright, run: Run, empty: int, says: str | None) -> None:
-    """Days before the first price have neither a row nor a bar; one line says from when prices exist."""
-    fake.answer("GET", "/v1/prices/*", samples.series(points(*[None] * empty, "3.1", "3.2")))
-    shown = lines(run("history", "copper-no2", "--region", "XO-KEL").stdout)
-    assert shown[1] == "▁█  likely, 3.10 to 3.20"
-    assert [line for line in shown if "Prices exist" in line] == ([says] if says else [])
-    days = [line[:10] for line in shown if line.startswith("2026")]
-    assert days == [f"2026-05-{empty + 1:02}", f"2026-05-{empty + 2:02}"]
-
-
-def test_gaps_in_a_history(fake: FakeGradewright, run: Run) -> None:
-    """Days in a row without a price share one row that says from when to when; their bars stay blank."""
-    series = samples.series(points("3.1", None, None, None, "3.25", None, "3.1625"))
-    fake.answer("GET", "/v1/prices/*", series)
-    shown = lines(run("history", "copper-no2", "--region", "XO-KEL").stdout)
-    assert shown[1].startswith("▁   █ ▄  likely")
-    assert shown[2:-1] == [
-        "Day                          Low  Likely    High  Yards  Newest",
-        "2026-05-01                3.10    3.10    3.10        3  2026-05-01",
-        "2026-05-02 to 2026-05-04  -       -       -           0  -",
-        "2026-05-05                3.25    3.25    3.25        3  2026-05-05",
-        "2026-05-06                -       -       -           0  -",
-        "2026-05-07                3.1625  3.1625  3.1625      3  2026-05-07",
-    ]  # fmt: skip
-
-
-def test_bars_that_do_not_fit(fake: FakeGradewright, run: Run) -> None:
-    """Of a long history the last bars are shown, between the prices that those have."""
-    series = samples.series(points("9", *["1", "2"] * 15))
-    fake.answer("GET", "/v1/prices/*", series)
-    shown = lines(run("history", "copper-no2", "--region", "XO-KEL", columns=50).stdout)
-    assert shown[1] == "▁█" * 10 + "  likely, 1.00 to 2.00"
-
-
-def test_history_without_any_price(fake: FakeGradewright, run: Run) -> None:
-    """A history of days that all have no price says so, without a table."""
-    fake.answer("GET", "/v1/prices/*", samples.series(points(None, None)))
-    shown = run("history", "copper-no2", "--region", "XO-KEL").stdout
-    assert "No price was known on any of these days." in shown
-    assert "Likely" not in shown

@@ -5,9 +5,11 @@ from __future__ import annotations
 import asyncio
 import csv
 import io
+import os
 from collections.abc import AsyncIterator, Callable
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -16,9 +18,11 @@ import pytest
 from tests.api import World, empty_world
 from tests.prices.test_series_lists import GRADE, PATHS, PLACES, traded
 from tests.sdk.test_readme import InProcess
+from typer.testing import CliRunner, Result
 
 import gradewright_sdk as gw
 from gradewright_sdk import AsyncClient, Client
+from gradewright_sdk.cli import app
 
 SPAN: dict[str, Any] = {"from_": "2026-03-30", "to": date(2026, 5, 4), "step": "week"}
 METHODS = ["series", "series_csv", "chart"]
@@ -151,3 +155,54 @@ async def test_a_series_is_of_one_place(way: InProcess, method: str, place: dict
     """Neither region nor yard, or both, is told before anything is sent."""
     with pytest.raises(ValueError, match="give region= or yard="):
         await asked(way, lambda client: getattr(client.prices, method)(GRADE, **place))
+
+
+async def shell(way: InProcess, *words: str) -> Result:
+    """A command, as somebody gives it."""
+
+    def run(client: Client) -> Result:
+        return CliRunner().invoke(app, list(words), obj=lambda url, timeout: client, env={"COLUMNS": "80"})
+
+    result: Result = await asked(way, run)
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result
+
+
+SINCE = ["--from", "2026-03-30", "--to", "2026-05-04"]
+
+
+@pytest.mark.parametrize("kind", PLACES)
+async def test_a_history_at_the_terminal(way: InProcess, tmp_path: Path, kind: str) -> None:
+    """`history` shows the series, and writes the same bytes as the client has: CSV and a chart."""
+    place = [f"--{kind}", PLACES[kind]]
+    shown = await shell(way, "history", GRADE, *place, *SINCE, "--weight", "150 lb")
+    found = await asked(
+        way, lambda c: c.prices.series(GRADE, **{kind: PLACES[kind]}, **SPAN, weight="150 lb")
+    )
+    where = f"at {found.yard}" if kind == "yard" else f"in {found.region}"
+    assert shown.stdout.startswith(f"{GRADE} {where}, USD per {found.per}, for 150 lb\n")
+    last = shown.stdout.splitlines()[-2].split()
+    behind = found.points[-1].entries if kind == "yard" else found.points[-1].yards
+    assert (last[0], last[2], int(last[4])) == ("2026-05-04", f"{found.points[-1].likely.amount:.2f}", behind)
+    asking = {kind: PLACES[kind], **SPAN}
+    for name, method in (("price.csv", "series_csv"), ("price.svg", "chart")):
+        file = tmp_path / name
+        told = await shell(way, "history", GRADE, *place, *SINCE, "--output", str(file))
+        sent = await asked(way, lambda c, m=method: getattr(c.prices, m)(GRADE, **asking))
+        assert file.read_bytes() == sent.content
+        assert told.stdout.split()[:2] == ["Wrote", f"{file}:"]
+
+
+async def test_refusals_at_the_terminal(way: InProcess, tmp_path: Path) -> None:
+    """A refused file ends with 1, says why at its option with what may have been meant, and is not made."""
+    for words, says in (
+        (["coper-no2", "--region", "XO-KEL"], "GRADE: "),
+        ([GRADE, "--yard", "tern-raw"], "--yard: "),
+        ([GRADE, "--region", "XO-KEL", "--weight", "a ton"], "--weight: "),
+        ([GRADE, "--region", "XO-KEL", "--from", "2026-02-30"], "--from: "),
+        ([GRADE, "--region", "XO-KEL", "--step", "day", "--from", "2020-01-01"], "--step: "),
+    ):
+        result = await shell(way, "history", *words, "--output", str(tmp_path / "price.svg"))
+        assert (result.exit_code, result.stdout) == (1, ""), words
+        assert says in " ".join(result.stderr.split())
+    assert os.listdir(tmp_path) == []

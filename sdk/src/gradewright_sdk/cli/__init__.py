@@ -16,6 +16,7 @@ from gradewright_sdk.cli import export as _export
 from gradewright_sdk.cli import follow as _follow
 from gradewright_sdk.cli import grade as _grade
 from gradewright_sdk.cli import held as _held
+from gradewright_sdk.cli import history as _history
 from gradewright_sdk.cli import lists as _lists
 from gradewright_sdk.cli import post as _post
 from gradewright_sdk.cli import prices as _prices
@@ -55,7 +56,7 @@ def _root(
 app.command("value", help=_value.HELP)(_value.value)
 app.command("grade", help=_grade.HELP)(_grade.grade)
 app.command("prices", help=_prices.PRICES_HELP)(_prices.prices)
-app.command("history", help=_prices.HISTORY_HELP)(_prices.history)
+app.command("history", help=_history.HISTORY_HELP)(_history.history)
 app.command("post", help=_post.HELP)(_post.post)
 app.command("correct", help=_correct.HELP)(_correct.correct)
 app.command("withdraw", help=_words.WITHDRAW_HELP)(_words.withdraw)

@@ -42,6 +42,9 @@ RegionOption = Annotated[
     str | None, typer.Option("--region", help="Prices of this region, such as XO-KEL.", show_default=False)
 ]
 YardOption = Annotated[str | None, typer.Option("--yard", help="Prices of this yard.", show_default=False)]
+WeightOption = Annotated[
+    str | None, typer.Option("--weight", help='For a lot of this weight, "150 lb".', show_default=False)
+]
 OnOption = Annotated[
     str | None, typer.Option("--on", help="As of this day, YYYY-MM-DD (today).", show_default=False)
 ]

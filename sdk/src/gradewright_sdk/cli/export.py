@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._failures import Exit, Failure, fail
+from gradewright_sdk.cli._written import write
 
 HELP = f"""Write a yard's list of a day, as known at a revision, as a file that can be uploaded again.
 
@@ -41,12 +39,4 @@ def export(
         found = client.lists.export(
             yard, on=on, known_at=common.revision_or_instant(known_at), format=format_
         )
-    if output is None:
-        sys.stdout.write(found.text)
-        return
-    try:
-        Path(output).write_bytes(found.content)
-    except OSError as error:
-        says = f"Cannot write {output}: {error.strerror}."
-        fail(ctx, Failure("unwritable-file", "Unwritable file", (says,), Exit.USAGE))
-    print(f"Wrote {output}: the list of {yard} as known at ledger revision {found.known_at}.")
+    write(ctx, found.content, output, f"the list of {yard} as known at ledger revision {found.known_at}")

@@ -1,4 +1,4 @@
-"""gradewright-client prices and history: what is paid, and what was."""
+"""gradewright-client prices: what is paid."""
 
 from __future__ import annotations
 
@@ -16,12 +16,6 @@ of the table unless --all is given; JSON has them always.
 
 {common.EXIT_CODES}
 """
-HISTORY_HELP = f"""Show what a grade was worth in a region over time: a line of bars, and a table.
-
-Days before the first price are left out, and days without one in between share a row.
-
-{common.EXIT_CODES}
-"""
 
 
 def prices(
@@ -32,9 +26,7 @@ def prices(
     grade: Annotated[
         str | None, typer.Option("--grade", help="This grade alone: slug or alias.", show_default=False)
     ] = None,
-    weight: Annotated[
-        str | None, typer.Option("--weight", help='For a lot of this weight, "150 lb".', show_default=False)
-    ] = None,
+    weight: common.WeightOption = None,
     on: common.OnOption = None,
     known_at: common.KnownAtOption = None,
     everything: Annotated[
@@ -63,37 +55,3 @@ def prices(
     from gradewright_sdk.cli._prices import print_list
 
     print_list(common.out(), found, book, kin=everything or grade is not None)
-
-
-def history(
-    ctx: typer.Context,
-    grade: Annotated[str, typer.Argument(metavar="GRADE", help="The grade's slug.", show_default=False)],
-    *,
-    region: Annotated[str, typer.Option("--region", help="In this region.", show_default=False)],
-    from_: Annotated[
-        str | None, typer.Option("--from", help="From this day, YYYY-MM-DD.", show_default=False)
-    ] = None,
-    to: Annotated[
-        str | None, typer.Option("--to", help="To this day, YYYY-MM-DD (today).", show_default=False)
-    ] = None,
-    step: Annotated[
-        str | None, typer.Option("--step", help="day, week or month.", show_default=False)
-    ] = None,
-    known_at: common.KnownAtOption = None,
-    json_: common.JsonOption = False,
-    url: common.UrlOption = None,
-    timeout: common.TimeoutOption = 30.0,
-) -> None:
-    """The command."""
-    if step not in {None, "day", "week", "month"}:
-        raise typer.BadParameter("--step is day, week or month")
-    with common.asking(ctx, url, timeout) as client:
-        found = client.prices.series(
-            grade, region=region, from_=from_, to=to, step=step, known_at=common.revision_or_instant(known_at)
-        )
-    if json_:
-        common.print_json(found.raw)
-        return
-    from gradewright_sdk.cli._series import print_series
-
-    print_series(common.out(), found)

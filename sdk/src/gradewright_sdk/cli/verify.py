@@ -12,6 +12,7 @@ import typer
 
 from gradewright_sdk.cli import _common as common
 from gradewright_sdk.cli._failures import Exit, Failure, fail, unreadable, wrong_usage
+from gradewright_sdk.cli._written import write_whole
 
 if TYPE_CHECKING:
     from gradewright_sdk._client import Client
@@ -85,11 +86,11 @@ def _verified(client: Client, file: Path, named: str | None, *, entries: bool) -
     if entries:
         _hashed(client, newest)
     if known is None:
-        _keep(key_file, f"{key}\n")
+        write_whole(key_file, f"{key}\n".encode())
         done.lines.append(
             f"The key is kept in {key_file}: compare it with what the operator tells elsewhere."
         )
-    _keep(file, note)
+    write_whole(file, note.encode())
     done.lines += _said(key, newest, before, entries=entries)
     done.document = {
         "origin": newest.origin,
@@ -146,10 +147,3 @@ def _said(key: Key, newest: Checkpoint, before: Checkpoint | None, *, entries: b
     if entries:
         lines.append("Every entry was hashed again: together they have the signed root.")
     return lines
-
-
-def _keep(file: Path, text: str) -> None:
-    """Puts the whole file in the place of the one before, or leaves that."""
-    aside = file.with_name(f"{file.name}.new")
-    aside.write_text(text, encoding="utf-8")
-    aside.replace(file)
