@@ -18,7 +18,7 @@ from decimal import Decimal
 
 from gradewright.core.benchmarks import Curve, Reading
 from gradewright.core.consensus import Sighting
-from gradewright.core.decimals import EXACT, ROUNDING
+from gradewright.core.decimals import EXACT, ROUNDING, trimmed_to
 from gradewright.core.movement import Movement
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Follows, Rulebook
@@ -75,12 +75,6 @@ def _times(follows: Follows, before: Reading, after: Reading) -> Decimal:
 def _moved(s: Sighting, follows: Follows, before: Reading, after: Reading, times: Decimal) -> Sighting:
     if times == ONE or s.rate.price <= 0:
         return s
-    price = _without_spare_zeros(EXACT.multiply(s.rate.price, times), s.rate.price)
+    price = trimmed_to(EXACT.multiply(s.rate.price, times), s.rate.price)
     moved = Movement(follows.benchmark, follows.share, before, after, times, s.rate, s.observed_on)
     return replace(s, rate=Rate(price, s.rate.per_grams), moved=moved)
-
-
-def _without_spare_zeros(price: Decimal, like: Decimal) -> Decimal:
-    """The same number with no more places than it needs, or than the price that it comes from."""
-    short = price.normalize(ROUNDING)
-    return short if short.as_tuple().exponent <= like.as_tuple().exponent else short.quantize(like)  # type: ignore[operator]

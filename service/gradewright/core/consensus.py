@@ -3,13 +3,13 @@
 Each yard counts once, whoever and however many posted: its price is the weighted median of its authors'
 claims, the newest that each of them saw. The likely price is the weighted median over yards; low and high
 are the weighted quartiles, by the inverted distribution function, so that every figure is a price that
-somebody saw (Hyndman & Fan 1996, definition 1). What `core.holding` holds does not count, and
-`core.standing` says how much an author's word weighs.
+somebody saw (Hyndman & Fan 1996, definition 1); versions with a `spread` take them as `core.spread` does.
+What `core.holding` holds does not count, and `core.standing` says how much an author's word weighs.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -19,6 +19,7 @@ from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.movement import Movement, Moves
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
+from gradewright.core.spread import Voice, low_and_high
 
 ONE, TWO = Decimal(1), Decimal(2)
 QUARTER, HALF, THREE_QUARTERS = Decimal("0.25"), Decimal("0.5"), Decimal("0.75")
@@ -96,6 +97,8 @@ def quote(
         for _, seen in sorted(by_yard.items())
     ]
     low, likely, high = _spread(yards, pricing)
+    if pricing.spread is not None:
+        low, high = low_and_high(list(_voices(by_yard, yards, on)), pricing.spread, likely)
     if pricing.holding is not None:
         low, likely, high = _not_alone(counted, low, likely, high, pricing.holding.enough_yards)
     days = [s.observed_on for s in counted]
@@ -174,6 +177,19 @@ def _voice(
     if pricing.standing is None:
         return max(share for _, share in seen)
     return max(min(weight(s, on, pricing, {}), ROUNDING.multiply(TWO, share)) for s, share in seen)
+
+
+def _voices(
+    by_yard: Mapping[str, Sequence[tuple[Sighting, Decimal]]],
+    yards: Sequence[tuple[Rate, Decimal]],
+    on: date,
+) -> Iterator[Voice]:
+    """Every claim with its part of its yard's voice: where witnesses of a yard differ, it may pay either."""
+    for (_, seen), (_, voice) in zip(sorted(by_yard.items()), yards, strict=True):
+        part = ROUNDING.divide(voice, sum((share for _, share in seen), Decimal(0)))
+        for s, share in seen:
+            own = ROUNDING.multiply(part, share).quantize(WEIGHT_STEP, context=ROUNDING)
+            yield Voice(s.rate, max(own, WEIGHT_STEP), (on - s.observed_on).days)
 
 
 def _not_alone(

@@ -77,6 +77,13 @@ def trimmed(number: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def trimmed_to(number: Decimal, like: Decimal) -> Decimal:
+    """Return `number` without trailing zeros, but with the places that `like` has: 3.4300 like 3.1 is 3.43."""
+    short = number.normalize(ROUNDING)
+    places = min(0, int(like.as_tuple().exponent))
+    return short if int(short.as_tuple().exponent) <= places else short.quantize(Decimal((0, (1,), places)))
+
+
 def legible(text: object, kind: str, example: str) -> str:
     """Return `text` if it is short, printable ASCII without commas, underscores or exponents.
 

@@ -190,11 +190,21 @@ class Benchmarked:
 
 
 @dataclass(frozen=True, slots=True)
+class Spread:
+    """How far off a price may be by now, as shares of it, to either side: see `core.spread`."""
+
+    off_by: Decimal
+    per_day: Decimal
+    at_most: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class Pricing:
     """The parameters of the likely price; one rulebook version pins them all.
 
     Versions without `holding` and `standing` count every price, and every author alike; without `benchmarks`
-    a price stands as it was seen.
+    a price stands as it was seen. Those without `spread` take low and high from the yards' prices as they
+    are, and widen them by `thin_margin` where yards are few.
     """
 
     stale_after: int
@@ -205,6 +215,7 @@ class Pricing:
     holding: Holding | None = None
     standing: Standing | None = None
     benchmarks: Benchmarked | None = None
+    spread: Spread | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,6 +28,7 @@ from gradewright.core.rulebook import (
     Pricing,
     Rule,
     Rulebook,
+    Spread,
     Standing,
     When,
     fold_names,
@@ -193,9 +194,13 @@ class Reader:
         if p.standing is not None:
             s = p.standing
             standing = Standing(s.newcomer, s.settled_postings, s.settled_days, s.rejected, s.least)
-        margin = parse_share(p.thin_margin)
+        margin = Decimal(0) if p.thin_margin is None else parse_share(p.thin_margin)
         aging = Benchmarked(p.benchmarks.stale_after) if p.benchmarks is not None else None
-        return Pricing(p.stale_after, p.half_life, p.evidence, p.thin_below, margin, holding, standing, aging)
+        spread = None
+        if p.spread is not None:
+            spread = Spread(*map(parse_share, (p.spread.off_by, p.spread.per_day, p.spread.at_most)))
+        own = (holding, standing, aging, spread)
+        return Pricing(p.stale_after, p.half_life, p.evidence, p.thin_below, margin, *own)
 
     def _examples(self) -> tuple[Example, ...]:
         examples = []

@@ -252,15 +252,31 @@ class BenchmarksShape(Strict):
     stale_after: StrictInt = Field(ge=1, le=3650)
 
 
+class SpreadShape(Strict):
+    off_by: Annotated[Share, AfterValidator(_part_of_the_price)]
+    per_day: Annotated[Share, AfterValidator(_part_of_the_price)]
+    at_most: Annotated[Share, AfterValidator(_part_of_the_price)]
+
+
 class PricingShape(Strict):
     stale_after: StrictInt = Field(ge=1, le=3650)
     half_life: StrictInt = Field(ge=1, le=3650)
     evidence: Annotated[dict[Slug, Exact], AfterValidator(_each_kind)]
     thin_below: StrictInt = Field(ge=1, le=100)
-    thin_margin: Annotated[Share, AfterValidator(_part_of_the_price)]
+    thin_margin: Annotated[Share, AfterValidator(_part_of_the_price)] | None = None
     held: HeldShape | None = None
     standing: StandingShape | None = None
     benchmarks: BenchmarksShape | None = None
+    spread: SpreadShape | None = None
+
+    @model_validator(mode="after")
+    def _margin_or_spread(self) -> PricingShape:
+        if (self.thin_margin is None) == (self.spread is None):
+            raise ValueError(
+                "write either `thin_margin`, which widens low and high where yards are few, or `spread`, "
+                "which gives both for any number of yards"
+            )
+        return self
 
 
 class ExampleShape(Strict):

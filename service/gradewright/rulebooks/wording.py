@@ -34,6 +34,7 @@ INNER: Mapping[str, type[BaseModel]] = {
     "held": shape.HeldShape,
     "standing": shape.StandingShape,
     "benchmarks": shape.BenchmarksShape,
+    "spread": shape.SpreadShape,
 }
 PATTERNS = {
     shape.SLUG: "write lower-case letters, digits and single hyphens, such as copper-no2",

@@ -1,0 +1,91 @@
+"""Low and high: between which about half of what yards pay next lies.
+
+A price that was seen is not a point. It may be read or rounded a little off, and yards change their boards:
+so each claim stands for a span around it, anything in it as likely, `off_by` of its size to either side and
+`per_day` more for each day since it was seen, `at_most` so much. Low and high are the quartiles of all spans
+together. A yard weighs as much as it does for the likely price, whoever and however many posted: its claims
+share that weight, so that where its witnesses differ it may pay either.
+
+The quartiles of the yards' own prices hold too much where yards are few and do not change (all of it where
+there are two), and too little where what is seen varies more than yards do. These hold about half in both. A
+mixture of uniform distributions, whose quantiles are exact; that it is used here is our own, common practice,
+no source. A backtest measures how often it holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from gradewright.core.decimals import EXACT, ROUNDING, trimmed_to
+from gradewright.core.rates import Rate
+from gradewright.core.rulebook import Spread
+
+ZERO = Decimal(0)
+QUARTER, THREE_QUARTERS = Decimal("0.25"), Decimal("0.75")
+STEP = Decimal("0.000001")  # of a price as it is posted: what a shown price has too
+
+
+Span = tuple[Decimal, Decimal, Decimal]
+"""From where to where, and its weight."""
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """A claim with its part of its yard's weight, and how many days ago it was seen."""
+
+    rate: Rate
+    weight: Decimal
+    age: int
+
+
+def low_and_high(voices: Sequence[Voice], rules: Spread, likely: Rate) -> tuple[Rate, Rate]:
+    """The quartiles of what the yards may pay by now, to six places, for the mass of the likely price.
+
+    Low is never above it and high never below: it is a median of medians, which can lie outside of the
+    quartiles of all claims.
+    """
+    spans = [_span(voice, rules, likely.per_grams) for voice in voices]
+    found = (quantile(spans, share) for share in (QUARTER, THREE_QUARTERS))
+    low, high = (trimmed_to(price.quantize(STEP, context=ROUNDING), likely.price) for price in found)
+    return (
+        Rate(low, likely.per_grams) if low < likely.price else likely,
+        Rate(high, likely.per_grams) if high > likely.price else likely,
+    )
+
+
+def width(age: int, rules: Spread) -> Decimal:
+    """How far a price that old may be off to either side, as a share of it."""
+    return min(rules.at_most, EXACT.add(rules.off_by, EXACT.multiply(rules.per_day, Decimal(age))))
+
+
+def quantile(spans: Iterable[Span], share: Decimal) -> Decimal:
+    """The point below which so much of the spans' weight lies; of several such points the lowest."""
+    steps: list[tuple[Decimal, Decimal, Decimal]] = []  # where, weight that stands there, slope that begins
+    total = ZERO
+    for left, right, weight in spans:
+        total = EXACT.add(total, weight)
+        if left == right:
+            steps.append((left, weight, ZERO))
+            continue
+        slope = ROUNDING.divide(weight, EXACT.subtract(right, left))
+        steps += [(left, ZERO, slope), (right, ZERO, -slope)]
+    needed = EXACT.multiply(share, total)
+    reached = slope_now = ZERO
+    at = ZERO
+    for where, weight, slope in sorted(steps, key=lambda step: step[0]):
+        rise = ROUNDING.multiply(slope_now, EXACT.subtract(where, at))
+        if slope_now > 0 and ROUNDING.add(reached, rise) >= needed:
+            return ROUNDING.add(at, ROUNDING.divide(ROUNDING.subtract(needed, reached), slope_now))
+        reached, at = ROUNDING.add(ROUNDING.add(reached, rise), weight), where
+        if reached >= needed:
+            return at
+        slope_now = ROUNDING.add(slope_now, slope)
+    return at  # all of the weight, but for what was rounded away
+
+
+def _span(voice: Voice, rules: Spread, per_grams: Decimal) -> Span:
+    price = voice.rate.per(per_grams).quantize(Decimal("1E-12"), context=ROUNDING)
+    off = EXACT.multiply(abs(price), width(voice.age, rules))
+    return EXACT.subtract(price, off), EXACT.add(price, off), voice.weight
