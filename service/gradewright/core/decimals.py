@@ -78,7 +78,7 @@ def trimmed(number: Decimal) -> str:
 
 
 def trimmed_to(number: Decimal, like: Decimal) -> Decimal:
-    """Return `number` without trailing zeros, but with the places that `like` has: 3.4300 like 3.1 is 3.43."""
+    """Return `number` without trailing zeros, but with the places of `like`: 3.4300 like 3.1 is 3.43."""
     short = number.normalize(ROUNDING)
     places = min(0, int(like.as_tuple().exponent))
     return short if int(short.as_tuple().exponent) <= places else short.quantize(Decimal((0, (1,), places)))

@@ -46,6 +46,17 @@ def planned(scenario: Scenario, today: date) -> dict[str, list[Planned]]:
     return plan
 
 
+def quoted(scenario: Scenario, slug: str, today: date) -> dict[date, Decimal]:
+    """A benchmark's values, one for each week from its first day on, ascending."""
+    benchmark = scenario.benchmarks[slug]
+    step = Decimal(1).scaleb(benchmark.today.as_tuple().exponent)  # type: ignore[arg-type]
+    values = {
+        today - timedelta(days=WEEK * (number + 1) - 1): (benchmark.today * index).quantize(step)
+        for number, index in enumerate(_index(scenario, benchmark.market))
+    }
+    return dict(sorted(values.items()))
+
+
 def _index(scenario: Scenario, name: str) -> list[Decimal]:
     """A market week by week, counted back from today, which is 1."""
     market = scenario.markets[name]

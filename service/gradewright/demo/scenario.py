@@ -24,6 +24,17 @@ class Market:
 
 
 @dataclass(frozen=True, slots=True)
+class Benchmark:
+    """A market as the maintainer keeps it: `today` is its newest value; an index has no currency."""
+
+    name: str
+    market: str
+    today: Decimal
+    currency: str | None = None
+    unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Better:
     """The price for larger lots: the usual one, `times` so much, from a weight on."""
 
@@ -115,6 +126,7 @@ class Scenario:
     seed: int
     regions: tuple[Mapping[str, str | None], ...]
     markets: Mapping[str, Market]
+    benchmarks: Mapping[str, Benchmark]
     yards: Mapping[str, Yard]
     grades: Mapping[str, Grade]
     members: Mapping[str, tuple[Habit, ...]]
@@ -131,6 +143,10 @@ def read_scenario(path: Path = FOLDER / "kelder-bay.yaml") -> Scenario:
             **found,
             "regions": tuple(found["regions"]),
             "markets": {name: Market(**_exact(said)) for name, said in found["markets"].items()},
+            "benchmarks": {
+                slug: Benchmark(**{**said, "today": Decimal(said["today"])})
+                for slug, said in found["benchmarks"].items()
+            },
             "yards": {slug: _yard(slug, said) for slug, said in found["yards"].items()},
             "grades": {slug: _grade(slug, said) for slug, said in found["grades"].items()},
             "members": {

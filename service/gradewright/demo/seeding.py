@@ -11,7 +11,7 @@ from typing import Any
 import httpx
 
 from gradewright.demo.errors import DemoError
-from gradewright.demo.postings import CURRENCY, Planned
+from gradewright.demo.postings import CURRENCY, Planned, quoted
 from gradewright.demo.scenario import Scenario
 
 LABELS_SINCE = timedelta(days=400)  # before the first posting
@@ -34,7 +34,7 @@ async def seed(
     today: date,
     done: Callable[[], None] = lambda: None,
 ) -> Seeded:
-    """Adds regions, yards and house rules, then posts for all members at once; `done` is told each time.
+    """Adds regions, yards, house rules and benchmarks, then posts for all members at once. `done`: told each.
 
     Raises `DemoError` where the service refuses what it should take, or takes what it should refuse.
     """
@@ -45,6 +45,8 @@ async def seed(
         await _made(client, "/v1/yards", maintainer, yard)
     for slug, said in house_rules(scenario, today).items():
         await _made(client, f"/v1/yards/{slug}/house-rules", maintainer, said)
+    for slug in scenario.benchmarks:
+        await _keep(client, scenario, slug, maintainer, today)
     members = [_post_all(client, keys[member], ones, done) for member, ones in plan.items()]
     told = [seeded for ones in await asyncio.gather(*members) for seeded in ones]
     return Seeded(
@@ -85,6 +87,21 @@ def house_rules(scenario: Scenario, today: date) -> dict[str, dict[str, Any]]:
         for yard in scenario.yards.values()
         if (said := yard.house_rules) is not None
     }
+
+
+async def _keep(client: httpx.AsyncClient, scenario: Scenario, slug: str, key: str, today: date) -> None:
+    """A benchmark and its values, sent as a file."""
+    kept = scenario.benchmarks[slug]
+    told = {"slug": slug, "name": kept.name, "currency": kept.currency, "unit": kept.unit}
+    await _made(client, "/v1/benchmarks", key, {**told, "source": "made up for Kelder Bay"})
+    lines = [f"{day},{value}\n" for day, value in quoted(scenario, slug, today).items()]
+    answer = await client.post(
+        f"/v1/benchmarks/{slug}/values",
+        content="".join(["date,value\n", *lines]),
+        headers={"Authorization": f"Bearer {key}", "Content-Type": "text/csv"},
+    )
+    if answer.status_code != httpx.codes.CREATED:
+        raise DemoError(f"The service did not take the values of {slug}: {answer.text}")
 
 
 async def _post_all(
