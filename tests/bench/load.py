@@ -61,10 +61,15 @@ def wait_for(port: int) -> float:
     raise TimeoutError(f"nothing listens on port {port}")
 
 
-def post(path: str, body: bytes) -> bytes:
+def post(path: str, body: bytes, *fields: str) -> bytes:
     """The bytes of a request, made once: the load is the server's, not the client's."""
-    fields = ("Host: 127.0.0.1", "Content-Type: application/json", f"Content-Length: {len(body)}")
-    return "\r\n".join((f"POST {path} HTTP/1.1", *fields, "", "")).encode() + body
+    told = ("Host: 127.0.0.1", "Content-Type: application/json", f"Content-Length: {len(body)}", *fields)
+    return "\r\n".join((f"POST {path} HTTP/1.1", *told, "", "")).encode() + body
+
+
+def get(path: str) -> bytes:
+    """The same of a request without a body."""
+    return f"GET {path} HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n".encode()
 
 
 async def answer(reader: asyncio.StreamReader) -> tuple[int, bytes]:
