@@ -12,6 +12,8 @@ import pytest
 from tests.api import World, empty_world, only, problem_of, where
 from tests.prices.test_series_lists import GRADE, PATHS, PLACES, traded
 
+from gradewright.prices.charts import Charts
+
 JSON, CSV, SVG = "application/json", "text/csv", "image/svg+xml"
 SPAN = {"from": "2026-03-30", "to": "2026-05-04", "step": "week"}
 
@@ -129,8 +131,15 @@ async def test_a_refused_file_is_a_problem(market: World, accept: str) -> None:
 
 
 @pytest.mark.parametrize("accept", [JSON, CSV, SVG])
-async def test_head_tells_the_same_without_a_body(market: World, accept: str) -> None:
+async def test_head_tells_the_same_without_a_body(
+    market: World, accept: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """HEAD has the status, the type and the revision of GET, and draws nothing."""
+
+    async def never(*_: object) -> bytes:
+        raise AssertionError("a chart was drawn that nobody sees")
+
+    monkeypatch.setattr(Charts, "svg", never)
     found = await market.client.head(PATHS["yard"], params=SPAN, headers={"Accept": accept})
     assert (found.status_code, found.content) == (200, b"")
     assert found.headers["content-type"].partition(";")[0] == accept
