@@ -14,7 +14,7 @@ from xml.etree import ElementTree as ET
 import pytest
 from tests.api import World, empty_world, price
 from tests.conftest import talk_to
-from tests.prices.test_series_lists import GRADE, PATHS, PLACES, traded
+from tests.prices.test_series_lists import GRADE, PATHS, PLACES, traded, two_rulebooks
 
 SVG = "{http://www.w3.org/2000/svg}"
 PHONE, SMALLEST = 360, 11
@@ -83,27 +83,36 @@ async def test_a_chart_is_told_to_those_who_hear_it(market: World, kind: str) ->
     priced = [Decimal(point["likely"]) for point in found["points"] if point["likely"]]
     missing = len(found["points"]) - len(priced)
     assert missing > 0
-    assert f"10 points. {figure(priced[-1])} on 4 May 2026" in told
+    assert f"10 points. {figures(found['points'][-1])[1]} on 4 May 2026" in told
     assert f"Lowest {figure(min(priced))} on" in told
     assert f"Highest {figure(max(priced))} on" in told
     assert f"{missing} without a price." in told
     assert f"Ledger revision {found['known_at']}, rulebook {found['rulebook']}." in told
 
 
-def figure(amount: Decimal) -> str:
+def figure(amount: Decimal, places: int = 2) -> str:
     """A price between 1 and 10 as people read it: to a tenth of a cent, at least to the cent."""
     exact = f"{amount:.3f}"
-    return exact.removesuffix("0")
+    return exact if places == 3 else exact.removesuffix("0")
+
+
+def figures(point: dict[str, Any]) -> list[str]:
+    """Low, likely and high, all with as many places."""
+    amounts = [Decimal(point[name]) for name in ("low", "likely", "high")]
+    places = max(len(figure(amount).partition(".")[2]) for amount in amounts)
+    return [figure(amount, places) for amount in amounts]
 
 
 @pytest.mark.parametrize("weight", [None, "150 lb"])
 @pytest.mark.parametrize("kind", PLACES)
 async def test_the_last_price_is_written(market: World, kind: str, weight: str | None) -> None:
-    """Low, likely and high of the last point stand in the drawing as text, with what they rest on."""
+    """Low, likely and high of the last point stand in the drawing as text, all with as many places, with what
+    they rest on.
+    """
     query = {} if weight is None else {"weight": weight}
     root = await drawn(market, kind, **query)
     last = (await market.client.get(PATHS[kind], params={**SPAN, **query})).json()["points"][-1]
-    low, likely, high = (figure(Decimal(last[name])) for name in ("low", "likely", "high"))
+    low, likely, high = figures(last)
     count = f"{last['entries']} prices" if kind == "yard" else f"{last['yards']} yards"
     expected = (
         f"{likely} on 4 May 2026 ({low} to {high}), {count}, newest {last['newest_age_days']} days before"
@@ -123,10 +132,23 @@ async def test_a_charge_is_told(market: World) -> None:
 
 
 async def test_a_chart_of_nothing(market: World) -> None:
-    """Where no day has a price the chart says so, instead of drawing something."""
+    """Where no day has a price the chart says so, once, instead of drawing something."""
     root = await drawn(market, grade="copper-residue")
-    assert "No price was known on any of these days." in words(root)
+    assert words(root).count("No price was known on any of these days.") == 1
     assert "No price was known on any of these days." in (root[1].text or "")
+
+
+async def test_a_new_rulebook_is_told(request: pytest.FixtureRequest, market: World) -> None:
+    """Where another version of the rulebook begins between two prices a dashed line says so, and to those who
+    hear it the day: a price that changes there may have been worked out otherwise.
+    """
+    async with empty_world(request, "sqlite") as world:
+        await two_rulebooks(world)
+        root = await drawn(world, **{"from": "2026-03-28", "to": "2026-04-04", "step": "day"})
+    assert "new rulebook" in words(root)
+    assert "From 1 Apr 2026 by rulebook 2026.1." in (root[1].text or "")
+    assert "Ledger revision" in words(root)
+    assert "new rulebook" not in words(await drawn(market))
 
 
 async def test_a_chart_does_nothing(market: World) -> None:

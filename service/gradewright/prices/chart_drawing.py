@@ -15,14 +15,14 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from gradewright.prices.chart_days import named_days
-from gradewright.prices.chart_page import DOTTED, MARGIN, TEXT, WIDTH, Page, lines_of, width_of
+from gradewright.prices.chart_page import DASHED, DOTTED, MARGIN, TEXT, WIDTH, Page, lines_of, width_of
 from gradewright.prices.chart_svg import LIGHT, finished
 from gradewright.prices.chart_words import NOTHING, Charted
 from gradewright.prices.series_schemas import PointOut
 
 HEAD = 18.0
 RIGHT = 26  # the last day's name is centred below the last point
-PLOT, COUNTS, DAYS = 190, 36, 46
+PLOT, EMPTY, COUNTS, DAYS = 190, 70, 36, 46
 MARKED = 16  # up to so many points each has a mark
 
 
@@ -31,14 +31,15 @@ def draw(chart: Charted) -> bytes:
     page = Page()
     page.write(chart.told.name, HEAD, "ink", weight="bold")
     page.write(chart.terms, TEXT, "quiet")
-    page.write(chart.newest, TEXT, "ink")
+    if chart.priced:
+        page.write(chart.newest, TEXT, "ink")
     if chart.charge:
         page.write(chart.charge, TEXT, "quiet")
     page.leave(6)
     left = _left_of(chart)
     if chart.priced:
         page.legend(chart)
-    plot = page.place(PLOT)
+    plot = page.place(PLOT if chart.priced else EMPTY)
     page.leave(12)
     page.write(f"{'Prices' if chart.at_yard else 'Yards'} behind each point", TEXT, "quiet", left=left)
     page.leave(3)
@@ -81,7 +82,11 @@ def _draw_prices(axes: Axes, chart: Charted) -> None:
             axes.axhline(0, color=LIGHT["quiet"], linewidth=1)
     days = named_days(points[0].on, points[-1].on)
     axes.set_xticks([day.toordinal() for day, _ in days], labels=["" for _ in days])
-    axes.grid(axis="x", color=LIGHT["grid"], linewidth=1)
+    if ticks:
+        axes.grid(axis="x", color=LIGHT["grid"], linewidth=1)
+    for before, after in chart.turns:
+        middle = (before.on.toordinal() + after.on.toordinal()) / 2
+        axes.axvline(middle, color=LIGHT["quiet"], linewidth=1.5, linestyle=DASHED)
     marked = len(points) <= MARKED
     thin = frozenset(point.on for point in chart.thin)
     for is_priced, run in groupby(points, lambda point: point.likely is not None):

@@ -22,7 +22,7 @@ MARGIN = 12
 TEXT = 14.0
 LEADING = 1.3
 MOST_LINES = 4
-DOTTED = (0, (1, 2.2))
+DOTTED, DASHED = (0, (1, 2.2)), (0, (2.4, 1.8))
 
 mpl.rcdefaults()
 mpl.rcParams.update({"svg.fonttype": "none", "svg.hashsalt": "gradewright", "font.family": "DejaVu Sans"})
@@ -47,10 +47,12 @@ class Page:
             self.texts.append((left, self.at - size * 0.3, line, size, role, weight))
 
     def legend(self, chart: Charted) -> None:
-        """What line, band and dots are, in one line or two."""
+        """What lines, band and dots are, in one line or two."""
         keys = [("likely", "likely"), ("spread", "low to high")]
         if chart.thin:
             keys.append(("thin", chart.few))
+        if chart.turns:
+            keys.append(("turn", "new rulebook"))
         across = float(MARGIN)
         self.at += TEXT * LEADING
         for kind, words in keys:
@@ -95,8 +97,12 @@ class Page:
                 whole.fill(
                     (x, x + 20, x + 20, x), (y - 6, y - 6, y + 6, y + 6), color=LIGHT["spread"], linewidth=0
                 )
-            else:
+            elif kind == "thin":
                 whole.plot(ends, (y, y), color=LIGHT["likely"], linewidth=2.5, linestyle=DOTTED)
+            else:
+                whole.plot(
+                    (x + 10, x + 10), (y - 7, y + 7), color=LIGHT["quiet"], linewidth=1.5, linestyle=DASHED
+                )
         return figure
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Context, Decimal
+from itertools import pairwise
 
 from gradewright.prices.chart_days import spelt
 from gradewright.prices.series_schemas import PointOut, SeriesOut
@@ -51,9 +52,15 @@ class Charted:
         if not self.priced:
             return NOTHING
         last = self.priced[-1]
-        low, likely, high = map(shown, (last.low, last.likely, last.high))
+        low, likely, high = alike((last.low, last.likely, last.high))
         spread, rests_on = _kept(f"{low} to {high}"), _kept(behind(last, self.at_yard))
         return f"{likely} on {_kept(spelt(last.on))} ({spread}), {rests_on}"
+
+    @property
+    def turns(self) -> list[tuple[PointOut, PointOut]]:
+        """The points with a price that are next to each other and by different versions of the rulebook."""
+        pairs = pairwise(self.told.points)
+        return [(a, b) for a, b in pairs if a.likely and b.likely and a.rulebook != b.rulebook]
 
     @property
     def charge(self) -> str | None:
@@ -97,6 +104,8 @@ class Charted:
             yield f"{len(points) - len(priced)} without a price."
         if self.thin:
             yield f"{len(self.thin)} by {self.few}."
+        for _, after in self.turns:
+            yield f"From {spelt(after.on)} by rulebook {after.rulebook}."
         if self.charge:
             yield self.charge
         yield f"{self.pins}."
@@ -119,6 +128,13 @@ def shown(figure: str | None) -> str:
         return f"{SHORT.plus(exact).normalize():f}".replace("-", "\u2212")
     whole, _, rest = f"{amount:f}".partition(".")
     return f"{whole}.{rest.rstrip('0').ljust(2, '0')}".replace("-", "\u2212")
+
+
+def alike(figures: Iterable[str | None]) -> list[str]:
+    """Prices for people that stand side by side: all with as many places as the longest."""
+    each = [shown(figure) for figure in figures]
+    most = max(len(one.partition(".")[2]) for one in each)
+    return [one + "0" * (most - len(one.partition(".")[2])) for one in each]
 
 
 def _kept(words: str) -> str:
