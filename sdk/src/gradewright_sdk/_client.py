@@ -18,6 +18,7 @@ from ._deadline import Watch, timeouts
 from ._exceptions import ConnectionFailed, GradewrightError, TimedOut
 from ._retry import Lost, Retry, Send, Wait
 from ._version import __version__
+from .resources.benchmarks import AsyncBenchmarks, Benchmarks
 from .resources.gradings import AsyncGradings, Gradings
 from .resources.ledger import AsyncLedger, Ledger
 from .resources.lists import AsyncLists, Lists
@@ -164,6 +165,7 @@ class Client:
         self.regions = Regions(self)
         self.yards = Yards(self)
         self.postings = Postings(self)
+        self.benchmarks = Benchmarks(self)
         self.lists = Lists(self)
         self.prices = Prices(self)
         self.rulebooks = Rulebooks(self)
@@ -286,6 +288,7 @@ class AsyncClient:
         self.regions = AsyncRegions(self)
         self.yards = AsyncYards(self)
         self.postings = AsyncPostings(self)
+        self.benchmarks = AsyncBenchmarks(self)
         self.lists = AsyncLists(self)
         self.prices = AsyncPrices(self)
         self.rulebooks = AsyncRulebooks(self)

@@ -9,7 +9,8 @@ GradewrightError
 │   ├── NotFound           nothing of that name
 │   │   ├── UnknownGrade   no grade or alias of that name; `suggestions` has near ones
 │   │   ├── UnknownRegion  no region of that code
-│   │   └── UnknownYard    no yard of that slug
+│   │   ├── UnknownYard    no yard of that slug
+│   │   └── UnknownBenchmark  no benchmark of that slug
 │   ├── Unauthorized       a key is needed, or this one is not valid
 │   ├── Forbidden          the key's holder may not do this
 │   ├── Conflict           something of that name exists already, or was said already
@@ -150,6 +151,10 @@ class UnknownGrade(NotFound):
 
 class UnknownRegion(NotFound):
     """No region of that code."""
+
+
+class UnknownBenchmark(NotFound):
+    """No benchmark of that slug."""
 
 
 class UnknownYard(NotFound):

@@ -20,6 +20,7 @@ BY_SLUG: Mapping[str, type[ex.APIError]] = {
     "unknown-grade": ex.UnknownGrade,
     "unknown-region": ex.UnknownRegion,
     "unknown-yard": ex.UnknownYard,
+    "unknown-benchmark": ex.UnknownBenchmark,
     "not-found": ex.NotFound,
     "unauthorized": ex.Unauthorized,
     "forbidden": ex.Forbidden,

@@ -4,12 +4,25 @@ aware.
 
 from __future__ import annotations
 
+from ._benchmarks import (
+    Backtest,
+    Benchmark,
+    BenchmarkChange,
+    BenchmarkFile,
+    BenchmarkImport,
+    BenchmarkValue,
+    BenchmarkValues,
+    Predicted,
+    Predictions,
+)
 from ._common import Result, Spread, Whole, read_list, read_whole
 from ._entries import (
+    BenchmarkEntry,
     LabelEntry,
     LedgerEntry,
     LimitEntry,
     PriceEntry,
+    ReadingEntry,
     RefusalEntry,
     RegionEntry,
     RulebookEntry,
@@ -38,7 +51,19 @@ from ._places import (
     Yard,
 )
 from ._postings import Correction, HeldPrice, HeldPrices, LaterWord, PostedPrice, Posting, WordStored
-from ._prices import Basis, Kin, Point, Price, PriceList, Series, SeriesFile, Tier, Unpriced
+from ._prices import (
+    Basis,
+    Kin,
+    Moved,
+    MovedLikely,
+    Point,
+    Price,
+    PriceList,
+    Series,
+    SeriesFile,
+    Tier,
+    Unpriced,
+)
 from ._proofs import ConsistencyProof, InclusionProof
 from ._rulebooks import Attribute, Caution, Family, Grade, Rule, Rulebook, RulebookSummary
 from ._valuations import (
@@ -56,7 +81,15 @@ from ._valuations import (
 
 __all__ = [
     "Attribute",
+    "Backtest",
     "Basis",
+    "Benchmark",
+    "BenchmarkChange",
+    "BenchmarkEntry",
+    "BenchmarkFile",
+    "BenchmarkImport",
+    "BenchmarkValue",
+    "BenchmarkValues",
     "Candidate",
     "Caution",
     "ConsistencyProof",
@@ -82,6 +115,8 @@ __all__ = [
     "ListCounts",
     "ListFault",
     "ListFile",
+    "Moved",
+    "MovedLikely",
     "NearName",
     "NextTest",
     "PartPrice",
@@ -90,12 +125,15 @@ __all__ = [
     "Point",
     "PostedPrice",
     "Posting",
+    "Predicted",
+    "Predictions",
     "Price",
     "PriceBefore",
     "PriceEntry",
     "PriceList",
     "Raise",
     "Readiness",
+    "ReadingEntry",
     "RefusalEntry",
     "Region",
     "RegionEntry",

@@ -141,6 +141,26 @@ class LimitEntry(_OfPlace):
     says: str | None
 
 
+class BenchmarkEntry(LedgerEntry):
+    """A benchmark was made."""
+
+    slug: str
+    name: str
+    currency: str | None
+    unit: str | None
+    source: str
+    author: str | None
+
+
+class ReadingEntry(LedgerEntry):
+    """A benchmark's value of a day was recorded."""
+
+    benchmark: str
+    date: date
+    value: Decimal
+    author: str | None
+
+
 class RulebookEntry(LedgerEntry):
     """A version of the rulebook was published."""
 
@@ -157,6 +177,8 @@ KINDS: Mapping[str, type[LedgerEntry]] = {
     "label": LabelEntry,
     "refusal": RefusalEntry,
     "limit": LimitEntry,
+    "benchmark": BenchmarkEntry,
+    "reading": ReadingEntry,
     "rulebook": RulebookEntry,
 }
 

@@ -19,12 +19,38 @@ class Kin(Result):
     factor: Decimal
 
 
+class MovedLikely(Result):
+    """The likely price as it was `seen` on a day, and what it was multiplied by: `times`, from its
+    benchmark's value `before` (of the day `before_on`) to `after`.
+    """
+
+    seen: Decimal
+    seen_on: date
+    times: Decimal
+    before: Decimal
+    before_on: date
+    after: Decimal
+    after_on: date
+
+
+class Moved(Result):
+    """How many of the entries moved with a benchmark since they were seen, by which `share` of its own move.
+
+    `likely` is None where the likely price itself did not.
+    """
+
+    benchmark: str
+    share: str
+    entries: int
+    likely: MovedLikely | None = None
+
+
 class Basis(Result):
     """What a price rests on.
 
     `kind` is yard, region, parent or kin, `place` the yard or region it comes from; `yards` and `entries`
     count what was posted, `newest` and `oldest` are the days it was seen; `thin` means too few yards to be
-    sure; `says` is all of it in one sentence.
+    sure; `moved` is what of it moved with a benchmark; `says` is all of it in one sentence.
     """
 
     kind: str
@@ -36,6 +62,7 @@ class Basis(Result):
     thin: bool = False
     kin: Kin | None = None
     says: str = ""
+    moved: Moved | None = None
 
 
 class Tier(Result):

@@ -11,12 +11,15 @@ from typing import TextIO, cast
 import typer
 
 from gradewright_sdk._version import __version__
+from gradewright_sdk.cli import backtest as _backtest
+from gradewright_sdk.cli import benchmarks as _benchmarks
 from gradewright_sdk.cli import correct as _correct
 from gradewright_sdk.cli import export as _export
 from gradewright_sdk.cli import follow as _follow
 from gradewright_sdk.cli import grade as _grade
 from gradewright_sdk.cli import held as _held
 from gradewright_sdk.cli import history as _history
+from gradewright_sdk.cli import keep as _keep
 from gradewright_sdk.cli import lists as _lists
 from gradewright_sdk.cli import post as _post
 from gradewright_sdk.cli import prices as _prices
@@ -66,6 +69,9 @@ app.command("decide", help=_words.DECIDE_HELP)(_words.decide)
 app.command("held", help=_held.HELP)(_held.held)
 app.command("upload", help=_upload.HELP)(_upload.upload)
 app.command("export", help=_export.HELP)(_export.export)
+app.command("benchmarks", help=_benchmarks.HELP)(_benchmarks.benchmarks)
+app.command("keep", help=_keep.HELP)(_keep.keep)
+app.command("backtest", help=_backtest.HELP)(_backtest.backtest)
 app.command("follow", help=_follow.FOLLOW_HELP)(_follow.follow)
 app.command("verify", help=_verify.VERIFY_HELP)(_verify.verify)
 app.command("regions")(_lists.regions)

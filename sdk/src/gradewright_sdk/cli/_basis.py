@@ -49,7 +49,7 @@ class Asked:
             who = "1 yard" if basis.yards == 1 else f"{basis.yards} yards"
             who += " only" if basis.thin else ""
             who += f" in {basis.place}" if basis.place not in {None, self.place} else ""
-        seen = f"{who}, {self._ago(basis.newest)}"
+        seen = f"{who}, {self._ago(basis.newest)}{moved(basis)}"
         if basis.kin is None:
             return seen
         return f"{basis.kin.factor:f} of {self.name(basis.kin.grade)}: {seen}"
@@ -59,3 +59,16 @@ class Asked:
         if days < 0:
             return day.isoformat()
         return {0: "today", 1: "yesterday"}.get(days, f"{days} days ago")
+
+
+def moved(basis: Basis) -> str:
+    """How far the likely price moved with its benchmark since it was seen; or that others beside it did."""
+    found = basis.moved
+    if found is None:
+        return ""
+    if found.likely is None:
+        return f", some moved with {found.benchmark}"
+    percent = f"{(found.likely.times - 1) * 100:+.1f}"
+    if percent in ("+0.0", "-0.0"):
+        percent = "less than 0.1"
+    return f", moved {percent} % with {found.benchmark}"

@@ -133,6 +133,7 @@ def _hint(error: ex.APIError) -> str:
         ex.Forbidden: "Your key may not do this; ask a maintainer.",
         ex.UnknownRegion: "`gradewright-client regions` lists the regions.",
         ex.UnknownYard: "`gradewright-client yards` lists the yards.",
+        ex.UnknownBenchmark: "`gradewright-client benchmarks` lists the benchmarks.",
         ex.UnknownGrade: "`gradewright-client grades` lists the grades.",
         ex.TooManyRequests: wait,
         ex.ServerError: f"Nothing on your side: {who}",

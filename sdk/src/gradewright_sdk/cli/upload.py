@@ -10,8 +10,8 @@ import typer
 
 from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._failures import Exit, Failure, Json, fail, unreadable
-from gradewright_sdk.cli._files import pointer_steps, without_name
+from gradewright_sdk.cli._failures import Exit, fail, unreadable
+from gradewright_sdk.cli._lines import explain
 
 NOTHING = "Nothing was posted."
 HELP = f"""Post a yard's whole list from FILE (- for standard input), or see with --dry-run what it changes.
@@ -67,7 +67,7 @@ def upload(
                 format=format_,
             )
         except (ex.InvalidRequest, ex.NotFound) as error:
-            _explain(ctx, error, file)
+            explain(ctx, error, file, NOTHING)
     if json_:
         common.print_json(found.raw)
     else:
@@ -76,24 +76,3 @@ def upload(
         print_compared(common.out(), found, all_=all_)
     if not found.can_be_stored:
         raise typer.Exit(Exit.REFUSED)
-
-
-def _explain(ctx: typer.Context, error: ex.APIError, file: str) -> None:
-    """End with each fault at the line of the file that it is about; raise on what is about none."""
-    lines: list[str] = []
-    errors: list[Json] = []
-    for fault in error.errors:
-        steps = pointer_steps(fault.pointer)
-        if steps[:2] != ["#", "lines"] or not steps[2:]:
-            raise error
-        column = steps[3] if steps[3:] else ""
-        place = f"{file}: line {steps[2]}" + (f", {column}" if column else "")
-        says = without_name(fault.detail, column)
-        # What may have been meant stands in the service's words already.
-        lines.append(f"{place}: {says}")
-        errors.append({"place": place, "detail": says, "suggestions": list(fault.suggestions)})
-    if not lines:
-        raise error
-    more = {"status": error.status, "request_id": error.request_id}
-    lines.append(NOTHING)
-    fail(ctx, Failure(error.type, error.title, tuple(lines), Exit.REFUSED, tuple(errors), more))

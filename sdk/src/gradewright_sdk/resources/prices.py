@@ -11,7 +11,7 @@ from gradewright_sdk._base import Answer, AsyncResource, Call, Resource, asynchr
 from gradewright_sdk._reading import reads
 
 if TYPE_CHECKING:
-    from gradewright_sdk._models import PriceList, Series, SeriesFile
+    from gradewright_sdk._models import Backtest, PriceList, Series, SeriesFile
 
 MEDIA = {"csv": "text/csv", "svg": "image/svg+xml"}
 
@@ -105,6 +105,29 @@ def price_chart(
     return _file(path, query, "svg", timeout)
 
 
+def backtest(
+    region: str,
+    *,
+    from_: date | str | None = None,
+    to: date | str | None = None,
+    grade: str | None = None,
+    known_at: int | datetime | str | None = None,
+    timeout: float | None = None,
+) -> Call[Backtest]:
+    """How well the prices seen in a region from one day to another (the last 28 days) would have been
+    predicted from what had been seen by the day before: by the price last posted at the yard, by the likely
+    price, and by that with benchmarks. At most 10,000 prices; `grade` takes those of one grade.
+    """
+    query = _wire.query(
+        from_=_day(from_, "from_"),
+        to=_day(to, "to"),
+        grade=grade,
+        known_at=None if known_at is None else _wire.known_at_wire(known_at),
+    )
+    path = _wire.path("prices", region, "backtest")
+    return Call("GET", path, reads(lambda: results.Backtest), query=query, timeout=timeout)
+
+
 def _of_place(grade: str, region: str | None, yard: str | None) -> str:
     place = _wire.place_params(region, yard)
     if "yard" in place:
@@ -147,6 +170,7 @@ class Prices(Resource):
     series = sync(price_series)
     series_csv = sync(price_series_csv)
     chart = sync(price_chart)
+    backtest = sync(backtest)
 
 
 class AsyncPrices(AsyncResource):
@@ -156,3 +180,4 @@ class AsyncPrices(AsyncResource):
     series = asynchronous(price_series)
     series_csv = asynchronous(price_series_csv)
     chart = asynchronous(price_chart)
+    backtest = asynchronous(backtest)

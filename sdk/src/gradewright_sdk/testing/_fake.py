@@ -21,6 +21,7 @@ STATUSES = {
     "not-found": 404,
     "unknown-region": 404,
     "unknown-yard": 404,
+    "unknown-benchmark": 404,
     "conflict": 409,
     "too-many-requests": 429,
     "internal-error": 500,

@@ -1,0 +1,110 @@
+"""gradewright-client keep: add values to a benchmark, or make it first."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from gradewright_sdk import _exceptions as ex
+from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._failures import fail, unreadable
+from gradewright_sdk.cli._lines import explain
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from gradewright_sdk._models import BenchmarkImport
+
+NOTHING = "Nothing was stored."
+HELP = f"""Add the values in FILE (- for standard input) to a benchmark; --dry-run shows what would change.
+
+FILE is CSV, whose first line names the columns, or JSON Lines with the same names: date and value, and
+perhaps currency and unit, which have to be the benchmark's. At most 10,000 lines, all of them or none. What
+has the same value already changes nothing, so that a whole file can be sent again with what is new.
+
+With --source (and --name; --currency and --unit, unless it is an index) the benchmark is made first. A value
+three times the one before it, or a third of it, is refused unless --far-off says that it is meant.
+
+Needs a maintainer's key in GRADEWRIGHT_KEY.
+
+{common.EXIT_CODES}
+"""
+
+
+def keep(
+    ctx: typer.Context,
+    benchmark: Annotated[str, typer.Argument(metavar="BENCHMARK", help="Its slug.", show_default=False)],
+    file: Annotated[str, typer.Argument(metavar="FILE", help="The values, or -.", show_default=False)],
+    *,
+    name: Annotated[
+        str | None, typer.Option("--name", help="Make it: what it is called.", show_default=False)
+    ] = None,
+    currency: Annotated[
+        str | None, typer.Option("--currency", help="Make it: in this currency.", show_default=False)
+    ] = None,
+    unit: Annotated[
+        str | None, typer.Option("--unit", help="Make it: per this unit of mass.", show_default=False)
+    ] = None,
+    source: Annotated[
+        str | None,
+        typer.Option("--source", help="Make it: where its values are from, which terms.", show_default=False),
+    ] = None,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Store nothing; show what would change.")
+    ] = False,
+    far_off: Annotated[
+        bool, typer.Option("--far-off", help="Values far off the ones before them are meant.")
+    ] = False,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """The command."""
+    if source is None and (name or currency or unit):
+        raise typer.BadParameter("give --source too: where the values are from")
+    if source is not None and dry_run:
+        raise typer.BadParameter("a benchmark that is not there yet cannot be tried with --dry-run")
+    try:
+        content = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
+    except OSError as error:
+        fail(ctx, unreadable(file, error))
+    format_ = {".jsonl": "jsonl", ".ndjson": "jsonl", ".csv": "csv"}.get(Path(file).suffix.casefold())
+    with common.asking(ctx, url, timeout) as client:
+        if source is not None:
+            client.benchmarks.create(
+                benchmark, name=name or benchmark, source=source, currency=currency, unit=unit
+            )
+        try:
+            found = client.benchmarks.add_values(
+                benchmark, content, dry_run=dry_run, far_off=far_off, format=format_
+            )
+        except ex.InvalidRequest as error:
+            explain(ctx, error, file, NOTHING)
+    if json_:
+        common.print_json(found.raw)
+    else:
+        _print(common.out(), found)
+
+
+def _print(console: Console, found: BenchmarkImport) -> None:
+    from rich.table import Table
+
+    from gradewright_sdk.cli._show import say
+
+    if found.changes:
+        table = Table("Line", "Day", "Value", "Before", box=None, padding=(0, 2, 0, 0), pad_edge=False)
+        for change in found.changes:
+            before = "new" if change.before is None else f"{change.before:f}"
+            table.add_row(str(change.line), str(change.date), f"{change.value:f}", before)
+        console.print(table)
+    console.print(say(f"{found.new} new, {found.changed} changed, {found.same} the same."))
+    if found.revision is not None:
+        outcome = f"Stored, ledger revision {found.revision}."
+    elif found.dry_run:
+        outcome = "This was a dry run: nothing was stored."
+    else:
+        outcome = "There is nothing new in it: nothing was stored."
+    console.print(say(outcome, "bold"))
