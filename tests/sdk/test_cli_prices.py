@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
+import pytest
 from tests.sdk.conftest import Run
 
 from gradewright_sdk.testing import FakeGradewright, samples
@@ -29,6 +31,53 @@ def listed() -> dict[str, Any]:
         samples.price(grade="copper-no1", name="Copper No. 1", low="13.2", likely="14", high="15.1234"),
         samples.price(grade="wood", name="Wood", family="none-such", basis=KIN),
     )
+
+
+def test_prices(fake: FakeGradewright, run: Run) -> None:
+    """The price list shows low, likely, high, tiers, how sure, what has no price, and the pins."""
+    tier = {"from_weight": "100 lb", **samples.spread("3.30", "3.45", "3.60")}
+    unpriced = [
+        {"grade": "boards-high", "because": "nobody posted it"},
+        {"grade": "chips", "because": "nobody posted it"},
+    ]
+    fake.answer("GET", "/v1/prices", samples.price_list(samples.price(tiers=[tier]), unpriced=unpriced))
+    options = ["--on", "2026-05-04", "--known-at", "312", "--grade", "copper-no2", "--weight", "150 lb"]
+    result = run("prices", "--region", "XO-KEL", *options)
+    shown = words(result.stdout)
+    assert "XO-KEL, 2026-05-04, in USD per lb Copper Low Likely High" in shown
+    assert "Copper No. 2 3.20 3.35 3.50 copper-no2 · 3 yards, 2 days ago" in shown
+    assert "· from 100 lb 3.30 – 3.45 – 3.60" in shown
+    assert "Without a price: 2 boards-high: nobody posted it chips: nobody posted it" in shown
+    assert "ledger revision 312, by rulebook 2018.1" in shown
+    assert fake.requests[0].query == {
+        "region": "XO-KEL",
+        "on": "2026-05-04",
+        "known_at": "312",
+        "weight": "150 lb",
+        "grade": "copper-no2",
+    }
+    assert max(map(len, result.stdout.splitlines())) <= 80
+
+
+def test_many_grades_without_a_price(fake: FakeGradewright, run: Run) -> None:
+    """Where many grades have no price they are named in a row, without a reason each."""
+    unpriced = [{"grade": f"grade-{n}", "because": f"nobody posted {n}"} for n in range(30)]
+    fake.answer("GET", "/v1/prices", samples.price_list(unpriced=unpriced))
+    shown = words(run("prices", "--region", "XO-KEL").stdout)
+    assert "Without a price: 30 grade-0, grade-1," in shown
+    assert "grade-29. With --grade it says why." in shown
+    assert "nobody posted" not in shown
+
+
+@pytest.mark.parametrize(
+    "command", [["prices", "--region", "XO-KEL"], ["history", "copper-no2", "--region", "XO-KEL"]]
+)
+def test_json_is_what_the_service_sent(fake: FakeGradewright, run: Run, command: list[str]) -> None:
+    """--json prints the answer's own bytes."""
+    body = samples.price_list() if command[0] == "prices" else samples.series()
+    sent = json.dumps(body, indent=2).encode()
+    fake.answer("GET", "/v1/prices*", sent)
+    assert run(*command, "--json").stdout_bytes == sent + b"\n"
 
 
 def test_grades_that_somebody_posted(fake: FakeGradewright, run: Run) -> None:

@@ -1,0 +1,74 @@
+"""gradewright-client regions, yards, attributes and grades: what there is."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from tests.sdk.conftest import Run
+
+from gradewright_sdk.testing import FakeGradewright, samples
+
+
+def words(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_regions_and_yards(fake: FakeGradewright, run: Run) -> None:
+    """Regions and yards are listed, and said to be none where there are none."""
+    fake.answer("GET", "/v1/regions", {"regions": [samples.region()]})
+    fake.answer("GET", "/v1/yards", {"yards": [samples.yard(refuses=["boards-low"])]})
+    assert "XO-KEL Kelder Bay XO USD lb" in words(run("regions").stdout)
+    assert "low-quay Low Quay XO-KEL USD lb boards-low" in words(run("yards", "--region", "XO-KEL").stdout)
+    assert fake.requests[-1].query == {"region": "XO-KEL"}
+    assert json.loads(run("regions", "--json").stdout) == {"regions": [samples.region()]}
+    assert json.loads(run("yards", "--json").stdout)["yards"][0]["labels"] == samples.yard()["labels"]
+    fake.answer("GET", "/v1/regions", {"regions": []})
+    assert "no regions yet" in run("regions").stdout
+
+
+def test_attributes(run: Run) -> None:
+    """The attributes are listed with what they take: the columns of a file."""
+    shown = words(run("attributes", columns=120).stdout)
+    assert "metal What metal is it? copper, steel" in shown
+    assert "sticks_to_magnet Does a magnet stick? yes or no" in shown
+    assert "thickness How thick is it? 6.35 mm, 1/4 in" in shown
+    assert "made_year When was it made? a year" in shown
+    found = json.loads(run("attributes", "--json").stdout)["attributes"]
+    assert found["thickness"]["kind"] == "length"
+
+
+def test_grades(run: Run) -> None:
+    """The grades are listed with name, family and aliases: what a file may have in its grade column."""
+    shown = words(run("grades").stdout)
+    assert "Grade Name Family Aliases copper-no1 Copper No. 1 Copper No. 1" in shown
+    assert "light-iron Light iron Ferrous shred" in shown
+    found = json.loads(run("grades", "--json").stdout)["grades"]
+    assert found["copper-no2"]["aliases"] == ["No. 2"]
+    assert list(found) == ["copper-no1", "copper-no2", "light-iron"]
+
+
+@pytest.mark.parametrize(
+    ("asked", "found"),
+    [
+        (["COPPER"], ["copper-no1", "copper-no2"]),
+        (["copper", "no. 2"], ["copper-no2"]),
+        (["shred"], ["light-iron"]),
+        (["ferrous"], ["light-iron"]),
+        (["copper", "iron"], []),
+    ],
+)
+def test_grades_with_words(run: Run, asked: list[str], found: list[str]) -> None:
+    """Words leave the grades that have all of them, in slug, name, family or alias; if none has, it says
+    so.
+    """
+    assert list(json.loads(run("grades", *asked, "--json").stdout)["grades"]) == found
+    shown = run("grades", *asked).stdout
+    assert all(slug in shown for slug in found)
+    assert ("No grade" in shown) is (not found)
+
+
+def test_grades_of_a_day(fake: FakeGradewright, run: Run) -> None:
+    """With --on the grades are those of the rulebook of that day."""
+    run("grades", "--on", "2017-01-01")
+    assert fake.requests[-1].query == {"on": "2017-01-01"}

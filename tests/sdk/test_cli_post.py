@@ -1,0 +1,186 @@
+"""gradewright-client post: prices as people write them, and what becomes of them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from tests.sdk.conftest import Run
+
+from gradewright_sdk import PriceSeen
+from gradewright_sdk.cli._seen import seen
+from gradewright_sdk.cli._values import BadValue
+from gradewright_sdk.testing import FakeGradewright, samples
+
+POST = ["post", "--yard", "low-quay", "--observed-on", "2026-05-03", "--evidence", "sign"]
+
+
+def words(text: str) -> str:
+    return " ".join(text.split())
+
+
+@pytest.mark.parametrize(
+    ("text", "price"),
+    [
+        ("copper-no2 3.35 USD/lb", PriceSeen("3.35", "USD", "lb", grade="copper-no2")),
+        ("  copper-no2  3.35  usd / lb ", PriceSeen("3.35", "USD", "lb", grade="copper-no2")),
+        (
+            "copper-no2 3.35 USD/lb from 100 lb",
+            PriceSeen("3.35", "USD", "lb", grade="copper-no2", from_weight="100 lb"),
+        ),
+        ("steel-heavy 195 USD/gross ton", PriceSeen("195", "USD", "gross ton", grade="steel-heavy")),
+        (
+            "steel-heavy 195 USD/gross ton from 1 short ton",
+            PriceSeen("195", "USD", "gross ton", grade="steel-heavy", from_weight="1 short ton"),
+        ),
+        ('"#2 Cu" 3.10 USD/lb', PriceSeen("3.10", "USD", "lb", label="#2 Cu")),
+        ("'#2 Cu' 3.10 USD/lb", PriceSeen("3.10", "USD", "lb", label="#2 Cu")),
+        ("crt -0.10 USD/lb", PriceSeen("-0.10", "USD", "lb", grade="crt")),
+    ],
+)
+def test_price_as_written(text: str, price: PriceSeen) -> None:
+    """A price on the command line is a grade or a quoted label, an amount, a currency per unit, perhaps
+    from a weight.
+    """
+    assert seen(text) == price
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "copper-no2",
+        "copper-no2 3.35",
+        "copper-no2 USD/lb",
+        "copper-no2 3,35 USD/lb",
+        "copper-no2 3.35 $/lb",
+        "copper no2 3.35 USD/lb",
+        "copper-no2 ٣ USD/lb",
+    ],
+)
+def test_price_that_is_none(text: str) -> None:
+    """What is no price says how to write one."""
+    with pytest.raises(BadValue, match=r"write copper-no2 3\.35 USD/lb"):
+        seen(text)
+
+
+def test_post_prices(fake: FakeGradewright, run: Run) -> None:
+    """Prices of the options are posted in one posting, and what was stored is shown."""
+    fake.answer("POST", "/v1/postings", samples.posting(note="by the gate"), status=201)
+    fake.answer("GET", "/v1/postings/p-1", samples.posting(note="by the gate"))
+    prices = ["--price", "copper-no2 3.35 USD/lb from 100 lb", "--price", '"#2 Cu" 3.1 usd/lb']
+    result = run(*POST, *prices, "--note", "by the gate")
+    assert result.exit_code == 0
+    assert fake.requests[0].json == {
+        "yard": "low-quay",
+        "observed_on": "2026-05-03",
+        "evidence": "sign",
+        "note": "by the gate",
+        "prices": [
+            {"grade": "copper-no2", "price": "3.35", "currency": "USD", "per": "lb", "from_weight": "100 lb"},
+            {"label": "#2 Cu", "price": "3.1", "currency": "USD", "per": "lb"},
+        ],
+    }
+    shown = words(result.stdout)
+    assert "Stored as p-1, ledger revision 313, posted by wren" in shown
+    assert "copper-no2 - 3.35 USD lb -" in shown
+    assert "by the gate" in shown
+
+
+@pytest.mark.parametrize("source", ["file", "-"])
+def test_post_a_file(fake: FakeGradewright, run: Run, tmp_path: Path, source: str) -> None:
+    """Prices are posted from a CSV file or from standard input; --json prints the posting."""
+    text = "grade,label,price,currency,per,from weight\ncopper-no2,,3.35,usd,lb,100 lb\n,#2 Cu,3.10,USD,lb,\n"
+    file = tmp_path / "seen.csv"
+    file.write_text(text)
+    fake.answer("POST", "/v1/postings", samples.posting(), status=201)
+    fake.answer("GET", "/v1/postings/p-1", samples.posting())
+    result = run(*POST, str(file) if source == "file" else "-", "--json", input=text)
+    assert json.loads(result.stdout) == samples.posting()
+    assert fake.requests[0].json["prices"] == [
+        {"grade": "copper-no2", "price": "3.35", "currency": "USD", "per": "lb", "from_weight": "100 lb"},
+        {"label": "#2 Cu", "price": "3.10", "currency": "USD", "per": "lb"},
+    ]
+
+
+def test_faulty_price_file(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
+    """All faults of a price file are told by line, and nothing is posted."""
+    file = tmp_path / "seen.csv"
+    file.write_text("grade,label,price,currency,per\nx,y,1,USD,lb\n,,3$,USD,lb\nx,,1,,\nx,,1,USD,lb,100 lb\n")
+    result = run(*POST, str(file))
+    assert result.exit_code == 2
+    assert result.stderr.splitlines() == [
+        f"{file}: line 2, grade: give a grade or the yard's label, one of them.",
+        f"{file}: line 3, grade: give a grade or the yard's label, one of them.",
+        f"{file}: line 3, price: '3$' is no amount; write digits, such as 3.35.",
+        f"{file}: line 4, currency: is blank.",
+        f"{file}: line 4, per: is blank.",
+        f"{file}: line 5: 6 cells under 5 columns; a ',' inside a value needs quotes.",
+        "Nothing was posted.",
+    ]
+    assert not fake.requests
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("grad,price,currency,per\n", "'grad' is no column; they are grade, label, price"),
+        ("price,currency\n", "missing columns: grade or label, per"),
+        ("grade,price,currency,per\n", "there is no price in the file"),
+        ("copper-no2,3.35,USD,lb\n", "is the header missing? The first line names the columns, grade, label"),
+        ("grade,price,currency,per,\na,1,USD,lb,5", "'5' stands in column 5, which has no name"),
+        ("", "there is no price in the file"),
+    ],
+)
+def test_price_file_without_its_columns(run: Run, text: str, says: str) -> None:
+    """A price file with wrong columns, or without prices, says so."""
+    result = run(*POST, "-", input=text)
+    assert result.exit_code == 2
+    assert says in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "input", "place"),
+    [
+        (["-"], "grade,price,currency,per\na,1,USD,lb\n\nb,1,USD,lb\n", "-: line 4, currency: "),
+        (["--price", "a 1 USD/lb", "--price", "b 1 USD/lb"], None, "--price number 2, currency: "),
+    ],
+)
+def test_refused_price_is_pointed_at(
+    fake: FakeGradewright, run: Run, arguments: list[str], input: str | None, place: str
+) -> None:
+    """A price that the service refuses is told by the line of the file, or by which --price it was."""
+    errors = [{"detail": "the yard pays in CAD", "pointer": "#/prices/1/currency", "suggestions": ["CAD"]}]
+    fake.problem("POST", "/v1/postings", "currency-mismatch", errors=errors)
+    result = run(*POST, *arguments, input=input)
+    assert result.exit_code == 1
+    assert f"{place}the yard pays in CAD. Did you mean CAD?" in result.stderr
+    assert "Nothing was posted." in result.stderr
+
+
+def test_post_needs_prices_once(run: Run, fake: FakeGradewright) -> None:
+    """Neither a file nor --price, or both, is wrong usage."""
+    assert run(*POST).exit_code == 2
+    assert run(*POST, "-", "--price", "a 1 USD/lb").exit_code == 2
+    assert not fake.requests
+
+
+@pytest.mark.parametrize(
+    ("slug", "code", "says"),
+    [
+        ("unauthorized", 1, "GRADEWRIGHT_KEY"),
+        ("forbidden", 1, "ask a maintainer"),
+        ("unknown-yard", 1, "gradewright-client yards"),
+        ("internal-error", 1, "request id"),
+        ("conflict", 1, "Set by a test."),
+    ],
+)
+def test_service_says_no(fake: FakeGradewright, run: Run, slug: str, code: int, says: str) -> None:
+    """When the service says no the command ends with 1 and says what to do, without a traceback."""
+    fake.problem("POST", "/v1/postings", slug)
+    result = run(*POST, "--price", "a 1 USD/lb")
+    assert result.exit_code == code
+    assert says in words(result.stderr)
+    assert "Traceback" not in result.stderr
+    assert result.stdout == ""
