@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import datetime
 
 from sqlalchemy import insert, select, update
@@ -18,14 +18,14 @@ async def account(session: AsyncSession, handle: str, role: str, now: datetime) 
     return await session.get_one(AccountRow, handle)
 
 
-async def holder(session: AsyncSession, sha256: str) -> AccountRow | None:
-    """Whose key it is, where it has not been revoked."""
+async def holders(session: AsyncSession, digests: Collection[str]) -> dict[str, tuple[str, str]]:
+    """Handle and role of whose keys those are that have not been revoked, by the digests of the keys."""
     found = (
-        select(AccountRow)
-        .join(KeyRow, KeyRow.handle == AccountRow.handle)
-        .where(KeyRow.sha256 == sha256, KeyRow.revoked_at.is_(None))
+        select(KeyRow.sha256, AccountRow.handle, AccountRow.role)
+        .join(AccountRow, KeyRow.handle == AccountRow.handle)
+        .where(KeyRow.sha256.in_(digests), KeyRow.revoked_at.is_(None))
     )
-    return (await session.scalars(found)).one_or_none()
+    return {sha256: (handle, role) for sha256, handle, role in await session.execute(found)}
 
 
 async def add_key(session: AsyncSession, sha256: str, handle: str, label: str, now: datetime) -> None:

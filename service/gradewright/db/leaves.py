@@ -8,6 +8,7 @@ short ranges, however large the ledger has grown.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import count
 from typing import cast
 
 from sqlalchemy import Table, bindparam, insert, select
@@ -64,6 +65,7 @@ _NODES = cast("Table", NodeRow.__table__)
 _TREES = cast("Table", TreeRow.__table__)
 _ADD_LEAVES = insert(_LEAVES)
 _ADD_NODES = insert(_NODES)
+_ADD_TREES = insert(_TREES)
 # One statement looks where the tree ends and adds the next: without the one before, nothing is added.
 _GROW = (
     insert(_TREES)
@@ -83,6 +85,12 @@ async def seal(session: AsyncSession, taken: Revision, entries: Sequence[Entry])
     To be called once in every write, in its transaction. Raises `UnsealedLedger` where the tree does not end
     at the revision before.
     """
+    return await seal_all(session, [(taken, entries)])
+
+
+async def seal_all(session: AsyncSession, written: Sequence[tuple[Revision, Sequence[Entry]]]) -> int:
+    """The same of a write that has taken several revisions, one after the other."""
+    (taken, entries), more = written[0], written[1:]
     grown = await session.execute(_GROW, {"before": taken.number - 1, "more": len(entries)})
     size: int | None = grown.scalar_one_or_none()
     if size is None:
@@ -91,15 +99,20 @@ async def seal(session: AsyncSession, taken: Revision, entries: Sequence[Entry])
             "Nothing was stored. Whoever runs this service can run: gradewright migrate"
         )
     first = size - len(entries)
-    recorded_at = plain(taken.recorded_at)
-    await add_leaves(
-        session,
-        first,
-        [
-            hash_of(number, Line(taken.number, line, entry), recorded_at)
-            for line, (number, entry) in enumerate(enumerate(entries, start=first), start=1)
-        ],
-    )
+    if more:
+        trees = []
+        for later, brought in more:
+            size += len(brought)
+            trees.append({"revision": later.number, "size": size})
+        await session.execute(_ADD_TREES, trees)
+    number = count(first)
+    hashes = [
+        hash_of(next(number), Line(each.number, line, entry), recorded_at)
+        for each, brought in written
+        for recorded_at in (plain(each.recorded_at),)
+        for line, entry in enumerate(brought, start=1)
+    ]
+    await add_leaves(session, first, hashes)
     return size
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import cast
 
-from sqlalchemy import CheckConstraint, case, func, literal, select, update
+from sqlalchemy import CheckConstraint, Table, bindparam, case, func, literal, select, update
 from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.orm import Mapped, mapped_column
 
@@ -36,6 +37,13 @@ class RevisionRow(Base):
     recorded_at: Mapped[datetime] = mapped_column(index=True)
 
 
+_STEP = (
+    update(cast("Table", LedgerRow.__table__))
+    .where(LedgerRow.id == bindparam("one"))
+    .values(revision=LedgerRow.revision + 1)
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Revision:
     """A number of the ledger and the instant at which it was recorded (never before the last one's)."""
@@ -45,7 +53,12 @@ class Revision:
 
 
 async def next_revision(session: AsyncSession, now: datetime) -> Revision:
-    """Takes the next revision for the write in `session`.
+    """Takes the next revision for the write in `session`, as `next_revisions` does."""
+    return (await next_revisions(session, now, 1))[0]
+
+
+async def next_revisions(session: AsyncSession, now: datetime, count: int) -> list[Revision]:
+    """Takes the next revisions, all recorded at the same instant, for the write in `session`.
 
     The row stays locked until the transaction ends, so numbers are given in commit order and a
     rollback gives its number back. Call it as late as can be: other writers wait from here on.
@@ -59,8 +72,11 @@ async def next_revision(session: AsyncSession, now: datetime) -> Revision:
             .execution_options(synchronize_session=False)
         )
     ).one()
-    taken = Revision(row.revision, row.recorded_at)
-    session.info[TAKEN] = taken
+    taken = [Revision(row.revision + step, row.recorded_at) for step in range(count)]
+    if count > 1:
+        connection = await session.connection()
+        await connection.execute(_STEP, [{"one": 1}] * (count - 1))
+    session.info[TAKEN] = taken[-1]
     return taken
 
 

@@ -5,11 +5,14 @@ from __future__ import annotations
 import asyncio
 import zlib
 
+SHORT = 16 * 1024  # bytes that take less time than to hand them to a thread
 QUICK = 1  # the level: answers repeat themselves, so that more work gains little
 
 
 async def pack(body: bytes) -> bytes:
     """The bytes, compressed (RFC 1950), aside: other requests go on meanwhile."""
+    if len(body) <= SHORT:
+        return zlib.compress(body, QUICK)
     return await asyncio.to_thread(zlib.compress, body, QUICK)
 
 

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from operator import itemgetter
+from typing import Generic, TypeVar, cast
 
-from sqlalchemy import delete, update
+from sqlalchemy import Table, bindparam, delete, insert, update
+from sqlalchemy.exc import IntegrityError
 from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.orm import Mapped, mapped_column
 
@@ -27,6 +31,12 @@ class ReplayRow(Base):
     headers: Mapped[str | None]
     body: Mapped[bytes | None]
     created_at: Mapped[datetime] = mapped_column(index=True)
+
+
+A = TypeVar("A")
+_TABLE = cast("Table", ReplayRow.__table__)
+_ADD = insert(_TABLE)
+_KEEP = update(_TABLE).where(_TABLE.c.scope == bindparam("of"), _TABLE.c.key == bindparam("under"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +74,55 @@ async def keep(session: AsyncSession, scope: str, key: str, answer: Replay) -> N
         .values(status=answer.status, headers=json.dumps(answer.headers), body=await pack(answer.body))
         .execution_options(synchronize_session=False)
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Claim(Generic[A]):
+    """A key for a write that is done together with others; `replay` makes of its answer what is kept."""
+
+    scope: str
+    key: str
+    request_sha256: str
+    now: datetime
+    replay: Callable[[A], Replay]
+
+
+class KeyTaken(Exception):
+    """One of the keys stands there already: what is to be done is for `claim` to find out."""
+
+
+async def claim_all(session: AsyncSession, claims: Iterable[Claim[A]]) -> None:
+    """Takes several keys, in an order that all writers keep. Raises `KeyTaken`; then all is to be undone."""
+    rows = [
+        {"scope": one.scope, "key": one.key, "request_sha256": one.request_sha256, "created_at": one.now}
+        for one in claims
+    ]
+    if rows:
+        rows.sort(key=itemgetter("scope", "key"))
+        try:
+            await session.execute(_ADD, rows)
+        except IntegrityError as error:
+            raise KeyTaken from error
+
+
+async def keep_all(session: AsyncSession, answers: Iterable[tuple[Claim[A], A]]) -> None:
+    """Keeps the answers under the claimed keys."""
+    rows = []
+    for one, answer in answers:
+        replay = one.replay(answer)
+        body = await pack(replay.body)
+        rows.append(
+            {
+                "of": one.scope,
+                "under": one.key,
+                "status": replay.status,
+                "headers": json.dumps(replay.headers),
+                "body": body,
+            }
+        )
+    if rows:
+        connection = await session.connection()
+        await connection.execute(_KEEP, rows)
 
 
 async def forget(session: AsyncSession, before: datetime) -> None:

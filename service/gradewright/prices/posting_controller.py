@@ -10,7 +10,7 @@ from litestar.di import NamedDependency
 from litestar.params import JSONBody, Parameter
 
 from gradewright.accounts.guards import BY_NAME, caller, known, member
-from gradewright.accounts.once import once
+from gradewright.accounts.once import Answered, once
 from gradewright.clock import Clock
 from gradewright.db.session import Database
 from gradewright.prices.posting_schemas import (
@@ -20,7 +20,7 @@ from gradewright.prices.posting_schemas import (
     PostingOut,
     PostingQuery,
 )
-from gradewright.prices.postings import PostingService
+from gradewright.prices.postings import Posting, PostingService
 from gradewright.prices.views import MOST_SHOWN, PostingViews, as_posted
 from gradewright.web.idempotency import WRITES
 from gradewright.web.pagination import decode_cursor, encode_cursor, next_link
@@ -114,13 +114,18 @@ class PostingController(Controller):
         names the revision of this answer as `known_at` never is.
         """
         account = caller(request)
+        author, given = account.handle if account else "", data.given()
 
-        async def work() -> Response[PostingOut]:
-            given = data.given()
-            checked = await postings.read(given)
-            async with database.write() as session:
-                stored = await postings.post(session, account.handle if account else "", given, checked)
+        def answer(stored: Posting) -> Response[PostingOut]:
             headers = {"Location": f"/v1/postings/{stored.row.id}"}
             return json_answer(PostingOut.of(as_posted(stored), account), status=201, headers=headers)
 
-        return await once(request, database, clock(), work)
+        async def together(claim: Answered | None) -> Response[PostingOut]:
+            return await postings.add(author, given, await postings.read(given), answer, claim)
+
+        async def work() -> Response[PostingOut]:
+            checked = await postings.read(given)
+            async with database.write() as session:
+                return answer(await postings.post(session, author, given, checked))
+
+        return await once(request, database, clock(), work, together)

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import Any, TypeVar, cast
 
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.clock import Clock
 from gradewright.core.errors import Fault, Refused
 from gradewright.core.units import parse_mass
+from gradewright.db import replays
 from gradewright.db.entries import Line
-from gradewright.db.leaves import seal
-from gradewright.db.ledger import Revision, next_revision
+from gradewright.db.leaves import seal, seal_all
+from gradewright.db.ledger import Revision, next_revision, next_revisions
+from gradewright.db.replays import Claim
 from gradewright.db.session import Database
+from gradewright.db.together import Together
 from gradewright.prices import entries as sealed
 from gradewright.prices import repository
 from gradewright.prices.given import Checked, LineReader, PriceGiven
@@ -25,6 +29,8 @@ from gradewright.rulebooks.service import RulebookService
 from gradewright.yards.service import YardService
 
 EARLIEST_DAY = date(1990, 1, 1)
+PRICES_AT_ONCE = 1000  # in one transaction: other writers wait for it. A longer posting has one alone
+A = TypeVar("A")
 FARTHEST_EAST = timedelta(hours=14)  # UTC+14: where it is today first
 
 
@@ -47,6 +53,17 @@ class Posting:
     entries: Sequence[EntryRow]
 
 
+@dataclass(frozen=True, slots=True)
+class _Waiting:
+    """A posting that is to be stored, and what its author is told then."""
+
+    author: str
+    given: Given
+    prices: Sequence[Checked]
+    answer: Callable[[Posting], Any]
+    claim: Claim[Any] | None
+
+
 class PostingService:
     """Writes to the ledger. Nothing here, or anywhere, changes what stands in it."""
 
@@ -57,6 +74,9 @@ class PostingService:
         self._yards = yards
         self._rulebooks = rulebooks
         self._clock = clock
+        self._together = Together[_Waiting, Any](
+            self._add_all, most=PRICES_AT_ONCE, weight=lambda one: len(one.prices)
+        )
 
     async def read(self, given: Given) -> list[Checked]:
         """The prices of a posting, checked; every fault is told at once, each with its place."""
@@ -85,6 +105,39 @@ class PostingService:
         )
         return [Fault(detail, ("observed_on",))]
 
+    async def add(
+        self,
+        author: str,
+        given: Given,
+        prices: Sequence[Checked],
+        answer: Callable[[Posting], A],
+        claim: Claim[A] | None = None,
+    ) -> A:
+        """Store a posting of checked prices in a transaction, with those of others who wait as well: each at
+        its own revision, all or nothing of each. Gives its answer, which is kept with its `claim`.
+
+        Raises `KeyTaken` where the claim's key has been used.
+        """
+        return cast("A", await self._together.do(_Waiting(author, given, prices, answer, claim)))
+
+    async def _add_all(self, waiting: Sequence[_Waiting]) -> Sequence[Any]:
+        async with self._database.write() as session:
+            claims = [one.claim for one in waiting]
+            await replays.claim_all(session, [claim for claim in claims if claim is not None])
+            revisions = await next_revisions(session, self._clock(), len(waiting))
+            postings = [
+                _posting(revision, one.author, one.given, one.prices)
+                for revision, one in zip(revisions, waiting, strict=True)
+            ]
+            entries = [entry for posting in postings for entry in posting.entries]
+            await repository.add(session, [posting.row for posting in postings], entries)
+            brought = [sealed.prices_written(posting.row, posting.entries) for posting in postings]
+            await seal_all(session, list(zip(revisions, brought, strict=True)))
+            answers = [one.answer(posting) for one, posting in zip(waiting, postings, strict=True)]
+            kept = [(claim, made) for claim, made in zip(claims, answers, strict=True) if claim is not None]
+            await replays.keep_all(session, kept)
+        return answers
+
     async def post(
         self, session: AsyncSession, author: str, given: Given, prices: Sequence[Checked]
     ) -> Posting:
@@ -99,19 +152,9 @@ class PostingService:
         session: AsyncSession, revision: Revision, author: str, given: Given, prices: Sequence[Checked]
     ) -> Posting:
         """The same at a revision that was taken; whoever took it seals what it brings."""
-        row = PostingRow(
-            id=f"p-{secrets.token_hex(10)}",
-            revision=revision.number,
-            yard=given.yard,
-            author=author,
-            observed_on=given.observed_on,
-            evidence=given.evidence,
-            note=given.note,
-            recorded_at=revision.recorded_at,
-        )
-        entries = [_entry(row, line, price) for line, price in enumerate(prices, start=1)]
-        await repository.add(session, row, entries)
-        return Posting(row, entries)
+        posting = _posting(revision, author, given, prices)
+        await repository.add(session, [posting.row], posting.entries)
+        return posting
 
     @staticmethod
     async def entries(session: AsyncSession, after: int, upto: int) -> list[Line]:
@@ -140,6 +183,20 @@ class PostingService:
             rows = await repository.newest_postings(session, yards, before=before, limit=limit)
             entries = await repository.entries_of(session, [row.id for row in rows], most=most_entries)
         return [Posting(row, entries[row.id]) for row in rows]
+
+
+def _posting(revision: Revision, author: str, given: Given, prices: Sequence[Checked]) -> Posting:
+    row = PostingRow(
+        id=f"p-{secrets.token_hex(10)}",
+        revision=revision.number,
+        yard=given.yard,
+        author=author,
+        observed_on=given.observed_on,
+        evidence=given.evidence,
+        note=given.note,
+        recorded_at=revision.recorded_at,
+    )
+    return Posting(row, [_entry(row, line, price) for line, price in enumerate(prices, start=1)])
 
 
 def _entry(posting: PostingRow, line: int, price: Checked) -> EntryRow:

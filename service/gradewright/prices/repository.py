@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, NamedTuple, cast
@@ -12,6 +12,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.orm import aliased
 
 from gradewright.core.consensus import Entry
+from gradewright.db.among import among
 from gradewright.db.ledger import RevisionRow
 from gradewright.prices import said
 from gradewright.prices.models import EntryRow, PostingRow, WordRow
@@ -37,6 +38,8 @@ class Seen(NamedTuple):
 
 
 _WRITTEN = tuple(column.key for column in EntryRow.__mapper__.column_attrs)
+_POSTED = tuple(column.key for column in PostingRow.__mapper__.column_attrs)
+_ADD_POSTINGS = insert(cast("Table", PostingRow.__table__))
 _ADD_ENTRIES = insert(cast("Table", EntryRow.__table__))
 COLUMNS = tuple(getattr(EntryRow, name) for name in Seen._fields)
 
@@ -61,7 +64,7 @@ async def newest_prices(
         return []
     partition = (EntryRow.yard, EntryRow.author, EntryRow.grade, EntryRow.from_weight)
     order = (EntryRow.observed_on.desc(), EntryRow.revision.desc(), EntryRow.line.desc())
-    seen = _seen(yards, since, until, revision, grades)
+    seen = _seen(session, yards, since, until, revision, grades)
     if some_gone:
         seen = seen.where(~gone(revision))
     if authors is not None:
@@ -91,7 +94,7 @@ async def prices_of(
     if not yards:
         return []
     grades = None if grade is None else (grade,)
-    seen = _seen(yards, since, until, revision, grades).where(~gone(revision))
+    seen = _seen(session, yards, since, until, revision, grades).where(~gone(revision))
     return [Seen(*row) for row in await session.execute(seen)]
 
 
@@ -105,7 +108,7 @@ async def count_prices(
     revision: int,
 ) -> int:
     """How many there are of those, what is gone counted too."""
-    seen = _seen(yards, since, until, revision, None if grade is None else (grade,))
+    seen = _seen(session, yards, since, until, revision, None if grade is None else (grade,))
     return await session.scalar(select(func.count()).select_from(seen.subquery())) or 0
 
 
@@ -129,10 +132,15 @@ def gone(revision: int) -> Exists:
 
 
 def _seen(
-    yards: Collection[str], since: date, until: date, revision: int, grades: Collection[str] | None
+    session: AsyncSession,
+    yards: Collection[str],
+    since: date,
+    until: date,
+    revision: int,
+    grades: Collection[str] | None,
 ) -> Select[Any]:
     query = select(*COLUMNS).where(
-        EntryRow.yard.in_(yards),
+        among(session, EntryRow.yard, yards),
         EntryRow.observed_on >= since,
         EntryRow.observed_on <= until,
         EntryRow.revision <= revision,
@@ -150,11 +158,10 @@ async def touched(session: AsyncSession, after: int, until: int) -> set[str]:
     return found
 
 
-async def add(session: AsyncSession, posting: PostingRow, entries: Sequence[EntryRow]) -> None:
-    """Keep a posting and its entries."""
-    session.add(posting)
-    await session.flush()
+async def add(session: AsyncSession, postings: Iterable[PostingRow], entries: Iterable[EntryRow]) -> None:
+    """Keep postings and their entries."""
     # Past the session's own bookkeeping of every row, which takes twice as long as the rows themselves.
+    await session.execute(_ADD_POSTINGS, [{name: getattr(row, name) for name in _POSTED} for row in postings])
     await session.execute(_ADD_ENTRIES, [{name: getattr(row, name) for name in _WRITTEN} for row in entries])
 
 
@@ -223,6 +230,6 @@ async def newest_postings(
     """Postings recorded before a revision, newest first."""
     query = select(PostingRow).where(PostingRow.revision < before)
     if yards is not None:
-        query = query.where(PostingRow.yard.in_(yards))
+        query = query.where(among(session, PostingRow.yard, yards))
     rows = await session.scalars(query.order_by(PostingRow.revision.desc()).limit(limit))
     return list(rows)

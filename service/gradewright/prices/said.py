@@ -14,6 +14,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from gradewright.core.consensus import Entry
 from gradewright.core.holding import Said
 from gradewright.core.standing import Record
+from gradewright.db.among import among
 from gradewright.db.ledger import RevisionRow
 from gradewright.prices.models import PostingRow, WordRow
 
@@ -59,7 +60,7 @@ async def spoken(
         )
         .join(PostingRow, PostingRow.id == WordRow.posting)
         .where(
-            WordRow.yard.in_(yards),
+            among(session, WordRow.yard, yards),
             WordRow.observed_on >= since,
             WordRow.observed_on <= until,
             WordRow.revision <= revision,
