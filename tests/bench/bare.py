@@ -21,8 +21,22 @@ from sqlalchemy.engine import make_url
 
 Body = dict[str, Any]
 Poster = Callable[[Body, str], None]
-ENTRY = ["revision", "line", "kind", "posting", "yard", "author", "observed_on", "evidence", "grade", "price", "currency", "per"]
+ENTRY = [
+    "revision",
+    "line",
+    "kind",
+    "posting",
+    "yard",
+    "author",
+    "observed_on",
+    "evidence",
+    "grade",
+    "price",
+    "currency",
+    "per",
+]
 POSTING = ["id", "revision", "yard", "author", "observed_on", "evidence", "recorded_at"]
+TAKE = "UPDATE ledger SET revision = revision + 1, recorded_at = {} RETURNING revision, recorded_at"
 BUSY = "database is locked"
 
 
@@ -45,7 +59,9 @@ def bare_per_second(url: str, bodies: Sequence[Body], authors: Sequence[str], se
     return done / (time.perf_counter() - started)
 
 
-def _rows(body: Body, author: str, revision: int, now: object) -> tuple[tuple[Any, ...], list[tuple[Any, ...]]]:
+def _rows(
+    body: Body, author: str, revision: int, now: object
+) -> tuple[tuple[Any, ...], list[tuple[Any, ...]]]:
     posting = f"p-{secrets.token_hex(10)}"
     common = (body["yard"], author, body["observed_on"], body["evidence"])
     return (posting, revision, *common, now), [
@@ -75,8 +91,7 @@ def _sqlite(url: str) -> tuple[Poster, Callable[[], None]]:
                     raise
                 time.sleep(random.uniform(0.0005, 0.003))
         now = datetime.now(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
-        took = "UPDATE ledger SET revision = revision + 1, recorded_at = max(recorded_at, ?) RETURNING revision, recorded_at"
-        ((revision, now),) = connection.execute(took, (now,)).fetchall()
+        ((revision, now),) = connection.execute(TAKE.format("max(recorded_at, ?)"), (now,)).fetchall()
         posting, entries = _rows(body, author, revision, now)
         connection.execute(add_posting, posting)
         connection.executemany(add_entries, entries)
@@ -87,13 +102,13 @@ def _sqlite(url: str) -> tuple[Poster, Callable[[], None]]:
 
 def _postgresql(url: str) -> tuple[Poster, Callable[[], None]]:
     """The revision, the posting, then all prices with `executemany`, which sends them together."""
+    take = TAKE.format("greatest(recorded_at, clock_timestamp())")
     connection = psycopg.connect(url.replace("+psycopg", ""))
     add_posting, add_entries = _insert("postings", POSTING, "%s"), _insert("entries", ENTRY, "%s")
 
     def post(body: Body, author: str) -> None:
         with connection.transaction(), connection.cursor() as cursor:
-            took = "UPDATE ledger SET revision = revision + 1, recorded_at = greatest(recorded_at, clock_timestamp()) RETURNING revision, recorded_at"
-            revision, now = cursor.execute(took).fetchone() or (0, None)
+            revision, now = cursor.execute(take.encode()).fetchone() or (0, None)
             posting, entries = _rows(body, author, revision, now)
             cursor.execute(add_posting.encode(), posting)
             cursor.executemany(add_entries.encode(), entries)

@@ -66,11 +66,17 @@ class Grown:
         place, today = Place(history.REGION), history.END.date()
         return (await self.services.prices.list_for(place, self.rulebook, today))[0]
 
+    async def todays_list_cold(self) -> PriceList:
+        """Today's list as a worker makes it first: a new board has nothing in memory."""
+        board = Board(self.services.database, self.services.yards, self.services.benchmarks)
+        return (await board.newest(Place(history.REGION), self.rulebook, history.END.date()))[0]
+
     async def series(self) -> None:
         """A year of one grade, a point a day, as known at the old revision."""
         days = days_between(THEN.date() - timedelta(days=364), THEN.date(), "day")
-        series = self.services.series
-        found = await series.of(Place(history.REGION), self.grade, self.rulebook, days, self.revision)
+        over = await self.services.rulebooks.over(days, known_at=self.revision)
+        dated = {day: None if version is None else version.rulebook for day, version in over.items()}
+        found = await self.services.series.of(Place(history.REGION), self.grade, dated, self.revision)
         assert found.points[-1].quote is not None
 
     async def page(self) -> None:

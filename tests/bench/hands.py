@@ -13,6 +13,7 @@ from typing import Any
 
 from gradewright.accounts.service import Role
 from gradewright.asgi import Services, create_app
+from gradewright.prices.posting_schemas import PostingIn
 from gradewright.settings import Settings
 from tests.bench import history, load
 
@@ -50,9 +51,7 @@ def services_over(url: str) -> Services:
 
 async def keys(services: Services) -> list[str]:
     """A key for each author, whose accounts are made."""
-    return [
-        await services.accounts.make_key(author, Role.MEMBER, "bench", history.END) for author in AUTHORS
-    ]
+    return [await services.accounts.make_key(author, Role.MEMBER, "bench", history.END) for author in AUTHORS]
 
 
 class Hands:
@@ -147,9 +146,7 @@ class Reader:
 
 
 async def inside(services: Services, requests: list[dict[str, Any]], seconds: float) -> float:
-    """Postings per second of as many tasks that call the service itself, with requests that are read already."""
-    from gradewright.prices.posting_schemas import PostingIn
-
+    """Postings per second of as many tasks that call the service itself, with requests read already."""
     given = [PostingIn.model_validate_json(json.dumps(body)).given() for body in requests]
     numbers, started = count(), time.perf_counter()
 
@@ -158,8 +155,7 @@ async def inside(services: Services, requests: list[dict[str, Any]], seconds: fl
         while time.perf_counter() < started + seconds:
             one = given[next(numbers) % BODIES]
             checked = await services.postings.read(one)
-            async with services.database.write() as session:
-                await services.postings.post(session, author, one, checked)
+            await services.postings.add(author, one, checked, lambda stored: stored.row.revision)
             done += 1
         return done
 

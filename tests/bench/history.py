@@ -1,21 +1,21 @@
 """A ledger after years of use: a country, its subdivisions and localities, their yards, and weekly postings.
 
-Written in bulk, into the tables and columns that the service writes, under the same triggers and foreign
-keys. What happens at a yard in a week depends on the yard and the week alone, so a larger history holds a
-smaller one: the same localities with the same postings, and more of both around them.
+Written in bulk (`filling`), into the tables and columns that the service writes. What happens at a yard in a
+week depends on the yard and the week alone, so a larger history holds a smaller one: the same localities
+with the same postings, and more of both around them.
 """
 
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, insert, text, update
+from sqlalchemy import insert, text
 
 import gradewright.rulebooks
 from gradewright.accounts.models import AccountRow
@@ -23,15 +23,13 @@ from gradewright.asgi import Services, create_app
 from gradewright.core.money import Rounding
 from gradewright.db import migrate
 from gradewright.db.engines import is_sqlite, read_url, sync_engine
-from gradewright.db.ledger import LedgerRow
-from gradewright.db.session import Database
-from gradewright.ledger.sealing import seal_missing
-from gradewright.prices.models import EntryRow, PostingRow
+from gradewright.db.entries import plain
 from gradewright.prices.repository import PRICE
 from gradewright.regions.service import Region
 from gradewright.rulebooks.document import from_yaml
 from gradewright.settings import Settings
 from gradewright.yards.service import Yard
+from tests.bench.filling import fill
 
 PUBLISHED = Path(gradewright.rulebooks.__file__).parent / "published"
 END = datetime(2026, 5, 4, 9, 12, tzinfo=UTC)  # the last day of every history: a Monday
@@ -42,7 +40,6 @@ PRICES = 10  # in a posting
 WEEKS_A_MEMBER_STAYS = 100
 MEMBERS = 3  # of a yard at any time, who go there in turn
 SHARE_FOR_LARGER_LOTS = 0.05
-IN_ONE_TRANSACTION = 1000  # postings
 
 # Of the grades, in an order drawn once: how many, and what share of the yards buys each of them.
 BOUGHT = ((30, 0.9), (40, 0.3), (40, 0.03))  # the rest nobody has posted yet
@@ -63,7 +60,9 @@ class Size:
 
 
 TEN_THOUSAND = Size(subdivisions=2, localities=2, weeks=71)
+A_HUNDRED_THOUSAND = Size(subdivisions=4, localities=4, weeks=178)
 A_MILLION = Size(subdivisions=12, localities=9, weeks=265)
+TEN_MILLION = Size(subdivisions=60, localities=9, weeks=530)
 
 
 def clock() -> datetime:
@@ -123,22 +122,12 @@ async def grow(database_url: str, size: Size) -> None:
     async with services.database.write() as session:
         for yard in yards(size):
             await services.yards.add(session, yard, began)
-    newest = (await services.database.newest()).number
     grades = list((await services.rulebooks.in_force(END.date())).rulebook.grades)
     await services.database.close()
     engine = sync_engine(read_url(database_url), writes=True)
     with engine.begin() as connection:
         connection.execute(insert(AccountRow), list(_accounts(size, began)))
-    batch: list[tuple[dict[str, Any], list[dict[str, Any]]]] = []
-    for number, posting in enumerate(_postings(size, grades), start=newest + 1):
-        batch.append(_numbered(number, *posting))
-        if len(batch) == IN_ONE_TRANSACTION:
-            _write(engine.begin, batch)
-            batch = []
-    _write(engine.begin, batch)
-    sealed = Database(database_url)
-    await seal_missing(sealed, lambda done, newest: None)
-    await sealed.close()
+    fill(engine, _postings(size, grades))
     if not is_sqlite(read_url(database_url)):
         with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
             connection.execute(text("VACUUM ANALYZE"))  # what autovacuum has done long since, in years of use
@@ -173,14 +162,14 @@ def _posting(
         "yard": yard.slug,
         "author": _author(yard.slug, week),
         # Most post on the day, some remember it days later.
-        "observed_on": (recorded_at - timedelta(days=draw.choice((0, 0, 0, 1, 3)))).date(),
+        "observed_on": plain((recorded_at - timedelta(days=draw.choice((0, 0, 0, 1, 3)))).date()),
         "evidence": draw.choice(("ticket", "written-list", "sign", "sign", "told")),
     }
     posting = {
         "id": f"p-{draw.getrandbits(80):020x}",
         **common,
         "note": None,
-        "recorded_at": recorded_at,
+        "recorded_at": plain(recorded_at),
     }
     entries = [
         {
@@ -190,7 +179,7 @@ def _posting(
             "posting": posting["id"],
             "grade": grade,
             "label": None,
-            "price": Decimal(draw.randint(5, 40000)) / 100,
+            "price": plain(Decimal(draw.randint(5, 40000)) / 100),
             "currency": yard.currency,
             "per": yard.unit,
             "from_weight": "100 lb" if draw.random() < SHARE_FOR_LARGER_LOTS else None,
@@ -198,22 +187,3 @@ def _posting(
         for line, grade in enumerate(draw.sample(buys, PRICES), start=1)
     ]
     return posting, entries
-
-
-def _numbered(
-    revision: int, posting: dict[str, Any], entries: list[dict[str, Any]]
-) -> tuple[dict[str, Any], list[dict[str, Any]]]:
-    return posting | {"revision": revision}, [entry | {"revision": revision} for entry in entries]
-
-
-def _write(begin: Callable[[], Any], batch: list[tuple[dict[str, Any], list[dict[str, Any]]]]) -> None:
-    """Takes the revisions one by one, as the ledger's trigger wants it, then adds the rows in bulk."""
-    if not batch:
-        return
-    connection: Connection
-    with begin() as connection:
-        for posting, _ in batch:
-            step = {"revision": LedgerRow.revision + 1, "recorded_at": posting["recorded_at"]}
-            connection.execute(update(LedgerRow).values(step))
-        connection.execute(insert(PostingRow), [posting for posting, _ in batch])
-        connection.execute(insert(EntryRow), [entry for _, entries in batch for entry in entries])

@@ -26,7 +26,12 @@ pytestmark = pytest.mark.bench
 ROUNDS = int(os.environ.get("GRADEWRIGHT_BENCH_ROUNDS", "7"))
 SECONDS = 3.0  # of each side in a round
 WANTED = 0.4
-SIDES = ("bare inserts", "over HTTP", "over HTTP, with an Idempotency-Key", "the service itself, without HTTP")
+SIDES = (
+    "bare inserts",
+    "over HTTP",
+    "over HTTP, with an Idempotency-Key",
+    "the service itself, without HTTP",
+)
 
 
 @pytest.mark.parametrize("kind", KINDS)

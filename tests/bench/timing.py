@@ -1,4 +1,4 @@
-"""Two databases measured in turn: what an operation takes on each, and their ratio.
+"""Several databases measured in turn: what an operation takes on each, and their ratio.
 
 The machine is shared with others: see the spread, and the processor time, which they do not touch much.
 """
@@ -20,45 +20,45 @@ Servers = Callable[[], Iterable[int]]
 
 @dataclass
 class Beside:
-    """Milliseconds of a call on the small and the large one, round by round: passed, and spent computing."""
+    """Milliseconds of a call on each, the smallest first, round by round: passed, and spent computing."""
 
-    wall: list[tuple[float, float]] = field(default_factory=list)
-    computing: list[tuple[float, float]] = field(default_factory=list)
+    wall: list[list[float]] = field(default_factory=list)
+    computing: list[list[float]] = field(default_factory=list)
 
     def ratio(self) -> float:
-        """Large to small, as the clock on the wall saw it: the median of the rounds."""
-        return median(large / small for small, large in self.wall)
+        """The largest to the smallest, as the clock on the wall saw it: the median of the rounds."""
+        return median(each[-1] / each[0] for each in self.wall)
 
     def says(self) -> str:
-        """The ratios with their spread, and the medians behind them."""
+        """The ratios of the largest to the smallest with their spread, and the medians behind them."""
         wall, computing = _ratios(self.wall), _ratios(self.computing)
-        small, large = (median(pair[side] for pair in self.wall) for side in (0, 1))
         return (
             f"ratio {median(wall):.2f} ({wall[0]:.2f} to {wall[-1]:.2f}), of processor time "
             f"{median(computing):.2f} ({computing[0]:.2f} to {computing[-1]:.2f}); "
-            f"{_ms(small)} -> {_ms(large)}"
+            f"{' -> '.join(_ms(median(side)) for side in zip(*self.wall, strict=True))}; "
+            f"computing {' -> '.join(_ms(median(side)) for side in zip(*self.computing, strict=True))}"
         )
 
 
-def _ratios(pairs: list[tuple[float, float]]) -> list[float]:
-    return sorted(large / small for small, large in pairs)
+def _ratios(rounds: list[list[float]]) -> list[float]:
+    return sorted(each[-1] / each[0] for each in rounds)
 
 
 def _ms(milliseconds: float) -> str:
     return f"{milliseconds:.1f} ms" if milliseconds >= 0.1 else f"{milliseconds * 1000:.0f} us"
 
 
-async def beside(small: Operation, large: Operation, servers: Servers = tuple) -> Beside:
-    """Measures both in turn, so that what else goes on falls on both alike.
+async def beside(*operations: Operation, servers: Servers = tuple, rounds: int = ROUNDS) -> Beside:
+    """Measures them in turn, so that what else goes on falls on all alike.
 
     `servers` gives the processes whose processor time belongs to the operation, besides this one.
     """
-    calls = [await _enough(small, servers), await _enough(large, servers)]
+    calls = [await _enough(operation, servers) for operation in operations]
     found = Beside()
-    for _ in range(ROUNDS):
-        a, b = [await _run(op, count, servers) for op, count in zip((small, large), calls, strict=True)]
-        found.wall.append((a[0], b[0]))
-        found.computing.append((a[1], b[1]))
+    for _ in range(rounds):
+        took = [await _run(op, count, servers) for op, count in zip(operations, calls, strict=True)]
+        found.wall.append([wall for wall, _ in took])
+        found.computing.append([computing for _, computing in took])
     return found
 
 
