@@ -145,6 +145,30 @@ def test_few_yards_are_said_to_be_few(fake: FakeGradewright, run: Run) -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("columns", "head", "left_out"),
+    [
+        (62, "Day Low Likely High Yards Newest", None),
+        (50, "Day Low Likely High Yards", "Newest"),
+        (40, "Day Low Likely High", "Yards and Newest"),
+    ],
+)
+def test_a_narrow_terminal(
+    fake: FakeGradewright, run: Run, columns: int, head: str, left_out: str | None
+) -> None:
+    """Where the table is too wide its last columns are left out, which is said; no figure is cut short."""
+    low = {"low": "-0.3237", "likely": "-0.3221", "high": "-0.3192", "yards": 2, "thin": True}
+    days = points(None, None, None)[1:]
+    fake.answer("GET", SERIES, samples.series([samples.point("2026-04-20", **low), *days]))
+    shown = lines(run(*COMMAND, columns=columns).stdout)
+    assert shown[2].split() == head.split()
+    assert shown[3].split()[:4] == ["2026-04-20", "-0.3237", "-0.3221", "-0.3192"]
+    assert "2026-05-03" in "".join(shown)
+    assert "\u2026" not in "".join(shown)
+    told = f"Without {left_out}, for which a wider terminal is needed."
+    assert (told in words(" ".join(shown))) is (left_out is not None)
+
+
 FILES = [
     pytest.param(["--output", "{}/price.csv"], "csv", CSV, id="csv by its name"),
     pytest.param(["--output", "{}/price.SVG"], "svg", SVG, id="svg by its name"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 LABEL = 30  # columns for what the bars mean
 AMOUNTS = ("Low", "Likely", "High")
+ROOMY = 1000
+LEAST = 4  # columns: the day and its amounts
 
 
 def print_series(console: Console, found: Series) -> None:
@@ -36,7 +38,7 @@ def print_series(console: Console, found: Series) -> None:
             if first == 1:
                 since = f"Prices exist from {points[0].on}; the day asked about before it has none."
             console.print(say(since, "dim"))
-        console.print(_table(points, at_yard=found.yard is not None))
+        _print_table(console, points, at_yard=found.yard is not None)
     console.print(say(f"Known at ledger revision {found.known_at}, by {_rulebooks(found)}.", "dim"))
 
 
@@ -56,23 +58,42 @@ def _print_bars(console: Console, points: Sequence[Point]) -> None:
         console.print(say(f"{bars}  likely, {rate(min(known))} to {rate(max(known))}"))
 
 
-def _table(points: Sequence[Point], *, at_yard: bool) -> Table:
+def _print_table(console: Console, points: Sequence[Point], *, at_yard: bool) -> None:
+    """The table; where it is too wide its last columns are left out, rather than cutting figures short."""
+    columns = _columns(points, at_yard=at_yard)
+    titles = list(columns)
+    roomy = console.options.update_width(ROOMY)
+    while len(columns) > LEAST and console.measure(_table(columns), options=roomy).minimum > console.width:
+        columns.popitem()
+    console.print(_table(columns))
+    if len(columns) < len(titles):
+        left_out = " and ".join(titles[len(columns) :])
+        console.print(say(f"Without {left_out}, for which a wider terminal is needed.", "dim"))
+
+
+def _table(columns: Mapping[str, Sequence[str | Text]]) -> Table:
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
-    table.add_column("Day", no_wrap=True)
-    for title in AMOUNTS:
+    for title in columns:
         # The figures are as wide as each other already; only a longer title has to go to the right.
-        table.add_column(Text(title, justify="right"), no_wrap=True)
-    table.add_column("Prices" if at_yard else "Yards", no_wrap=True)
-    table.add_column("Newest", no_wrap=True)
-    rows = list(_rows(points))
-    columns = (
-        rates([point.low for _, point in rows]),
-        rates([point.likely for _, point in rows]),
-        rates([point.high for _, point in rows]),
-    )
-    for (day, point), low, likely, high in zip(rows, *columns, strict=True):
-        table.add_row(day, low, likely, high, _behind(point, at_yard=at_yard), say(point.newest or "-"))
+        head = Text(title, justify="right" if title in AMOUNTS else "left")
+        table.add_column(head, no_wrap=title != "Day")
+    for row in zip(*columns.values(), strict=True):
+        table.add_row(*row)
     return table
+
+
+def _columns(points: Sequence[Point], *, at_yard: bool) -> dict[str, Sequence[str | Text]]:
+    """The cells of each column, from left to right."""
+    rows = list(_rows(points))
+    shown = [point for _, point in rows]
+    return {
+        "Day": [day for day, _ in rows],
+        "Low": rates([point.low for point in shown]),
+        "Likely": rates([point.likely for point in shown]),
+        "High": rates([point.high for point in shown]),
+        "Prices" if at_yard else "Yards": [_behind(point, at_yard=at_yard) for point in shown],
+        "Newest": [say(point.newest or "-") for point in shown],
+    }
 
 
 def _behind(point: Point, *, at_yard: bool) -> Text:
