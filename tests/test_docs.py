@@ -53,13 +53,13 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def environment(folder: Path) -> Iterator[dict[str, str]]:
-    """The demo's district, served, and a member's key to it."""
+    """The demo's district, served, and a key to it with which all can be done that is shown."""
     plain = {name: value for name, value in os.environ.items() if not name.startswith("GRADEWRIGHT_")}
     made = run("gradewright demo --once --database district.sqlite", folder, plain)
     assert made.returncode == 0, made.stderr
     url = f"sqlite:///{folder / 'district.sqlite'}"
     on_district = plain | {"GRADEWRIGHT_DATABASE_URL": url}
-    key = run("gradewright keys create --handle reader --role member", folder, on_district)
+    key = run("gradewright keys create --handle reader --role maintainer", folder, on_district)
     found = re.search(r"gw_[A-Za-z0-9_-]+", key.stdout)
     assert found, key.stderr
     with serving(url) as (port, _):

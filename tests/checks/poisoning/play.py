@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
+from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from statistics import fmean
@@ -44,12 +45,19 @@ class Course:
         return fmean(abs(off) for off in self.off[number].values())
 
 
-async def play(url: str, market: Market, *, without: frozenset[str] = frozenset()) -> Course:
-    """Runs a market from its first day to its last in a fresh service; `without` the postings of some."""
+@asynccontextmanager
+async def played(
+    url: str,
+    market: Market,
+    *,
+    without: frozenset[str] = frozenset(),
+    evening: Callable[[World, int], Awaitable[None]] | None = None,
+) -> AsyncIterator[World]:
+    """A fresh service in which a market has gone from its first day to its last; `without` the postings of
+    some. `evening`: what is done at the end of each day."""
     watch = Watch()
     watch.now = _noon(0)
     app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=watch)
-    off = []
     visits = [visit for visit in market.visits() if visit.author not in without]
     async with talk_to(app) as client:
         world = World(app, client, watch)
@@ -60,16 +68,29 @@ async def play(url: str, market: Market, *, without: frozenset[str] = frozenset(
             for visit in visits:
                 if visit.day == day:
                     await _post(world, visit)
-            if day >= ATTACK:
-                off.append(await _off(world, market, day))
-    return Course(off)
+            if evening is not None:
+                await evening(world, day)
+        yield world
+
+
+async def play(url: str, market: Market, *, without: frozenset[str] = frozenset()) -> Course:
+    """What comes of a market, read off each day from the attack on."""
+    off = []
+
+    async def read(world: World, day: int) -> None:
+        if day >= ATTACK:
+            off.append(await _off(world, market, day))
+
+    async with played(url, market, without=without, evening=read):
+        return Course(off)
 
 
 def _noon(day: int) -> datetime:
-    return datetime.combine(_date(day), time(12), UTC)
+    return datetime.combine(date_of(day), time(12), UTC)
 
 
-def _date(day: int) -> date:
+def date_of(day: int) -> date:
+    """The day of the calendar that is so many days after the start."""
     return START + timedelta(days=day)
 
 
@@ -84,6 +105,6 @@ async def _post(world: World, visit: Visit) -> None:
 
 
 async def _off(world: World, market: Market, day: int) -> dict[str, float]:
-    found = await world.get("/v1/prices", region=REGION, on=_date(day))
+    found = await world.get("/v1/prices", region=REGION, on=date_of(day))
     likely = {line["grade"]: float(line["likely"]) for line in found["prices"]}
     return {grade: likely[grade] / market.truth(grade, day) - 1 for grade in GRADES}
