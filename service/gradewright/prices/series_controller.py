@@ -11,6 +11,7 @@ from litestar import Request, Response, get
 from litestar.datastructures import ResponseHeader
 from litestar.di import NamedDependency
 from litestar.params import Parameter
+from litestar.response import Stream
 
 from gradewright.clock import Clock
 from gradewright.prices.board import Place
@@ -111,7 +112,7 @@ class _Work:
     today: date
     asked: SeriesQuery
 
-    async def answer(self, place: Place, grade: str) -> Response[SeriesOut]:
+    async def answer(self, place: Place, grade: str) -> Response[Any]:
         """The series in the form that was asked for."""
         asked, media = self.asked, chosen(self.request, self.asked.format, FORMATS)
         until = asked.until or self.today
@@ -124,19 +125,17 @@ class _Work:
         found = await self.series.of(place, slug, dated, known_at, lot_of(asked.weight))
         told = SeriesOut.of(found, rulebook, asked.weight)
         headers = {"Known-At": str(told.known_at), "Vary": "Accept"}
-        if media == JSON or is_head(self.request.scope):
-            return json_answer(told, headers=headers) if media == JSON else _sent(b"", media, headers)
-        name = f"{told.grade}-{told.yard or told.region}.{'csv' if media == CSV else 'svg'}"
+        if media == JSON:
+            return json_answer(told, headers=headers)
+        use, ending = ("attachment", "csv") if media == CSV else ("inline", "svg")
+        headers["Content-Disposition"] = f'{use}; filename="{told.grade}-{told.yard or told.region}.{ending}"'
         if media == CSV:
-            headers["Content-Disposition"] = f'attachment; filename="{name}"'
-            return _sent(csv_of(told), media, headers)
+            return Response(csv_of(told), media_type=media, headers=headers)
+        headers |= SVG_HEADERS
+        if is_head(self.request.scope):  # nobody sees it: it is not drawn, and its length not told
+            return Stream(iter(()), media_type=media, headers=headers)
         drawn = await self.charts.svg(Charted(told, found.called, _thin_below(dated)))
-        headers["Content-Disposition"] = f'inline; filename="{name}"'
-        return _sent(drawn, media, {**headers, **SVG_HEADERS})
-
-
-def _sent(body: bytes, media: str, headers: dict[str, str]) -> Response[Any]:
-    return Response(body, media_type=media, headers=headers)
+        return Response(drawn, media_type=media, headers=headers)
 
 
 def _thin_below(days: Days) -> int | None:
