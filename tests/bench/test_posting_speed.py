@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import asyncio
 import os
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable, Sequence
 from statistics import median
 
+import psutil
 import pytest
 
 from tests.bench import hands, history
@@ -40,8 +41,10 @@ async def test_postings(kind: str, request: pytest.FixtureRequest, make_url: Cal
     outside_url, inside_url, bare_url = urls = [make_url(kind, migrated=False) for _ in range(3)]
     for url in urls:
         await history.grow(url, history.TEN_THOUSAND)
+    database: list[int] = []
     if kind == "postgresql":
-        on_the_disk(request.getfixturevalue("postgresql"))
+        on_the_disk(server := request.getfixturevalue("postgresql"))
+        database = [server.server.get_pid()]
     keys = []
     for url in urls:
         services = hands.services_over(url)
@@ -49,27 +52,46 @@ async def test_postings(kind: str, request: pytest.FixtureRequest, make_url: Cal
         requests = await hands.bodies(services)
         await services.database.close()
     services = hands.services_over(inside_url)
-    found: list[tuple[float, ...]] = []
+    found: list[list[tuple[float, float]]] = []
     with served(outside_url) as service:
         service.until_ready()
         outside = hands.Hands(service.port, requests, keys[0])
         for number in range(ROUNDS + 1):
             seconds = SECONDS if number else SECONDS / 3
-            rates = (
-                await asyncio.to_thread(bare_per_second, bare_url, requests, hands.AUTHORS, seconds),
-                await outside.round(seconds),
-                await outside.round(seconds, keyed=True),
-                await hands.inside(services, requests, seconds),
-            )
+            bare = asyncio.to_thread(bare_per_second, bare_url, requests, hands.AUTHORS, seconds)
+            here, there = [os.getpid(), *database], [service.process.pid, *database]
+            sides = [
+                await _computing(seconds, here, bare),
+                await _computing(seconds, there, outside.round(seconds)),
+                await _computing(seconds, there, outside.round(seconds, keyed=True)),
+                await _computing(seconds, here, hands.inside(services, requests, seconds)),
+            ]
             if number:  # the first one warms up
-                found.append(rates)
+                found.append(sides)
     await services.database.close()
     print(f"\n{kind}: {len(outside.acknowledged):,} postings acknowledged, and read by the follower")
     for place, name in enumerate(SIDES):
-        rates = tuple(sorted(each[place] for each in found))
-        ratios = sorted(each[place] / each[0] for each in found)
+        rates = sorted(each[place][0] for each in found)
+        ratios = sorted(each[place][0] / each[0][0] for each in found)
+        computing = sorted(each[0][1] / each[place][1] for each in found)
         print(
             f"  {name}: {median(rates):.0f} a second ({rates[0]:.0f} to {rates[-1]:.0f}), "
-            f"of the bare inserts {median(ratios):.2f} ({ratios[0]:.2f} to {ratios[-1]:.2f})"
+            f"of the bare inserts {median(ratios):.2f} ({ratios[0]:.2f} to {ratios[-1]:.2f}), by processor "
+            f"time {median(computing):.2f} ({computing[0]:.2f} to {computing[-1]:.2f}), "
+            f"{median(each[place][1] for each in found) * 1000:.2f} ms each"
         )
     print(f"  wanted: {WANTED}")
+
+
+async def _computing(seconds: float, pids: Sequence[int], work: Awaitable[float]) -> tuple[float, float]:
+    """Postings per second, and the seconds of a processor that each took of those processes."""
+    before = sum(map(_spent, pids))
+    rate = await work
+    return rate, (sum(map(_spent, pids)) - before) / (rate * seconds)
+
+
+def _spent(pid: int) -> float:
+    """Seconds of a process and its children, those that have ended too."""
+    times = [process.cpu_times() for process in psutil.Process(pid).children()]
+    own = psutil.Process(pid).cpu_times()
+    return sum(each.user + each.system for each in (own, *times)) + own.children_user + own.children_system

@@ -15,7 +15,14 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from gradewright.accounts.models import AccountRow
 from gradewright.db import session as session_module
 from gradewright.db.following import Following
-from gradewright.db.ledger import Revision, next_revision
+from gradewright.db.ledger import (
+    ONLY_PRICES,
+    Revision,
+    RevisionRow,
+    newest_revision,
+    next_revision,
+    next_revisions,
+)
 from gradewright.db.session import Database
 
 NOW = datetime(2026, 5, 4, 9, 12, tzinfo=UTC)
@@ -197,3 +204,38 @@ async def test_a_look_that_failed_is_made_again(other: Database, monkeypatch: py
         await other.newest()
     await other.newest()
     assert len(asked) == 2
+
+
+async def test_a_worker_knows_which_of_its_revisions_brought_only_prices(database: Database) -> None:
+    """Those in a row up to the newest that was said to; none that others wrote, or that was rolled back."""
+
+    async def write(count: int, *, only_prices: bool, fails: bool = False) -> None:
+        async with database.write() as session:
+            taken = await next_revisions(session, NOW, count)
+            if only_prices:
+                session.info[ONLY_PRICES] = taken[0].number
+            if fails:
+                raise ZeroDivisionError
+
+    assert not database.brought_only_prices(0, 1)
+    await write(3, only_prices=True)
+    await write(2, only_prices=True)
+    assert (database.brought_only_prices(0, 5), database.brought_only_prices(3, 6)) == (True, False)
+    await write(1, only_prices=False)
+    await write(2, only_prices=True)
+    assert not any(database.brought_only_prices(after, 8) for after in range(6))
+    assert database.brought_only_prices(6, 8)
+    with pytest.raises(ZeroDivisionError):
+        await write(2, only_prices=True, fails=True)
+    assert not database.brought_only_prices(8, 9)
+
+
+async def test_several_revisions_are_taken_one_after_the_other(database: Database) -> None:
+    """They have no gap, all at the instant of the first, and each is recorded."""
+    async with database.write() as session:
+        taken = await next_revisions(session, NOW, 3)
+    assert [(each.number, each.recorded_at) for each in taken] == [(n, NOW) for n in (1, 2, 3)]
+    async with database.read() as session:
+        rows = await session.execute(select(RevisionRow.revision, RevisionRow.recorded_at))
+        assert sorted(tuple(row) for row in rows) == [(n, NOW) for n in (1, 2, 3)]
+        assert (await newest_revision(session)).number == 3

@@ -7,7 +7,9 @@ import json
 from typing import Any
 from uuid import uuid4
 
-from tests.api import World, posting, price
+from tests.api import YARDS, World, posting, price
+
+from gradewright.accounts.service import Role
 
 HANDS = ("wren", "rook", "dunlin")
 EACH = 10
@@ -85,3 +87,16 @@ async def test_a_repeated_key_answers_what_would_be_refused_by_now(world: World)
     assert (first.status_code, refused.status_code) == (201, 422)
     assert (again.status_code, again.content) == (201, first.content)
     assert again.headers["idempotency-replayed"] == "true"
+
+
+async def test_what_another_worker_adds_between_postings_is_seen(world: World) -> None:
+    """A worker that only posted since still hears of a yard that was added among its own revisions."""
+    await world.post(price("copper-no1", "3.10"))
+    async with world.another() as other:
+        await world.post(price("copper-no1", "3.20"))
+        yard = {**YARDS[0], "slug": "new-yard", "name": "New Yard"}
+        added = await other.send("/v1/yards", yard, "sedge", Role.MAINTAINER)
+        assert added.status_code == 201, added.text
+        before = await world.revision()
+        await world.post(price("copper-no1", "3.30"))
+        assert (await world.post(price("copper-no1", "3.40"), yard="new-yard"))["revision"] == before + 2

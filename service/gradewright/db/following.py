@@ -15,7 +15,10 @@ V = TypeVar("V")
 
 
 class Following(Generic[V]):
-    """Hands out a value; reads the database only when the ledger has moved since the last look."""
+    """Hands out a value; reads the database only when the ledger has moved since the last look.
+
+    Not a value made of prices: those of this worker's own do not count as a move.
+    """
 
     def __init__(
         self,
@@ -36,7 +39,9 @@ class Following(Generic[V]):
         newest = (await self._database.newest()).number
         if self._upto < newest:
             async with self._turn:
-                if self._upto < newest:
+                if self._database.brought_only_prices(self._upto, newest):
+                    self._upto = newest
+                elif self._upto < newest:
                     await self._catch_up()
         return self._known
 

@@ -17,6 +17,11 @@ TAKEN = "gradewright_revision"
 """Where a session keeps the revision that its transaction has taken."""
 
 
+ONLY_PRICES = "gradewright_only_prices"
+"""Where a session keeps the first of the revisions that its transaction has taken, if those bring prices
+and nothing else: what the worker keeps of other things need not be looked up again because of them."""
+
+
 class LedgerRow(Base):
     """The one row that moves. A trigger lets its revision grow by one at a time only."""
 

@@ -12,7 +12,7 @@ from contextvars import ContextVar
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.db.engines import async_engine, is_sqlite, read_url
-from gradewright.db.ledger import TAKEN, Revision, newest_revision
+from gradewright.db.ledger import ONLY_PRICES, TAKEN, Revision, newest_revision
 from gradewright.db.readonly import refusing_writes
 
 
@@ -36,6 +36,7 @@ class Database:
         self._open: ContextVar[AsyncSession | None] = ContextVar("open_write", default=None)
         self._poll_seconds = poll_seconds
         self._newest: Revision | None = None
+        self._only_prices = (0, -1)  # the newest revisions in a row, first and last, of which that is known
         self._asked_at = -math.inf
 
     @asynccontextmanager
@@ -61,7 +62,11 @@ class Database:
             async with self._written() as session:
                 yield session
         if TAKEN in session.info:
-            self._heard(session.info[TAKEN])
+            taken: Revision = session.info[TAKEN]
+            if (first := session.info.get(ONLY_PRICES)) is not None:
+                begin, end = self._only_prices
+                self._only_prices = (begin if end == first - 1 else first, taken.number)
+            self._heard(taken)
 
     @asynccontextmanager
     async def _written(self) -> AsyncIterator[AsyncSession]:
@@ -75,6 +80,7 @@ class Database:
                     yield session
                     if not transaction.is_active:  # rolled back inside: nothing was taken
                         session.info.pop(TAKEN, None)
+                        session.info.pop(ONLY_PRICES, None)
             finally:
                 self._open.reset(token)
 
@@ -96,6 +102,11 @@ class Database:
         except BaseException:
             self._asked_at = before
             raise
+
+    def brought_only_prices(self, after: int, upto: int) -> bool:
+        """Whether this worker has itself written every revision after one, up to another: prices alone."""
+        begin, end = self._only_prices
+        return begin <= after + 1 and upto <= end
 
     def _heard(self, revision: Revision) -> Revision:
         """Never goes back: a slower answer may come after a newer one."""

@@ -17,7 +17,7 @@ from gradewright.core.units import parse_mass
 from gradewright.db import replays
 from gradewright.db.entries import Line
 from gradewright.db.leaves import seal, seal_all
-from gradewright.db.ledger import Revision, next_revision, next_revisions
+from gradewright.db.ledger import ONLY_PRICES, Revision, next_revision, next_revisions
 from gradewright.db.replays import Claim
 from gradewright.db.session import Database
 from gradewright.db.together import Together
@@ -125,6 +125,7 @@ class PostingService:
             claims = [one.claim for one in waiting]
             await replays.claim_all(session, [claim for claim in claims if claim is not None])
             revisions = await next_revisions(session, self._clock(), len(waiting))
+            session.info[ONLY_PRICES] = revisions[0].number
             postings = [
                 _posting(revision, one.author, one.given, one.prices)
                 for revision, one in zip(revisions, waiting, strict=True)
