@@ -79,9 +79,8 @@ def trimmed(number: Decimal) -> str:
 
 def trimmed_to(number: Decimal, like: Decimal) -> Decimal:
     """Return `number` without trailing zeros, but with the places of `like`: 3.4300 like 3.1 is 3.43."""
-    short = number.normalize(ROUNDING)
-    places = min(0, int(like.as_tuple().exponent))
-    return short if int(short.as_tuple().exponent) <= places else short.quantize(Decimal((0, (1,), places)))
+    with_its_places = number.quantize(like, context=ROUNDING)
+    return with_its_places if with_its_places == number else number.normalize(ROUNDING)
 
 
 def legible(text: object, kind: str, example: str) -> str:
