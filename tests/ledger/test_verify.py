@@ -14,6 +14,7 @@ import pytest
 from sqlalchemy import text
 from sqlalchemy.ext.asyncio import AsyncSession
 from tests.api import World, empty_world, price, settle
+from tests.benchmarks.keeping import keep, make
 from tests.conftest import KINDS
 from tests.ledger.edits import Editor
 
@@ -45,6 +46,7 @@ async def kept(request: pytest.FixtureRequest) -> AsyncIterator[Kept]:
     async with empty_world(request, request.param) as world:
         await settle(world)
         await _rule(world)
+        await _keep(world)
         for number in range(1, POSTINGS + 1):
             world.later(minutes=7)
             prices = [
@@ -71,6 +73,13 @@ async def _rule(world: World) -> None:
         async with world.services.database.write() as session:
             await world.services.yards.say(session, "low-quay", said, world.clock())
             await world.services.regions.say(session, "XO-KEL", said, world.clock())
+
+
+async def _keep(world: World) -> None:
+    """A benchmark with values of several days, one of them corrected later."""
+    assert (await make(world)).status_code == 201
+    await keep(world, {"2026-04-01": "9000", "2026-04-02": "9010", "2026-05-01": "9450"})
+    await keep(world, {"2026-05-01": "9460.50", "2026-05-04": "9500"})
 
 
 async def _say(world: World, posting: Any) -> None:

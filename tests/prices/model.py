@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
@@ -64,6 +64,15 @@ class Word:
     verdict: str | None
 
 
+@dataclass(frozen=True)
+class Value:
+    """A benchmark's value of a day, as it was recorded at a revision."""
+
+    revision: int
+    day: date
+    value: Decimal
+
+
 @dataclass
 class Model:
     """Everything that was ever said, and what it comes to."""
@@ -72,6 +81,24 @@ class Model:
     recorded_on: dict[int, date] = field(default_factory=dict)
     lines: list[Line] = field(default_factory=list)
     words: list[Word] = field(default_factory=list)
+    values: list[Value] = field(default_factory=list)
+    share: Decimal = Decimal("0.8")
+    follows: str = "copper-no2"
+
+    def benchmark(self, day: date, revision: int) -> Value | None:
+        """What the benchmark stood at on a day: the newest day up to it, of which the last said by then."""
+        stale = self.pricing.benchmarks.stale_after if self.pricing.benchmarks else 0
+        known = [v for v in self.values if v.revision <= revision and 0 <= (day - v.day).days <= stale]
+        return max(known, key=lambda v: (v.day, v.revision), default=None)
+
+    def aged(self, s: Sighting, grade: str, on: date, revision: int) -> Sighting:
+        """A price of some day as it counts on another."""
+        before, after = self.benchmark(s.observed_on, revision), self.benchmark(on, revision)
+        if grade != self.follows or before is None or after is None or before.day >= after.day:
+            return s
+        ratio = (after.value / before.value).quantize(Decimal("1E-12"))
+        times = (1 + self.share * (ratio - 1)).quantize(Decimal("1E-12"))
+        return replace(s, rate=Rate(s.rate.price * times, s.rate.per_grams))
 
     def status(self, entry: Entry, revision: int) -> str | None:
         """`withdrawn` or `rejected`; None where neither was said by then."""
@@ -104,7 +131,7 @@ class Model:
         among = [
             line for line in self._known(region, revision) if line.grade == grade and not line.from_weight
         ]
-        seen = [line.sighting() for line in among]
+        seen = [self.aged(line.sighting(), grade, on, revision) for line in among]
         weights = self.standing(region, revision)
         held = sifted(self._in_time(seen, on), on, self.pricing, weights, self._all_said(revision))
         here = [s for s in seen if s.yard in set(yards)]
@@ -116,7 +143,8 @@ class Model:
         by_grade: dict[str, list[Sighting]] = {}
         for line in self._known(region, revision):
             if 0 <= (day - line.observed_on).days <= self.pricing.stale_after:
-                by_grade.setdefault(line.grade, []).append(line.sighting())
+                seen = self.aged(line.sighting(), line.grade, day, revision)
+                by_grade.setdefault(line.grade, []).append(seen)
         authors = {s.author for seen in by_grade.values() for s in seen}
         records = {author: self._record(author, region, revision, day) for author in authors}
         return dict(standings(by_grade, day, records, self.pricing))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable
 from datetime import date, timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -18,8 +19,9 @@ from hypothesis.stateful import (
     run_state_machine_as_test,
 )
 from tests.api import World, settle, small_rulebook
+from tests.benchmarks.keeping import make, send
 from tests.conftest import KINDS, Watch, talk_to
-from tests.prices.model import Line, Model, Word
+from tests.prices.model import Line, Model, Value, Word
 
 from gradewright.accounts.service import Role
 from gradewright.asgi import create_app
@@ -46,9 +48,11 @@ REASON = "as it was told at the gate"
 
 
 def rulebook() -> dict[str, Any]:
-    """The small rulebook, with rules for what waits and for standing."""
+    """The small rulebook, with rules for what waits and for standing; Copper No. 2 follows a benchmark."""
     document = small_rulebook()
-    document["pricing"] |= {"stale_after": 20, "held": HELD, "standing": STANDING}
+    more = {"held": HELD, "standing": STANDING, "benchmarks": {"stale_after": 15}}
+    document["pricing"] |= {"stale_after": 20, **more}
+    document["grades"]["copper-no2"]["follows"] = {"benchmark": "copper", "share": "80 %"}
     return document
 
 
@@ -73,7 +77,9 @@ class Histories(RuleBasedStateMachine):
         async def settled() -> World:
             world = World(self.app, await self.talk.__aenter__(), self.clock)
             await world.publish(rulebook())
-            return await settle(world)
+            await settle(world)
+            assert (await make(world)).status_code == 201
+            return world
 
         self.world = self.run(settled())
         self.revision = self.run(self.world.revision())
@@ -103,6 +109,19 @@ class Histories(RuleBasedStateMachine):
         stored = self.run(self.world.send("/v1/postings", body, author))
         assert stored.status_code == 201, stored.text
         self._stored(stored.json())
+
+    @rule(value=st.sampled_from(("9000", "9450", "8300", "18000")), days_ago=st.integers(0, 20))
+    def quote(self, value: str, days_ago: int) -> None:
+        """The benchmark's value of today or of a day before, new or corrected; the same again is nothing."""
+        day = self.clock.now.date() - timedelta(days=days_ago)
+        sent = self.run(send(self.world, f"date,value\n{day},{value}\n", far_off=True))
+        known = [v for v in self.model.values if v.day == day]
+        same = bool(known) and known[-1].value == Decimal(value)
+        assert sent.status_code == (200 if same else 201), sent.text
+        if not same:
+            revision = sent.json()["revision"]
+            self.model.recorded_on[revision] = self.clock.now.date()
+            self.model.values.append(Value(revision, day, Decimal(value)))
 
     @precondition(lambda self: self.postings)
     @rule(data=st.data(), kind=st.sampled_from(("withdrawal", "confirmation", "dispute", "decision")))
