@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
 import pytest
 from tests.api import World, price, settle
 from tests.benchmarks.keeping import following, keep, make
+from tests.prices.test_histories import HELD, STANDING
 
 from gradewright.accounts.service import Role
+from gradewright.core.aging import NOTHING_AGES
+from gradewright.prices.counting import Asked, standing_of
 
 GRADE = "copper-no2"
+YARDS = ("low-quay", "cinder-lane", "tern-row")
 FIGURES = ("low", "likely", "high")
 PART = {"name": "wire", "weight": "10 lb", "grade": GRADE}
 
@@ -165,3 +171,33 @@ async def _waiting(world: World) -> list[dict[str, Any]]:
     response = await world.client.get("/v1/held-prices", params={"region": "XO-KEL"}, headers=headers)
     assert response.status_code == 200, response.text
     return [seen for posting in response.json()["postings"] for seen in posting["prices"]]
+
+
+async def test_standing_is_that_of_the_revisions_own_day(world_without_rulebook: World) -> None:
+    """Who agrees with whom is judged on the day of the revision, with prices moved to that day, whatever day
+    is asked for: of three who saw prices of before and after the market doubled none is off."""
+    world = world_without_rulebook
+    document = following("100 %")
+    document["pricing"] |= {"held": {**HELD, "enough_yards": 2}, "standing": STANDING}
+    await world.publish(document)
+    await settle(world)
+    await make(world)
+    await keep(world, {"2026-04-01": "9000", "2026-05-01": "18000"})
+    for who, yard, amount, on in (
+        ("wren", "low-quay", "3.00", "2026-04-15"),
+        ("dunlin", "tern-row", "6.00", "2026-05-02"),
+        ("siskin", "cinder-lane", "6.10", "2026-05-03"),
+    ):
+        await world.post(price(GRADE, amount), who=who, yard=yard, on=on)
+    services = world.services
+    rulebook = (await services.rulebooks.in_force(date(2026, 5, 4))).rulebook
+    revision = await world.revision()
+    aging = await services.benchmarks.aging(rulebook, revision)
+    asked = Asked(YARDS, "USD", date(2026, 5, 4), revision, rulebook.pricing, aging)
+    async with services.database.read() as session:
+        today = await standing_of(session, asked)
+        earlier = await standing_of(session, replace(asked, on=date(2026, 4, 20)))
+        unmoved = await standing_of(session, replace(asked, aging=NOTHING_AGES))
+    assert today == earlier
+    assert len(set(today.values())) == 1
+    assert unmoved["wren"] < today["wren"]
