@@ -13,6 +13,7 @@ from pathlib import Path
 from statistics import median
 
 ROUNDS = 9
+LONG, ROUNDS_OF_LONG = 1000.0, 3  # milliseconds of a call, beyond which fewer rounds are taken
 AT_LEAST = 0.3  # seconds of one database in a round
 Operation = Callable[[], Awaitable[object]]
 Servers = Callable[[], Iterable[int]]
@@ -53,7 +54,10 @@ async def beside(*operations: Operation, servers: Servers = tuple, rounds: int =
 
     `servers` gives the processes whose processor time belongs to the operation, besides this one.
     """
-    calls = [await _enough(operation, servers) for operation in operations]
+    enough = [await _enough(operation, servers) for operation in operations]
+    calls = [count for count, _ in enough]
+    if max(took for _, took in enough) > LONG:
+        rounds = min(rounds, ROUNDS_OF_LONG)
     found = Beside()
     for _ in range(rounds):
         took = [await _run(op, count, servers) for op, count in zip(operations, calls, strict=True)]
@@ -62,14 +66,16 @@ async def beside(*operations: Operation, servers: Servers = tuple, rounds: int =
     return found
 
 
-async def _enough(operation: Operation, servers: Servers) -> int:
-    """How many calls make a round: so many that what comes along only now and then is in every round."""
-    calls = 3
-    wall, _ = await _run(operation, calls, servers)  # warms up
+async def _enough(operation: Operation, servers: Servers) -> tuple[int, float]:
+    """How many calls make a round: so many that what comes along only now and then is in every round; and how
+    many milliseconds one takes."""
+    await operation()  # warms up
+    calls = 1
+    wall, _ = await _run(operation, calls, servers)
     while calls * wall / 1000 < AT_LEAST:
         calls *= 2
         wall, _ = await _run(operation, calls, servers)
-    return calls
+    return calls, wall
 
 
 async def _run(operation: Operation, calls: int, servers: Servers) -> tuple[float, float]:

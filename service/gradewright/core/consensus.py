@@ -9,6 +9,7 @@ What `core.holding` holds does not count, and `core.standing` says how much an a
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -110,19 +111,21 @@ def quote(
 
 def quantile(weighted: Sequence[tuple[Rate, Decimal]], share: Decimal) -> Rate:
     """The smallest rate at or below which at least `share` of the weight lies."""
+    return quantiles(weighted, (share,))[0]
+
+
+def quantiles(weighted: Sequence[tuple[Rate, Decimal]], shares: Iterable[Decimal]) -> list[Rate]:
+    """Several, of rates that are put in order once: in a whole country that is most of the work."""
     if len(weighted) == 1:  # most yards have one witness of most grades
-        return weighted[0][0]
+        return [weighted[0][0] for _ in shares]
     ordered = sorted(weighted, key=lambda pair: _by_price(pair[0]))
-    total = Decimal(0)
+    below, total = [], Decimal(0)
     for _, weight in ordered:
         total = EXACT.add(total, weight)
-    needed = EXACT.multiply(share, total)
-    reached = Decimal(0)
-    for rate, weight in ordered:
-        reached = EXACT.add(reached, weight)
-        if reached >= needed:
-            return rate
-    raise ValueError("no weights to take a quantile of")
+        below.append(total)
+    if not ordered:
+        raise ValueError("no weights to take a quantile of")
+    return [ordered[bisect_left(below, EXACT.multiply(share, total))][0] for share in shares]
 
 
 @lru_cache(maxsize=8192)
@@ -160,8 +163,13 @@ def _rank(s: Sighting) -> tuple[date, int, Decimal, int]:
 def weight(s: Sighting, on: date, pricing: Pricing, standing: Mapping[str, Decimal]) -> Decimal:
     """How much a sighting counts on a day: evidence x its author's standing x 2^(-age/half-life)."""
     evidence = pricing.evidence.get(s.evidence, Decimal(0))
-    share = ROUNDING.multiply(evidence, standing.get(s.author, ONE))
-    found = ROUNDING.multiply(share, decay((on - s.observed_on).days, pricing.half_life))
+    return _weighed(evidence, standing.get(s.author, ONE), (on - s.observed_on).days, pricing.half_life)
+
+
+@lru_cache(maxsize=8192)
+def _weighed(evidence: Decimal, standing: Decimal, age: int, half_life: int) -> Decimal:
+    share = ROUNDING.multiply(evidence, standing)
+    found = ROUNDING.multiply(share, decay(age, half_life))
     # However weak, a sighting is better than none: a weight of nothing would make a lone price vanish.
     return max(found.quantize(WEIGHT_STEP, context=ROUNDING), WEIGHT_STEP)
 
@@ -225,9 +233,9 @@ def _by_price(rate: Rate) -> tuple[Decimal, Decimal]:
 
 
 def _spread(yards: list[tuple[Rate, Decimal]], pricing: Pricing) -> tuple[Rate, Rate, Rate]:
-    likely = quantile(yards, HALF)
+    low, likely, high = quantiles(yards, (QUARTER, HALF, THREE_QUARTERS))
     if len(yards) >= pricing.thin_below:
-        return quantile(yards, QUARTER), likely, quantile(yards, THREE_QUARTERS)
+        return low, likely, high
     rates = sorted((rate for rate, _ in yards), key=lambda rate: rate.per(ONE))
     lowest, highest = rates[0], rates[-1]
     less, more = EXACT.subtract(ONE, pricing.thin_margin), EXACT.add(ONE, pricing.thin_margin)

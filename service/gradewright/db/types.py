@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import UTC, datetime
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from sqlalchemy import DateTime, Dialect, Text
@@ -64,8 +65,12 @@ class ExactDecimal(TypeDecorator[Decimal]):
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> Decimal | None:
         """Refuses text that no bind of this type has written, rather than guess at it."""
-        if value is None:
-            return None
-        if not _PLAIN.fullmatch(value):
-            raise ValueError(f"{value!r} in the database is not a plain decimal")
-        return Decimal(value)
+        return None if value is None else _read(value)
+
+
+@lru_cache(maxsize=16384)
+def _read(text: str) -> Decimal:
+    """The decimal. Prices are few, and read again and again."""
+    if not _PLAIN.fullmatch(text):
+        raise ValueError(f"{text!r} in the database is not a plain decimal")
+    return Decimal(text)
