@@ -56,12 +56,19 @@ def test_the_values_of_the_days_count() -> None:
     assert price(ages, seen("1.00", days=0)) == ["1.00"]
 
 
-def test_an_old_value_moves_nothing() -> None:
-    """Where the benchmark was not kept for longer than it counts, on either side, the price stands."""
-    assert price(following(copper((60, "100"), (0, "200"))), seen("3.00", days=60 - STALE)) == ["5.40"]
-    assert price(following(copper((60, "100"), (0, "200"))), seen("3.00", days=60 - STALE - 1)) == ["3.00"]
-    assert price(following(copper((90, "100"), (STALE, "200"))), seen("3.00", days=80)) == ["5.40"]
-    assert price(following(copper((90, "100"), (STALE + 1, "200"))), seen("3.00", days=80)) == ["3.00"]
+def test_a_value_that_was_old_moves_nothing() -> None:
+    """Where the benchmark had not been kept for longer than it counts when the price was seen, it stands."""
+    ages = following(copper((60, "100"), (0, "200")))
+    assert price(ages, seen("3.00", days=60 - STALE)) == ["5.40"]
+    assert price(ages, seen("3.00", days=60 - STALE - 1)) == ["3.00"]
+
+
+def test_a_price_moves_as_far_as_is_known() -> None:
+    """Where the benchmark is kept no longer, prices from before stay where it left them, for good."""
+    ages = following(copper((90, "100"), (60, "200")))
+    on = [DAY - timedelta(days=ago) for ago in (61, 60, 10, 0)]
+    assert [price(ages, seen("3.00", days=80), on=day)[0] for day in on] == ["3.00", "5.40", "5.40", "5.40"]
+    assert price(ages, seen("3.00", days=50)) == ["3.00"]
 
 
 def test_before_the_first_value_a_price_stands() -> None:

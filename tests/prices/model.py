@@ -85,15 +85,16 @@ class Model:
     share: Decimal = Decimal("0.8")
     follows: str = "copper-no2"
 
-    def benchmark(self, day: date, revision: int) -> Value | None:
+    def benchmark(self, day: date, revision: int, stale: int | None = None) -> Value | None:
         """What the benchmark stood at on a day: the newest day up to it, of which the last said by then."""
-        stale = self.pricing.benchmarks.stale_after if self.pricing.benchmarks else 0
+        if stale is None:
+            stale = self.pricing.benchmarks.stale_after if self.pricing.benchmarks else 0
         known = [v for v in self.values if v.revision <= revision and 0 <= (day - v.day).days <= stale]
         return max(known, key=lambda v: (v.day, v.revision), default=None)
 
     def aged(self, s: Sighting, grade: str, on: date, revision: int) -> Sighting:
         """A price of some day as it counts on another."""
-        before, after = self.benchmark(s.observed_on, revision), self.benchmark(on, revision)
+        before, after = self.benchmark(s.observed_on, revision), self.benchmark(on, revision, stale=9999)
         if grade != self.follows or before is None or after is None or before.day >= after.day:
             return s
         ratio = (after.value / before.value).quantize(Decimal("1E-12"))

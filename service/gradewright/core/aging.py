@@ -5,8 +5,9 @@
 *before* and *after* are the benchmark's newest values on the day on which the price was seen and on the day
 that is asked for; *share* is how much of a market's move a yard passes on, as the grade's `follows` says.
 Only the benchmark's own movement counts: its currency and unit need not be the yard's, and nothing is
-converted. A price stands as it was seen where either value is missing or stale, and where it is no price but
-a charge. Common practice in formula pricing, no source; a backtest measures whether it helps.
+converted. A price stands as it was seen where the value of its own day is missing or stale, and where it is
+no price but a charge; where the benchmark is kept no longer it moves as far as is known. Common practice in
+formula pricing, no source; a backtest measures whether it helps.
 """
 
 from __future__ import annotations
@@ -40,7 +41,7 @@ class Aging:
         if found is None:
             return sightings
         follows, curve = found
-        after = curve.at(on, self.stale_after)
+        after = curve.at(on)
         if after is None:
             return sightings
         moves = {

@@ -26,10 +26,10 @@ class Curve:
     days: tuple[date, ...]
     values: tuple[Decimal, ...]
 
-    def at(self, day: date, stale_after: int) -> Reading | None:
+    def at(self, day: date, stale_after: int | None = None) -> Reading | None:
         """The newest value on the day or before, no older than `stale_after` days; None if there is none."""
         place = bisect_right(self.days, day) - 1
-        if place < 0 or (day - self.days[place]).days > stale_after:
+        if place < 0 or (stale_after is not None and (day - self.days[place]).days > stale_after):
             return None
         return Reading(self.days[place], self.values[place])
 

@@ -184,7 +184,7 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Benchmarked:
-    """How old a benchmark's value may be on a day and still move prices, in days: see `core.aging`."""
+    """How old a benchmark's value may be on the day on which a price was seen, in days: see `core.aging`."""
 
     stale_after: int
 

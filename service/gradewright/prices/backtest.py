@@ -7,6 +7,7 @@ waits on its own day, is neither tested nor known.
 
 from __future__ import annotations
 
+import asyncio
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
@@ -24,7 +25,7 @@ from gradewright.core.timeline import days_before
 from gradewright.db.knowing import KnownAt, revision_of
 from gradewright.db.session import Database
 from gradewright.prices import repository, said
-from gradewright.prices.counting import MANY_ROWS, NO_LOT, Asked, Sightings, aside, sightings, standing_of
+from gradewright.prices.counting import NO_LOT, Asked, Sightings, sightings, standing_of
 from gradewright.prices.judged import Days, Judged, Weighed, reach, versions
 from gradewright.prices.said import Spoken
 from gradewright.rulebooks.service import RulebookService
@@ -159,7 +160,7 @@ class BacktestService:
                     found[rulebook.version] = Weighed(ages_by, await standing_of(session, asked))
         seen = sightings(rows, currency)
         work = partial(_all_cases, seen, (plain, aged), spoken, days, (first, last))
-        cases, waiting = await aside(MANY_ROWS, work)
+        cases, waiting = await asyncio.to_thread(work)
         tested = comparable(cases)
         return Backtest(
             region=region,
