@@ -7,6 +7,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from gradewright_sdk.testing._benchmarks import (  # noqa: F401 - they are samples too
+    backtest,
+    benchmark,
+    benchmark_import,
+    benchmark_values,
+    moved,
+    predictions,
+)
+
 Json = dict[str, Any]
 SHA = "0" * 64
 
@@ -218,6 +227,7 @@ def basis(**fields: Any) -> Json:
         "thin": False,
         "kin": None,
         "says": "3 yards, newest 2 days old",
+        "moved": None,
         **fields,
     }
 
