@@ -39,6 +39,7 @@ async def test_a_lone_price_is_shown_as_posted_and_widened(world: World) -> None
         "thin": True,
         "kin": None,
         "says": "1 yard in Kelder Bay, newest 2 days old",
+        "moved": None,
     }
 
 
