@@ -109,3 +109,30 @@ async def test_it_goes_on_after_a_fault() -> None:
     with pytest.raises(ValueError, match="13"):
         await worker.together.do(13)
     assert await worker.together.do(2) == 4
+
+
+async def test_nobody_waits_for_ever_when_the_server_gives_up() -> None:
+    """Cancelled while a failed batch is done one by one, it cancels those whose turn has not come."""
+    begun, second = asyncio.Event(), asyncio.Event()
+    done_alone = 0
+
+    async def work(jobs: Sequence[int]) -> Sequence[int]:
+        nonlocal done_alone
+        await begun.wait()
+        if len(jobs) > 1:
+            raise ValueError("not together")
+        done_alone += 1
+        if done_alone > 1:
+            second.set()
+            await asyncio.sleep(60)
+        return jobs
+
+    together = Together(work, most=100)
+    waiting = [asyncio.create_task(together.do(number)) for number in range(4)]
+    await asyncio.sleep(0)
+    begun.set()
+    await second.wait()
+    assert together._runner is not None
+    together._runner.cancel()
+    _, pending = await asyncio.wait(waiting, timeout=5)
+    assert not pending

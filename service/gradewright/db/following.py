@@ -39,9 +39,11 @@ class Following(Generic[V]):
         newest = (await self._database.newest()).number
         if self._upto < newest:
             async with self._turn:
+                if self._upto >= newest:  # whoever had the turn before has looked further already
+                    return self._known
                 if self._database.brought_only_prices(self._upto, newest):
                     self._upto = newest
-                elif self._upto < newest:
+                else:
                     await self._catch_up()
         return self._known
 

@@ -86,8 +86,13 @@ class Together(Generic[J, R]):
                     if not done.done():
                         done.set_exception(error)
                 return
-            for one in batch:
-                await self._do([one])
+            try:
+                for one in batch:
+                    await self._do([one])
+            except BaseException:
+                for _, done in batch:  # those whose turn has not come will have none
+                    done.cancel()
+                raise
             return
         except BaseException:
             for _, done in batch:

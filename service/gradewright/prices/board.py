@@ -53,6 +53,7 @@ class _Kept:
     atlas: Atlas
     benchmarks: Benchmarks
     yards: frozenset[str]
+    revision: int
 
 
 class Board:
@@ -67,7 +68,12 @@ class Board:
         self._older: OrderedDict[tuple[Place, date, str, int], PriceList] = OrderedDict()
 
     async def newest(self, place: Place, rulebook: Rulebook, on: date) -> tuple[PriceList, int]:
-        """The list at the newest revision that this worker knows, and that revision."""
+        """The list at the newest revision that this worker knows, and the revision that it is known at.
+
+        That is the newest, where nothing that was said since can change the list. How much an author's word
+        weighs depends on what they post anywhere, and on the day of the revision: a list that weighs authors
+        is kept until something is said in its own regions, and is known at the revision that it was made at.
+        """
         revision, atlas, benchmarks = await self._in_step()
         # Nothing is awaited from there to the look-up: what is kept is as known at that very revision.
         key = (place, on, rulebook.version)
@@ -76,11 +82,11 @@ class Board:
             # Also the yards that were added since: a posting about one of them touches this list.
             yards = frozenset(yard.slug for code in atlas.lineage(place.region) for yard in atlas.under(code))
             prices = await self._build(atlas, benchmarks, place, rulebook, on, revision)
-            kept = _Kept(prices, atlas, benchmarks, yards)
+            kept = _Kept(prices, atlas, benchmarks, yards, revision)
             # A posting may have come while this list was being built: then it is not kept, only answered.
             if self._synced == revision:
                 _keep(self._newest, key, kept, NEWEST_KEPT)
-        return kept.prices, revision
+        return kept.prices, revision if rulebook.pricing.standing is None else kept.revision
 
     async def _in_step(self) -> tuple[int, Atlas, Benchmarks]:
         """The newest revision, and the map and benchmarks at it or later, with all lists forgotten that it
