@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import csv
 import io
 from typing import Any
@@ -32,6 +33,8 @@ async def test_an_index_has_neither_currency_nor_unit(world: World) -> None:
     assert (made.status_code, made.json()["currency"], made.json()["unit"]) == (201, None, None)
     refused = problem_of(await make(world, slug="tin", currency=None), "invalid-request")
     assert where(refused) == ["#/currency"]
+    refused = problem_of(await make(world, slug="tin", unit=None), "invalid-request")
+    assert where(refused) == ["#/unit"]
 
 
 async def test_a_benchmark_is_made_once(world: World) -> None:
@@ -145,6 +148,33 @@ async def test_a_faulty_line_is_pointed_at(world: World, line: str, pointer: str
     assert says in refused.errors[0].detail
     assert "Nothing was stored" in refused.detail
     assert await world.revision() == at
+
+
+async def test_a_value_is_held_against_both_neighbours(world: World) -> None:
+    """A day before the first one is looked at beside it; a jump inside a file is told once."""
+    await make(world)
+    await keep(world, {"2026-05-01": "9450"})
+    refused = problem_of(await send(world, "date,value\n2026-04-01,90.00\n"), "invalid-request")
+    assert "far off the value after it, 9450 of 2026-05-01" in refused.detail
+    refused = problem_of(
+        await send(world, "date,value\n2026-04-01,3000\n2026-04-02,9400\n"), "invalid-request"
+    )
+    assert where(refused) == ["#/lines/3/value"]
+    assert (await send(world, "date,value\n2026-04-01,7000\n2026-05-01,9451\n")).status_code == 201
+
+
+async def test_the_same_file_at_the_same_time_counts_once(world: World) -> None:
+    """Six who send it at once, two workers: one stores it, the others have nothing new or are told to send it
+    again, and each day has one value."""
+    await make(world)
+    text = "date,value\n2026-04-30,9380.00\n2026-05-01,9400\n"
+    async with world.another() as other:
+        sent = [send(at, text) for at in (world, other, world, other, world, other)]
+        answers = [response.status_code for response in await asyncio.gather(*sent)]
+    assert answers.count(201) == 1
+    assert set(answers) <= {200, 201, 409}
+    page = await world.get("/v1/ledger/entries", after=0)
+    assert sum(entry["kind"] == "reading" for entry in page["entries"]) == 2
 
 
 async def test_far_off_values_can_be_meant(world: World) -> None:

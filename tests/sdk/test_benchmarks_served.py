@@ -182,6 +182,31 @@ async def test_the_shell_points_at_lines(members: Members, tmp_path: Path) -> No
         assert (await members.shell("sedge", *words)).exit_code == 2, words
 
 
+async def test_the_shell_makes_what_is_meant(members: Members, tmp_path: Path) -> None:
+    """In what its values are has to be said; where the file is faulty the benchmark is there, which is said,
+    and the same command with a mended file goes on."""
+    file = tmp_path / "zinc.csv"
+    file.write_text("date,value\n2026-05-01,nine\n")
+    make = ["keep", "zinc", str(file), "--source", "made up"]
+    for more in ([], ["--currency", "USD"], ["--unit", "t"], ["--index", "--currency", "USD", "--unit", "t"]):
+        assert (await members.shell("sedge", *make, *more)).exit_code == 2, more
+    measured = [*make, "--currency", "USD", "--unit", "t"]
+    refused = await members.shell("sedge", *measured)
+    told = " ".join(refused.output.split())
+    assert refused.exit_code == 1
+    assert "Made the benchmark zinc, in USD/t." in told
+    assert "Its values were not stored: mend the file, and send it again." in told
+    file.write_text("date,value\n2026-05-01,2900\n")
+    again = await members.shell("sedge", *measured)
+    assert again.exit_code == 0, again.output
+    assert "The benchmark zinc was there already, in USD/t." in again.output
+    other = await members.shell("sedge", *make, "--index")
+    assert other.exit_code == 1
+    assert "Already there" in other.output
+    index = await members.shell("sedge", "keep", "tin", str(file), "--source", "made up", "--index")
+    assert "Made the benchmark tin, in points." in index.output
+
+
 async def test_the_shell_shows_a_backtest(members: Members) -> None:
     """A table for people; JSON as the service sent it; where nothing could be tested that is said."""
     await members.apart(lambda: members.client("sedge").benchmarks.create("copper", **MADE))

@@ -228,4 +228,4 @@ def test_held_of_a_region_that_is_not_there(fake: FakeGradewright, run: Run) -> 
     result = run("held", "--region", "XO-KEP")
     assert "--region: There is no region 'XO-KEP'. Did you mean XO-KEL?" in words(result.stderr)
     fake.problem("GET", "/v1/held-prices", "unauthorized")
-    assert "Set GRADEWRIGHT_KEY to a member's key" in words(run("held", "--region", "XO-KEL").stderr)
+    assert "Set GRADEWRIGHT_KEY to a key of yours" in words(run("held", "--region", "XO-KEL").stderr)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from itertools import pairwise
 
 from gradewright.benchmarks.kept import Benchmark
 from gradewright.core.benchmarks import Curve
@@ -13,8 +14,8 @@ from gradewright.core.errors import Fault, GradewrightError, Refused
 from gradewright.core.units import mass_unit
 
 NEW, CHANGED, SAME = "new", "changed", "same"
-FAR = Decimal(3)
-"""From one value to the next a market does not triple, nor fall to a third: that is a slip of the point."""
+FAR = Decimal("1.5")
+"""From one value to the next a market hardly moves by half: more is a slip of the point, or of a column."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,18 +107,25 @@ def _other_measure(benchmark: Benchmark, line: ValueLine) -> Iterator[Fault]:
 
 
 def _far_off(there: dict[date, Decimal], changes: Sequence[ValueChange]) -> Iterator[Fault]:
-    """Values that are three times the one before them or more, or a third of it or less."""
+    """Values half as much again as a neighbour or more, or two thirds of it or less: of the one before, and
+    of the one after where that stands there already."""
     values = {**there, **{change.day: change.value for change in changes}}
     days = sorted(values)
-    before = dict(zip(days[1:], days, strict=False))
+    after = dict(pairwise(days))
+    before = {later: day for day, later in after.items()}
+    stand = there.keys() - {change.day for change in changes if change.kind != SAME}
     for change in changes:
-        earlier = before.get(change.day)
-        if change.kind == SAME or earlier is None:
+        if change.kind == SAME:
             continue
-        value = values[earlier]
-        if change.value >= FAR * value or change.value * FAR <= value:
-            detail = (
-                f"{change.value} is far off the value before it, {value} of {earlier}: is the point in its "
-                "place? If it is right, say so with far_off=true."
-            )
-            yield Fault(detail, ("value",), line=change.number)
+        found = [(before.get(change.day), "before"), (after.get(change.day), "after")]
+        for day, side in found:
+            if day is None or (side == "after" and day not in stand):
+                continue
+            value = values[day]
+            if change.value >= FAR * value or change.value * FAR <= value:
+                detail = (
+                    f"{change.value} is far off the value {side} it, {value} of {day}: is the point in its "
+                    "place? If it is right, send it again with far_off=true."
+                )
+                yield Fault(detail, ("value",), line=change.number)
+                break

@@ -35,9 +35,7 @@ class Benchmark:
     @property
     def measure(self) -> str:
         """What its values are in: "USD per t", or "points" where it is an index."""
-        if self.currency is None:
-            return "points"
-        return self.currency if self.unit is None else f"{self.currency} per {self.unit}"
+        return "points" if self.currency is None else f"{self.currency} per {self.unit}"
 
 
 @dataclass(frozen=True, slots=True)

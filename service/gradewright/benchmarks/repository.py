@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from sqlalchemy import insert, select
@@ -24,6 +26,14 @@ async def values_between(session: AsyncSession, after: int, upto: int) -> Sequen
         row.revision > after, row.revision <= upto
     )
     return (await session.execute(found.order_by(row.benchmark, row.day, row.revision))).all()
+
+
+async def newest_values(session: AsyncSession, slug: str, days: Collection[date]) -> dict[date, Decimal]:
+    """The value that was recorded last of each of the days that has one."""
+    value = BenchmarkValueRow
+    span = (value.day >= min(days), value.day <= max(days))
+    found = select(value.day, value.value).where(value.benchmark == slug, *span).order_by(value.revision)
+    return {row.day: row.value for row in await session.execute(found)}
 
 
 async def is_there(session: AsyncSession, slug: str) -> bool:

@@ -129,7 +129,8 @@ class ImportQuery(In):
         YesNo | None, Field(description="true: nothing is stored; told is what would change.")
     ] = None
     far_off: Annotated[
-        YesNo | None, Field(description="true: a value three times the one before it, or a third, is meant.")
+        YesNo | None,
+        Field(description="true: values half as much again as a neighbour, or two thirds of it, are meant."),
     ] = None
 
 

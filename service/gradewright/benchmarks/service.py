@@ -66,9 +66,10 @@ class BenchmarkService:
 
         The currency is checked against ISO 4217; the unit is stored by its symbol.
         """
-        if new.unit is not None and new.currency is None:
-            detail = "A price per unit is in a currency: name it, or leave the unit out for an index."
-            raise Refused(detail, faults=(Fault(detail, ("currency",)),))
+        if (new.unit is None) != (new.currency is None):
+            missing = "unit" if new.unit is None else "currency"
+            detail = f"A price is in a currency per unit: name the {missing} too, or neither for an index."
+            raise Refused(detail, faults=(Fault(detail, (missing,)),))
         checked = replace(
             new,
             currency=None if new.currency is None else currency(new.currency),
@@ -99,10 +100,20 @@ class BenchmarkService:
         now: datetime,
         author: str | None = None,
     ) -> Revision | None:
-        """Adds new and corrected values in `session`; takes a revision, none where nothing changes."""
+        """Adds new and corrected values in `session`; takes a revision, none where nothing changes.
+
+        Raises `Conflict` where somebody has recorded values of the same days since they were compared.
+        """
         if not changes:
             return None
         revision = await next_revision(session, now)
+        # Whoever has taken the revision is alone: what is there now is what the values stand against.
+        there = await repository.newest_values(session, slug, [change.day for change in changes])
+        if any(there.get(change.day) != change.before for change in changes):
+            raise Conflict(
+                f"Somebody recorded values of {slug} for the same days at the same time. Nothing was stored: "
+                "send the file again, and only what is new in it counts."
+            )
         rows = [
             {
                 "benchmark": slug,

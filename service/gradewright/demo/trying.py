@@ -66,6 +66,10 @@ class Again:
                 f"gradewright-client post --yard low-quay --observed-on {self.today} --evidence sign "
                 "--price '\"#2 Cu\" 3.44 USD/lb'",
             ),
+            "a maintainer's key, for house rules, benchmarks and decisions": (
+                f"GRADEWRIGHT_DATABASE_URL={shlex.quote(self.database_url)} "
+                "gradewright keys create --handle sedge --role maintainer",
+            ),
         }
 
 

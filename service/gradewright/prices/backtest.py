@@ -94,14 +94,15 @@ class _Grade:
         return self._held[day]
 
     def _last(self, s: Sighting) -> Rate | None:
-        """What the yard was seen to pay last before, if that still counts on the eve."""
-        rulebook = self._days[s.observed_on - DAY]
+        """What the yard was seen to pay last before, if that still counts on the eve; not what waits then."""
+        eve = s.observed_on - DAY
+        rulebook = self._days[eve]
         if rulebook is None:
             return None
-        since = days_before(s.observed_on - DAY, rulebook.pricing.stale_after)
+        since = days_before(eve, rulebook.pricing.stale_after)
         begin, end = (bisect_left(self._plain.seen_on, day) for day in (since, s.observed_on))
         for other in reversed(self._plain.seen[begin:end]):
-            if other.yard == s.yard and not other.from_grams:
+            if other.yard == s.yard and not other.from_grams and other.entry not in self._waiting(eve):
                 return other.rate
         return None
 

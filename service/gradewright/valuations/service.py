@@ -65,7 +65,7 @@ class Kept:
 
 
 class ValuationService:
-    """The main job.
+    """Values lists of parts.
 
     `database` and `clock` are for the edge, which keeps an answer under an idempotency key.
     """

@@ -84,12 +84,17 @@ def listed(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = Fa
         if not yards:
             typer.echo("There are no yards yet. Add one: gradewright yards add SLUG --name … --region …")
             return
-        table = Table("slug", "name", "region", "currency", "unit", "labels", "refuses")
+        table = Table("slug", "name", "region", "currency", "unit")
         for yard in yards:
-            labels = ", ".join(f"{said.label} = {said.grade}" for said in yard.labels)
-            terms = (yard.region, yard.currency, yard.unit)
-            table.add_row(yard.slug, yard.name, *terms, labels, ", ".join(yard.refuses))
-        Console().print(table)
+            table.add_row(yard.slug, yard.name, yard.region, yard.currency, yard.unit)
+        console = Console()
+        console.print(table)
+        for yard in yards:
+            for said in yard.labels:
+                console.print(f"{yard.slug} calls {said.grade} {said.label!r}", markup=False, soft_wrap=True)
+            if yard.refuses:
+                refuses = ", ".join(yard.refuses)
+                console.print(f"{yard.slug} does not take {refuses}", markup=False, soft_wrap=True)
 
 
 async def _added(database: Database, asked: YardIn) -> Yard:

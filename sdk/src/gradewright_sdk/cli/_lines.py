@@ -23,7 +23,7 @@ def explain(ctx: typer.Context, error: ex.APIError, file: str, nothing: str) -> 
             raise error
         column = steps[3] if steps[3:] else ""
         place = f"{file}: line {steps[2]}" + (f", {column}" if column else "")
-        says = without_name(fault.detail, column)
+        says = without_name(fault.detail, column).replace("far_off=true", "--far-off")
         # What may have been meant stands in the service's words already.
         lines.append(f"{place}: {says}")
         errors.append({"place": place, "detail": says, "suggestions": list(fault.suggestions)})

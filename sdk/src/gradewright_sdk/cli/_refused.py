@@ -128,9 +128,9 @@ def _hint(error: ex.APIError) -> str:
     who = f"tell whoever runs the service the request id {error.request_id}."
     hints: dict[type[ex.APIError], str] = {
         ex.Unauthorized: (
-            "Set GRADEWRIGHT_KEY to a member's key (an operator makes one: `gradewright keys create`)."
+            "Set GRADEWRIGHT_KEY to a key of yours (an operator makes one: `gradewright keys create`)."
         ),
-        ex.Forbidden: "Your key may not do this; ask a maintainer.",
+        ex.Forbidden: "Your key may not do this; ask a maintainer, or an operator for a maintainer's key.",
         ex.UnknownRegion: "`gradewright-client regions` lists the regions.",
         ex.UnknownYard: "`gradewright-client yards` lists the yards.",
         ex.UnknownBenchmark: "`gradewright-client benchmarks` lists the benchmarks.",

@@ -79,9 +79,7 @@ def benchmarks(
 
 def measure(found: Benchmark) -> str:
     """What its values are in."""
-    if found.currency is None:
-        return "points"
-    return found.currency if found.unit is None else f"{found.currency}/{found.unit}"
+    return "points" if found.currency is None else f"{found.currency}/{found.unit}"
 
 
 def _print_json(listed: tuple[Benchmark, ...]) -> None:
@@ -101,7 +99,7 @@ def _print_all(console: Console, listed: tuple[Benchmark, ...]) -> None:
         return
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
     for title in ("Slug", "Name", "In", "Days", "Newest value", "Of"):
-        table.add_column(title, overflow="fold")
+        table.add_column(title, overflow="fold", no_wrap=title != "Name")
     for one in listed:
         last = ("-", "-") if one.last is None else (f"{one.last.value:f}", str(one.last.date))
         cells = (one.slug, one.name, measure(one), str(one.days), *last)

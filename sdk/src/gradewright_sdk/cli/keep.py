@@ -16,6 +16,7 @@ from gradewright_sdk.cli._lines import explain
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from gradewright_sdk import Client
     from gradewright_sdk._models import BenchmarkImport
 
 NOTHING = "Nothing was stored."
@@ -25,8 +26,8 @@ FILE is CSV, whose first line names the columns, or JSON Lines with the same nam
 perhaps currency and unit, which have to be the benchmark's. At most 10,000 lines, all of them or none. What
 has the same value already changes nothing, so that a whole file can be sent again with what is new.
 
-With --source (and --name; --currency and --unit, unless it is an index) the benchmark is made first. A value
-three times the one before it, or a third of it, is refused unless --far-off says that it is meant.
+With --source (and --name) the benchmark is made first, in --currency per --unit, or an --index. A value
+half as much again as its neighbour, or two thirds of it, is refused unless --far-off says that it is meant.
 
 Needs a maintainer's key in GRADEWRIGHT_KEY.
 
@@ -48,6 +49,9 @@ def keep(
     unit: Annotated[
         str | None, typer.Option("--unit", help="Make it: per this unit of mass.", show_default=False)
     ] = None,
+    index: Annotated[
+        bool, typer.Option("--index", help="Make it: an index, in neither currency nor unit.")
+    ] = False,
     source: Annotated[
         str | None,
         typer.Option("--source", help="Make it: where its values are from, which terms.", show_default=False),
@@ -63,30 +67,58 @@ def keep(
     timeout: common.TimeoutOption = 30.0,
 ) -> None:
     """The command."""
-    if source is None and (name or currency or unit):
-        raise typer.BadParameter("give --source too: where the values are from")
-    if source is not None and dry_run:
-        raise typer.BadParameter("a benchmark that is not there yet cannot be tried with --dry-run")
+    _check_new(source, dry_run=dry_run, index=index, rest=(name, currency, unit))
     try:
         content = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
     except OSError as error:
         fail(ctx, unreadable(file, error))
     format_ = {".jsonl": "jsonl", ".ndjson": "jsonl", ".csv": "csv"}.get(Path(file).suffix.casefold())
     with common.asking(ctx, url, timeout) as client:
+        nothing = NOTHING
         if source is not None:
-            client.benchmarks.create(
-                benchmark, name=name or benchmark, source=source, currency=currency, unit=unit
-            )
+            made = _made(client, benchmark, name or benchmark, source, currency, unit)
+            nothing = f"{made} Its values were not stored: mend the file, and send it again."
+            if not json_:
+                print(made)
         try:
             found = client.benchmarks.add_values(
                 benchmark, content, dry_run=dry_run, far_off=far_off, format=format_
             )
         except ex.InvalidRequest as error:
-            explain(ctx, error, file, NOTHING)
+            explain(ctx, error, file, nothing)
     if json_:
         common.print_json(found.raw)
     else:
         _print(common.out(), found)
+
+
+def _check_new(
+    source: str | None, *, dry_run: bool, index: bool, rest: tuple[str | None, str | None, str | None]
+) -> None:
+    """What is said of a benchmark to be made goes together."""
+    _, currency, unit = rest
+    if source is None:
+        if index or any(rest):
+            raise typer.BadParameter("give --source too: where the values are from")
+        return
+    if dry_run:
+        raise typer.BadParameter("a benchmark that is not there yet cannot be tried with --dry-run")
+    if (currency is None) != (unit is None) or index == (currency is not None):
+        raise typer.BadParameter("say what its values are in: --currency and --unit, or --index for neither")
+
+
+def _made(client: Client, slug: str, name: str, source: str, currency: str | None, unit: str | None) -> str:
+    """The benchmark is there, made now or before, and in what is said."""
+    from gradewright_sdk.cli.benchmarks import measure
+
+    try:
+        made = client.benchmarks.create(slug, name=name, source=source, currency=currency, unit=unit)
+    except ex.Conflict:
+        there = next((one for one in client.benchmarks.list() if one.slug == slug), None)
+        if there is None or there.currency != (currency and currency.upper()):
+            raise
+        return f"The benchmark {slug} was there already, in {measure(there)}."
+    return f"Made the benchmark {slug}, in {measure(made)}."
 
 
 def _print(console: Console, found: BenchmarkImport) -> None:

@@ -141,8 +141,9 @@ def _print(titles: Sequence[str], rows: Sequence[Sequence[str]], nothing: str) -
         console.print(nothing)
         return
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
-    for title in titles:
-        table.add_column(title, overflow="fold")
+    for number, title in enumerate(titles):
+        # What is copied into other commands stands in the first column: never in two pieces.
+        table.add_column(title, overflow="fold", no_wrap=number == 0)
     for row in rows:
         table.add_row(*map(say, row))
     console.print(table)

@@ -101,7 +101,7 @@ def add_values(
 
     `lines` is what stands in a file, CSV or JSON Lines (`format` csv or jsonl; None: by how it begins), with
     the columns date and value, and perhaps currency and unit. All lines are stored or none; what has the same
-    value already changes nothing. `far_off`: values three times the one before them, or a third, are meant.
+    value already changes nothing. `far_off`: values half as much again as a neighbour are meant.
     Raises UnknownBenchmark, or InvalidRequest with every fault; its pointer #/lines/7/value has the number of
     the line.
     """
