@@ -7,11 +7,11 @@ together. A yard weighs as much as it does for the likely price, whoever and how
 share that weight, so that where its witnesses differ it may pay either.
 
 The quartiles of the yards' own prices hold too much where yards are few and do not change (all of it where
-there are two), and too little where what is seen varies more than yards do. These come nearer to half in both,
-where a yard has two witnesses or there are several yards. How far off a lone reading of a lone yard is cannot
-be known: its span is that of a quiet board, and holds less where readings are noisy. A mixture of uniform
-distributions, whose quantiles are exact; that it is used here is our own, common practice, no source. A
-backtest measures how often it holds.
+there are two), and too little where what is seen varies more than yards do. These come nearer to half in
+both, where a yard has two witnesses or there are several yards. How far off a lone reading of a lone yard is
+cannot be known: its span is that of a quiet board, and holds less where readings are noisy. A mixture of
+uniform distributions, whose quantiles are exact; that it is used here is our own, common practice, no source.
+A backtest measures how often it holds.
 """
 
 from __future__ import annotations
