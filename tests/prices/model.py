@@ -7,8 +7,10 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
+from gradewright.core.benchmarks import Reading
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
 from gradewright.core.holding import Said, sifted
+from gradewright.core.movement import Movement
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
 from gradewright.core.standing import Record, standings
@@ -99,7 +101,9 @@ class Model:
             return s
         ratio = (after.value / before.value).quantize(Decimal("1E-12"))
         times = (1 + self.share * (ratio - 1)).quantize(Decimal("1E-12"))
-        return replace(s, rate=Rate(s.rate.price * times, s.rate.per_grams))
+        readings = (Reading(before.day, before.value), Reading(after.day, after.value))
+        moved = Movement("copper", self.share, *readings, times, s.rate, s.observed_on)
+        return replace(s, rate=Rate(s.rate.price * times, s.rate.per_grams), moved=moved)
 
     def status(self, entry: Entry, revision: int) -> str | None:
         """`withdrawn` or `rejected`; None where neither was said by then."""

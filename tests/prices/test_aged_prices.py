@@ -166,6 +166,28 @@ async def test_a_jump_with_the_market_is_not_held(world_without_rulebook: World)
     assert Decimal(line["likely"]) > Decimal("5.9")
 
 
+async def test_a_slip_in_the_benchmark_holds_nobody(world_without_rulebook: World) -> None:
+    """Where old prices are carried off by a wrong value, a new one that says what they said as they were seen
+    does not wait; one that is off both ways does, and what is said of it names the benchmark."""
+    world = world_without_rulebook
+    document = following("100 %")
+    document["pricing"]["held"] = {**HELD, "enough_yards": 2}
+    await world.publish(document)
+    await settle(world)
+    for who, yard, amount in (
+        ("wren", "low-quay", "3.00"), ("dunlin", "tern-row", "3.06"), ("siskin", "cinder-lane", "2.97"),
+    ):  # fmt: skip
+        await world.post(price(GRADE, amount), who=who, yard=yard, on="2026-04-15")
+    await make(world)
+    await keep(world, {"2026-04-01": "9000", "2026-05-01": "22000"})
+    await world.post(price(GRADE, "3.01"), who="plover", yard="low-quay", on="2026-05-04")
+    assert await _waiting(world) == []
+    await world.post(price(GRADE, "30.1"), who="avocet", yard="tern-row", on="2026-05-04")
+    [waiting] = await _waiting(world)
+    assert waiting["price"] == "30.1"
+    assert "(moved to today with copper)" in waiting["held"]["says"]
+
+
 async def _waiting(world: World) -> list[dict[str, Any]]:
     headers = await world.key("sedge", Role.MAINTAINER)
     response = await world.client.get("/v1/held-prices", params={"region": "XO-KEL"}, headers=headers)

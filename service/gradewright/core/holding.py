@@ -11,12 +11,15 @@ It is judged only where others speak of enough yards. Each of them has one vote 
 likely price; nobody judges himself. A held claim counts as soon as a second author says the same of that
 yard, by a price of their own or by confirming it, unless those who lately say otherwise there weigh more.
 What a maintainer has decided is not judged again.
+
+Where prices moved with a benchmark (`core.aging`), a claim is held only if it is off by the prices as they
+were seen too: a slip in the benchmark alone holds nobody.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
@@ -48,7 +51,7 @@ class Held:
     """Why a price waits: median and spread (MAD) of what others claim, per kilogram, and of how many yards.
 
     `because` is "outlier", "far-off" or "disputed"; `score` is the modified z-score. A disputed price is not
-    counted against anything: it has neither.
+    counted against anything: it has neither. `moved_with`: the benchmark that some of the others moved with.
     """
 
     because: str
@@ -56,6 +59,7 @@ class Held:
     spread: Decimal | None = None
     score: Decimal | None = None
     yards: int = 0
+    moved_with: str | None = None
 
 
 NOTHING_SAID: Mapping[Entry, Said] = {}
@@ -82,6 +86,21 @@ def held_of(
 
     None in a version that holds none.
     """
+    found = _held_of(sightings, on, pricing, standing, said)
+    if found and any(s.moved is not None for s in sightings):
+        seen = [s if s.moved is None else replace(s, rate=s.moved.seen, moved=None) for s in sightings]
+        as_seen = _held_of(seen, on, pricing, standing, said)
+        return {entry: why for entry, why in found.items() if entry in as_seen}
+    return found
+
+
+def _held_of(
+    sightings: Sequence[Sighting],
+    on: date,
+    pricing: Pricing,
+    standing: Mapping[str, Decimal],
+    said: Mapping[Entry, Said],
+) -> dict[Entry, Held]:
     rules = pricing.holding
     if rules is None:
         return {}
@@ -188,7 +207,9 @@ def _outlying(claim: _Claim, others: Sequence[_Claim], rules: Holding) -> Held |
     )
     if not beyond and off <= EXACT.multiply(rules.outlier, spread):
         return None
-    return Held("far-off" if beyond else "outlier", _shown(median), _shown(mad), _places(score, 2), yards)
+    because = "far-off" if beyond else "outlier"
+    moved = next((other.seen.moved.benchmark for other in others if other.seen.moved is not None), None)
+    return Held(because, _shown(median), _shown(mad), _places(score, 2), yards, moved)
 
 
 def _disputed(author: str, standing: Mapping[str, Decimal], said: Said) -> Held | None:

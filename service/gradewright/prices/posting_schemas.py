@@ -109,9 +109,10 @@ class HeldOut(Out):
         median, spread, score = figures
         says = "Members dispute it who weigh more than those behind it."
         if median is not None:
+            moved = "" if held.moved_with is None else f" (moved to today with {held.moved_with})"
             says = (
-                f"At {held.yards} yards others are paid {median} {currency} for a kilogram in the middle, "
-                f"with a spread of {spread}: a score of {score}. "
+                f"At {held.yards} yards others are paid {median} {currency} for a kilogram in the middle"
+                f"{moved}, with a spread of {spread}: a score of {score}. "
                 "It counts as soon as a second author says the same."
             )
         return cls(
