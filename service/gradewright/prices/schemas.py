@@ -46,7 +46,7 @@ class KinOut(Out):
 
 class MovedLikelyOut(Out):
     """The likely price as it was `seen`, per one of the unit, and what it was multiplied by: `times`, from
-    its benchmark's value `before` (of the day `before_on`) to `after`.
+    its benchmark's value `before` (of the day `before_on`) to `after`. Where kin stand in, it is the kin's.
     """
 
     seen: str
