@@ -147,7 +147,7 @@ def open_checkpoint(note: str, key: Key) -> Checkpoint:
     """What a note says that the key has signed. Raises ProofError; ImportError without `cryptography`."""
     text, blank, signatures = note.rpartition("\n\n")
     if not blank or not signatures.endswith("\n"):
-        raise ProofError("This is no checkpoint. One is a text, a blank line, and signatures under it.")
+        raise ProofError("This is not a checkpoint. One is a text, a blank line, and signatures under it.")
     text += "\n"
     ours = []
     for line in signatures.splitlines():
