@@ -71,7 +71,7 @@ def _rows(
 
 
 def _insert(table: str, columns: Sequence[str], mark: str) -> str:
-    return f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({', '.join([mark] * len(columns))})"  # noqa: S608
+    return f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({', '.join([mark] * len(columns))})"  # noqa: S608 - names of this file
 
 
 def _sqlite(url: str) -> tuple[Poster, Callable[[], None]]:
