@@ -1,5 +1,5 @@
 """Verification finds and names every edit of the database that went past the service."""
-# ruff: noqa: S608
+# ruff: noqa: S608 - statements made of names that stand in the code
 
 from __future__ import annotations
 

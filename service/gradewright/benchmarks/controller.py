@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from litestar import Controller, Request, Response, get, post
-from litestar.datastructures import ResponseHeader
 from litestar.di import NamedDependency
 from litestar.openapi.datastructures import ResponseSpec
 from litestar.params import JSONBody, Parameter
@@ -31,11 +30,11 @@ from gradewright.db.session import Database
 from gradewright.web.formats import chosen
 from gradewright.web.idempotency import WRITES, idempotency_key
 from gradewright.web.requests import query
-from gradewright.web.responses import json_answer
+from gradewright.web.responses import field_told, json_answer
+from gradewright.web.tables import CSV, LINES
 
-JSON, CSV = "application/json", "text/csv"
+JSON = "application/json"
 FORMATS = {"json": JSON, "csv": CSV}
-LINES = ("application/x-ndjson", "application/jsonl")
 MOST_BYTES = 2 * 1024 * 1024
 EXAMPLES = {
     CSV: "date,value\n2026-04-30,9380.00\n2026-05-04,9412.50\n",
@@ -44,10 +43,6 @@ EXAMPLES = {
 DRY = {200: ResponseSpec(data_container=Imported, description="Nothing stored", generate_examples=False)}
 SlugPath = Annotated[str, Parameter(description="The slug of a benchmark, such as copper.")]
 AnyRequest = Request[Any, Any, Any]
-
-
-def _told(name: str, description: str) -> ResponseHeader:
-    return ResponseHeader(name=name, documentation_only=True, description=description)
 
 
 class BenchmarkController(Controller):
@@ -68,7 +63,7 @@ class BenchmarkController(Controller):
         summary="Add a benchmark",
         guards=[maintainer],
         opt=WRITES,
-        response_headers=[_told("Location", "The benchmark's own address.")],
+        response_headers=[field_told("Location", "The benchmark's own address.")],
     )
     async def add(
         self,
@@ -87,8 +82,8 @@ class BenchmarkController(Controller):
         async def work() -> Response[BenchmarkOut]:
             async with database.write() as session:
                 made = await benchmarks.add(session, data.benchmark(), clock(), author)
-            told = BenchmarkOut.of(made, curve(made.slug, ()))
-            return json_answer(told, status=201, headers={"Location": f"/v1/benchmarks/{made.slug}"})
+            answer = BenchmarkOut.of(made, curve(made.slug, ()))
+            return json_answer(answer, status=201, headers={"Location": f"/v1/benchmarks/{made.slug}"})
 
         return await once(request, database, clock(), work)
 
@@ -98,7 +93,7 @@ class BenchmarkController(Controller):
         summary="A benchmark and its values",
         dependencies=query(BenchmarkQuery),
         opt={"media": (CSV,)},
-        response_headers=[_told("Known-At", "The revision that it is known at.")],
+        response_headers=[field_told("Known-At", "The revision that it is known at.")],
     )
     async def one(
         self,
@@ -149,8 +144,7 @@ class BenchmarkController(Controller):
         """
         account = caller(request)
         author = account.handle if account else None
-        read = VALUES.read_csv if request.content_type[0].lower() == CSV else VALUES.read_lines
-        rows = read(await request.body())
+        rows = VALUES.read(await request.body(), request.content_type[0])
         lines, far_off = [line_of(row) for row in rows], bool(asked.far_off)
         if asked.dry_run:
             idempotency_key(request)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from litestar import Controller, Request, Response, get, post
-from litestar.datastructures import ResponseHeader
 from litestar.di import NamedDependency
 from litestar.openapi.datastructures import ResponseSpec
 from litestar.params import Parameter
@@ -22,10 +21,9 @@ from gradewright.web.idempotency import WRITES, idempotency_key
 from gradewright.web.preferring import preferred
 from gradewright.web.problems import ProblemError, RequestRefused
 from gradewright.web.requests import admits, query
-from gradewright.web.responses import json_answer
+from gradewright.web.responses import field_told, json_answer
+from gradewright.web.tables import CSV, LINES
 
-CSV = "text/csv"
-LINES = ("application/x-ndjson", "application/jsonl")
 MEDIA = (CSV, *LINES)
 MOST_BYTES = 8 * 1024 * 1024
 """10,000 lines of the longest labels fit; other bodies are bound by the setting."""
@@ -37,10 +35,6 @@ EXAMPLES = {
 DRY = {200: ResponseSpec(data_container=ListCompared, description="A dry run", generate_examples=False)}
 YardPath = Annotated[str, Parameter(description="The slug of a yard, such as low-quay.")]
 AnyRequest = Request[Any, Any, Any]
-
-
-def _told(name: str, description: str) -> ResponseHeader:
-    return ResponseHeader(name=name, documentation_only=True, description=description)
 
 
 class ListController(Controller):
@@ -57,7 +51,7 @@ class ListController(Controller):
         opt={**WRITES, "takes": EXAMPLES},
         request_max_body_size=MOST_BYTES,
         responses=DRY,
-        response_headers=[_told("Location", "The posting's own address, once it is stored.")],
+        response_headers=[field_told("Location", "The posting's own address, once it is stored.")],
     )
     async def upload(
         self,
@@ -79,8 +73,7 @@ class ListController(Controller):
         """
         account = caller(request)
         given = asked.given(yard)
-        read = LISTS.read_csv if request.content_type[0].lower() == CSV else LISTS.read_lines
-        rows = read(await request.body())
+        rows = LISTS.read(await request.body(), request.content_type[0])
         lines = [line_of(row) for row in rows]
         if asked.dry_run:
             idempotency_key(request)
@@ -101,7 +94,7 @@ class ListController(Controller):
         summary="A yard's list of any day",
         dependencies=query(ListQuery),
         opt={"media": MEDIA},
-        response_headers=[_told("Known-At", "The revision that it is known at.")],
+        response_headers=[field_told("Known-At", "The revision that it is known at.")],
     )
     async def export(
         self,

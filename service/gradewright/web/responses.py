@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, TypeVar
 
 from litestar import Response
+from litestar.datastructures import ResponseHeader
 from litestar.enums import MediaType
 from pydantic import BaseModel
 
@@ -22,6 +23,11 @@ class JsonResponse(Response[T]):
         if enc_hook is None:
             return super().render(content, media_type)
         return super().render(content, media_type, enc_hook)
+
+
+def field_told(name: str, description: str) -> ResponseHeader:
+    """A header field of an answer, for the description of the interface."""
+    return ResponseHeader(name=name, documentation_only=True, description=description)
 
 
 def json_answer(model: M, *, status: int = 200, headers: dict[str, str] | None = None) -> Response[M]:

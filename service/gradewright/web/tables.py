@@ -16,6 +16,8 @@ from typing import Any, NoReturn
 
 from gradewright.core.errors import Fault, GradewrightError, Refused
 
+CSV = "text/csv"
+LINES = ("application/x-ndjson", "application/jsonl")
 MOST_LINES = 10_000
 DELIMITERS = ",;\t"
 _SEPARATOR = re.compile(r'"?sep=([,;\t])"?[,;\t ]*(?:\r\n|\n|\r|$)', re.IGNORECASE)
@@ -50,6 +52,10 @@ class Table:
     example: str
     holds: str
     as_written: frozenset[str] = frozenset()
+
+    def read(self, data: bytes, media: str) -> list[Row]:
+        """The lines of a file of one of the media types. Raises as `read_csv` does."""
+        return self.read_csv(data) if media.lower() == CSV else self.read_lines(data)
 
     def read_csv(self, data: bytes) -> list[Row]:
         """The lines of a CSV file. Raises `UnreadableFile`, or `Refused` where it cannot be told what its
