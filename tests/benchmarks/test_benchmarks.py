@@ -128,6 +128,8 @@ FAULTY = [
     ("2026-05-01,9400,,ton", "#/lines/2/unit", "short ton"),
     ("2026-05-01,0,,", "#/lines/2/value", "above zero"),
     ("2026-05-01,-3,,", "#/lines/2/value", "above zero"),
+    ('2026-05-01,"9400,50",,', "#/lines/2/value", "has a comma"),
+    ("2026-05-01,$9400,,", "#/lines/2/value", "is not a number"),
     ("1 May,9400,,", "#/lines/2/date", "YYYY-MM-DD"),
     (",9400,,", "#/lines/2/date", "missing"),
     ("2026-05-01,,,", "#/lines/2/value", "missing"),

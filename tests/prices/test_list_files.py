@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from gradewright.core.errors import GradewrightError, Refused
 from gradewright.prices.list_files import LISTS
+from gradewright.prices.list_schemas import line_of
 from gradewright.web.tables import MOST_LINES, UnreadableFile
 
 HEAD = "label,price\n"
@@ -19,6 +20,23 @@ HEAD = "label,price\n"
 def cells(data: str | bytes) -> list[tuple[int, dict[str, str]]]:
     content = data if isinstance(data, bytes) else data.encode()
     return [(row.line, dict(row.cells)) for row in LISTS.read_csv(content)]
+
+
+@pytest.mark.parametrize(
+    ("cell", "says", "suggestion"),
+    [
+        ("3,99", "has a comma", "3.99"),
+        ("9,500.00", "has a comma", "9500.00"),
+        ("abc", "is not a number", None),
+    ],
+)
+def test_a_price_that_is_no_number_is_told_so(cell: str, says: str, suggestion: str | None) -> None:
+    """In the words of whoever reads numbers, with what may have been meant."""
+    [row] = LISTS.read_csv(f'label;price\n#2 Cu;"{cell}"\n'.encode())
+    [fault] = line_of(row).faults
+    assert fault.at == ("price",)
+    assert says in fault.detail
+    assert suggestion is None or suggestion in fault.suggestions
 
 
 @pytest.mark.parametrize(

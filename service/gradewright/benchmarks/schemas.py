@@ -198,10 +198,8 @@ def line_of(row: Row) -> ValueLine:
         read = _ValueIn.model_validate(cells)
     except ValidationError as error:
         for wrong in error.errors(include_url=False, include_input=False):
-            column = str(wrong["loc"][0])
-            says = wrong["msg"][0].upper() + wrong["msg"][1:].removesuffix(".") + "."
-            faults.append(Fault(says, (column,), line=row.line))
-            cells.pop(column, None)
+            faults.append(row.fault(wrong, numbers=("value",)))
+            cells.pop(str(wrong["loc"][0]), None)
         read = _ValueIn.model_validate(cells)
     if not row.faults:
         faults += [Fault(f"The {name} is missing.", (name,), line=row.line) for name in missing]

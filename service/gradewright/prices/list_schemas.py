@@ -8,7 +8,6 @@ from decimal import Decimal
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
-from pydantic_core import ErrorDetails
 
 from gradewright.core.decimals import plain
 from gradewright.core.errors import Fault
@@ -68,7 +67,7 @@ def line_of(row: Row) -> ListLine:
         read: Any = ListLineIn.model_validate(cells)
     except ValidationError as error:
         wrong = error.errors(include_url=False, include_input=False)
-        faults += [_fault(entry, row.line) for entry in wrong]
+        faults += [row.fault(entry, numbers=("price",)) for entry in wrong]
         for entry in wrong:
             cells.pop(str(entry["loc"][0]), None)
         read = ListLineIn.model_validate({"price": Decimal(0), **cells})
@@ -86,12 +85,6 @@ def line_of(row: Row) -> ListLine:
         read.from_weight,
         tuple(faults),
     )
-
-
-def _fault(entry: ErrorDetails, line: int) -> Fault:
-    column = str(entry["loc"][0])
-    detail = "The price is missing." if entry["type"] == "missing" else entry["msg"]
-    return Fault(detail[0].upper() + detail[1:].removesuffix(".") + ".", (column,), line=line)
 
 
 class NearOut(Out):

@@ -10,11 +10,14 @@ import csv
 import io
 import json
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, NoReturn
 
-from gradewright.core.errors import Fault, GradewrightError, Refused
+from pydantic_core import ErrorDetails
+
+from gradewright.core.decimals import parse_decimal
+from gradewright.core.errors import Fault, GradewrightError, Refused, UnitError
 
 CSV = "text/csv"
 LINES = ("application/x-ndjson", "application/jsonl")
@@ -36,6 +39,22 @@ class Row:
     line: int
     cells: Mapping[str, str]
     faults: tuple[Fault, ...] = ()
+
+    def fault(self, wrong: ErrorDetails, numbers: Collection[str] = ()) -> Fault:
+        """What a model says of a cell, as a fault of the line. Of `numbers` it is said in the words of
+        whoever reads numbers: where there is a comma, a currency sign or a letter, and what to write."""
+        column = str(wrong["loc"][0])
+        says = wrong["msg"]
+        suggestions: tuple[str, ...] = ()
+        if wrong["type"] == "missing":
+            says = f"the {column} is missing"
+        elif column in numbers and column in self.cells:
+            try:
+                parse_decimal(self.cells[column])
+            except UnitError as error:
+                says = error.detail
+                suggestions = error.faults[0].suggestions if error.faults else ()
+        return Fault(says[0].upper() + says[1:].removesuffix(".") + ".", (column,), suggestions, self.line)
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,9 @@ def print_compared(console: Console, found: ListCompared, *, all_: bool) -> None
     counts = [(kind, getattr(found.counts, kind)) for kind in KINDS]
     console.print()
     console.print(say(", ".join(f"{count} {kind}" for kind, count in counts if count) + "."))
+    if found.counts.gone:
+        stays = "What is gone from the list stays as it was posted, until it is too old to count."
+        console.print(say(stays, "dim"))
     console.print(say(f"Against the newest list as known at ledger revision {found.compared_with}.", "dim"))
     console.print(say(_outcome(found), "bold"))
 
