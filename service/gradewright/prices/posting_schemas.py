@@ -135,7 +135,13 @@ class EntryOut(Out):
     currency: str
     per: str
     from_weight: str | None
-    status: Literal["counts", "held", "withdrawn", "rejected"]
+    status: Annotated[
+        Literal["counts", "held", "withdrawn", "rejected"],
+        Field(
+            description="counts: nothing speaks against it; it may be too old by now, or a newer price of its "
+            "author may stand in its place."
+        ),
+    ]
     held: HeldOut | None
 
     @classmethod
