@@ -138,8 +138,8 @@ class EntryOut(Out):
     status: Annotated[
         Literal["counts", "held", "withdrawn", "rejected"],
         Field(
-            description="counts: nothing speaks against it; it may be too old by now, or a newer price of its "
-            "author may stand in its place."
+            description="counts: nothing speaks against it; it may be too old by now, or a newer price of "
+            "its author may stand in its place."
         ),
     ]
     held: HeldOut | None
