@@ -535,3 +535,35 @@ def test_values_are_read_exactly() -> None:
     assert book.grades["copper-no2"].kin_factor == Decimal("0.9")
     assert book.preparations["back-out-screws"].sheds_share == Decimal("0.1")
     assert book.pricing.thin_margin == Decimal("0.1")
+
+
+def disputed(day: str, **of_the_rule: str) -> dict[str, Any]:
+    """The small rulebook as of a day, its second rule disputed."""
+    source = document(version="2026.9", effective_from=day)
+    source["rules"][1] |= {"confidence": "disputed", **of_the_rule}
+    return source
+
+
+@pytest.mark.parametrize("day", ["2026-07-02", "2027-01-01"])
+def test_a_disputed_rule_says_what_would_settle_it(day: str) -> None:
+    """In a version from after 1 July 2026 a disputed rule without `settled_by` is a fault at the rule."""
+    (fault,) = [fault for fault in check(read(disputed(day))) if fault.at == ("rules", 1)]
+    assert fault.detail.startswith("rule clean-copper: it is disputed")
+    settled = read(disputed(day, settled_by="Have it assayed."))
+    assert settled.rules[1].settled_by == "Have it assayed."
+    assert not [fault for fault in check(settled) if fault.at[0] == "rules"]
+
+
+def test_older_versions_need_not_say_what_would_settle_it() -> None:
+    """Versions up to 1 July 2026, which can never change, stay sound without it."""
+    assert not [fault for fault in check(read(disputed("2026-07-01"))) if fault.at[0] == "rules"]
+
+
+@pytest.mark.parametrize("confidence", ["published", "common-practice"])
+def test_only_a_dispute_can_be_settled(confidence: str) -> None:
+    """A rule that is not disputed and says what would settle it is refused."""
+    source = changed(at("rules", 1, "settled_by", value="Have it assayed."))
+    source["rules"][1]["confidence"] = confidence
+    (fault,) = faults_of(source)
+    assert fault.at == ("rules", 1)
+    assert "only a rule whose `confidence` is disputed has `settled_by`" in fault.detail

@@ -239,6 +239,17 @@ def test_grade_says_nothing_twice(
     assert found.count("Copper No. 2") == (2 if "wet" in says else 1)
 
 
+@pytest.mark.parametrize(
+    "says", ["Copper No. 2. Wet. This is disputed. To settle it: Assay it.", "Copper No. 2."]
+)
+def test_grade_says_what_would_settle_a_disputed_rule(grading: FakeGradewright, run: Run, says: str) -> None:
+    """What would settle it is told once, whether or not the service has it in its sentence."""
+    body = samples.grading(says=says, because=None, confidence="disputed", settled_by="Assay it.")
+    grading.answer("POST", "/v1/gradings", body)
+    found = words(run("grade", "metal=copper", "--no-input").stdout)
+    assert found.count("To settle it: Assay it.") == found.count("disputed. ") == 1
+
+
 @pytest.mark.parametrize("option", [[], ["--input"]])
 def test_json(grading: FakeGradewright, run: Run, option: list[str]) -> None:
     """--json prints the last grading alone on standard output; questions go to standard error."""

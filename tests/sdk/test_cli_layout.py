@@ -220,3 +220,14 @@ def test_piles_of_several_parts(fake: FakeGradewright, run: Run, treadmill: str)
     shown = " ".join(run("value", treadmill, "--region", "XO-KEL").stdout.split())
     assert "Piles Copper No. 2 0.907 kg (2 lb) 6.40" in shown
     assert "Copper No. 2 (3 parts) 0.907 kg (2 lb) 6.40" in shown
+
+
+def test_what_would_settle_disputed_parts(fake: FakeGradewright, run: Run, treadmill: str) -> None:
+    """Below the parts stands once, for all parts of a disputed rule, what would settle it."""
+    one = samples.valued_part(name="chip", confidence="disputed", settled_by="Assay it.")
+    parts = (one, {**one, "name": "other chip"}, samples.valued_part(name="plate"))
+    fake.answer("POST", "/v1/valuations", samples.valuation(*parts))
+    lines = run("value", treadmill, "--region", "XO-KEL").stdout.splitlines()
+    told = lines.index("Disputed")
+    assert lines[told + 1].strip() == "- chip; other chip. To settle it: Assay it."
+    assert "plate" not in " ".join(lines[told:])

@@ -102,7 +102,10 @@ class Grade:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """If every condition holds, the part is of this grade; the first rule that holds wins."""
+    """If every condition holds, the part is of this grade; the first rule that holds wins.
+
+    `settled_by` says of a disputed rule what would settle it; versions up to 2026.2 do not say.
+    """
 
     id: str
     grade: str
@@ -110,6 +113,7 @@ class Rule:
     because: str
     source: str
     confidence: str
+    settled_by: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

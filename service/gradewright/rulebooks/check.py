@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from gradewright.core.errors import Fault
 from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Undecided, Ungraded
 from gradewright.core.rulebook import Example, Rulebook
 from gradewright.rulebooks.reach import idle, unreached
+
+SETTLING_ASKED_AFTER = date(2026, 7, 1)
+"""Versions that begin later say what would settle a disputed rule; older ones cannot change any more."""
 
 
 def check(rulebook: Rulebook) -> tuple[Fault, ...]:
@@ -21,6 +26,7 @@ def check(rulebook: Rulebook) -> tuple[Fault, ...]:
         *faults,
         *_circles(rulebook),
         *_not_given(rulebook),
+        *_unsettled(rulebook),
         *unreached(rulebook, index),
         *idle(rulebook, index),
     )
@@ -82,4 +88,17 @@ def _not_given(rulebook: Rulebook) -> list[Fault]:
         Fault(f"grade {slug}: no rule gives it: add one, or mark it by_name_only", ("grades", slug))
         for slug, grade in rulebook.grades.items()
         if slug not in given and not grade.by_name_only
+    ]
+
+
+def _unsettled(rulebook: Rulebook) -> list[Fault]:
+    if rulebook.effective_from <= SETTLING_ASKED_AFTER:
+        return []
+    return [
+        Fault(
+            f"rule {rule.id}: it is disputed, and nothing says what would settle it: add `settled_by`",
+            ("rules", n),
+        )
+        for n, rule in enumerate(rulebook.rules)
+        if rule.confidence == "disputed" and rule.settled_by is None
     ]

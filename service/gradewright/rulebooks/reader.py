@@ -149,7 +149,7 @@ class Reader:
         for n, r in enumerate(self.shape.rules):
             self._known(r.grade, self.shape.grades, "grade", ("rules", n, "grade"))
             when = self._when(r.when, ("rules", n, "when"))
-            rules.append(Rule(r.id, r.grade, when, r.because, r.source, r.confidence))
+            rules.append(Rule(r.id, r.grade, when, r.because, r.source, r.confidence, r.settled_by))
         return tuple(rules)
 
     def _preparations(self) -> dict[str, Preparation]:

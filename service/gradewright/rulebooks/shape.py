@@ -200,6 +200,15 @@ class RuleShape(Strict):
     because: Text
     source: Text
     confidence: Literal["published", "common-practice", "disputed"]
+    settled_by: Text | None = None
+
+    @model_validator(mode="after")
+    def _settles_a_dispute(self) -> RuleShape:
+        if self.settled_by is not None and self.confidence != "disputed":
+            raise ValueError(
+                "only a rule whose `confidence` is disputed has `settled_by`: take it out, or say disputed"
+            )
+        return self
 
 
 class ShedsShape(Strict):

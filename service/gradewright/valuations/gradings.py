@@ -54,6 +54,7 @@ class Grading:
     because: str | None
     source: str | None
     confidence: str | None
+    settled_by: str | None
     price: Shown | None
     says: str
     candidates: tuple[CandidateShown, ...]
@@ -127,6 +128,7 @@ def answer(
         because=described.because(graded.rule.because) if graded else None,
         source=graded.rule.source if graded else None,
         confidence=graded.rule.confidence if graded else None,
+        settled_by=graded.rule.settled_by if graded else None,
         price=price.shown if price is not None else None,
         says=told,
         candidates=candidates,
@@ -142,7 +144,9 @@ def says(grader: Grader, outcome: Outcome, asks: str | None) -> str:
     """The outcome in one or two sentences for people."""
     names = grader.rulebook.grades
     if isinstance(outcome, Graded):
-        return f"{names[outcome.grade].name}. {outcome.rule.because}"
+        settled_by = outcome.rule.settled_by
+        disputed = f" This is disputed. To settle it: {settled_by}" if settled_by else ""
+        return f"{names[outcome.grade].name}. {outcome.rule.because}{disputed}"
     if isinstance(outcome, Contradiction):
         return f"It cannot be as described. {' '.join(entry.because for entry in outcome.impossible)}"
     if isinstance(outcome, Undecided):

@@ -92,10 +92,13 @@ def fields(line: Line, weight: Weight, grader: Grader, cents: Cents) -> dict[str
     house = part.description.house if part.description is not None else ()
     if because is not None and part.description is not None:
         because = part.description.because(because)
-    # Only where there is something to tell: older answers, which can be repeated, know no such member.
+    # Only where there is something to tell: older answers, which can be repeated, know no such members.
     told_of_house = {"house_limits": [house_limit(limit) for limit in house]} if house else {}
+    settled_by = rule.settled_by if rule is not None else None
+    told_of_dispute = {"settled_by": settled_by} if settled_by is not None else {}
     return {
         **told_of_house,
+        **told_of_dispute,
         "name": part.name,
         "count": part.pieces,
         "weight": {"given": weight.given, "kg": weight.kg, "shown": weight.shown},

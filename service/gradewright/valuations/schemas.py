@@ -193,7 +193,9 @@ class HouseLimitOut(Out):
 
 
 class LineOut(Out):
-    """One part, answered. `house_limits` is there only where the place's own limits decided."""
+    """One part, answered. `house_limits` is there only where the place's own limits decided, `settled_by`
+    only where the rule is disputed and the rulebook says what would settle it.
+    """
 
     name: str
     count: int
@@ -213,6 +215,7 @@ class LineOut(Out):
     raises: list[RaiseOut]
     cautions: list[Slug]
     house_limits: list[HouseLimitOut] = Field(default_factory=list)
+    settled_by: str = ""
 
 
 class PileOut(Out):
@@ -296,6 +299,7 @@ class GradingOut(Out):
     because: str | None
     source: str | None
     confidence: Confidence | None
+    settled_by: Annotated[str | None, Field(description="What would settle it, where the rule is disputed.")]
     price: ShownOut | None
     says: str
     candidates: list[GradingCandidateOut]

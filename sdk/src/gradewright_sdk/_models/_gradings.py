@@ -70,7 +70,8 @@ class Grading(Whole, ReadsCurrency):
     """The answer for one part.
 
     `outcome` is graded, undecided (see `candidates` and `next_test`), contradiction (`because` says what
-    cannot be) or ungraded (no rule is for such a part). `says` is one sentence for people.
+    cannot be) or ungraded (no rule is for such a part). `says` is one sentence for people. Where the rule is
+    disputed, `settled_by` is what would settle it.
     """
 
     rulebook: str
@@ -81,6 +82,7 @@ class Grading(Whole, ReadsCurrency):
     because: str | None = None
     source: str | None = None
     confidence: str | None = None
+    settled_by: str | None = None
     currency: str | None = None
     price: UnitPrice | None = None
     may_be_ungraded: bool = False

@@ -54,7 +54,10 @@ class Attribute(Result):
 
 
 class Rule(Result):
-    """Conditions on observations that give a grade. `when` is as in the document."""
+    """Conditions on observations that give a grade. `when` is as in the document.
+
+    `settled_by`: what would settle it, where it is disputed.
+    """
 
     id: str
     grade: str
@@ -62,6 +65,7 @@ class Rule(Result):
     because: str = ""
     source: str | None = None
     confidence: str | None = None
+    settled_by: str | None = None
 
 
 class Caution(Result):

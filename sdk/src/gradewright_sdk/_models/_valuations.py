@@ -66,7 +66,8 @@ class ValuedPart(Result):
 
     `outcome` is graded, named (the grade was given), undecided, contradiction or ungraded. `amount` is None
     where there is no price or no single grade; `unpriced` then says why and what would settle it. `cautions`
-    are ids. `house_limits` are those of the place on which the grade rests.
+    are ids. `house_limits` are those of the place on which the grade rests. Where the rule is disputed,
+    `settled_by` is what would settle it.
     """
 
     name: str
@@ -79,6 +80,7 @@ class ValuedPart(Result):
     because: str | None = None
     source: str | None = None
     confidence: str | None = None
+    settled_by: str | None = None
     candidates: tuple[ValuedCandidate, ...] = ()
     next_test: NextTest | None = None
     price: PartPrice | None = None

@@ -53,6 +53,8 @@ def _print_why(console: Console, grading: Grading, asked: Asked) -> None:
             console.print(say(line))
     if grading.because and grading.because not in grading.says:
         console.print(say(grading.because))
+    if grading.settled_by and grading.settled_by not in grading.says:
+        console.print(say(f"This is disputed. To settle it: {grading.settled_by}"))
     if grading.rule:
         console.print(say(f"Rule {grading.rule} ({_standing(grading)})", "dim"))
     if grading.price is not None:

@@ -51,6 +51,9 @@ class Report:
         house = dict.fromkeys(one.says for part in valuation.parts for one in part.house_limits)
         if house:
             self._section(console, "House rules", hanging(("-", line) for line in house))
+        disputed = self._disputed()
+        if disputed:
+            self._section(console, "Disputed", hanging(("-", line) for line in disputed))
         raises = self._ranked()
         if raises:
             self._section(console, "What would raise it", *self._raises(raises))
@@ -93,6 +96,14 @@ class Report:
             one = totals.unpriced == 1
             left = "1 part has no amount and is" if one else f"{totals.unpriced} parts have no amount and are"
             console.print(say(f"INCOMPLETE: {left} not in the total.", "bold yellow"))
+
+    def _disputed(self) -> list[str]:
+        """What would settle each disputed rule, once, with the parts that it is about."""
+        about: dict[str, list[str]] = {}
+        for part in self.valuation.parts:
+            if part.settled_by:
+                about.setdefault(part.settled_by, []).append(part.name)
+        return [f"{few(names)}. To settle it: {settled_by}" for settled_by, names in about.items()]
 
     def _ranked(self) -> list[tuple[ValuedPart, Raise]]:
         found = [(part, one) for part in self.valuation.parts for one in part.raises]
