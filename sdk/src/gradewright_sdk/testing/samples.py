@@ -388,6 +388,7 @@ def grading(**fields: Any) -> Json:
         "because": "Soldered copper is No. 2.",
         "source": "common practice",
         "confidence": "common-practice",
+        "settled_by": None,
         "currency": "USD",
         "price": None,
         "may_be_ungraded": False,
