@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from gradewright.core.grading import Graded, Grader
+from gradewright.core.observations import Kind
 from gradewright.core.rulebook import Bound, Condition, Rulebook
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.document import canonical, from_yaml, read, read_yaml
@@ -211,3 +213,47 @@ def test_two_versions_differ_where_they_say() -> None:
     assert changed == {"aluminium_wound"}
     assert [rule.id for rule in older.rules] == [rule.id for rule in newer.rules]
     assert set(older.grades) == set(newer.grades)
+
+
+def test_every_rule_of_the_newest_version_has_an_example() -> None:
+    """For each rule some worked example is known to meet it, and no other before it."""
+    found = book(FILES[-1])
+    grader = Grader(found)
+    ends = [grader.grade(example.part) for example in found.examples]
+    decided = {end.rule.id for end in ends if isinstance(end, Graded)}
+    assert [rule.id for rule in found.rules if rule.id not in decided] == []
+
+
+def test_every_choice_of_the_newest_version_has_an_example() -> None:
+    """Each value of each choice, and both answers of each question, stand in some worked example."""
+    found = book(FILES[-1])
+    used: dict[str, set[object]] = {name: set() for name in found.attributes}
+    for example in found.examples:
+        for name, value in example.part.items():
+            used[name].add(value)
+    for attribute in found.attributes.values():
+        if attribute.kind in (Kind.CHOICE, Kind.YES_NO):
+            every = set(attribute.choices) if attribute.kind is Kind.CHOICE else {True, False}
+            assert every - used[attribute.name] == set(), attribute.name
+        assert used[attribute.name], attribute.name
+
+
+def test_the_newest_version_says_what_would_settle_each_dispute() -> None:
+    """Its disputed rules, three of them, each say what would settle it."""
+    disputed = [rule for rule in book(FILES[-1]).rules if rule.confidence == "disputed"]
+    assert [rule.id for rule in disputed if not rule.settled_by] == []
+    assert {rule.id for rule in disputed} == {
+        "multilayer-no-pull",
+        "multilayer-pull",
+        "copper-on-the-line-of-foreign",
+    }
+
+
+def test_nothing_is_graded_otherwise_or_priced_otherwise_since_2026() -> None:
+    """From 2026.2 to 2026.3 every worked example of either ends at one grade, and prices are made alike."""
+    older, newer = (book(FOLDER / f"{version}.yaml") for version in ("2026.2", "2026.3"))
+    assert (older.pricing, older.grades) == (newer.pricing, newer.grades)
+    before, after = Grader(older), Grader(newer)
+    for example in (*older.examples, *newer.examples):
+        ends = before.grade(example.part), after.grade(example.part)
+        assert getattr(ends[0], "grade", type(ends[0])) == getattr(ends[1], "grade", type(ends[1]))
