@@ -1,0 +1,184 @@
+"""Proof that a version can be relied on: every part that can be described gets one answer.
+
+By the solver, over all parts: what is found comes with the smallest description that shows it, in the words
+of the rulebook, and what is not found is not there. A description that an example marks `ungraded` has an
+answer too: that no grade takes it. Rules are tried in order, so no part gets two answers; where the order
+decides between two grades, the pair is listed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Literal
+
+import z3
+
+from gradewright.core.errors import Path
+from gradewright.core.house_limits import HouseLimit, under
+from gradewright.core.observations import Value
+from gradewright.core.rulebook import Rulebook
+from gradewright.rulebooks import check
+from gradewright.rulebooks.proof_clauses import never_held
+from gradewright.rulebooks.proof_order import Overlap, never_decides, overlaps
+from gradewright.rulebooks.smallest import Smallest
+from gradewright.rulebooks.solving import Formula, Part, Parts, Side, Written, as_written, every_when
+
+PROVER = "1"
+"""The way of proving: a change of what is looked for, or of how it is told, is a new one."""
+MOST_HOLES = 12
+
+Kind = Literal["no-answer", "never-decides", "never-reached", "never-holds", "leads-nowhere", "wrong"]
+Progress = Callable[[str, int, int], None]
+Limits = Sequence[HouseLimit]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that keeps a version from being relied on.
+
+    `part`: the smallest description that shows it, as an example writes one; None where there is no part to
+    show. `alike`: for its attributes the other values that show the same. `within`: the place under whose
+    own limits it is so; None: under the version's.
+    """
+
+    kind: Kind
+    says: str
+    at: Path
+    part: Mapping[str, Written] | None = None
+    alike: Mapping[str, Sequence[Written]] | None = None
+    within: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """What was found; `complete`: whether all that there is of it is told."""
+
+    version: str
+    sha256: str
+    findings: Sequence[Finding]
+    overlaps: Sequence[Overlap]
+    complete: bool = True
+
+    @property
+    def sound(self) -> bool:
+        """Whether nothing was found. Overlaps are no fault: they are there to be looked at."""
+        return not self.findings
+
+
+def prove(rulebook: Rulebook, houses: Sequence[Limits] = (), progress: Progress | None = None) -> Proof:
+    """The proof of a version, under its own limits and under each set of limits that places have instead.
+
+    Takes seconds of one processor: not to be called where others wait. `progress` is told what is looked at,
+    how far it is, and how much there is.
+    """
+    tell = progress or (lambda what, done, of: None)
+    findings = [
+        Finding("wrong", fault.detail, fault.at)
+        for fault in check.check(rulebook)
+        if fault.at[:1] == ("examples",)
+    ]
+    own, complete = _found(rulebook, tell)
+    findings += own
+    for number, limits in enumerate(houses):
+        tell("limits of places", number, len(houses))
+        findings += _in_a_house(rulebook, limits, own)
+    prover = _Prover(rulebook)
+    listed = overlaps(prover.side, prover.smallest, partial(tell, "pairs of rules"))
+    return Proof(rulebook.version, rulebook.sha256, findings, listed, complete)
+
+
+class _Prover:
+    """A version in the solver."""
+
+    def __init__(self, rulebook: Rulebook) -> None:
+        self.rulebook = rulebook
+        self.parts = Parts(rulebook.attributes, every_when(rulebook))
+        self.side = Side(self.parts, rulebook)
+        self.smallest = Smallest(self.parts)
+
+    def unanswered(self) -> Formula:
+        """That a part meets no rule, and that no example says that this is meant."""
+        meant = (
+            self.parts.all_of(self.parts.within(name, value) for name, value in example.part.items())
+            for example in self.rulebook.examples
+            if example.ungraded
+        )
+        return z3.And(self.side.none_decides, z3.Not(self.parts.any_of(meant)))
+
+
+def _found(rulebook: Rulebook, tell: Progress) -> tuple[list[Finding], bool]:
+    prover = _Prover(rulebook)
+    dead = list(never_decides(prover.side, prover.smallest, partial(tell, "rules")))
+    findings = [Finding("never-decides", says, ("rules", number), part) for number, says, part in dead]
+    findings += _never_reached(rulebook, {number for number, _, _ in dead})
+    findings += [
+        Finding("leads-nowhere" if leads else "never-holds", says, at)
+        for leads, says, at in never_held(prover.side, partial(tell, "conditions"))
+    ]
+    holes = list(_holes(prover, tell))
+    return findings + holes[:MOST_HOLES], len(holes) <= MOST_HOLES
+
+
+def _never_reached(rulebook: Rulebook, dead: set[int]) -> Iterator[Finding]:
+    for slug, grade in rulebook.grades.items():
+        rules = [number for number, rule in enumerate(rulebook.rules) if rule.grade == slug]
+        if grade.by_name_only or not dead.issuperset(rules):
+            continue
+        ids = ", ".join(rulebook.rules[number].id for number in rules)
+        why = f"none of its rules ever decides ({ids})" if rules else "it has no rule"
+        yield Finding(
+            "never-reached", f"grade {slug}: no part gets it: {why}. Add a rule, or mark it by_name_only.",
+            ("grades", slug),
+        )  # fmt: skip
+
+
+def _holes(prover: _Prover, tell: Progress) -> Iterator[Finding]:
+    """Parts without an answer: smallest descriptions, each with what else shows the same."""
+    parts, rulebook = prover.parts, prover.rulebook
+    open_ones = prover.unanswered()
+    counter = z3.And(prover.side.can_be, z3.Not(open_ones))
+    for number in range(MOST_HOLES + 1):
+        tell("parts without an answer", number, MOST_HOLES)
+        if parts.solver(open_ones).check() == z3.unsat:
+            return
+        part = prover.smallest.showing(open_ones, counter)
+        if part is None:  # more observations than anyone would make
+            return
+        cube = prover.smallest.widened(part, open_ones, counter)
+        open_ones = z3.And(open_ones, z3.Not(parts.one_of(cube)))
+        yield _hole(rulebook, part, cube)
+
+
+def _hole(rulebook: Rulebook, part: Part, cube: Mapping[str, Sequence[Value]]) -> Finding:
+    written = as_written(rulebook.attributes, part)
+    others = {
+        name: [
+            as_written(rulebook.attributes, {name: value})[name] for value in values if value != part[name]
+        ]
+        for name, values in cube.items()
+    }
+    told = ", ".join(f"{name}: {value}" for name, value in written.items())
+    return Finding(
+        "no-answer",
+        f"a part of which this is known gets no grade: {told}. Add a rule or an `impossible` entry; or, if "
+        "no grade is meant to take it, an example with `ungraded: true`.",
+        ("rules",), written, {name: values for name, values in others.items() if values},
+    )  # fmt: skip
+
+
+def _in_a_house(rulebook: Rulebook, limits: Limits, own: Sequence[Finding]) -> list[Finding]:
+    """What is so under a place's own limits, and not under the version's."""
+    here, kept = under(rulebook, limits)
+    if not kept:
+        return []
+    given = ", ".join(f"{limit.name} {limit.given}" for limit in kept.values())
+    within = next(iter(kept.values())).within
+    known = {(finding.kind, finding.at, finding.says) for finding in own}
+    found, _ = _found(here, lambda what, done, of: None)
+    return [
+        replace(finding, within=within, says=f"{within} ({given}), {finding.says}")
+        for finding in found
+        if (finding.kind, finding.at, finding.says) not in known
+    ]

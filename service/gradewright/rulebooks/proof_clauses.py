@@ -1,0 +1,97 @@
+"""Conditions that no part can meet where they stand, and work after which no part can be as described."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+import z3
+
+from gradewright.core.errors import Path
+from gradewright.core.rulebook import Condition, Rulebook, When
+from gradewright.rulebooks.solving import Formula, Side
+
+Tell = Callable[[int, int], None]
+Told = tuple[bool, str, Path]
+
+
+def never_held(side: Side, tell: Tell) -> Iterator[Told]:
+    """Whether it is work that leads nowhere, what is wrong, and where: for every condition, and every value
+    that a condition names, that no part can have together with the rest of its clause."""
+    clauses = list(_clauses(side.rulebook))
+    solver = side.parts.solver()
+    for number, (at, owner, when, can_be) in enumerate(clauses):
+        tell(number, len(clauses))
+        yield from _of_clause(side, solver, at, owner, when, side.can_be if can_be else None)
+    yield from _leading_nowhere(side)
+
+
+def _of_clause(
+    side: Side, solver: Formula, at: Path, owner: str, when: When, can_be: Formula | None
+) -> Iterator[Told]:
+    def some(conditions: When) -> bool:
+        solver.push()
+        solver.add(side.parts.when(conditions), *([] if can_be is None else [can_be]))
+        found = solver.check() == z3.sat
+        solver.pop()
+        return bool(found)
+
+    if some(when):
+        for place, condition in enumerate(when):
+            for value in condition.values if len(condition.values) > 1 else ():
+                only = (*when[:place], replace(condition, values=(value,)), *when[place + 1 :])
+                if not some(only):
+                    shown = side.rulebook.attributes[condition.attribute].show(value)
+                    yield (
+                        False,
+                        f"{owner}: no part can have {condition.attribute}: {shown} and meet the rest.",
+                        (*at, condition.attribute),
+                    )
+        return
+    alone = [condition for condition in when if not some((condition,))]
+    blamed = alone or [_last_needed(when, some)]
+    for condition in blamed:
+        attribute = side.rulebook.attributes[condition.attribute]
+        rest = "" if alone else " and meet the rest"
+        yield (
+            False,
+            f"{owner}: no part can have {condition.attribute} {condition.asks(attribute)}{rest}.",
+            (*at, condition.attribute),
+        )
+
+
+def _last_needed(when: When, some: Callable[[When], bool]) -> Condition:
+    """The condition with which a clause becomes one that no part can meet."""
+    for count in range(1, len(when) + 1):
+        if not some(when[:count]):
+            return when[count - 1]
+    raise AssertionError("a part meets it")
+
+
+def _clauses(rulebook: Rulebook) -> Iterator[tuple[Path, str, When, bool]]:
+    """Every clause with its place and owner; and whether only parts that can be count."""
+    for number, entry in enumerate(rulebook.impossible):
+        yield ("impossible", number, "when"), f"impossible {entry.id}", entry.when, False
+    for number, rule in enumerate(rulebook.rules):
+        yield ("rules", number, "when"), f"rule {rule.id}", rule.when, True
+    for slug, preparation in rulebook.preparations.items():
+        yield ("preparations", slug, "when"), f"preparation {slug}", preparation.when, True
+    for slug, caution in rulebook.cautions.items():
+        for key, clauses in (("when", caution.when), ("unless", caution.unless)):
+            for number, when in enumerate(clauses):
+                yield ("cautions", slug, key, number), f"caution {slug}, {key} ({number + 1})", when, True
+
+
+def _leading_nowhere(side: Side) -> Iterator[Told]:
+    parts = side.parts
+    for slug, preparation in side.rulebook.preparations.items():
+        before = z3.And(side.can_be, parts.when(preparation.when))
+        possible = parts.any_of(parts.when(entry.when) for entry in side.rulebook.impossible)
+        after = parts.after(z3.Not(possible), preparation.changes)
+        if parts.solver(before).check() == z3.sat and parts.solver(before, after).check() == z3.unsat:
+            yield (
+                True,
+                f"preparation {slug}: after it, what every part is described as cannot be. "
+                "Change what it leaves, or write null for what has to be looked at afresh.",
+                ("preparations", slug, "changes"),
+            )

@@ -1,0 +1,95 @@
+"""Rules against each other: which never decide, and which pairs give different grades by their order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+import z3
+
+from gradewright.rulebooks.smallest import Smallest
+from gradewright.rulebooks.solving import Side, Written, as_written
+
+Tell = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Overlap:
+    """Two rules of different grades that a part can meet both, where the earlier decides; and such a part,
+    none of whose observations can be spared."""
+
+    first: str
+    second: str
+    first_grade: str
+    second_grade: str
+    part: Mapping[str, Written]
+
+
+Dead = tuple[int, str, Mapping[str, Written] | None]
+
+
+def never_decides(side: Side, smallest: Smallest, tell: Tell) -> Iterator[Dead]:
+    """The numbers of rules that decide about no part, why, and a part that meets the rule if one can."""
+    rules = side.rulebook.rules
+    solver = side.parts.solver()
+    letters = {letter.get_id(): number for number, letter in enumerate(side.meets)}
+    for number, rule in enumerate(rules):
+        tell(number, len(rules))
+        if solver.check(side.decides[number]) == z3.sat:
+            continue
+        meets = side.meets[number]
+        if solver.check(side.can_be, meets) == z3.unsat:
+            impossible = _impossible(side, number)
+            part = smallest.showing(meets, z3.Not(meets)) if impossible else None
+            why = f"`impossible` has it: {', '.join(impossible)}" if impossible else "its conditions clash"
+            says = f"rule {rule.id}: no part can meet it: {why}."
+        else:
+            earlier = [z3.Not(other) for other in side.meets[:number]]
+            names = {z3.Not(other).get_id(): other.get_id() for other in side.meets[:number]}
+            solver.check(side.can_be, meets, *earlier)
+            hiding = [names[each.get_id()] for each in solver.unsat_core() if each.get_id() in names]
+            ids = [rules[letters[letter]].id for letter in sorted(hiding, key=letters.__getitem__)]
+            part = smallest.showing(z3.And(side.can_be, meets), z3.And(side.can_be, z3.Not(meets)))
+            says = (
+                f"rule {rule.id}: it never decides: whatever meets it meets {' or '.join(ids)} before it. "
+                "Move it up, let the others take less, or take it out."
+            )
+        yield number, says, None if part is None else as_written(side.rulebook.attributes, part)
+
+
+def overlaps(side: Side, smallest: Smallest, tell: Tell) -> list[Overlap]:
+    """All pairs of rules of different grades of which a part meets both, in the order of the rules."""
+    rules, solver, found = side.rulebook.rules, side.parts.solver(), []
+    for first, rule in enumerate(rules):
+        tell(first, len(rules))
+        left = [n for n in range(first + 1, len(rules)) if rules[n].grade != rule.grade]
+        while left:
+            some = side.parts.define(side.parts.any_of(side.meets[n] for n in left), "some later rule")
+            solver.add(side.parts.definitions[-1])
+            if solver.check(side.decides[first], some) == z3.unsat:
+                break
+            model = solver.model()
+            met = [n for n in left if z3.is_true(model.eval(side.meets[n], model_completion=True))]
+            for second in met:
+                both = z3.And(side.decides[first], side.meets[second])
+                part = smallest.within(model, z3.And(side.can_be, z3.Not(both)))
+                found.append((first, second, part))
+            left = [n for n in left if n not in met]
+    return [
+        Overlap(
+            rules[first].id, rules[second].id, rules[first].grade, rules[second].grade,
+            as_written(side.rulebook.attributes, part),
+        )
+        for first, second, part in sorted(found, key=lambda pair: pair[:2])
+    ]  # fmt: skip
+
+
+def _impossible(side: Side, number: int) -> list[str]:
+    """The ids of entries that leave a rule no part; none where its own conditions do."""
+    solver = side.parts.solver(side.meets[number])
+    if solver.check() == z3.unsat:
+        return []
+    names = {z3.Not(letter).get_id(): n for n, letter in enumerate(side.impossible)}
+    solver.check([z3.Not(letter) for letter in side.impossible])
+    numbers = sorted(names[each.get_id()] for each in solver.unsat_core())
+    return [side.rulebook.impossible[n].id for n in numbers]
