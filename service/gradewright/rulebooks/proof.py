@@ -17,9 +17,11 @@ import z3
 
 from gradewright.core.errors import Path
 from gradewright.core.house_limits import HouseLimit, under
+from gradewright.core.observations import Kind as Asked
 from gradewright.core.observations import Value
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks import check
+from gradewright.rulebooks.boxes import Answers, Box
 from gradewright.rulebooks.proof_clauses import never_held
 from gradewright.rulebooks.proof_order import Overlap, never_decides, overlaps
 from gradewright.rulebooks.smallest import Smallest
@@ -97,6 +99,23 @@ class _Prover:
         self.parts = Parts(rulebook.attributes, every_when(rulebook))
         self.side = Side(self.parts, rulebook)
         self.smallest = Smallest(self.parts)
+        self.answers = Answers(self.side)
+        self.by_eye = [
+            name for name, each in rulebook.attributes.items() if each.kind in (Asked.CHOICE, Asked.YES_NO)
+        ]
+        self._meant = [
+            {name: {self.parts.cell(name, value)} for name, value in example.part.items()}
+            for example in rulebook.examples
+            if example.ungraded
+        ]
+
+    def around(self, cells: Mapping[str, int]) -> Box:
+        """The parts that are answered like one that is."""
+        if self.answers.decided(cells) is None:
+            for meant in self._meant:
+                if all(cells[name] in own for name, own in meant.items()):
+                    return self.answers.within(cells, meant)
+        return self.answers.alike(cells)
 
     def unanswered(self) -> Formula:
         """That a part meets no rule, and that no example says that this is meant."""
@@ -110,7 +129,7 @@ class _Prover:
 
 def _found(rulebook: Rulebook, tell: Progress) -> tuple[list[Finding], bool]:
     prover = _Prover(rulebook)
-    dead = list(never_decides(prover.side, prover.smallest, partial(tell, "rules")))
+    dead = list(never_decides(prover.side, prover.smallest, prover.answers, partial(tell, "rules")))
     findings = [Finding("never-decides", says, ("rules", number), part) for number, says, part in dead]
     findings += _never_reached(rulebook, {number for number, _, _ in dead})
     findings += [
@@ -143,7 +162,7 @@ def _holes(prover: _Prover, tell: Progress) -> Iterator[Finding]:
         tell("parts without an answer", number, MOST_HOLES)
         if parts.solver(open_ones).check() == z3.unsat:
             return
-        part = prover.smallest.showing(open_ones, counter)
+        part = prover.smallest.showing(open_ones, counter, prover.around, rather=prover.by_eye)
         if part is None:  # more observations than anyone would make
             return
         cube = prover.smallest.widened(part, open_ones, counter)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 import z3
 
+from gradewright.rulebooks.boxes import Answers
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Side, Written, as_written
 
@@ -28,7 +30,7 @@ class Overlap:
 Dead = tuple[int, str, Mapping[str, Written] | None]
 
 
-def never_decides(side: Side, smallest: Smallest, tell: Tell) -> Iterator[Dead]:
+def never_decides(side: Side, smallest: Smallest, answers: Answers, tell: Tell) -> Iterator[Dead]:
     """The numbers of rules that decide about no part, why, and a part that meets the rule if one can."""
     rules = side.rulebook.rules
     solver = side.parts.solver()
@@ -40,7 +42,8 @@ def never_decides(side: Side, smallest: Smallest, tell: Tell) -> Iterator[Dead]:
         meets = side.meets[number]
         if solver.check(side.can_be, meets) == z3.unsat:
             impossible = _impossible(side, number)
-            part = smallest.showing(meets, z3.Not(meets)) if impossible else None
+            around = partial(answers.missing, rule=number, can_be=False)
+            part = smallest.showing(meets, z3.Not(meets), around) if impossible else None
             why = f"`impossible` has it: {', '.join(impossible)}" if impossible else "its conditions clash"
             says = f"rule {rule.id}: no part can meet it: {why}."
         else:
@@ -49,7 +52,9 @@ def never_decides(side: Side, smallest: Smallest, tell: Tell) -> Iterator[Dead]:
             solver.check(side.can_be, meets, *earlier)
             hiding = [names[each.get_id()] for each in solver.unsat_core() if each.get_id() in names]
             ids = [rules[letters[letter]].id for letter in sorted(hiding, key=letters.__getitem__)]
-            part = smallest.showing(z3.And(side.can_be, meets), z3.And(side.can_be, z3.Not(meets)))
+            around = partial(answers.missing, rule=number, can_be=True)
+            counter = z3.And(side.can_be, z3.Not(meets))
+            part = smallest.showing(z3.And(side.can_be, meets), counter, around)
             says = (
                 f"rule {rule.id}: it never decides: whatever meets it meets {' or '.join(ids)} before it. "
                 "Move it up, let the others take less, or take it out."

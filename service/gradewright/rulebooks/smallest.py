@@ -2,19 +2,24 @@
 
 A description shows a claim about parts if some part that fits it meets the claim, and no part that fits it
 is a counterexample. Found by two solvers in turn: one proposes a description of so many observations, the
-other looks for a counterexample that fits it; what can be learned of each counterexample is told to the
-first. When the first has nothing left to propose, one more observation is allowed.
+other looks for a counterexample that fits it; all that are alike (`boxes`) are then kept out of what the
+first proposes. When it has nothing left to propose, one more observation is allowed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from types import MappingProxyType
 
 import z3
 
 from gradewright.core.observations import Value
+from gradewright.rulebooks.boxes import Box
 from gradewright.rulebooks.solving import Formula, Part, Parts
 
+NOTHING: Mapping[str, Sequence[Value]] = MappingProxyType({})
+Around = Callable[[Mapping[str, int]], Box]
+"""For a counterexample the box of those that are alike: every part in it is a counterexample too."""
 Told = tuple[str, int]
 """An attribute, and the cell in which its value lies."""
 
@@ -33,16 +38,22 @@ class Smallest:
         self._told = {key: z3.FreshBool(f"told {key[0]}", parts.context) for key in self._seen}
         self._of_letter = {letter.get_id(): key for key, letter in self._seen.items()}
         self._letters = [(key, told.decl().ast) for key, told in self._told.items()]
-        self._searches: dict[int, tuple[Formula, list[Formula]]] = {}
 
-    def showing(self, claim: Formula, counter: Formula, *, most: int = 12) -> Part | None:
+    def showing(
+        self,
+        claim: Formula,
+        counter: Formula,
+        around: Around,
+        *,
+        rather: Collection[str] = (),
+        most: int = 12,
+    ) -> Part | None:
         """A description of the fewest observations; None if there is none of at most so many.
 
-        `claim`: what some part that fits it has to meet; `counter`: what no part that fits it may.
+        `claim`: what some part that fits it has to meet; `counter`: what no part that fits it may. `rather`:
+        of several as small one of these attributes alone.
         """
-        # What was learned of counterexamples holds for every claim that they are counterexamples to.
-        _, learned = self._searches.setdefault(counter.get_id(), (counter, []))
-        found = _Search(self, claim, counter, learned).smallest(most)
+        found = _Search(self, claim, counter, around).smallest(most, self.none_but(rather))
         if found is None:
             return None
         found.sort(key=lambda told: self._place[told[0]])
@@ -55,13 +66,18 @@ class Smallest:
         names = reasons(self, self.parts.solver(counter), cells)
         return {name: self.parts.value(name, cells[name]) for name in self.parts.attributes if name in names}
 
-    def widened(self, part: Part, claim: Formula, counter: Formula) -> dict[str, list[Value]]:
-        """For each attribute of a description the values that may stand there, in any combination."""
+    def widened(
+        self, part: Part, claim: Formula, counter: Formula, fixed: Mapping[str, Sequence[Value]] = NOTHING
+    ) -> dict[str, list[Value]]:
+        """For each attribute of a description the values that may stand there, in any combination.
+
+        `fixed`: what is described besides, and stays as it is.
+        """
         shown, against = self.parts.solver(claim), self.parts.solver(counter)
         cube = {name: [value] for name, value in part.items()}
         for name in part:
             for value in self.parts.axes[name].cells:
-                more = {**cube, name: [value]}
+                more = {**fixed, **cube, name: [value]}
                 if value in cube[name] or _some(against, self.parts.one_of(more)):
                     continue
                 if _some(shown, self.parts.one_of(more)):
@@ -78,6 +94,11 @@ class Smallest:
     def at_most(self, size: int) -> Formula:
         """That a description has at most so many observations."""
         return z3.AtMost(*self._told.values(), size)
+
+    def none_but(self, names: Collection[str]) -> Formula:
+        """That a description tells nothing but these attributes."""
+        others = (told for key, told in self._told.items() if key[0] not in names)
+        return z3.Not(self.parts.any_of(others))
 
     def chosen(self, model: Formula) -> list[Told]:
         """What a proposed description tells."""
@@ -101,39 +122,48 @@ class Smallest:
         """That a description does not tell all of this."""
         return z3.Not(self.parts.all_of(self._told[key] for key in told))
 
-    def none_of(self, cells: Mapping[str, int], names: Iterable[str]) -> Formula:
-        """That a description tells another value than these of one of the attributes."""
+    def outside(self, box: Box) -> Formula:
+        """That a description tells, of one of the attributes, a value that is not in a box."""
         return self.parts.any_of(
             self._told[name, cell]
-            for name in names
+            for name, cells in box.items()
             for cell in range(len(self.parts.axes[name].cells))
-            if cell != cells[name]
+            if cell not in cells
         )
 
 
 class _Search:
     """One search, with what it has learned."""
 
-    def __init__(self, smallest: Smallest, claim: Formula, counter: Formula, learned: list[Formula]) -> None:
-        parts = smallest.parts
-        self._of, self._parts = smallest, parts
-        self._shown, self._against = parts.solver(claim), parts.solver(counter)
-        self._no_counter = parts.solver(z3.Not(counter))
+    def __init__(self, smallest: Smallest, claim: Formula, counter: Formula, around: Around) -> None:
+        self._of, self._parts, self._around = smallest, smallest.parts, around
+        self._shown, self._against = self._parts.solver(claim), self._parts.solver(counter)
         self._proposing = smallest.proposing()
-        self._proposing.add(*learned)
-        self._learned = learned
 
-    def smallest(self, most: int) -> list[Told] | None:
+    def smallest(self, most: int, rather: Formula) -> list[Told] | None:
+        preferred = self._letter(rather)
         for size in range(most + 1):
-            of_size = [self._parts.fresh("size")]
-            self._proposing.add(z3.Implies(of_size[0], self._of.at_most(size)))
-            while self._proposing.check(of_size) == z3.sat:
-                chosen = self._of.chosen(self._proposing.model())
-                lesson = self._lesson(chosen)
-                if lesson is None:
-                    return chosen
-                self._proposing.add(lesson)
+            of_size = self._letter(self._of.at_most(size))
+            found = self._proposed([of_size, preferred]) or self._proposed([of_size])
+            if found is not None:
+                return found
         return None
+
+    def _proposed(self, assumed: list[Formula]) -> list[Told] | None:
+        """A description that shows the claim; None where there is none under what is assumed."""
+        while self._proposing.check(assumed) == z3.sat:
+            chosen = self._of.chosen(self._proposing.model())
+            lesson = self._lesson(chosen)
+            if lesson is None:
+                return chosen
+            self._proposing.add(lesson)
+        return None
+
+    def _letter(self, formula: Formula) -> Formula:
+        """A letter that, assumed, makes the proposals meet a formula."""
+        letter = self._parts.fresh("assumed")
+        self._proposing.add(z3.Implies(letter, formula))
+        return letter
 
     def _lesson(self, chosen: list[Told]) -> Formula | None:
         """What is wrong with a description, and with all like it; None if it shows the claim."""
@@ -142,10 +172,7 @@ class _Search:
             return self._of.not_all(self._of.clashing(self._shown))
         if self._against.check(seen) == z3.unsat:
             return None
-        cells = self._parts.read(self._against.model())
-        lesson = self._of.none_of(cells, reasons(self._of, self._no_counter, cells))
-        self._learned.append(lesson)
-        return lesson
+        return self._of.outside(self._around(self._parts.read(self._against.model())))
 
 
 def reasons(of: Smallest, against: Formula, cells: Mapping[str, int]) -> list[str]:

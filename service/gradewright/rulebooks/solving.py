@@ -122,6 +122,11 @@ class Parts:
         """The part that a model is: for every attribute the number of its cell."""
         return {name: self._cell(name, model) for name in self.attributes}
 
+    def cell(self, name: str, value: Value) -> int:
+        """The number of the cell in which a value lies."""
+        axis = self.axes[name]
+        return axis.cells.index(value) if value in axis.cells else axis.cell_of(value)
+
     def value(self, name: str, cell: int) -> Value:
         """The value that stands for a cell."""
         return self.axes[name].cells[cell]
@@ -195,10 +200,8 @@ class Side:
             parts.define(parts.when(e.when), f"impossible {e.id}") for e in rulebook.impossible
         ]
         self.meets = [parts.define(parts.when(rule.when), f"rule {rule.id}") for rule in rulebook.rules]
-        cannot_be = parts.any_of(self.impossible)
-        if describable is not None:
-            cannot_be = z3.Or(z3.Not(describable), cannot_be)
-        self.can_be = parts.define(z3.Not(cannot_be), "can be")
+        self.describable = parts.all_of([]) if describable is None else describable
+        self.can_be = parts.define(z3.And(self.describable, z3.Not(parts.any_of(self.impossible))), "can be")
         self.decides: list[Formula] = []
         before = z3.BoolVal(False, parts.context)
         for rule, meets in zip(rulebook.rules, self.meets, strict=True):
@@ -208,10 +211,14 @@ class Side:
             before = parts.define(z3.Or(before, meets), f"by {rule.id}")
         self.none_decides = parts.define(z3.And(self.can_be, z3.Not(before)), "no rule decides")
 
-    def first(self, model: Formula) -> int | None:
+    def by(self, number: int | None) -> Formula:
+        """That a rule decides about a part; None: that none does."""
+        return z3.Not(self.parts.any_of(self.decides)) if number is None else self.decides[number]
+
+    def deciding(self, model: Formula) -> int | None:
         """The number of the rule that decides about the part that a model is."""
-        for number, meets in enumerate(self.meets):
-            if z3.is_true(model.eval(meets, model_completion=True)):
+        for number, decides in enumerate(self.decides):
+            if z3.is_true(model.eval(decides, model_completion=True)):
                 return number
         return None
 

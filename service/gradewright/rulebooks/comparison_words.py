@@ -1,0 +1,180 @@
+"""A comparison in sentences, for people who sell."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
+from itertools import groupby
+from typing import TYPE_CHECKING, Any, cast
+
+from gradewright.core.decimals import EXACT
+from gradewright.core.decision import Axis
+from gradewright.core.observations import Attribute, Kind, Value
+from gradewright.core.rulebook import Bound, Rulebook
+
+if TYPE_CHECKING:
+    from gradewright.rulebooks.comparison import Class, End
+    from gradewright.rulebooks.differences import Differences
+
+MOST_VALUES = 6
+MOST_SENTENCES = 12
+SECTIONS = {
+    "grades": "What grades are priced by where nobody posts a price",
+    "pricing": "How prices are worked out",
+    "preparations": "What work turns parts into",
+    "cautions": "To what cautions apply",
+}
+
+
+def ranges(
+    axes: Mapping[str, Axis], attributes: Mapping[str, Attribute], along: Mapping[str, Sequence[Value]]
+) -> dict[str, str]:
+    """For each attribute its values in words: "above 5 % and at most 10 %", "tin or zinc"."""
+    found = {}
+    for name, values in along.items():
+        attribute = attributes[name]
+        if attribute.kind in (Kind.CHOICE, Kind.YES_NO):
+            shown = [attribute.show(value) for value in values]
+            more = len(shown) - MOST_VALUES
+            found[name] = f"{', '.join(shown[:MOST_VALUES])} or {more} others" if more > 0 else _either(shown)
+        else:
+            found[name] = " or ".join(_spans(axes[name], attribute, values))
+    return found
+
+
+def sentence(
+    old: Rulebook, new: Rulebook, came: End, goes: End, part: Mapping[str, Value], words: Mapping[str, str]
+) -> str:
+    """One move in a sentence: by the limit that moved where that is the reason, else by what is described."""
+    by_limit = _by_limit(old, new, came, goes, part)
+    if by_limit is not None:
+        return by_limit
+    described = ", ".join(f"{_name(name)} {said}" for name, said in words.items())
+    before = {
+        "grade": f"was {_grade(old, came)}",
+        "no-grade": "had no grade",
+        "contradiction": "was taken for a contradiction",
+        "not-described": "could not be described",
+    }[came.answered]
+    after = {
+        "grade": f"is now {_marked(old, new, came, goes)}",
+        "no-grade": "has no grade any more" if came.grade else "has no grade now",
+        "contradiction": "is now taken for a contradiction",
+        "not-described": "cannot be described any more",
+    }[goes.answered]
+    return f"{described[:1].upper()}{described[1:]}: {before}, {after}."
+
+
+def summary(new: Rulebook, kind: Class, moves: Sequence[str], found: Differences) -> list[str]:
+    """The comparison in sentences, the most important first."""
+    lines = [
+        {
+            "same": "Nothing changes.",
+            "wording": "No part changes its grade.",
+            "adds": "No part that has a grade changes it; some that had none are answered now.",
+            "changes": "Some parts change their grade.",
+        }[kind]
+    ]
+    told = list(dict.fromkeys(moves))
+    lines += told[:MOST_SENTENCES]
+    if len(told) > MOST_SENTENCES:
+        lines.append(f"And {len(told) - MOST_SENTENCES} more moves between grades.")
+    for slug in found.grades_added:
+        lines.append(f"New grade: {new.grades[slug].name}.")
+    lines += [f"{slug} is called {to} now." for slug, to in found.grades_renamed.items()]
+    lines += [f"Retired grade: {slug}." for slug in found.grades_retired]
+    for limit in found.limits:
+        if limit.before is None or limit.after is None:
+            came = "is new" if limit.before is None else "is gone"
+            lines.append(f"The limit {_name(limit.name)} {came} ({limit.after or limit.before}).")
+        elif not any(limit.after in line and f"(was {limit.before})" in line for line in told):
+            lines.append(f"The limit {_name(limit.name)} is {limit.after} ({limit.before} before).")
+    lines += [f"{SECTIONS[section]} changes." for section in found.beside_grades]
+    return lines
+
+
+def _by_limit(old: Rulebook, new: Rulebook, came: End, goes: End, part: Mapping[str, Value]) -> str | None:
+    """ "Aluminium wound share of shredded motors above 5 % is now marked down (was 10 %)." """
+    for bounds in _bounds(new):
+        for name, end, bound in bounds:
+            was = old.limits.get(bound.limit or "")
+            if was is None or came.grade is None or goes.grade is None or name not in part:
+                continue
+            # One kind of value per limit, so the comparisons are between equals.
+            now, then, value = cast("tuple[Any, Any, Any]", (bound.value, was.value, part[name]))
+            if type(now) is not type(then) or now == then or not min(now, then) <= value <= max(now, then):
+                continue
+            below = now > then
+            side = {
+                (True, True): "below", (True, False): "up to",
+                (False, True): "from", (False, False): "above",
+            }[below, end in ("at_least", "below")]  # fmt: skip
+            what = f"{_name(name)} of {_grade(old, came)}"
+            return (
+                f"{what[:1].upper()}{what[1:]} {side} {bound.given} is now {_marked(old, new, came, goes)} "
+                f"(was {was.given})."
+            )
+    return None
+
+
+def _bounds(book: Rulebook) -> Iterator[list[tuple[str, str, Bound]]]:
+    for when in (*(rule.when for rule in book.rules), *(entry.when for entry in book.impossible)):
+        yield [
+            (condition.attribute, end, bound)
+            for condition in when
+            for end in ("at_least", "above", "at_most", "below")
+            if (bound := getattr(condition, end)) is not None and bound.limit is not None
+        ]
+
+
+def _marked(old: Rulebook, new: Rulebook, came: End, goes: End) -> str:
+    """The grade after, and whether it is a cheaper or a dearer kin of the one before."""
+    name = _grade(new, goes)
+    if came.grade is None or goes.grade is None:
+        return name
+    if _cheaper(new, goes.grade, came.grade) or _cheaper(old, goes.grade, came.grade):
+        return f"marked down to {name}"
+    if _cheaper(new, came.grade, goes.grade) or _cheaper(old, came.grade, goes.grade):
+        return f"raised to {name}"
+    return name
+
+
+def _cheaper(book: Rulebook, grade: str, than: str) -> bool:
+    """Whether a grade is priced as a part of another one's price."""
+    factor, at = Decimal(1), book.grades.get(grade)
+    while at is not None and at.kin is not None and at.kin_factor is not None:
+        factor, at = EXACT.multiply(factor, at.kin_factor), book.grades.get(at.kin)
+        if at is not None and at.slug == than:
+            return factor < 1
+    return False
+
+
+def _grade(book: Rulebook, end: End) -> str:
+    return book.grades[end.grade].name if end.grade is not None else ""
+
+
+def _name(name: str) -> str:
+    return name.replace("_", " ")
+
+
+def _either(shown: Sequence[str]) -> str:
+    return f"{', '.join(shown[:-1])} or {shown[-1]}" if len(shown) > 1 else shown[0]
+
+
+def _spans(axis: Axis, attribute: Attribute, values: Sequence[Value]) -> Iterator[str]:
+    """The values in words, run by run: neighbouring cells are one range."""
+    span_of = {cell: span for span, cell in enumerate(axis.place) if cell is not None}
+    spans = [span_of[axis.cells.index(value)] for value in values]
+    for _, run in groupby(enumerate(spans), key=lambda pair: pair[1] - pair[0]):
+        both = [span for _, span in run]
+        first, last = both[0], both[-1]
+        if first == last and first % 2:
+            yield attribute.show(axis.cuts[first // 2])
+            continue
+        bounds = []
+        if first > 0:
+            cut = axis.cuts[first // 2] if first % 2 else axis.cuts[first // 2 - 1]
+            bounds.append(f"{'at least' if first % 2 else 'above'} {attribute.show(cut)}")
+        if last < len(axis.place) - 1:
+            bounds.append(f"{'at most' if last % 2 else 'below'} {attribute.show(axis.cuts[last // 2])}")
+        yield " and ".join(bounds) or "any"

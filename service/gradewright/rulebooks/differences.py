@@ -1,0 +1,126 @@
+"""What stands otherwise in two documents: grades and limits that came, went or moved, and every text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from gradewright.core.errors import Path
+from gradewright.core.rulebook import Rulebook
+
+Document = Mapping[str, Any]
+
+GRADING = ("limits", "attributes", "impossible", "rules")
+"""The sections on which it depends what grade a part gets."""
+BESIDE = ("grades", "pricing", "preparations", "cautions")
+"""The sections that have more than words to them besides."""
+WORDS = frozenset(
+    ("title", "summary", "name", "describes", "aliases", "because", "source", "settled_by", "means", "asks",
+     "choices", "test", "beware", "how", "says", "note", "confidence")
+)  # fmt: skip
+"""The keys under which only words stand, or what people are told."""
+ABSENT = object()
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """One value that stands otherwise; None: it does not stand there. `at`: lists of entries by their id."""
+
+    at: Path
+    before: Any
+    after: Any
+
+
+@dataclass(frozen=True, slots=True)
+class LimitMoved:
+    """A limit that has another value; None: the version has no such limit."""
+
+    name: str
+    before: str | None
+    after: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Differences:
+    """Everything that stands otherwise; `renamed`: slugs of grades before and after."""
+
+    grades_added: Sequence[str]
+    grades_retired: Sequence[str]
+    grades_renamed: Mapping[str, str]
+    limits: Sequence[LimitMoved]
+    texts: Sequence[Changed]
+    others: Sequence[Changed]
+
+    @property
+    def touch_grading(self) -> bool:
+        """Whether it can change the grade of a part; of choices only whether there are others."""
+        return any(change.at[0] in GRADING for change in (*self.others, *self._choices()))
+
+    @property
+    def beside_grades(self) -> tuple[str, ...]:
+        """The sections of which more than words changes, other than what grades parts."""
+        found = {str(change.at[0]) for change in self.others}
+        return tuple(section for section in BESIDE if section in found)
+
+    def _choices(self) -> Iterator[Changed]:
+        for change in self.texts:
+            if "choices" in change.at and (change.before is None or change.after is None):
+                yield change
+
+
+def differences(old: Rulebook, new: Rulebook, before: Document, after: Document) -> Differences:
+    """What stands otherwise in the second of two versions."""
+    changed = [
+        each
+        for each in _walked((), _by_id(before), _by_id(after))
+        if each.at[0] not in ("version", "effective_from", "examples")
+    ]
+    retired = [slug for slug in old.grades if slug not in new.grades]
+    added = [slug for slug in new.grades if slug not in old.grades]
+    renamed = {slug: to for slug in retired if (to := _now_called(old, new, slug, added))}
+    return Differences(
+        grades_added=[slug for slug in added if slug not in renamed.values()],
+        grades_retired=[slug for slug in retired if slug not in renamed],
+        grades_renamed=renamed,
+        limits=list(_limits(old, new)),
+        texts=[each for each in changed if _is_text(each.at)],
+        others=[each for each in changed if not _is_text(each.at)],
+    )
+
+
+def _now_called(old: Rulebook, new: Rulebook, slug: str, added: Sequence[str]) -> str | None:
+    """The new grade that answers to the names of one that is gone."""
+    for name in (slug, old.grades[slug].name, *old.grades[slug].aliases):
+        found = new.grade_named(name)
+        if found in added:
+            return found
+    return None
+
+
+def _limits(old: Rulebook, new: Rulebook) -> Iterator[LimitMoved]:
+    for name in dict.fromkeys((*old.limits, *new.limits)):
+        was, now = old.limits.get(name), new.limits.get(name)
+        if was is None or now is None or was.value != now.value:
+            yield LimitMoved(name, was.given if was else None, now.given if now else None)
+
+
+def _is_text(at: Path) -> bool:
+    return any(step in WORDS for step in at)
+
+
+def _by_id(document: Document) -> dict[str, Any]:
+    """The document with its lists of entries as mappings, so that an entry that moved is still the same."""
+    found = dict(document)
+    for section in ("impossible", "rules"):
+        found[section] = {entry["id"]: entry for entry in document[section]}
+        found[f"{section}"]["(order)"] = [entry["id"] for entry in document[section]]
+    return found
+
+
+def _walked(at: Path, before: Any, after: Any) -> Iterator[Changed]:
+    if isinstance(before, Mapping) and isinstance(after, Mapping):
+        for key in dict.fromkeys((*before, *after)):
+            yield from _walked((*at, key), before.get(key), after.get(key))
+    elif before != after:
+        yield Changed(at, before, after)
