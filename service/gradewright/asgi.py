@@ -48,6 +48,8 @@ from gradewright.prices.service import PriceService
 from gradewright.prices.views import PostingViews
 from gradewright.regions.controller import RegionController
 from gradewright.regions.service import RegionService
+from gradewright.rulebooks.comparison_controller import compare_rulebooks
+from gradewright.rulebooks.comparisons import ComparisonService
 from gradewright.rulebooks.controller import RulebookController
 from gradewright.rulebooks.service import RulebookService
 from gradewright.settings import Settings
@@ -84,6 +86,7 @@ CONTROLLERS: list[Any] = [
     region_series,
     yard_series,
     RulebookController,
+    compare_rulebooks,
     GradingController,
     ValuationController,
     ProofController,
@@ -112,6 +115,7 @@ class Services:
     house_rules: HouseRuleService
     benchmarks: BenchmarkService
     rulebooks: RulebookService
+    comparisons: ComparisonService
     prices: PriceService
     series: SeriesService
     backtests: BacktestService
@@ -152,6 +156,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         house_rules=HouseRuleService(database, regions, yards, rulebooks),
         benchmarks=benchmarks,
         rulebooks=rulebooks,
+        comparisons=ComparisonService(rulebooks),
         prices=prices,
         series=SeriesService(database, yards, benchmarks),
         backtests=BacktestService(database, yards, rulebooks, benchmarks),

@@ -16,6 +16,7 @@ from gradewright.core.rulebook import Rulebook
 from gradewright.db.session import Database
 from gradewright.rulebooks import document
 from gradewright.rulebooks.check import check
+from gradewright.rulebooks.comparing_cli import compare_versions
 from gradewright.rulebooks.proving_cli import prove_files
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.rulebooks.source import Source, from_file
@@ -25,8 +26,9 @@ from gradewright.terminal import Stop, commands, one_line_faults, require_migrat
 SHIPPED = Path(__file__).parent / "published"
 SHOWN_FAULTS = 50
 
-app = commands("Check, prove, load and list versions of the grading rulebook.")
+app = commands("Check, prove, compare, load and list versions of the grading rulebook.")
 app.command("prove")(prove_files)
+app.command("compare")(compare_versions)
 Files = Annotated[
     list[Path] | None,
     typer.Argument(help="YAML documents; none: the versions that ship.", exists=True, dir_okay=False),

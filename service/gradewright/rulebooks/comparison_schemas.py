@@ -1,0 +1,157 @@
+"""The wire forms of a comparison of two versions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Literal
+
+from pydantic import Field
+
+from gradewright.core.rulebook import Rulebook
+from gradewright.web.fields import In, Out
+
+if TYPE_CHECKING:
+    from gradewright.rulebooks.comparison import Comparison, End, Move
+
+
+class ComparisonQuery(In):
+    """With which version."""
+
+    with_: str | None = Field(None, alias="with", max_length=64)
+
+
+class EndOut(Out):
+    """What a version says of a part: a grade; that no rule takes it; that no part can be so; or nothing, as
+    it has no word for what was observed."""
+
+    answered: Literal["grade", "no-grade", "contradiction", "not-described"]
+    grade: str | None
+    name: str | None
+
+    @classmethod
+    def of(cls, end: End, book: Rulebook) -> EndOut:
+        """The wire form."""
+        name = None if end.grade is None else book.grades[end.grade].name
+        return cls(answered=end.answered, grade=end.grade, name=name)
+
+
+class WayOut(Out):
+    """By which rules parts move (null: none decides), the smallest description of one, for each of its
+    observations all values that do the same, and the whole in a sentence."""
+
+    rule_before: str | None
+    rule_after: str | None
+    part: dict[str, str | bool | int]
+    ranges: dict[str, str]
+    says: str
+
+
+class MoveOut(Out):
+    """Parts that are answered otherwise. `all_ways`: whether the ways that are told are all there are."""
+
+    before: EndOut
+    after: EndOut
+    ways: list[WayOut]
+    all_ways: bool
+
+    @classmethod
+    def of(cls, move: Move, before: Rulebook, after: Rulebook) -> MoveOut:
+        """The wire form."""
+        ways = [
+            WayOut(
+                rule_before=way.rule_before,
+                rule_after=way.rule_after,
+                part=dict(way.part),
+                ranges=dict(way.ranges),
+                says=way.says,
+            )
+            for way in move.ways
+        ]
+        return cls(
+            before=EndOut.of(move.before, before),
+            after=EndOut.of(move.after, after),
+            ways=ways,
+            all_ways=move.all_ways,
+        )
+
+
+class Renamed(Out):
+    """A grade that has another slug."""
+
+    before: str
+    after: str
+
+
+class GradesChanged(Out):
+    """Grades that came, went or are called otherwise."""
+
+    added: list[str]
+    retired: list[str]
+    renamed: list[Renamed]
+
+
+class LimitMovedOut(Out):
+    """A limit that has another value; null: there is no such limit."""
+
+    name: str
+    before: str | None
+    after: str | None
+
+
+class Otherwise(Out):
+    """One value that stands otherwise in the document; null: it does not stand there. `at`: the keys that
+    lead to it, entries of lists by their id."""
+
+    at: list[str]
+    before: Any
+    after: Any
+
+
+class ComparisonOut(Out):
+    """What one version changes against another, by meaning.
+
+    `kind`: "same" where the documents are; "wording" where it is proved that every part is answered as
+    before; "adds" where only parts without a grade are answered otherwise; "changes" where parts that have a
+    grade lose it or get another. `also`: the sections of which more than words changes beside the grades.
+    """
+
+    before: str
+    after: str
+    kind: Literal["same", "wording", "adds", "changes"]
+    summary: list[str]
+    moves: list[MoveOut]
+    grades: GradesChanged
+    limits: list[LimitMovedOut]
+    also: list[str]
+    texts: list[Otherwise]
+    others: list[Otherwise]
+
+    @classmethod
+    def of(cls, comparison: Comparison, before: Rulebook, after: Rulebook) -> ComparisonOut:
+        """The wire form."""
+        found = comparison.differences
+        return cls(
+            before=comparison.before,
+            after=comparison.after,
+            kind=comparison.kind,
+            summary=list(comparison.summary),
+            moves=[MoveOut.of(move, before, after) for move in comparison.moves],
+            grades=GradesChanged(
+                added=list(found.grades_added),
+                retired=list(found.grades_retired),
+                renamed=[Renamed(before=slug, after=to) for slug, to in found.grades_renamed.items()],
+            ),
+            limits=[
+                LimitMovedOut(name=limit.name, before=limit.before, after=limit.after)
+                for limit in found.limits
+            ],
+            also=list(comparison.also),
+            texts=_otherwise(found.texts),
+            others=_otherwise(found.others),
+        )
+
+
+def _otherwise(changed: Any) -> list[Otherwise]:
+    return [
+        Otherwise(at=[str(step) for step in each.at], before=each.before, after=each.after)
+        for each in changed
+    ]
