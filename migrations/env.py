@@ -23,6 +23,7 @@ for module in (
     "prices.models",
     "rulebooks.models",
     "valuations.models",
+    "drafts.models",
 ):
     importlib.import_module(f"gradewright.{module}")
 

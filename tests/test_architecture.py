@@ -25,6 +25,7 @@ LEVELS = [
     {"prices"},
     {"ledger"},
     {"valuations"},
+    {"drafts"},
 ]
 """From the ground up. What stands in the package's own folder (settings, clock, logs) is told its values
 from outside and belongs to no level; `asgi`, `cli`, `demo` and `health` stand above all."""

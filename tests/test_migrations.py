@@ -24,6 +24,7 @@ from gradewright.db.engines import read_url, sync_engine
 from gradewright.db.leaves import LeafRow, NodeRow, TreeRow
 from gradewright.db.ledger import RevisionRow, newest_revision, next_revision, revision_at
 from gradewright.db.session import Database
+from gradewright.drafts.models import DraftRow, ProofRow, StepRow
 from gradewright.prices.models import EntryRow, PostingRow, WordRow
 from gradewright.regions.models import RegionLabelRow, RegionLimitRow, RegionRefusalRow, RegionRow
 from gradewright.rulebooks.models import RulebookRow
@@ -120,6 +121,17 @@ ROWS: dict[type[Base], dict[str, Any]] = {
         "answer": b"{}",
         "sha256": "x",
     },
+    DraftRow: {"number": 1, "from_step": 1},
+    StepRow: {
+        "draft": 1,
+        "number": 1,
+        "step": "made",
+        "author": "wren",
+        "taken_at": NOW,
+        "why": "x",
+        "sha256": "x",
+    },
+    ProofRow: {"sha256": "x", "asked": "x", "found": b"x", "made_at": NOW},
     LeafRow: {"number": 0, "hash": b"x"},
     NodeRow: {"level": 1, "number": 0, "hash": b"x"},
     TreeRow: {"revision": 1, "size": 1},
@@ -140,6 +152,9 @@ CHANGES: dict[type[Base], str] = {
     WordRow: "verdict = 'rejected'",
     RulebookRow: "title = 'y'",
     ValuationRow: "method = '2'",
+    DraftRow: "from_step = 2",
+    StepRow: "why = 'y'",
+    ProofRow: "found = 'y'",
     LeafRow: "hash = 'y'",
     NodeRow: "hash = 'y'",
     TreeRow: "size = 2",
@@ -161,6 +176,9 @@ OTHER_KEY: dict[type[Base], dict[str, Any]] = {
     WordRow: {"line": 2},
     RulebookRow: {"version": "2018.2"},
     ValuationRow: {"id": "v-2"},
+    DraftRow: {"number": 2},
+    StepRow: {"number": 2},
+    ProofRow: {"asked": "forged"},
     LeafRow: {"number": 1},
     NodeRow: {"number": 1},
     TreeRow: {"revision": 2},

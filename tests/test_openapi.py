@@ -33,13 +33,15 @@ LEAST_CASES = 1500
 CHECKPOINT_KEY = new_signer("ledger.example.org").text
 
 # A request may fit its schema and still name what is not there, or ask for what cannot be: that is what
-# 404, 409 and 422 are for, each described on the operation. Nothing else is let off any check.
+# 404, 409, 412 and 422 are for, each described on the operation; without If-Match it is 428 (RFC 6585).
+# Nothing else is let off any check.
 CONFIG: dict[str, Any] = {
     "base-url": "http://testserver",
     "seed": 2018,
     "generation": {"max-examples": 40, "deterministic": True},
     "checks": {
-        "positive_data_acceptance": {"expected-statuses": ["2xx", "401", "403", "404", "409", "422"]},
+        "positive_data_acceptance": {"expected-statuses": ["2xx", "401", "403", "404", "409", "412", "422"]},
+        "missing_required_header": {"expected-statuses": ["400", "401", "403", "406", "415", "422", "428"]},
     },
 }
 
@@ -82,10 +84,17 @@ def test_the_description_is_the_one_that_is_served() -> None:
 class Traffic:
     """What is sent to one application, and what comes back."""
 
-    def __init__(self, key: dict[str, str] | None, real: dict[str, Any], own: list[str]) -> None:
+    def __init__(
+        self,
+        key: dict[str, str] | None,
+        real: dict[str, Any],
+        own: list[str],
+        drafts: dict[str, list[tuple[str, str]]],
+    ) -> None:
         self.key = key
         self.real = real
         self.own = own
+        self.drafts = drafts
         self.answers: Counter[tuple[str, int]] = Counter()
 
     def send(self, case: schemathesis.Case) -> None:
@@ -99,16 +108,38 @@ class Traffic:
     def make_sense_of(self, case: schemathesis.Case) -> None:
         """Of each three requests that fit the description, lets two name things that are there."""
         chance = zlib.crc32(repr((case.body, case.query, case.path_parameters)).encode())
+        if case.operation.method in {"put", "patch"}:  # any object but for signs that no schema can rule out
+            case.body = {"title": f"Title {chance}"}
         if chance % 3:
             if case.media_type in FILES:
                 case.body = self._file(str(case.media_type), values=case.path.endswith("/values"))
             for given in (case.path_parameters, case.query, case.body):
                 if isinstance(given, dict):
                     self._fill(given, chance)
-            if case.path.endswith(("/withdrawal", "/correction")) and isinstance(case.path_parameters, dict):
+            if case.path.endswith(("/withdrawal", "/correction")) and "posting" in (
+                case.path_parameters or ()
+            ):
                 case.path_parameters["posting"] = self.own[chance % len(self.own)]
+            if case.path.startswith("/v1/rulebook-drafts"):
+                self._draft(case, chance)
             if isinstance(case.body, dict) and "reason" in case.body:
                 self._say(case, case.body, chance)
+
+    def _draft(self, case: schemathesis.Case, chance: int) -> None:
+        """Drafts that are there, in the state from which the operation starts, at the step where they are."""
+        if isinstance(case.body, dict) and case.operation.method == "post" and case.path.endswith("drafts"):
+            case.body = {"from": self.real["version"]}
+        if isinstance(case.query, dict):
+            case.query.pop("base", None)
+            case.query.pop("step", None)
+        if isinstance(case.path_parameters, dict):
+            step = case.path.rpartition("}")[2] if case.operation.method == "post" else ""
+            there = self.drafts.get(step, self.drafts[""])
+            used_up = step in DRAFTS_FOR[1:] and len(there) > 1
+            name, etag = there.pop() if used_up else there[chance % len(there)]
+            case.path_parameters["draft"] = name
+            if case.headers and "If-Match" in case.headers:
+                case.headers["If-Match"] = etag
 
     def _say(self, case: schemathesis.Case, given: dict[str, Any], chance: int) -> None:
         """House rules of limits and grades that are there; words about all lines that there are."""
@@ -154,6 +185,8 @@ class Traffic:
 
 WORDS = ("withdrawal", "confirmation", "dispute", "decision", "correction")
 OWN_POSTINGS = 20
+DRAFTS_FOR = ("", "/submission", "/approval", "/refusal", "/withdrawal")
+DRAFTS_EACH = 6
 FILES = ("text/csv", "application/x-ndjson", "application/jsonl")
 
 
@@ -179,6 +212,7 @@ async def _furnish(url: str) -> Traffic:
         copper = {"slug": "copper", "name": "Copper", "currency": "USD", "unit": "t", "source": "made up"}
         assert (await world.send("/v1/benchmarks", copper, "sedge", Role.MAINTAINER)).status_code == 201
         own = [(await world.post(price("tin", "9"), who="sedge"))["id"] for _ in range(OWN_POSTINGS)]
+        drafts = await _drafts(world)
     real = {
         "region": "XO-KEL",
         "yard": "low-quay",
@@ -204,8 +238,27 @@ async def _furnish(url: str) -> Traffic:
         "slug": "unknown-grade",
         "benchmark": "copper",
         "parent": "XO",
+        "step": "1",
     }
-    return Traffic(key, real, own)
+    return Traffic(key, real, own, drafts)
+
+
+async def _drafts(world: World) -> dict[str, list[tuple[str, str]]]:
+    """Drafts of another maintainer by the operation that they are for: names and ETags."""
+    made: dict[str, list[tuple[str, str]]] = {}
+    for step in DRAFTS_FOR:
+        for number in range(DRAFTS_EACH):
+            day = f"2027-{DRAFTS_FOR.index(step) + 1:02}-{number + 1:02}"
+            version = f"2027.{DRAFTS_FOR.index(step)}{number}"
+            query = f"why=x&version={version}&effective_from={day}"
+            path = f"/v1/rulebook-drafts?{query}"
+            draft = (await world.send(path, {"from": "2020.1"}, "rail", Role.MAINTAINER)).json()
+            if step in {"/approval", "/refusal"}:
+                path = f"/v1/rulebook-drafts/{draft['id']}/submission"
+                sent = await world.send(path, {"why": "x"}, "rail", Role.MAINTAINER, If_Match=draft["etag"])
+                draft = sent.json()
+            made.setdefault(step, []).append((draft["id"], draft["etag"]))
+    return made
 
 
 CALLERS = [
@@ -254,6 +307,7 @@ def test_enough_has_been_asked(traffic: Traffic, request: pytest.FixtureRequest)
         "POST /v1/yards/{yard}/house-rules",
         "POST /v1/yards/{yard}/lists",
         "GET /v1/held-prices",
+        *(operation for operation in every if "/v1/rulebook-drafts" in operation),
         *(f"POST /v1/postings/{{posting}}/{word}" for word in WORDS),
     }
     assert succeeded == (every if traffic.key else every - needs_key)

@@ -26,6 +26,9 @@ from gradewright.core.errors import KeyRefused, NoRulebook
 from gradewright.db import replays
 from gradewright.db.readonly import ReadOnlyDatabase
 from gradewright.db.session import Database
+from gradewright.drafts.controller import DraftController
+from gradewright.drafts.service import DraftService
+from gradewright.drafts.step_controller import DraftStepController
 from gradewright.health import healthz, readyz
 from gradewright.ledger.controller import ProofController
 from gradewright.ledger.events import Events
@@ -87,6 +90,8 @@ CONTROLLERS: list[Any] = [
     yard_series,
     RulebookController,
     compare_rulebooks,
+    DraftController,
+    DraftStepController,
     GradingController,
     ValuationController,
     ProofController,
@@ -116,6 +121,7 @@ class Services:
     benchmarks: BenchmarkService
     rulebooks: RulebookService
     comparisons: ComparisonService
+    drafts: DraftService
     prices: PriceService
     series: SeriesService
     backtests: BacktestService
@@ -157,6 +163,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         benchmarks=benchmarks,
         rulebooks=rulebooks,
         comparisons=ComparisonService(rulebooks),
+        drafts=DraftService(database, rulebooks),
         prices=prices,
         series=SeriesService(database, yards, benchmarks),
         backtests=BacktestService(database, yards, rulebooks, benchmarks),

@@ -30,6 +30,7 @@ from gradewright.rulebooks import document, entries, nearest, repository
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.reach import unreached
 from gradewright.rulebooks.repository import Dated
+from gradewright.rulebooks.standing import Standing, stands
 
 _as_sent = msgspec.json.Encoder().encode
 DESCRIPTIONS_KEPT = 5_000  # of 3 KiB each, for each version in use
@@ -116,6 +117,11 @@ class RulebookService:
             for dated in await self._published.get()
             if dated.effective_from == day and _number(dated.version) < number
         )
+
+    async def standing(self, rulebook: Rulebook, session: AsyncSession | None = None) -> Standing:
+        """How it stands to the published versions, be it one or not: as `session` sees them, if given."""
+        published = await self._published.get() if session is None else await repository.dated(session)
+        return stands(rulebook, published, _number)
 
     async def in_force(self, on: date, *, known_at: int | None = None, at: Path = ("on",)) -> Version:
         """The newest version that is effective on a day or before; `NoRulebook` where there is none.

@@ -22,6 +22,7 @@ from gradewright.web.problems import (
     invalid,
     pointer_to,
 )
+from gradewright.web.requests import query_model
 from gradewright.web.routing import allowed_methods, request_id
 
 AnyRequest = Request[Any, Any, Any]
@@ -180,7 +181,7 @@ def _located(request: AnyRequest, fault: Fault) -> ProblemError:
     if fault.line is not None:  # a body that is a file has lines, as an editor counts them
         pointer = pointer_to(("lines", fault.line, *fault.at))
         return ProblemError(detail=fault.detail, pointer=pointer, suggestions=suggestions)
-    if _takes_body(request) and not _is_path_parameter(request, fault):
+    if _in_body(request, fault) and not _is_path_parameter(request, fault):
         return ProblemError(detail=fault.detail, pointer=pointer_to(fault.at), suggestions=suggestions)
     if not fault.at:
         names = list(request.path_params)
@@ -190,9 +191,13 @@ def _located(request: AnyRequest, fault: Fault) -> ProblemError:
     return ProblemError(detail=fault.detail, parameter=parameter, suggestions=suggestions)
 
 
-def _takes_body(request: AnyRequest) -> bool:
+def _in_body(request: AnyRequest, fault: Fault) -> bool:
+    """Whether a fault stands in the body: of an operation that has one, and has no parameter of that name."""
     handler: Any = request.scope.get("route_handler")
-    return handler is not None and handler.parsed_data_field is not None
+    if handler is None or handler.parsed_data_field is not None or "bodies" not in handler.opt:
+        return handler is not None and handler.parsed_data_field is not None
+    asked = query_model(handler)
+    return asked is None or not fault.at or fault.at[0] not in asked.model_fields
 
 
 def _is_path_parameter(request: AnyRequest, fault: Fault) -> bool:

@@ -75,6 +75,9 @@ def _operations(app: Litestar) -> Iterator[tuple[str, str, HTTPRouteHandler]]:
 def _models(handler: HTTPRouteHandler) -> Iterator[Mode]:
     if (data := handler.parsed_data_field) is not None:
         yield data.annotation, "validation"
+    for body in _bodies(handler).values():
+        if isinstance(body, type):
+            yield body, "validation"
     if (asked := query_model(handler)) is not None:
         yield asked, "validation"
     for _, model, _ in _answers(handler):
@@ -87,6 +90,11 @@ def _answers(handler: HTTPRouteHandler) -> Iterator[tuple[int, type[BaseModel] |
     yield handler.status_code, _model(handler.parsed_return_field), handler.response_description or "Done."
     for status, spec in sorted((handler.responses or {}).items()):
         yield status, cast("type[BaseModel]", spec.data_container), spec.description
+
+
+def _bodies(handler: HTTPRouteHandler) -> dict[str, type[BaseModel] | Schema]:
+    """What a body of a media type is, where it is not just text: its `opt={"bodies": {media: …}}`."""
+    return cast("dict[str, type[BaseModel] | Schema]", handler.opt.get("bodies", {}))
 
 
 def _model(field: FieldDefinition) -> type[BaseModel] | None:
@@ -112,8 +120,13 @@ def _operation(
         content = {"application/json": {"schema": refs[(data.annotation, "validation")]}}
         made["requestBody"] = {"required": True, "content": content}
     elif taken := taken_media(handler):
-        schema = {"type": "string", "minLength": 1}
-        content = {media: {"schema": schema, "example": handler.opt["takes"][media]} for media in taken}
+        text = {"type": "string", "minLength": 1}
+        schemas = {
+            media: refs[(body, "validation")] if isinstance(body, type) else body
+            for media, body in _bodies(handler).items()
+        }
+        examples = handler.opt["takes"]
+        content = {media: {"schema": schemas.get(media, text), "example": examples[media]} for media in taken}
         made["requestBody"] = {"required": True, "content": content}
     headers = _headers(handler)
     for status, model, description in _answers(handler):

@@ -29,10 +29,16 @@ KINDS: Mapping[str, Kind] = {
     "method-not-allowed": Kind(405, "Method not allowed", "Use a method that the Allow header names."),
     "not-acceptable": Kind(406, "Not acceptable", "Accept application/json and application/problem+json."),
     "conflict": Kind(409, "Already there", "What stands is never changed: give the new thing another name."),
+    "precondition-failed": Kind(
+        412, "Changed since you read it", "Read it again, look at what has changed, send yours against that."
+    ),
     "payload-too-large": Kind(413, "Body too large", "Send less at once."),
     "unsupported-media-type": Kind(415, "Unsupported media type", "Send the body as application/json."),
     "invalid-request": Kind(
         422, "Invalid request", "Mend every fault that `errors` points at, then send it again."
+    ),
+    "unsound-rulebook": Kind(
+        422, "The rulebook is not sound", "Mend every fault that `errors` points at, in the document."
     ),
     "unknown-grade": Kind(
         422, "Unknown grade", "Take one of the suggestions, or look it up in /v1/rulebooks/in-force."
@@ -48,6 +54,9 @@ KINDS: Mapping[str, Kind] = {
     ),
     "no-rulebook-in-force": Kind(
         422, "No rulebook to answer by", "Ask for a later day, or for one of /v1/rulebooks."
+    ),
+    "precondition-required": Kind(
+        428, "Say what you have read", "Read it first, and send its ETag as If-Match."
     ),
     "too-many-requests": Kind(429, "Too many requests", "Wait as long as Retry-After says, then go on."),
     "internal-error": Kind(500, "Internal error", "Tell the operator the request_id; the log has the rest."),

@@ -170,7 +170,7 @@ async def _check_body(request: AnyRequest, taken: tuple[str, ...]) -> None:
             "unsupported-media-type",
             f"The body came as {kind or 'nothing in particular'}. Send {kinds}, in UTF-8.",
             errors=[ProblemError(detail=f"must be {kinds}", header="Content-Type")],
-            headers={"Accept-Post": ", ".join(taken)},
+            headers={"Accept-Patch" if request.method == "PATCH" else "Accept-Post": ", ".join(taken)},
         )
     if "application/json" in taken and not body.strip():
         raise malformed("The body is empty. Send a JSON object.", pointer="#")

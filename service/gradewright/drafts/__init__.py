@@ -1,0 +1,1 @@
+"""Drafts of rulebook versions: written, checked, submitted, approved by a second maintainer, published."""

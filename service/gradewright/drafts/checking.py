@@ -1,0 +1,120 @@
+"""What keeps a document from being published: its own faults, and how it stands to what is published."""
+
+from __future__ import annotations
+
+import asyncio
+import hashlib
+from dataclasses import dataclass
+from datetime import date
+
+from gradewright.core.errors import Fault, RulebookError
+from gradewright.core.rulebook import Rulebook
+from gradewright.rulebooks.check import check
+from gradewright.rulebooks.document import canonical, read
+from gradewright.rulebooks.places import place
+from gradewright.rulebooks.service import RulebookService
+from gradewright.rulebooks.source import Document
+from gradewright.rulebooks.standing import Standing
+
+Own = tuple[Rulebook | None, tuple[Fault, ...]]
+MOST_KNOWN = 8
+_KNOWN: dict[str, Own] = {}
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What was found: `faults` keep the document from being published, `notes` are good to know.
+
+    `places`: where each fault is, in words. `rulebook` is None where the document cannot be read as one.
+    """
+
+    sha256: str
+    rulebook: Rulebook | None
+    faults: tuple[Fault, ...]
+    places: tuple[str, ...]
+    notes: tuple[str, ...] = ()
+
+
+async def checked(rulebooks: RulebookService, document: Document, base: str | None, today: date) -> Checked:
+    """Looks at a document as it would be published on a day; `base` is the version that it builds on."""
+    sha256 = hashlib.sha256(canonical(document)).hexdigest()
+    rulebook, faults = await _once(sha256, document)
+    notes: tuple[str, ...] = ()
+    if rulebook is not None:
+        standing, notes = await _standing(rulebooks, rulebook, base, today)
+        faults = (*standing, *faults)
+    places = tuple(place(document, fault.at) for fault in faults)
+    return Checked(sha256, rulebook, faults, places, notes)
+
+
+async def _once(sha256: str, document: Document) -> Own:
+    """What is wrong with a document in itself, looked for once: of the last few it is remembered."""
+    found = _KNOWN.get(sha256)
+    if found is None:
+        found = _KNOWN[sha256] = await asyncio.to_thread(_own, document)
+        while len(_KNOWN) > MOST_KNOWN:
+            del _KNOWN[next(iter(_KNOWN))]
+    return found
+
+
+def _own(document: Document) -> Own:
+    """The rulebook, and what is wrong with it in itself."""
+    try:
+        rulebook = read(document)
+    except RulebookError as error:
+        return None, error.faults
+    return rulebook, check(rulebook)
+
+
+async def _standing(
+    rulebooks: RulebookService, rulebook: Rulebook, base: str | None, today: date
+) -> tuple[list[Fault], tuple[str, ...]]:
+    """What is wrong with how a rulebook stands to those that are published, and what to know about it."""
+    version, begins = rulebook.version, rulebook.effective_from
+    standing = await rulebooks.standing(rulebook)
+    faults = []
+    if version in standing.days:
+        detail = f"Version {version} is published and never changes. Give this one a number of its own."
+        faults.append(Fault(detail, ("version",)))
+    if (hidden := standing.hidden_by) is not None:
+        detail = (
+            f"Version {hidden} begins on {begins} too, and of two that begin on one day the one with the "
+            f"higher number is in force: {version} never would be. Give it a higher number, or another day."
+        )
+        faults.append(Fault(detail, ("version",)))
+    if begins <= today:
+        detail = (
+            f"It would be in force from {begins}, and today is {today}: valuations have been given for that "
+            "day already, and they must stay as they are. Write a later day."
+        )
+        faults.append(Fault(detail, ("effective_from",)))
+    if (off := off_base(standing, base, begins)) is not None:
+        faults.append(Fault(off, ("effective_from",)))
+    notes = tuple(
+        f"Version {later} is published already, in force from {standing.days[later]}: what is new here ends "
+        "on that day, unless that version has it too."
+        for later in standing.later
+    )
+    return faults, notes
+
+
+def off_base(standing: Standing, base: str | None, begins: date) -> str | None:
+    """Why something would be lost where a version that builds on `base` begins, and what to do; else None."""
+    before = standing.before
+    if before == base:
+        return None
+    if base is None:
+        return (
+            f"It would take the place of version {before}, and it is not said that it has in it what "
+            f"{before} brought. Compare the two, then say so: edit it with base={before}."
+        )
+    if standing.days[base] > begins:
+        return (
+            f"It was made from version {base}, which begins on {standing.days[base]}, and would be in force "
+            f"before that, from {begins}. Write that day or a later one."
+        )
+    return (
+        f"It was made from version {base}, and would take the place of {before}, which was published since: "
+        f"what {before} brought would be lost. Compare the two, bring it in, then say so: edit it with "
+        f"base={before}."
+    )

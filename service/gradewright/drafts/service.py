@@ -1,0 +1,210 @@
+"""Drafts: making, editing and reading them, and the steps that lead to a published version."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date, datetime
+
+from sqlalchemy.ext.asyncio import AsyncSession
+
+from gradewright.core.errors import Conflict, Fault, NotFound, RulebookError
+from gradewright.db.session import Database
+from gradewright.drafts import repository
+from gradewright.drafts.changes import Change, changes
+from gradewright.drafts.checking import Checked, checked, off_base
+from gradewright.drafts.draft import Draft, New, Saying, Taken, document_of, find, name_of
+from gradewright.drafts.life import LEADS_TO, State, Step, may_follow
+from gradewright.drafts.merging import merged
+from gradewright.drafts.models import DraftRow, StepRow
+from gradewright.drafts.steps import as_it_is, brought, by, opened, require_current, require_second, take
+from gradewright.rulebooks.service import RulebookService
+from gradewright.rulebooks.source import Document
+
+
+class DraftService:
+    """Keeps every step of every draft; publishes through the service of the rulebooks."""
+
+    def __init__(self, database: Database, rulebooks: RulebookService) -> None:
+        self._database = database
+        self._rulebooks = rulebooks
+
+    async def get(self, name: str, step: int | None = None) -> Draft:
+        """A draft, or as it was after a step. Raises `NotFound`."""
+        async with self._database.read() as session:
+            return await find(session, name, step)
+
+    async def at(self, name: str, step: str) -> Draft:
+        """A draft as it was after a step, by the step's number. Raises `NotFound`."""
+        number = int(step) if re.fullmatch(r"[1-9][0-9]{0,8}", step, re.ASCII) else 0
+        return await self.get(name, number)
+
+    async def published(self, draft: Draft, today: date) -> str | None:
+        """Where its version stands on a day: to come, in force, superseded; None before it is published."""
+        if draft.state is not State.PUBLISHED:
+            return None
+        version = await self._rulebooks.get(str(draft.last.version))
+        if (await self._rulebooks.standing(version.rulebook)).hidden_by is not None:
+            return "superseded"
+        if version.rulebook.effective_from > today:
+            return "to come"
+        in_force = (await self._rulebooks.in_force(today)).rulebook.version
+        return "in force" if in_force == version.rulebook.version else "superseded"
+
+    async def document(self, draft: Draft) -> Document:
+        """The draft's document, after the last of its steps."""
+        async with self._database.read() as session:
+            return await document_of(session, draft)
+
+    async def newest(
+        self, state: State | None, *, before: int, limit: int
+    ) -> Sequence[tuple[DraftRow, StepRow, StepRow]]:
+        """Drafts in a state (any) below a number, the newest first, each with its first and last step."""
+        ends = None if state is None else [step for step, then in LEADS_TO.items() if then is state]
+        async with self._database.read() as session:
+            return await repository.newest(session, last_steps=ends, before=before, limit=limit)
+
+    async def changes(self, draft: Draft) -> tuple[Change, ...]:
+        """What the last of the draft's steps changed; of the first: against what the draft was made from."""
+        async with self._database.read() as session:
+            after = await document_of(session, draft)
+            if len(draft.steps) > 1:
+                before = await document_of(session, replace(draft, steps=draft.steps[:-1]))
+            elif draft.row.from_draft is not None:
+                before = await document_of(
+                    session, await find(session, name_of(draft.row.from_draft), draft.row.from_step)
+                )
+            elif draft.row.from_version is not None:
+                before = json.loads((await self._rulebooks.get(draft.row.from_version)).text)
+            else:
+                return ()
+        return tuple(await asyncio.to_thread(changes, before, after))
+
+    async def make(self, new: New, saying: Saying) -> Taken:
+        """Makes a draft. Raises `NoRulebook`, `NotFound` for what it is to be made from, `Refused`."""
+        if new.base is not None:
+            await self._rulebooks.get(new.base, at=("base",))
+        source: Draft | None = None
+        given: Document | None = None
+        base = new.base
+        if new.version_of is not None:
+            found = await self._rulebooks.get(new.version_of, at=("from",))
+            given, base = json.loads(found.text), found.rulebook.version
+        elif new.draft is not None:
+            source = await self._source(new.draft)
+            given, base = await self.document(source), base or source.last.base
+        document = {**(given if given is not None else new.document or {}), **new.own()}
+        columns = await brought(document)
+        async with self._database.write() as session:
+            number = await repository.add_draft(
+                session,
+                from_version=new.version_of,
+                from_draft=source.row.number if source else None,
+                from_step=source.last.number if source else None,
+            )
+            await repository.add_step(session, number, 1, step=Step.MADE, base=base, **by(saying), **columns)
+            made = await find(session, name_of(number))
+        return Taken(made, () if given is None else tuple(changes(given, document)))
+
+    async def _source(self, name: str) -> Draft:
+        try:
+            return await self.get(name)
+        except NotFound as error:
+            raise NotFound(error.detail, faults=(Fault(error.detail, ("draft",)),)) from None
+
+    async def edit(self, name: str, saying: Saying, document: Document, base: str | None = None) -> Taken:
+        """Gives the draft another document, and another base where one is named. Raises `NotFound`, `Stale`,
+        `Conflict`, `NoRulebook`, `Refused`.
+
+        Where nothing would change, no step is taken.
+        """
+        if base is not None:
+            await self._rulebooks.get(base, at=("base",))
+        columns = await brought(document)
+        async with self._database.write() as session:
+            draft = await opened(session, name, Step.EDITED, saying)
+            if columns["sha256"] == draft.last.sha256 and base in {None, draft.last.base}:
+                return Taken(draft, new=False)
+            before = await document_of(session, draft)
+            if columns["sha256"] == draft.last.sha256:
+                columns["document"] = None
+            taken = await take(
+                session, draft, Step.EDITED, saying, {**columns, "base": base or draft.last.base}
+            )
+        return Taken(taken, tuple(await asyncio.to_thread(changes, before, document)))
+
+    async def patch(self, name: str, saying: Saying, patch: Document, base: str | None = None) -> Taken:
+        """Changes the draft's document by a merge patch (RFC 7396). Raises as `edit` does."""
+        draft = await self.get(name)
+        require_current(draft, saying.tags)
+        document: Document = merged(await self.document(draft), patch)
+        # What the patch was worked into is this step: where another has been taken meanwhile, it is stale.
+        return await self.edit(name, replace(saying, tags=(draft.tag,)), document, base)
+
+    async def check(self, draft: Draft, today: date) -> Checked:
+        """All that keeps the draft from being published on that day, and what else to know about it."""
+        document = await self.document(draft)
+        return await checked(self._rulebooks, document, draft.last.base, today)
+
+    async def look_ahead(self, name: str, today: date) -> None:
+        """Finds out what a step that needs a sound document will ask, before anything is locked for it."""
+        draft = await self.get(name)
+        if draft.state in {State.DRAFT, State.SUBMITTED}:
+            await self.check(draft, today)
+
+    async def submit(self, name: str, saying: Saying) -> Taken:
+        """Puts the draft before a second maintainer. Raises as `edit`, `RulebookError` with its faults."""
+        return await self._after_checking(name, Step.SUBMITTED, saying)
+
+    async def approve(self, name: str, saying: Saying) -> Taken:
+        """Publishes the draft, in one transaction with the step. Raises as `submit`, and `NotAllowed` for
+        one who has written or submitted it."""
+        return await self._after_checking(name, Step.APPROVED, saying)
+
+    async def _after_checking(self, name: str, step: Step, saying: Saying) -> Taken:
+        """A step for which the document has to be sound. It is looked at before anything is locked: by its
+        tag it is known to be the same afterwards."""
+        draft = await self.get(name)
+        require_current(draft, saying.tags)
+        may_follow(step, draft.state, draft.name)
+        async with self._database.read() as session:
+            await require_second(session, draft, step, saying.author)
+            document = await document_of(session, draft)
+        found = await checked(self._rulebooks, document, draft.last.base, saying.now.date())
+        if found.faults:
+            told = "; ".join(fault.detail for fault in found.faults[:3])
+            more = f"; and {len(found.faults) - 3} more" if len(found.faults) > 3 else ""
+            detail = f"{draft.name} cannot be {step}: {told}{more}"
+            raise RulebookError(detail, faults=found.faults)
+        same = replace(saying, tags=(draft.tag,))
+        async with self._database.write() as session:
+            taken = await take(session, await opened(session, name, step, same), step, same, as_it_is(draft))
+            if step is Step.APPROVED:
+                await self._publish(session, taken, document, saying.now)
+        return Taken(taken)
+
+    async def _publish(self, session: AsyncSession, draft: Draft, document: Document, now: datetime) -> None:
+        rulebook, new = await self._rulebooks.publish(document, now)
+        if not new:
+            raise Conflict(f"Version {rulebook.version} is published already, with this very document.")
+        # Whoever has published holds the ledger until the end: nothing can be published in between any more.
+        standing = await self._rulebooks.standing(rulebook, session)
+        off = off_base(standing, draft.last.base, rulebook.effective_from)
+        if off is not None:
+            raise Conflict(f"Another version was published at the same moment, so this one was not. {off}")
+
+    async def refuse(self, name: str, saying: Saying) -> Taken:
+        """Sends the draft back. Raises as `edit` does, and `NotAllowed` for one who has written it."""
+        return await self._step(name, Step.REFUSED, saying)
+
+    async def withdraw(self, name: str, saying: Saying) -> Taken:
+        """Gives the draft up for good. Raises as `edit` does."""
+        return await self._step(name, Step.WITHDRAWN, saying)
+
+    async def _step(self, name: str, step: Step, saying: Saying) -> Taken:
+        async with self._database.write() as session:
+            draft = await opened(session, name, step, saying)
+            return Taken(await take(session, draft, step, saying, as_it_is(draft)))

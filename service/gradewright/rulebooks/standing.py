@@ -1,0 +1,45 @@
+"""How a version that is not published yet stands to those that are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from gradewright.core.rulebook import Rulebook
+from gradewright.core.timeline import in_force
+from gradewright.rulebooks.repository import Dated
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """`before`: the version whose place it would take on its first day; None where it would be the first.
+
+    `hidden_by`: one that begins on the same day and has a higher number, so that this one never is in force.
+    `later`: those that are published already and end it, the earliest first. `days`: when each begins.
+    """
+
+    before: str | None
+    hidden_by: str | None
+    later: tuple[str, ...]
+    days: dict[str, date]
+
+
+def stands(
+    rulebook: Rulebook, published: Sequence[Dated], number: Callable[[str], tuple[int, ...]]
+) -> Standing:
+    """Where it stands among the published versions. `number`: what versions are ordered by."""
+    others = sorted(
+        (dated for dated in published if dated.version != rulebook.version),
+        key=lambda dated: (dated.effective_from, number(dated.version)),
+    )
+    begins = rulebook.effective_from
+    before = in_force(others, begins)
+    together = before is not None and before.effective_from == begins
+    hidden = before is not None and together and number(before.version) > number(rulebook.version)
+    return Standing(
+        before=before.version if before is not None else None,
+        hidden_by=before.version if before is not None and hidden else None,
+        later=tuple(dated.version for dated in others if dated.effective_from > begins),
+        days={dated.version: dated.effective_from for dated in published},
+    )
