@@ -98,13 +98,17 @@ def compare(
     Takes seconds of one processor: not to be called where others wait. `progress` is told what is looked at,
     how far it is, and how much there is (0: not known yet).
     """
-    tell = progress or (lambda what, done, of: None)
     (old, old_document), (new, new_document) = before, after
     found = differences(old, new, old_document, new_document)
-    moves = list(_Comparer(old, new).moves(tell)) if found.touch_grading else []
-    kind = _class(old, new, moves)
-    told = summary(new, kind, [way.says for move in moves for way in move.ways], found)
-    return Comparison(old.version, new.version, kind, moves, found, found.beside_grades, told)
+    moved = moves(old, new, progress) if found.touch_grading else []
+    kind = _class(old, new, moved)
+    told = summary(new, kind, [way.says for move in moved for way in move.ways], found)
+    return Comparison(old.version, new.version, kind, moved, found, found.beside_grades, told)
+
+
+def moves(before: Rulebook, after: Rulebook, progress: Progress | None = None) -> list[Move]:
+    """Every pair of ends between which a part moves, whatever the documents look like."""
+    return list(_Comparer(before, after).moves(progress or (lambda what, done, of: None)))
 
 
 def _class(before: Rulebook, after: Rulebook, moves: Sequence[Move]) -> Class:

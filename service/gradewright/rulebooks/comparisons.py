@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import json
 from collections import OrderedDict
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from gradewright.core.errors import Fault, Refused
@@ -17,12 +16,12 @@ if TYPE_CHECKING:
 KEPT = 64
 
 
-@dataclass(slots=True)
 class ComparisonService:
     """Compares any two published versions."""
 
-    rulebooks: RulebookService
-    _kept: OrderedDict[tuple[str, str], asyncio.Task[Comparison]] = field(default_factory=OrderedDict)
+    def __init__(self, rulebooks: RulebookService) -> None:
+        self.rulebooks = rulebooks
+        self._kept: OrderedDict[tuple[str, str], asyncio.Task[Comparison]] = OrderedDict()
 
     async def of(self, version: str, against: str | None) -> Comparison:
         """What a version changes against another one; None: against the one that it followed.

@@ -1,0 +1,224 @@
+"""What is told of two versions: in sentences, over the interface, and on the operator's command line."""
+
+from __future__ import annotations
+
+import asyncio
+import copy
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.api import World, problem_of, small_rulebook
+from tests.served import run
+
+from gradewright.core.grading import Graded, Grader, Ungraded
+from gradewright.core.observations import read_observations
+from gradewright.rulebooks import comparisons
+from gradewright.rulebooks.comparison import Comparison, compare
+from gradewright.rulebooks.document import from_yaml, read
+
+FOLDER = Path(__file__).parents[2] / "service" / "gradewright" / "rulebooks" / "published"
+Document = dict[str, Any]
+
+
+def shipped(version: str) -> Document:
+    """The document of a version that ships."""
+    return from_yaml((FOLDER / f"{version}.yaml").read_text(encoding="utf-8"))
+
+
+def changed(before: Document, after: Document) -> Comparison:
+    """What the second of two documents changes."""
+    return compare((read(before), before), (read(after), after))
+
+
+def rule(document: Document, name: str) -> Document:
+    """A rule of a document."""
+    found: Document = next(each for each in document["rules"] if each["id"] == name)
+    return found
+
+
+def test_a_limit_that_moved_is_told_to_people_who_sell() -> None:
+    """The change of 1 February 2018 (ReMA circular, Shelmo) is one sentence, one move, one limit, and its
+    part goes down by the graders of both versions."""
+    before, after = shipped("2017.1"), shipped("2018.1")
+    found = changed(before, after)
+    assert (found.kind, found.also) == ("changes", ())
+    assert list(found.summary) == [
+        "Some parts change their grade.",
+        "Aluminium wound share of Shredded motors above 5 % is now marked down to Shredded motors, mixed "
+        "windings (was 10 %).",
+    ]
+    assert [(each.name, each.before, each.after) for each in found.differences.limits] == [
+        ("aluminium_wound", "10 %", "5 %")
+    ]
+    (move,) = found.moves
+    (way,) = move.ways
+    assert (move.before.grade, move.after.grade) == ("motors-shredded", "motors-shredded-mixed")
+    assert (way.rule_before, way.rule_after) == ("shredded-motors-good", "shredded-motors-mixed")
+    assert way.ranges["aluminium_wound_share"] == "above 5 % and at most 10 %"
+    for document, grade in ((before, move.before.grade), (after, move.after.grade)):
+        book = read(document)
+        outcome = Grader(book).grade(read_observations(book.attributes, way.part))
+        assert isinstance(outcome, Graded)
+        assert outcome.grade == grade
+
+
+def test_every_way_between_the_oldest_and_a_later_version_is_so_by_both_graders() -> None:
+    """Each smallest part of 2014.1 to 2018.1 has the grade before in the one, after in the other, and none of
+    its observations can be left out."""
+    before, after = read(shipped("2014.1")), read(shipped("2018.1"))
+    old, new = Grader(before), Grader(after)
+    found = changed(shipped("2014.1"), shipped("2018.1"))
+    ways = [(move, way) for move in found.moves for way in move.ways]
+    assert len(ways) >= 4
+    for move, way in ways:
+        whole = read_observations(after.attributes, way.part)
+        for left_out in (None, *whole):
+            part = {name: value for name, value in whole.items() if name != left_out}
+            ends = [each.grade(part) for each in (old, new)]
+            grades = tuple(end.grade if isinstance(end, Graded) else None for end in ends)
+            assert (grades == (move.before.grade, move.after.grade)) == (left_out is None), (part, ends)
+
+
+def test_prices_that_are_worked_out_otherwise_are_no_change_of_grades() -> None:
+    """2026.2 against 2026.1: proved that no part changes its grade; that prices change is told beside."""
+    found = changed(shipped("2026.1"), shipped("2026.2"))
+    assert (found.kind, list(found.moves)) == ("wording", [])
+    assert {"pricing", "grades"} <= set(found.also)
+    assert found.summary[0] == "No part changes its grade."
+    assert "How prices are worked out changes." in found.summary
+
+
+def test_rules_that_are_written_otherwise_and_mean_the_same_are_wording() -> None:
+    """A rule split into one for each value, and two swapped that no part meets both: proved the same."""
+    before = shipped("2018.1")
+    after = copy.deepcopy(before)
+    place = next(n for n, each in enumerate(after["rules"]) if each["id"] == "tab-copper")
+    whole = after["rules"].pop(place)
+    for value in whole["when"]["assembly"]:
+        after["rules"].insert(
+            place, {**whole, "id": f"tab-copper-{value}", "when": {**whole["when"], "assembly": value}}
+        )
+    after["rules"][0], after["rules"][1] = after["rules"][1], after["rules"][0]
+    found = changed(before, after)
+    assert (found.kind, list(found.moves)) == ("wording", [])
+    assert found.differences.touch_grading
+    after["rules"][place]["grade"] = "light-iron"
+    assert changed(before, after).kind == "changes"
+
+
+def test_a_rule_for_what_had_no_grade_adds() -> None:
+    """A part that no rule took gets a grade, and no other part changes its own."""
+    before = shipped("2018.1")
+    after = copy.deepcopy(before)
+    part = {"form": "bundle", "metal": "lead"}
+    assert isinstance(Grader(read(before)).grade(part), Ungraded)
+    after["rules"].append(
+        {**rule(before, "lamp-any"), "id": "lead-bundle", "grade": "lead-soft", "when": part}
+    )
+    found = changed(before, after)
+    assert found.kind == "adds"
+    assert [(move.before.answered, move.after.grade) for move in found.moves] == [("no-grade", "lead-soft")]
+    assert found.moves[0].ways[0].part == part
+    assert found.summary[1].endswith("had no grade, is now Soft lead.")
+
+
+def test_the_same_document_changes_nothing() -> None:
+    """A version against itself."""
+    found = changed(shipped("2018.1"), shipped("2018.1"))
+    assert (found.kind, list(found.summary)) == ("same", ["Nothing changes."])
+
+
+def test_grades_and_texts_that_came_went_or_are_called_otherwise() -> None:
+    """A new slug that keeps the old name is a renamed grade; one that nobody asks for is retired; a new one
+    is added; a text that stands otherwise is shown with both."""
+    before = small_rulebook()
+    after = json.loads(json.dumps(before).replace('"light-iron"', '"iron-light"'))
+    after["grades"]["zinc-old"] = {**after["grades"]["iron-light"], "name": "Zinc", "aliases": []}
+    after["grades"]["zinc-old"]["by_name_only"] = True
+    del after["grades"]["copper-no2"], after["grades"]["copper-residue"]["priced_as"]
+    after["grades"]["iron-light"]["describes"] = "Thin and light."
+    found = changed(before, after).differences
+    assert found.grades_renamed == {"light-iron": "iron-light"}
+    assert (found.grades_added, found.grades_retired) == (["zinc-old"], ["copper-no2"])
+    after = copy.deepcopy(before)
+    after["rules"][0]["because"] = "Thick."
+    (text,) = changed(before, after).differences.texts
+    assert text.at == ("rules", before["rules"][0]["id"], "because")
+    assert (text.before, text.after) == (before["rules"][0]["because"], "Thick.")
+
+
+async def published(world: World) -> Document:
+    """A later version of the small rulebook, in which heavy steel begins at another thickness."""
+    after = small_rulebook(version="2021.1", effective_from="2021-01-01")
+    name = next(iter(after["limits"]))
+    after["limits"][name]["value"] = "5 mm"
+    after["examples"] = []
+    await world.publish(after)
+    return after
+
+
+async def test_the_interface_compares_with_the_version_before(world: World) -> None:
+    """Without `with` a version is compared with the one that it followed; the moves and limits are there."""
+    await published(world)
+    found = await world.get("/v1/rulebooks/2021.1/comparison")
+    assert (found["before"], found["after"], found["kind"]) == ("2020.1", "2021.1", "changes")
+    assert found == await world.get("/v1/rulebooks/2021.1/comparison", with_="2020.1")
+    assert [(each["before"], each["after"]) for each in found["limits"]] == [("6.35 mm", "5 mm")]
+    (move,) = found["moves"]
+    assert (move["before"]["grade"], move["after"]["grade"]) == ("light-iron", "steel-heavy")
+    assert move["ways"][0]["ranges"]["thickness"] == "at least 5 mm and below 6.35 mm"
+    back = await world.get("/v1/rulebooks/2020.1/comparison", with_="2021.1")
+    assert (back["moves"][0]["before"], back["moves"][0]["after"]) == (move["after"], move["before"])
+
+
+async def test_a_version_that_is_not_there_is_refused_where_it_is_named(world: World) -> None:
+    """Unknown names point at the path or at `with`; the earliest version followed none."""
+    path = "/v1/rulebooks/2020.1/comparison"
+    problem_of(await world.client.get("/v1/rulebooks/2090.1/comparison"), "no-rulebook-in-force", 404)
+    found = problem_of(await world.client.get(path, params={"with": "2090.1"}), "no-rulebook-in-force")
+    assert found.errors[0].parameter == "with"
+    found = problem_of(await world.client.get(path), "invalid-request")
+    assert "followed none" in found.detail
+    problem_of(await world.client.get(path, params={"against": "2020.1"}), "invalid-request")
+
+
+async def test_a_comparison_is_worked_out_once(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Those who ask at once wait for the same one; who goes away does not take it from the others."""
+    await published(world)
+    counted: list[str] = []
+    plain = comparisons._compared
+
+    def counting(before: Any, after: Any) -> Any:
+        counted.append(after.rulebook.version)
+        return plain(before, after)
+
+    monkeypatch.setattr(comparisons, "_compared", counting)
+    service = comparisons.ComparisonService(world.services.rulebooks)
+    asking = [asyncio.create_task(service.of("2021.1", None)) for _ in range(4)]
+    await asyncio.sleep(0)
+    asking[0].cancel()
+    found = await asyncio.gather(*asking[1:], service.of("2021.1", "2020.1"))
+    assert counted == ["2021.1"]
+    assert len({id(each) for each in found}) == 1
+
+
+def test_the_command_tells_the_same_as_the_interface(tmp_path: Path, make_url: Callable[..., str]) -> None:
+    """Two files, or names out of the database; --json is what the interface answers."""
+    url = make_url("sqlite")
+    before, after = (str(FOLDER / f"{version}.yaml") for version in ("2017.1", "2018.1"))
+    done = run(url, "rulebooks", "compare", before, after)
+    assert done.returncode == 0, done.stderr
+    lines = done.stdout.splitlines()
+    assert lines[1].startswith("Aluminium wound share of Shredded motors above 5 % is now marked down")
+    assert "motors-shredded -> motors-shredded-mixed" in lines
+    told = json.loads(run(url, "rulebooks", "compare", before, after, "--json").stdout)
+    assert (told["kind"], told["moves"][0]["ways"][0]["rule_after"]) == ("changes", "shredded-motors-mixed")
+    missing = run(url, "rulebooks", "compare", before, str(tmp_path / "none.yaml"))
+    assert missing.returncode == 2
+    assert "There is no file" in missing.stderr
+    unknown = run(url, "rulebooks", "compare", "2017.1", after)
+    assert unknown.returncode == 2
+    assert "There is no rulebook '2017.1'" in unknown.stderr
