@@ -8,11 +8,14 @@ completions end at.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
+from gradewright.core.belief import Belief
 from gradewright.core.candidates import Completions
 from gradewright.core.decision import DecisionIndex
-from gradewright.core.naming import NamedCautions
+from gradewright.core.naming import NamedCautions, NumberedCaution
 from gradewright.core.observations import Observed
+from gradewright.core.prospects import Prospects
 from gradewright.core.rulebook import Caution, Impossible, Preparation, Rule, Rulebook, When
 
 
@@ -78,6 +81,16 @@ class Grader:
         self.index = DecisionIndex(rulebook, extra)
         self._named = NamedCautions(rulebook.rules, self._cautions, self.index)
         self.completions = Completions(self.index, [rule.grade for rule in rulebook.rules])
+
+    @property
+    def numbered_cautions(self) -> tuple[NumberedCaution, ...]:
+        """The cautions, each with the bitset of its alternatives and of its exceptions."""
+        return self._cautions
+
+    @cached_property
+    def prospects(self) -> Prospects:
+        """What tests tell, by how common outcomes are in the rulebook's own examples; made when needed."""
+        return Prospects(self, Belief(self))
 
     def read(self, observed: Observed) -> Reading:
         """Match typed observations; the rest of the grader's questions are asked of the reading."""

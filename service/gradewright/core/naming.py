@@ -11,13 +11,15 @@ from collections.abc import Sequence
 from gradewright.core.decision import DecisionIndex
 from gradewright.core.rulebook import Caution, Rule
 
-Numbered = tuple[Caution, int, int]  # a caution with the bitsets of its alternatives and of its exceptions
+NumberedCaution = tuple[Caution, int, int]  # with the bitsets of its alternatives and of its exceptions
 
 
 class NamedCautions:
     """For each grade its cautions, worked out when the grade is first named."""
 
-    def __init__(self, rules: Sequence[Rule], cautions: Sequence[Numbered], index: DecisionIndex) -> None:
+    def __init__(
+        self, rules: Sequence[Rule], cautions: Sequence[NumberedCaution], index: DecisionIndex
+    ) -> None:
         self._rules = rules
         self._cautions = cautions
         self._index = index

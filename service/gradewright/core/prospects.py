@@ -1,0 +1,131 @@
+"""Which tests would tell the most of a part's grade, whatever is paid; remembered for all who ask.
+
+Of the tests that rules tell apart, those that take away the most entropy of the grade per minute, by how
+common the outcomes are (`core.belief`); what their answers leave possible is then looked at exactly.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING, NamedTuple
+
+from gradewright.core.answers import Answers, State
+from gradewright.core.decimals import ROUNDING
+
+if TYPE_CHECKING:
+    from gradewright.core.belief import Belief
+    from gradewright.core.decision import Axis
+    from gradewright.core.grading import Grader
+
+EACH = Decimal("0.1")
+"""Minutes to read a question and to answer it, besides the test: so that few questions count too."""
+
+EFFORT = 1000  # efforts are counted in thousandths of a minute
+FINE = 1 << 30
+SHORT_LIST = 3  # the most tests of a state that are looked at more closely
+KEPT = 1000  # states remembered, each a few kilobytes
+ENDS_KEPT = 20_000
+
+Ends = frozenset[str | None]  # grades, and None for a part that no rule grades
+
+
+class Outlook(NamedTuple):
+    """What an answer leaves: the state, all that can really be reached, and how common such an answer is."""
+
+    state: State
+    ends: Ends
+    size: int
+    masses: dict[str | None, int]
+
+
+class Prospect(NamedTuple):
+    """A test, the share of the entropy of the grade that it takes away per effort, and its answers."""
+
+    axis: Axis
+    effort: int
+    tells: int
+    outlooks: tuple[Outlook, ...]
+
+
+class Prospects:
+    """The promising tests of one rulebook's parts."""
+
+    def __init__(self, grader: Grader, belief: Belief) -> None:
+        self.belief = belief
+        self.axes = list(grader.index.axes.values())
+        self._grader = grader
+        self._index = grader.index
+        self._ends: dict[tuple[int, int], Ends] = {}
+        self._found: dict[tuple[State, int], tuple[Prospect, ...]] = {}
+        self.efforts = {
+            axis.bit: int(ROUNDING.multiply(ROUNDING.add(axis.attribute.minutes, EACH), EFFORT))
+            for axis in self.axes
+        }
+
+    def ends(self, possible: int, known: int) -> Ends:
+        """What can still be reached, exactly."""
+        key = (possible, known)
+        found = self._ends.get(key)
+        if found is None:
+            if len(self._ends) >= ENDS_KEPT:
+                self._ends.clear()
+            reach = self._grader.completions.reach(possible, known)
+            rules, first = self._grader.rulebook.rules, self._index.first_rule
+            grades = frozenset(rules[number - first].grade for number in reach.rules)
+            found = self._ends[key] = grades | {None} if reach.none else grades
+        return found
+
+    def narrowed(self, state: State) -> State:
+        """The state without what no grade depends on: the rules end at the first that is certain."""
+        impossible = state.possible & self._index.impossible_bits
+        rules = state.possible & self._index.rule_bits
+        certain = rules & self._index.settled(state.known)
+        if certain:
+            rules &= ((certain & -certain) << 1) - 1
+        return State(impossible | rules, state.known, state.fitting)
+
+    def open(self, state: State, skip: int = 0) -> list[Axis]:
+        """The unknown attributes that tell possible rules apart; where there is none, what else tells."""
+        for bits in (state.possible & self._index.rule_bits, state.possible):
+            found = [
+                axis
+                for axis in self.axes
+                if not (state.known | skip) & axis.bit and len({bits & mask for mask in axis.masks}) > 1
+            ]
+            if found:
+                return found
+        return []
+
+    def best(self, state: State, skip: int = 0) -> tuple[Prospect, ...]:
+        """Of a narrowed state's open tests those that tell the most, the best first.
+
+        `skip` has the bits of the attributes that nobody can tell. Tests with one answer only are left out.
+        """
+        key = (state, skip)
+        found = self._found.get(key)
+        if found is None:
+            if len(self._found) >= KEPT:
+                self._found.clear()
+            found = self._found[key] = tuple(self._search(state, skip))
+        return found
+
+    def _search(self, state: State, skip: int) -> list[Prospect]:
+        weighed = self.belief.weighed(state, self.ends(state.possible, state.known))
+        rated = []
+        for axis in self.open(state, skip):
+            answers = self.belief.answers(weighed, axis)
+            if len(answers.branches) > 1:
+                before, left = answers.grade_left()
+                told = (before - left) * FINE // before if before else 0
+                rated.append((told * EFFORT // self.efforts[axis.bit], answers))
+        rated.sort(key=lambda pair: -pair[0])  # stable: in the document's order where they are as good
+        return [self._looked_at(tells, answers) for tells, answers in rated[:SHORT_LIST]]
+
+    def _looked_at(self, tells: int, answers: Answers) -> Prospect:
+        outlooks = []
+        for branch in answers.branches:
+            state = self.narrowed(branch.state)
+            ends = self.ends(state.possible, state.known)
+            masses = {outcome: mass for outcome, mass in answers.masses(branch).items() if outcome in ends}
+            outlooks.append(Outlook(state, ends, sum(masses.values()), masses))
+        return Prospect(answers.axis, self.efforts[answers.axis.bit], tells, tuple(outlooks))

@@ -1,0 +1,141 @@
+"""What to find out next about a part, so that it comes to its grade with the least work.
+
+Of the tests that tell the most of the grade (`core.prospects`), the one that leaves the least unknown, per
+minute: of the grade and of its local price, by how common the outcomes are. Where few tests are left, all
+orders of them are tried (`core.ahead`). It stops where the grades that are left pay nearly the same
+(`core.alike`), but not where what is unknown decides whether the part is dangerous.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from decimal import Decimal
+
+from gradewright.core.ahead import Ahead, TooManyError
+from gradewright.core.alike import ALIKE, Alike, OpenCautions, alike
+from gradewright.core.answers import State
+from gradewright.core.decimals import ROUNDING
+from gradewright.core.decision import Axis
+from gradewright.core.grading import Grader, Reading
+from gradewright.core.observations import Attribute
+from gradewright.core.prospects import EFFORT, FINE, Ends, Prospect, Prospects
+from gradewright.core.rulebook import Caution
+from gradewright.core.uncertainty import deviation, entropy
+
+Worth = Mapping[str, Decimal]
+MOST_ENDS = 12  # so few grades are left that all orders of the best tests are looked at,
+WIDTH = 3  # the three best in each state,
+MOST_STATES = 100  # unless there are more states than that
+
+
+class Questioner:
+    """Chooses tests by one set of prices, and remembers what it has worked out: lists ask alike questions."""
+
+    def __init__(
+        self, grader: Grader, worth: Worth, *, prospects: Prospects | None = None, within: Decimal = ALIKE
+    ) -> None:
+        """`worth` has a price per kilogram for the grades that have one; no price counts as nothing.
+
+        `prospects` may know of more cases than the rulebook's own examples. `within`: see `core.alike`.
+        """
+        self._prospects = prospects if prospects is not None else grader.prospects
+        self._belief = self._prospects.belief
+        self._index = grader.index
+        self._efforts = self._prospects.efforts
+        self._worth = worth
+        self._within = within
+        # Scaled to whole numbers, for rating only: what is answered is never worked out from them.
+        highest = max(map(abs, worth.values()), default=Decimal(0))
+        self._prices: dict[str | None, int] = {
+            grade: int(ROUNDING.divide(ROUNDING.multiply(price, FINE), highest))
+            for grade, price in worth.items()
+            if highest
+        }
+        self._cautions = OpenCautions(grader)
+        self._chosen: dict[tuple[State, frozenset[str]], Attribute | None] = {}
+
+    def next_test(self, reading: Reading, skip: Collection[str] = ()) -> Attribute | None:
+        """The attribute to look at next; None if none can change the outcome, or it is not worth it.
+
+        `skip` names what nobody can tell about this part.
+        """
+        state = self._belief.state(reading.possible, reading.known)
+        key = (state, frozenset(skip))
+        if key not in self._chosen:
+            axes = self._index.axes
+            axis = self._choose(state, sum(axes[name].bit for name in key[1] if name in axes))
+            self._chosen[key] = axis.attribute if axis is not None else None
+        return self._chosen[key]
+
+    def not_worth(self, reading: Reading) -> Alike | None:
+        """That finding out more is not worth it, with the prices that say so; None where it is."""
+        found = self._alike(reading)
+        return None if found is None or self._cautions.of(reading.possible, reading.known) else found
+
+    def in_doubt(self, reading: Reading) -> tuple[Caution, ...]:
+        """The cautions for whose sake alone it is worth to go on: the price does not depend on the rest."""
+        found = self._alike(reading)
+        return () if found is None else self._cautions.of(reading.possible, reading.known)
+
+    def _alike(self, reading: Reading) -> Alike | None:
+        ends = self._prospects.ends(reading.possible, reading.known)
+        return alike(ends, self._worth, self._within) if len(ends) > 1 else None
+
+    def _finished(self, ends: Ends) -> bool:
+        return len(ends) < 2 or alike(ends, self._worth, self._within) is not None
+
+    def _choose(self, full: State, skip: int) -> Axis | None:
+        ends = self._prospects.ends(full.possible, full.known)
+        if self._finished(ends):
+            return self._for_safety(full, ends, skip) if len(ends) > 1 else None
+        state = self._prospects.narrowed(full)
+        if len(ends) <= MOST_ENDS:
+            try:
+                return Ahead(self._prospects, self._finished, skip, WIDTH, MOST_STATES).best(state)
+            except TooManyError:
+                pass
+        best: tuple[int, Axis] | None = None
+        for prospect in self._prospects.best(state, skip):
+            tells = self._tells(prospect)
+            if best is None or tells > best[0]:
+                best = (tells, prospect.axis)
+        return best[1] if best is not None else None
+
+    def _tells(self, prospect: Prospect) -> int:
+        """The shares of what is unknown of grade and price that a test takes away, per effort."""
+        together: dict[str | None, int] = {}
+        for outlook in prospect.outlooks:
+            for outcome, mass in outlook.masses.items():
+                together[outcome] = together.get(outcome, 0) + mass
+        unfinished = [outlook.masses for outlook in prospect.outlooks if not self._finished(outlook.ends)]
+        grade, price = entropy(together), deviation(together, self._prices) if self._prices else 0
+        told = 0
+        if grade:
+            told += (grade - sum(map(entropy, unfinished))) * FINE // grade
+        if price:
+            told += (price - sum(deviation(masses, self._prices) for masses in unfinished)) * FINE // price
+        return told * EFFORT // prospect.effort
+
+    def _for_safety(self, state: State, ends: Ends, skip: int) -> Axis | None:
+        """The test that settles the most cautions per effort; None where none is open or can be settled."""
+        now = len(self._cautions.of(state.possible, state.known))
+        if not now:
+            return None
+        weighed = self._belief.weighed(state, ends)
+        asked = self._cautions.attributes(state.possible, state.known)
+        named = [axis for name, axis in self._index.axes.items() if name in asked and not skip & axis.bit]
+        others = [axis for axis in self._prospects.open(state, skip) if axis not in named]
+        for lot in (named, others):
+            best: tuple[int, Axis] | None = None
+            for axis in lot:
+                answers = self._belief.answers(weighed, axis)
+                if len(answers.branches) > 1:
+                    sizes = [size or 1 for size in answers.sizes()]
+                    open_then = [len(self._cautions.of(*branch.state[:2])) for branch in answers.branches]
+                    left = sum(size * n for size, n in zip(sizes, open_then, strict=True)) * FINE
+                    settled = (now * FINE - left // sum(sizes)) * EFFORT // self._efforts[axis.bit]
+                    if best is None or settled > best[0]:
+                        best = (settled, axis)
+            if best is not None:
+                return best[1]
+        return None
