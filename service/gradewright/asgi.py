@@ -163,7 +163,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         benchmarks=benchmarks,
         rulebooks=rulebooks,
         comparisons=ComparisonService(rulebooks),
-        drafts=DraftService(database, rulebooks),
+        drafts=DraftService(database, rulebooks, yards),
         prices=prices,
         series=SeriesService(database, yards, benchmarks),
         backtests=BacktestService(database, yards, rulebooks, benchmarks),

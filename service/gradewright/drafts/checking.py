@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import asyncio
 import hashlib
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
+from typing import Any
 
 from gradewright.core.errors import Fault, RulebookError
 from gradewright.core.rulebook import Rulebook
+from gradewright.drafts.proving import Proofs, Proved
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.document import canonical, read
 from gradewright.rulebooks.places import place
@@ -22,29 +25,59 @@ _KNOWN: dict[str, Own] = {}
 
 
 @dataclass(frozen=True, slots=True)
-class Checked:
-    """What was found: `faults` keep the document from being published, `notes` are good to know.
+class Flaw:
+    """A fault, where it is in words, and the smallest part that shows it, where the prover has one."""
 
-    `places`: where each fault is, in words. `rulebook` is None where the document cannot be read as one.
+    fault: Fault
+    place: str
+    part: Mapping[str, Any] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What was found: `flaws` keep the document from being published, `notes` are good to know.
+
+    `proved` is None where the document has faults without any proof: then it was not tried.
     """
 
     sha256: str
-    rulebook: Rulebook | None
-    faults: tuple[Fault, ...]
-    places: tuple[str, ...]
-    notes: tuple[str, ...] = ()
+    flaws: tuple[Flaw, ...]
+    notes: tuple[str, ...]
+    proved: Proved | None
+
+    @property
+    def faults(self) -> tuple[Fault, ...]:
+        """The faults alone."""
+        return tuple(flaw.fault for flaw in self.flaws)
 
 
-async def checked(rulebooks: RulebookService, document: Document, base: str | None, today: date) -> Checked:
-    """Looks at a document as it would be published on a day; `base` is the version that it builds on."""
+async def checked(
+    rulebooks: RulebookService, proofs: Proofs, document: Document, base: str | None, now: datetime
+) -> Checked:
+    """Looks at a document as it would be published now; `base` is the version that it builds on."""
     sha256 = hashlib.sha256(canonical(document)).hexdigest()
-    rulebook, faults = await _once(sha256, document)
+    rulebook, own = await _once(sha256, document)
+    faults: list[tuple[Fault, Mapping[str, Any] | None]] = [(fault, None) for fault in own]
     notes: tuple[str, ...] = ()
+    proved: Proved | None = None
     if rulebook is not None:
-        standing, notes = await _standing(rulebooks, rulebook, base, today)
-        faults = (*standing, *faults)
-    places = tuple(place(document, fault.at) for fault in faults)
-    return Checked(sha256, rulebook, faults, places, notes)
+        standing, notes = await _standing(rulebooks, rulebook, base, now.date())
+        faults = [*((fault, None) for fault in standing), *faults]
+        if not own:
+            proved = await proofs.of(rulebook, now)
+            faults += [(Fault(one.says, one.at), one.part) for one in proved.findings if one.within is None]
+            notes = (*notes, *_notes_of(proved))
+    flaws = tuple(Flaw(fault, place(document, fault.at), part) for fault, part in faults)
+    return Checked(sha256, flaws, notes, proved)
+
+
+def _notes_of(proved: Proved) -> Iterator[str]:
+    """What a place's own limits make of a version is for that place to mend: told, and no fault."""
+    for one in proved.findings:
+        if one.within is not None:
+            yield one.says[0].upper() + one.says[1:]
+    if not proved.complete:
+        yield "There are more parts without an answer than those that are told."
 
 
 async def _once(sha256: str, document: Document) -> Own:
@@ -76,6 +109,8 @@ async def _standing(
     if version in standing.days:
         detail = f"Version {version} is published and never changes. Give this one a number of its own."
         faults.append(Fault(detail, ("version",)))
+    elif (off := off_base(standing, base, begins)) is not None:
+        faults.append(Fault(off, ("effective_from",)))
     if (hidden := standing.hidden_by) is not None:
         detail = (
             f"Version {hidden} begins on {begins} too, and of two that begin on one day the one with the "
@@ -88,8 +123,6 @@ async def _standing(
             "day already, and they must stay as they are. Write a later day."
         )
         faults.append(Fault(detail, ("effective_from",)))
-    if (off := off_base(standing, base, begins)) is not None:
-        faults.append(Fault(off, ("effective_from",)))
     notes = tuple(
         f"Version {later} is published already, in force from {standing.days[later]}: what is new here ends "
         "on that day, unless that version has it too."

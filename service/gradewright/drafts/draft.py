@@ -92,10 +92,14 @@ class Saying:
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """A draft after a step, and what the step changed; `new` is False where it changed nothing at all."""
+    """A draft after a step, what the step changed, and what to know about it.
+
+    `new` is False where the step would have changed nothing, and was not taken.
+    """
 
     draft: Draft
     changes: tuple[Change, ...] = ()
+    notes: tuple[str, ...] = ()
     new: bool = True
 
 

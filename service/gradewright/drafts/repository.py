@@ -10,7 +10,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.orm import defer
 
 from gradewright.db.adding import add_unless_there
-from gradewright.drafts.models import DraftRow, StepRow
+from gradewright.drafts.models import DraftRow, ProofRow, StepRow
 
 _LEAN = defer(StepRow.document)
 
@@ -92,3 +92,17 @@ async def newest(
     firsts = select(StepRow).options(_LEAN).where(StepRow.draft.in_(numbers), StepRow.number == 1)
     made = {step.draft: step for step in await session.scalars(firsts)}
     return [(draft, made[draft.number], last) for draft, last in rows]
+
+
+async def proof(session: AsyncSession, sha256: str, asked: str) -> bytes | None:
+    """What was found of a document, compressed; None where it was not looked for."""
+    found: bytes | None = await session.scalar(
+        select(ProofRow.found).where(ProofRow.sha256 == sha256, ProofRow.asked == asked)
+    )
+    return found
+
+
+async def keep_proof(session: AsyncSession, sha256: str, asked: str, **values: Any) -> None:
+    """Keeps what was found; what another has kept meanwhile stays."""
+    if await proof(session, sha256, asked) is None:
+        await add_unless_there(session, ProofRow, sha256=sha256, asked=asked, **values)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import asdict
 from datetime import date
 from typing import Annotated, Any, Literal
 
@@ -242,16 +243,17 @@ class DraftList(Out):
 
 
 class DraftTaken(DraftOut):
-    """A draft after a step, in short, and what the step changed."""
+    """A draft after a step, in short, and what the step changed; `notes`: what else to know about it."""
 
     taken: StepChanges
+    notes: list[str]
 
     @classmethod
     def by(cls, taken: Taken) -> DraftTaken:
         """The wire form of a step that was taken."""
         draft = taken.draft
         last = StepChanges.after(draft.last, taken.changes)
-        made: DraftTaken = cls.of(draft.row, draft.steps[0], draft.last, taken=last)
+        made: DraftTaken = cls.of(draft.row, draft.steps[0], draft.last, taken=last, notes=list(taken.notes))
         return made
 
 
@@ -273,15 +275,33 @@ class DraftWhole(DraftOut):
 
 
 class FaultOut(Out):
-    """What keeps a draft from being published, and where in its document."""
+    """What keeps a draft from being published, and where in its document.
+
+    `part`: the smallest description that shows it, fit to be an example; null where there is none to show.
+    """
 
     detail: str
     pointer: str
     place: str
+    part: AnyObject | None
+
+
+class PairOut(Out):
+    """Two rules of different grades that such a part meets both: the first decides, by its order alone."""
+
+    first: str
+    second: str
+    first_grade: str
+    second_grade: str
+    part: AnyObject
 
 
 class CheckOut(Out):
-    """What was found: `sound` where nothing keeps the draft from being published today."""
+    """What was found: `sound` where nothing keeps the draft from being published today.
+
+    `proved`: whether the solver has looked at it, which it does where the document has no other fault of its
+    own; `pairs` are the rules whose order decides then.
+    """
 
     id: str
     step: int
@@ -290,13 +310,20 @@ class CheckOut(Out):
     sound: bool
     faults: list[FaultOut]
     notes: list[str]
+    proved: bool
+    pairs: list[PairOut]
 
     @classmethod
     def of(cls, draft: Draft, found: Checked, on: date) -> CheckOut:
         """The wire form of what was found."""
         faults = [
-            FaultOut(detail=fault.detail, pointer=pointer_to(fault.at), place=place)
-            for fault, place in zip(found.faults, found.places, strict=True)
+            FaultOut(
+                detail=flaw.fault.detail,
+                pointer=pointer_to(flaw.fault.at),
+                place=flaw.place,
+                part=None if flaw.part is None else dict(flaw.part),
+            )
+            for flaw in found.flaws
         ]
         return cls(
             id=draft.name,
@@ -306,4 +333,6 @@ class CheckOut(Out):
             sound=not faults,
             faults=faults,
             notes=list(found.notes),
+            proved=found.proved is not None,
+            pairs=[PairOut(**asdict(pair)) for pair in (found.proved.pairs if found.proved else ())],
         )

@@ -20,17 +20,20 @@ from gradewright.drafts.draft import Draft, New, Saying, Taken, document_of, fin
 from gradewright.drafts.life import LEADS_TO, State, Step, may_follow
 from gradewright.drafts.merging import merged
 from gradewright.drafts.models import DraftRow, StepRow
+from gradewright.drafts.proving import Proofs
 from gradewright.drafts.steps import as_it_is, brought, by, opened, require_current, require_second, take
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Document
+from gradewright.yards.service import YardService
 
 
 class DraftService:
     """Keeps every step of every draft; publishes through the service of the rulebooks."""
 
-    def __init__(self, database: Database, rulebooks: RulebookService) -> None:
+    def __init__(self, database: Database, rulebooks: RulebookService, yards: YardService) -> None:
         self._database = database
         self._rulebooks = rulebooks
+        self._proofs = Proofs(database, yards)
 
     async def get(self, name: str, step: int | None = None) -> Draft:
         """A draft, or as it was after a step. Raises `NotFound`."""
@@ -144,16 +147,18 @@ class DraftService:
         # What the patch was worked into is this step: where another has been taken meanwhile, it is stale.
         return await self.edit(name, replace(saying, tags=(draft.tag,)), document, base)
 
-    async def check(self, draft: Draft, today: date) -> Checked:
-        """All that keeps the draft from being published on that day, and what else to know about it."""
-        document = await self.document(draft)
-        return await checked(self._rulebooks, document, draft.last.base, today)
+    async def check(self, draft: Draft, now: datetime) -> Checked:
+        """All that keeps the draft from being published now, and what else to know about it."""
+        return await self._checked(await self.document(draft), draft, now)
 
-    async def look_ahead(self, name: str, today: date) -> None:
+    async def _checked(self, document: Document, draft: Draft, now: datetime) -> Checked:
+        return await checked(self._rulebooks, self._proofs, document, draft.last.base, now)
+
+    async def look_ahead(self, name: str, now: datetime) -> None:
         """Finds out what a step that needs a sound document will ask, before anything is locked for it."""
         draft = await self.get(name)
         if draft.state in {State.DRAFT, State.SUBMITTED}:
-            await self.check(draft, today)
+            await self.check(draft, now)
 
     async def submit(self, name: str, saying: Saying) -> Taken:
         """Puts the draft before a second maintainer. Raises as `edit`, `RulebookError` with its faults."""
@@ -173,7 +178,7 @@ class DraftService:
         async with self._database.read() as session:
             await require_second(session, draft, step, saying.author)
             document = await document_of(session, draft)
-        found = await checked(self._rulebooks, document, draft.last.base, saying.now.date())
+        found = await self._checked(document, draft, saying.now)
         if found.faults:
             told = "; ".join(fault.detail for fault in found.faults[:3])
             more = f"; and {len(found.faults) - 3} more" if len(found.faults) > 3 else ""
@@ -184,7 +189,7 @@ class DraftService:
             taken = await take(session, await opened(session, name, step, same), step, same, as_it_is(draft))
             if step is Step.APPROVED:
                 await self._publish(session, taken, document, saying.now)
-        return Taken(taken)
+        return Taken(taken, notes=found.notes)
 
     async def _publish(self, session: AsyncSession, draft: Draft, document: Document, now: datetime) -> None:
         rulebook, new = await self._rulebooks.publish(document, now)

@@ -1,0 +1,117 @@
+"""A document without faults of its own is proved before anyone relies on it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from gradewright.accounts.service import Role
+from gradewright.db.session import Database
+from gradewright.drafts import repository
+from gradewright.rulebooks import proof
+from tests.api import Body, only, problem_of
+from tests.drafts.desk import NEXT, RAIL, SEDGE, Desk
+from tests.samples import document
+
+
+def with_thin_steel(**bounds: str) -> Body:
+    """The small rulebook with other bounds of thin steel, and without the example between 3 and 6.35 mm."""
+    made = document(**NEXT)
+    made["grades"]["copper-no2"]["by_name_only"] = True
+    made["rules"][3]["when"]["thickness"] = bounds
+    del made["examples"][1]
+    return made
+
+
+async def drafted(desk: Desk, made: Body) -> str:
+    """The name of a draft with a document."""
+    name: str = (await desk.make(body={"document": made}, base="2020.1"))["id"]
+    return name
+
+
+async def test_a_part_without_an_answer_is_shown(desk: Desk) -> None:
+    """A hole between two rules is a fault with the smallest part that falls into it; submission names it."""
+    name = await drafted(desk, with_thin_steel(below="3 mm"))
+    found = await desk.check(name)
+    assert found["proved"]
+    assert not found["sound"]
+    [fault] = found["faults"]
+    assert set(fault["part"]) == {"metal", "thickness"}
+    assert fault["part"]["metal"] == "steel"
+    assert 3 <= float(fault["part"]["thickness"].removesuffix(" mm")) < 6.35
+    assert fault["pointer"] == "#/rules"
+    problem = problem_of(await desk.step(name, "submission", SEDGE), "unsound-rulebook", 422)
+    assert only(problem).detail == fault["detail"]
+
+
+async def test_the_part_that_is_shown_mends_it_as_an_example(desk: Desk) -> None:
+    """The part is fit to be pasted: with a rule for it and it as an example, the draft is proved."""
+    made = with_thin_steel(below="3 mm")
+    name = await drafted(desk, made)
+    [fault] = (await desk.check(name))["faults"]
+    made["rules"].append({**made["rules"][3], "id": "between", "when": {"metal": "steel", "thickness":
+                          {"at_least": "3 mm", "below": "heavy_steel_thickness"}}})  # fmt: skip
+    made["examples"].append({"part": fault["part"], "grade": "light-iron", "note": "between the two"})
+    put = await desk.put(name, made, (await desk.read(name))["etag"])
+    assert put.status_code == 200, put.text
+    found = await desk.check(name)
+    assert (found["sound"], found["faults"]) == (True, [])
+
+
+async def test_pairs_whose_order_decides_are_listed(desk: Desk) -> None:
+    """Rules of different grades that one part meets both are no fault, and are told with such a part."""
+    made = with_thin_steel(below="heavy_steel_thickness")
+    made["rules"][2]["when"]["thickness"] = {"at_least": "3 mm"}
+    made["examples"] = [example for example in made["examples"] if example["part"].get("metal") != "steel"]
+    found = await desk.check(await drafted(desk, made))
+    assert found["sound"], found["faults"]
+    [pair] = found["pairs"]
+    assert (pair["first"], pair["second"]) == ("thick-steel", "thin-steel")
+    assert (pair["first_grade"], pair["second_grade"]) == ("steel-heavy", "light-iron")
+    assert set(pair["part"]) == {"metal", "thickness"}
+
+
+async def test_a_document_with_other_faults_is_not_proved(desk: Desk) -> None:
+    """Where an example does not come true that is mended first: the check says that nothing was proved."""
+    made = with_thin_steel(below="3 mm")
+    made["examples"][0]["grade"] = "light-iron"
+    found = await desk.check(await drafted(desk, made))
+    assert (found["proved"], [fault["part"] for fault in found["faults"]]) == (False, [None])
+
+
+async def test_a_proof_is_kept(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One document is proved once, for check, submission and approval, and by whichever worker."""
+    proved: list[str] = []
+    prove = proof.prove
+
+    def counted(rulebook: Any, houses: Any = (), progress: Any = None) -> proof.Proof:
+        proved.append(rulebook.sha256)
+        return prove(rulebook, houses, progress)
+
+    monkeypatch.setattr(proof, "prove", counted)
+    made = await desk.make()
+    first = await desk.check(made["id"])
+    async with desk.world.another() as other:
+        other.keys[SEDGE] = await desk.world.key(SEDGE, Role.MAINTAINER)
+        assert await Desk(other).check(made["id"]) == first
+    await desk.taken(made["id"], "submission", SEDGE)
+    await desk.taken(made["id"], "approval", RAIL)
+    assert proved == [made["sha256"]]
+    database: Database = desk.world.services.database
+    async with database.read() as session:
+        assert await repository.proof(session, made["sha256"], proof.PROVER) is not None
+
+
+async def test_limits_of_places_are_proved_too(desk: Desk) -> None:
+    """What a yard's own limit makes of a version is told as a note with its name, and is no fault."""
+    name = await drafted(desk, with_thin_steel(below="6.35 mm"))
+    assert (await desk.check(name))["notes"] == []
+    said = {"reason": "Sign.", "limits": [{"limit": "heavy_steel_thickness", "value": "8 mm"}]}
+    added = await desk.world.send("/v1/yards/low-quay/house-rules", said, "sedge", Role.MAINTAINER)
+    assert added.status_code == 201, added.text
+    found = await desk.check(name)
+    assert (found["sound"], found["faults"]) == (True, [])
+    [note] = found["notes"]
+    assert note.startswith("At Low Quay (heavy_steel_thickness 8 mm)")
+    assert "gets no grade" in note

@@ -1,0 +1,172 @@
+"""What keeps a sound draft from being published: its day, its version, and what others have published."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import pytest
+
+from gradewright.accounts.service import Role
+from gradewright.asgi import create_app
+from gradewright.settings import Settings
+from tests.api import World, only, problem_of, small_rulebook
+from tests.conftest import talk_to
+from tests.drafts.desk import LIMIT, RAIL, SEDGE, TEAL, Desk
+
+
+async def faults(desk: Desk, name: str) -> list[tuple[str, str]]:
+    """Pointer and words of each fault that the check finds."""
+    return [(fault["pointer"], fault["detail"]) for fault in (await desk.check(name))["faults"]]
+
+
+async def test_a_worker_that_has_not_heard_of_a_version_loses_nothing(desk: Desk) -> None:
+    """Where another worker has just published, the approval is refused whole: no version, no step."""
+    made = await desk.make()
+    await desk.taken(made["id"], "submission", SEDGE)
+    url = desk.world.services.database.url.render_as_string(hide_password=False)
+    app = create_app(Settings(database_url=url, ledger_poll_seconds=3600), clock=desk.world.clock)
+    async with talk_to(app) as client:
+        deaf = Desk(World(app, client, desk.world.clock, {RAIL: await desk.world.key(RAIL, Role.MAINTAINER)}))
+        assert len((await deaf.world.get("/v1/rulebooks"))["rulebooks"]) == 1
+        await desk.world.publish(small_rulebook(version="2026.9", effective_from="2026-09-01"))
+        before = await desk.read(made["id"])
+        answer = await deaf.step(made["id"], "approval", RAIL, before["etag"])
+        assert "2026.9 brought would be lost" in problem_of(answer, "conflict").detail
+    assert await desk.read(made["id"]) == before
+    listed = (await desk.world.get("/v1/rulebooks"))["rulebooks"]
+    assert [version["version"] for version in listed] == ["2020.1", "2026.9"]
+
+
+@pytest.mark.parametrize("day", ["2026-05-04", "2026-05-03", "2020-06-01"])
+async def test_a_day_that_has_begun_is_refused(desk: Desk, day: str) -> None:
+    """A version that is in force from today or before would change valuations: submission says so."""
+    made = await desk.make(version="2027.1", effective_from=day)
+    [(pointer, detail)] = await faults(desk, made["id"])
+    assert pointer == "#/effective_from"
+    assert "today is 2026-05-04" in detail
+    problem = problem_of(await desk.step(made["id"], "submission", SEDGE), "unsound-rulebook", 422)
+    assert only(problem).pointer == "#/effective_from"
+    assert "valuations have been given" in problem.detail
+
+
+async def test_a_day_may_pass_before_the_approval(desk: Desk) -> None:
+    """What was in time when submitted is refused at the approval on its day; tomorrow is in time."""
+    made = await desk.make(version="2027.1", effective_from="2026-05-06")
+    await desk.taken(made["id"], "submission", SEDGE)
+    desk.world.later(days=2)
+    problem = problem_of(await desk.step(made["id"], "approval", RAIL), "unsound-rulebook", 422)
+    assert only(problem).pointer == "#/effective_from"
+    assert (await desk.read(made["id"]))["state"] == "submitted"
+    assert len((await desk.world.get("/v1/rulebooks"))["rulebooks"]) == 1
+    await desk.taken(made["id"], "refusal", RAIL)
+    etag = (await desk.read(made["id"]))["etag"]
+    assert (await desk.patch(made["id"], {"effective_from": "2026-05-07"}, etag)).status_code == 200
+    await desk.taken(made["id"], "submission", SEDGE)
+    assert (await desk.taken(made["id"], "approval", RAIL))["state"] == "published"
+
+
+async def test_a_version_that_is_published_is_refused(desk: Desk) -> None:
+    """A correction is a new version: the name of one that is published is told, with what to do."""
+    made = await desk.make(version="2020.1", effective_from="2027-01-01")
+    [(pointer, detail)] = await faults(desk, made["id"])
+    assert (pointer, "a number of its own" in detail) == ("#/version", True)
+    problem_of(await desk.step(made["id"], "submission", SEDGE), "unsound-rulebook", 422)
+
+
+async def test_a_version_that_was_published_since_is_not_lost(desk: Desk) -> None:
+    """Check, submission and approval name it; once it is said to be brought in, the draft is published."""
+    made = await desk.make()
+    other = await desk.make()
+    await desk.taken(made["id"], "submission", SEDGE)
+    await desk.world.publish(small_rulebook(version="2026.9", effective_from="2026-09-01"))
+    for name, step, who in ((other["id"], "submission", SEDGE), (made["id"], "approval", RAIL)):
+        problem = problem_of(await desk.step(name, step, who), "unsound-rulebook", 422)
+        assert "made from version 2020.1" in problem.detail
+        assert "2026.9 brought would be lost" in problem.detail
+    edited = await desk.patch(other["id"], LIMIT, other["etag"], base="2026.9")
+    assert edited.json()["base"] == "2026.9"
+    assert await faults(desk, other["id"]) == []
+    await desk.taken(other["id"], "submission", SEDGE)
+    await desk.taken(other["id"], "approval", RAIL)
+    assert [pointer for pointer, _ in await faults(desk, made["id"])] == ["#/version"]
+
+
+async def test_a_document_says_what_it_builds_on(desk: Desk) -> None:
+    """One that was made from no version needs a base before it is submitted; it can be given at once."""
+    document = small_rulebook(version="2027.1", effective_from="2027-01-01")
+    made = await desk.make(body={"document": document})
+    [(pointer, detail)] = await faults(desk, made["id"])
+    assert (pointer, "base=2020.1" in detail) == ("#/effective_from", True)
+    based = await desk.make(body={"document": document}, base="2020.1")
+    assert await faults(desk, based["id"]) == []
+
+
+async def test_a_base_that_begins_later_is_told(desk: Desk) -> None:
+    """A draft of a version that is to come cannot begin before that."""
+    await desk.world.publish(small_rulebook(version="2026.9", effective_from="2026-09-01"))
+    made = await desk.make(body={"from": "2026.9"}, version="2026.8", effective_from="2026-08-01")
+    [(pointer, detail)] = await faults(desk, made["id"])
+    assert pointer == "#/effective_from"
+    assert "begins on 2026-09-01" in detail
+
+
+async def test_a_version_that_is_never_in_force_is_refused(desk: Desk) -> None:
+    """Of two that begin on one day the higher number holds: the lower is told to be hidden."""
+    await desk.world.publish(small_rulebook(version="2027.9", effective_from="2027-01-01"))
+    made = await desk.make(body={"from": "2027.9"}, version="2027.1", effective_from="2027-01-01")
+    [(pointer, detail)] = await faults(desk, made["id"])
+    assert (pointer, "2027.9 begins on 2027-01-01 too" in detail) == ("#/version", True)
+
+
+async def test_a_version_in_another_s_place_builds_on_it(desk: Desk) -> None:
+    """A correction of a version that is to come begins on its day with a higher number, and is in force."""
+    await desk.world.publish(small_rulebook(version="2027.1", effective_from="2027-01-01"))
+    made = await desk.make(body={"from": "2027.1"}, version="2027.2")
+    await desk.taken(made["id"], "submission", SEDGE)
+    await desk.taken(made["id"], "approval", RAIL)
+    desk.world.later(days=300)
+    assert (await desk.world.get("/v1/rulebooks/in-force"))["version"] == "2027.2"
+
+
+async def test_a_version_that_ends_it_is_noted(desk: Desk) -> None:
+    """One that is published already and begins later is good to know, and no fault: it is told by the check,
+    the submission and the approval."""
+    await desk.world.publish(small_rulebook(version="2028.1", effective_from="2028-01-01"))
+    made = await desk.make()
+    found = await desk.check(made["id"])
+    assert found["sound"]
+    [note] = found["notes"]
+    assert "2028.1 is published already, in force from 2028-01-01" in note
+    for step, who in (("submission", SEDGE), ("approval", RAIL)):
+        assert (await desk.taken(made["id"], step, who))["notes"] == [note]
+
+
+async def test_what_was_valued_before_stays_as_it_was(desk: Desk) -> None:
+    """A kept valuation answers the same bytes after a version has come into force that grades otherwise."""
+    world = desk.world
+    part = {"name": "plate", "weight": "1 kg", "observed": {"metal": "steel", "thickness": "6.345 mm"}}
+    body = {"region": "XO-KEL", "keep": True, "parts": [part]}
+    kept = await world.send("/v1/valuations", body)
+    assert kept.json()["parts"][0]["grade"] == "light-iron"
+    made = await desk.make(version="2026.6", effective_from="2026-05-05")
+    await desk.patch(made["id"], LIMIT, made["etag"])
+    await desk.taken(made["id"], "submission", SEDGE)
+    await desk.taken(made["id"], "approval", RAIL)
+    world.later(days=1)
+    new = await world.send("/v1/valuations", body)
+    assert new.json()["parts"][0]["grade"] == "steel-heavy"
+    name = kept.headers["valuation-id"]
+    again: Any = await world.client.get(f"/v1/valuations/{name}")
+    replayed = await world.client.post(f"/v1/valuations/{name}/replay")
+    assert again.content == kept.content
+    assert replayed.content == kept.content
+
+
+async def test_the_days_that_are_told_are_those_of_the_check(desk: Desk) -> None:
+    """The check says for which day it was made, of which step, by its hash."""
+    made = await desk.make(TEAL)
+    found = await desk.check(made["id"])
+    assert (date.fromisoformat(found["on"]), found["step"], found["sha256"]) == (
+        date(2026, 5, 4), 1, made["sha256"],
+    )  # fmt: skip
