@@ -1,0 +1,75 @@
+"""Ways of valuing: what was kept by an earlier one is repeated by it, byte for byte, for ever."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.api import KINDS, World, empty_world
+from tests.valuations.market import open_market, request_for, shipped
+
+from gradewright.db.packed import pack
+from gradewright.valuations.models import ValuationRow
+
+PATH = "/v1/valuations"
+KEPT = Path(__file__).parent / "kept" / "method_1.json"
+LATER = ("2026.1", "2026.2")
+PLACES: tuple[dict[str, str], ...] = ({"region": "XO-KEL"}, {"yard": "cinder-lane"}, {"yard": "tern-row"})
+OF_OLD = json.loads(KEPT.read_text(encoding="utf-8"))
+
+
+@pytest.fixture(scope="module", params=KINDS)
+async def market(request: pytest.FixtureRequest) -> Any:
+    """The market as it was when the kept answers were given, for tests that only read."""
+    async with empty_world(request, request.param) as world:
+        await open_market(world)
+        for version in LATER:
+            await world.publish(shipped(version))
+        yield world
+
+
+async def kept(world: World, name: str, asked: dict[str, Any], answer: bytes, method: str) -> str:
+    """A row as it was written when an answer was kept by a method; returns its id."""
+    pins = json.loads(answer)["pins"]
+    request = {
+        "known_at": None, "on": "2026-05-04", "region": None, "rulebook": None, "yard": None, **asked,
+    }  # fmt: skip
+    nothing = {"count": 1, "grade": None, "observed": None, "weight": None, "weight_each": None}
+    request["parts"] = [{**nothing, **part} for part in request["parts"]]
+    row = ValuationRow(
+        id=name,
+        created_at=world.clock(),
+        request=json.dumps(request),
+        rulebook=pins["rulebook"],
+        revision=pins["revision"],
+        method=method,
+        answer=await pack(answer),
+        sha256=pins["sha256"],
+    )
+    async with world.services.database.write() as session:
+        session.add(row)
+    return name
+
+
+async def test_what_was_kept_by_method_1_is_repeated_by_it(market: World) -> None:
+    """A row that was kept by method 1, with work that raises its parts, replays to the bytes of that day."""
+    asked, answer = OF_OLD["request"], OF_OLD["answer"].encode()
+    assert sum(len(part["raises"]) for part in json.loads(answer)["parts"]) == 12
+    name = await kept(market, "v-of-old", asked, answer, "1")
+    again = await market.client.post(f"{PATH}/{name}/replay")
+    assert again.status_code == 200, again.text
+    assert again.content == answer
+
+
+@pytest.mark.parametrize("version", ["2014.1", "2017.1", "2018.1", *LATER])
+async def test_method_1_answers_as_it_always_did(market: World, version: str) -> None:
+    """Every worked example of a version, valued in three places: the bytes are those of the day they were
+    pinned.
+    """
+    for place in PLACES:
+        asked = request_for(version, on="2026-05-04", rulebook=version, **{"region": None, **place})
+        content = (await market.send(PATH, asked)).content
+        assert hashlib.sha256(content).hexdigest() == OF_OLD["digests"][version][json.dumps(place)]
