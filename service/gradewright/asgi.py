@@ -54,6 +54,8 @@ from gradewright.regions.service import RegionService
 from gradewright.rulebooks.comparison_controller import compare_rulebooks
 from gradewright.rulebooks.comparisons import ComparisonService
 from gradewright.rulebooks.controller import RulebookController
+from gradewright.rulebooks.page_controller import rulebook_page
+from gradewright.rulebooks.printed import PrintedRulebooks
 from gradewright.rulebooks.service import RulebookService
 from gradewright.settings import Settings
 from gradewright.stopping import on_signal
@@ -90,6 +92,7 @@ CONTROLLERS: list[Any] = [
     yard_series,
     RulebookController,
     compare_rulebooks,
+    rulebook_page,
     DraftController,
     DraftStepController,
     GradingController,
@@ -121,6 +124,7 @@ class Services:
     benchmarks: BenchmarkService
     rulebooks: RulebookService
     comparisons: ComparisonService
+    printed: PrintedRulebooks
     drafts: DraftService
     prices: PriceService
     series: SeriesService
@@ -163,6 +167,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         benchmarks=benchmarks,
         rulebooks=rulebooks,
         comparisons=ComparisonService(rulebooks),
+        printed=PrintedRulebooks(rulebooks),
         drafts=DraftService(database, rulebooks, yards),
         prices=prices,
         series=SeriesService(database, yards, benchmarks),

@@ -292,6 +292,7 @@ CALLS: list[tuple[str, Callable[[Any], Any], str, str, dict[str, str], object]] 
         None,
     ),
     ("rulebooks.get", lambda c: c.rulebooks.get("2018.1"), "GET", "/v1/rulebooks/2018.1", {}, None),
+    ("rulebooks.page", lambda c: c.rulebooks.page("2018.1"), "GET", "/v1/rulebooks/2018.1/page", {}, None),
     (
         "gradings.grade",
         lambda c: c.gradings.grade(
@@ -400,6 +401,7 @@ def everything(fake: FakeGradewright) -> FakeGradewright:
     for place in ("prices/*", "yards/*/prices/*"):
         fake.answer("GET", f"/v1/{place}/series", samples.series(), headers={"Known-At": "312"})
     fake.answer("GET", "/v1/rulebooks/*", samples.rulebook())
+    fake.answer("GET", "/v1/rulebooks/*/page", b"<!DOCTYPE html>", headers={"Content-Type": "text/html"})
     summary = {
         "version": "2018.1",
         "effective_from": "2018-02-01",

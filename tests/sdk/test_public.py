@@ -142,7 +142,7 @@ METHODS = {
     ],
     "prices": ["backtest", "chart", "list", "series", "series_csv"],
     "regions": ["add_house_rules", "create", "get", "house_rules", "list"],
-    "rulebooks": ["get", "in_force", "list"],
+    "rulebooks": ["get", "in_force", "list", "page"],
     "service": ["ready"],
     "valuations": ["get", "replay", "value"],
     "yards": ["add_house_rules", "create", "get", "house_rules", "list"],

@@ -17,6 +17,7 @@ from gradewright.db.session import Database
 from gradewright.rulebooks import document
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.comparing_cli import compare_versions
+from gradewright.rulebooks.page_cli import print_page
 from gradewright.rulebooks.proving_cli import prove_files
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.rulebooks.source import Source, from_file
@@ -26,9 +27,10 @@ from gradewright.terminal import Stop, commands, one_line_faults, require_migrat
 SHIPPED = Path(__file__).parent / "published"
 SHOWN_FAULTS = 50
 
-app = commands("Check, prove, compare, load and list versions of the grading rulebook.")
+app = commands("Check, prove, compare, print, load and list versions of the grading rulebook.")
 app.command("prove")(prove_files)
 app.command("compare")(compare_versions)
+app.command("page")(print_page)
 Files = Annotated[
     list[Path] | None,
     typer.Argument(help="YAML documents; none: the versions that ship.", exists=True, dir_okay=False),

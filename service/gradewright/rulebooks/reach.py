@@ -57,14 +57,16 @@ class Search:
         self.index = index
 
     def some_part(self, when: When, avoiding: int) -> bool:
-        """Whether a part can meet all of `when` and none of the clauses in the bitset `avoiding`."""
+        """Whether a part can meet all of `when` and none of the clauses in the bitset `avoiding`.
+
+        An attribute may stand in `when` more than once.
+        """
         index = self.index
-        asked: dict[str, list[int]] = {}
+        cells: dict[str, set[int]] = {}
         for condition in when:
-            axis = index.axes[condition.attribute]
-            asked[condition.attribute] = [
-                mask for cell, mask in zip(axis.cells, axis.masks, strict=True) if condition.holds(cell)
-            ]
+            own = {n for n, c in enumerate(index.axes[condition.attribute].cells) if condition.holds(c)}
+            cells[condition.attribute] = own & cells.get(condition.attribute, own)
+        asked = {name: [index.axes[name].masks[n] for n in sorted(left)] for name, left in cells.items()}
         seen: set[tuple[int, int]] = set()
 
         def found(left: int, known: int) -> bool:

@@ -28,6 +28,7 @@ Mode = tuple[type[BaseModel], Literal["validation", "serialization"]]
 _PARAMETER = re.compile(r"\{(\w+):\w+\}")
 _REF = "#/components/schemas/{model}"
 _METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")
+_NOT_MODIFIED = 304  # has no body, whatever the others have
 
 
 def describe(app: Litestar, *, title: str, version: str, description: str) -> Schema:
@@ -135,7 +136,7 @@ def _operation(
             answer["headers"] = headers
         if model is not None:
             answer["content"] = {"application/json": {"schema": refs[(model, "serialization")]}}
-        for media in other_media(handler):
+        for media in other_media(handler) if status != _NOT_MODIFIED else ():
             schema = handler.opt.get("media_schemas", {}).get(media, {"type": "string"})
             answer.setdefault("content", {})[media] = {"schema": schema}
         made["responses"][str(status)] = answer

@@ -23,6 +23,7 @@ from gradewright_sdk.cli import keep as _keep
 from gradewright_sdk.cli import lists as _lists
 from gradewright_sdk.cli import post as _post
 from gradewright_sdk.cli import prices as _prices
+from gradewright_sdk.cli import rulebook as _rulebook
 from gradewright_sdk.cli import upload as _upload
 from gradewright_sdk.cli import value as _value
 from gradewright_sdk.cli import verify as _verify
@@ -74,6 +75,7 @@ app.command("keep", help=_keep.HELP)(_keep.keep)
 app.command("backtest", help=_backtest.HELP)(_backtest.backtest)
 app.command("follow", help=_follow.FOLLOW_HELP)(_follow.follow)
 app.command("verify", help=_verify.VERIFY_HELP)(_verify.verify)
+app.command("rulebook", help=_rulebook.HELP)(_rulebook.rulebook)
 app.command("regions")(_lists.regions)
 app.command("yards")(_lists.yards)
 app.command("grades")(_lists.grades)

@@ -7,11 +7,14 @@ from typing import TYPE_CHECKING
 
 import gradewright_sdk as results
 from gradewright_sdk import _wire
-from gradewright_sdk._base import AsyncResource, Call, Resource, asynchronous, sync
+from gradewright_sdk._base import Answer, AsyncResource, Call, Resource, asynchronous, sync
+from gradewright_sdk._problems import unexpected
 from gradewright_sdk._reading import reads, reads_list
 
 if TYPE_CHECKING:
     from gradewright_sdk._models import Rulebook, RulebookSummary
+
+HTML = "text/html"
 
 
 def list_rulebooks(*, timeout: float | None = None) -> Call[tuple[RulebookSummary, ...]]:
@@ -41,12 +44,25 @@ def get_rulebook(version: str, *, timeout: float | None = None) -> Call[Rulebook
     return Call("GET", _wire.path("rulebooks", version), reads(lambda: results.Rulebook), timeout=timeout)
 
 
+def rulebook_page(version: str, *, timeout: float | None = None) -> Call[str]:
+    """One version as a page of HTML that a person can read and print. Raises NoRulebookInForce."""
+    path = _wire.path("rulebooks", version, "page")
+    return Call("GET", path, _as_page, timeout=timeout, accept=f"{HTML}, application/problem+json;q=0.1")
+
+
+def _as_page(answer: Answer) -> str:
+    if not answer.headers.get("content-type", "").startswith(HTML):
+        raise unexpected(answer, "it is not a page")
+    return answer.content.decode("utf-8")
+
+
 class Rulebooks(Resource):
     """Rulebook versions."""
 
     list = sync(list_rulebooks)
     in_force = sync(rulebook_in_force)
     get = sync(get_rulebook)
+    page = sync(rulebook_page)
 
 
 class AsyncRulebooks(AsyncResource):
@@ -55,3 +71,4 @@ class AsyncRulebooks(AsyncResource):
     list = asynchronous(list_rulebooks)
     in_force = asynchronous(rulebook_in_force)
     get = asynchronous(get_rulebook)
+    page = asynchronous(rulebook_page)

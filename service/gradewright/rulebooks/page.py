@@ -1,0 +1,97 @@
+"""A version of the rulebook as one page that a person can read on a phone, or print.
+
+HTML of its own making, which needs no other file and runs nothing. `templates` has its words and its look.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from gradewright.core.decimals import EXACT
+from gradewright.core.grading import Grader
+from gradewright.core.rulebook import Caution, Grade, Rule, Rulebook
+from gradewright.core.units import trimmed
+from gradewright.rulebooks import page_words
+from gradewright.rulebooks.page_otherwise import Others, Otherwise
+
+HUNDRED = Decimal(100)
+TEMPLATES = Path(__file__).parent / "templates"
+CONFIDENCE = {
+    "published": "Published",
+    "common-practice": "Common practice",
+    "disputed": "Disputed",
+}
+SEEN = {
+    "ticket": "a scale ticket",
+    "written-list": "a written list",
+    "sign": "a sign",
+    "told": "being told",
+}
+STYLE = (TEMPLATES / "rulebook.css").read_text(encoding="utf-8")
+STYLE_HASH = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
+"""What a Content-Security-Policy names the only style by that the page has."""
+
+_environment = Environment(
+    loader=FileSystemLoader(TEMPLATES),
+    autoescape=True,
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class GradeShown:
+    """A grade with all that tells it from others."""
+
+    grade: Grade
+    rules: tuple[Rule, ...]
+    cautions: tuple[Caution, ...]
+    others: tuple[Otherwise, ...]
+
+
+def page(rulebook: Rulebook, history: Sequence[Rulebook], grader: Grader | None = None) -> str:
+    """The page. `history`: the versions whose changes it tells, the newest first. `grader`: if there is one.
+
+    The same rulebook and history are the same page, byte for byte.
+    """
+    known = grader or Grader(rulebook)
+    others = Others(rulebook, known.index)
+    families = [
+        (
+            slug,
+            name,
+            [_shown(rulebook, known, others, g) for g in rulebook.grades.values() if g.family == slug],
+        )
+        for slug, name in rulebook.families.items()
+    ]
+    return _environment.get_template("rulebook.html").render(
+        book=rulebook,
+        families=[family for family in families if family[2]],
+        history=history,
+        numbers={rule.id: number for number, rule in enumerate(rulebook.rules, 1)},
+        settles=any(rule.settled_by for rule in rulebook.rules),
+        confidence=CONFIDENCE,
+        style=Markup(STYLE),  # noqa: S704 - a file of our own
+        words=page_words,
+        seen=SEEN,
+        trimmed=trimmed,
+        percent=_percent,
+    )
+
+
+def _shown(rulebook: Rulebook, grader: Grader, others: Others, grade: Grade) -> GradeShown:
+    rules = tuple(rule for rule in rulebook.rules if rule.grade == grade.slug)
+    return GradeShown(grade, rules, grader.cautions(None, grade.slug), others.of(grade.slug))
+
+
+def _percent(share: Decimal) -> str:
+    return f"{trimmed(EXACT.multiply(share, HUNDRED))} %"

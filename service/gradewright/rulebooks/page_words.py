@@ -1,0 +1,99 @@
+"""A rulebook's conditions, work and pricing in words, in pieces that a page sets: limits are linked to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from gradewright.core.observations import Attribute
+from gradewright.core.rulebook import Bound, Condition, Preparation, When
+from gradewright.core.units import trimmed
+
+ENDS = (("at least", "at_least"), ("above", "above"), ("at most", "at_most"), ("below", "below"))
+MANY, FEW = 8, 3
+"""More choices than many are told by what they leave out, where that is few."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A few words; with the limit that sets what they say, where one does."""
+
+    text: str
+    limit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """What is asked of one observation: its name, and the pieces of what it has to be.
+
+    `is_value`: it has to be one of some values, not to lie within bounds.
+    """
+
+    attribute: str
+    name: str
+    is_value: bool
+    pieces: tuple[Piece, ...]
+
+
+def spaced(name: str) -> str:
+    """The name of an attribute or a limit as words."""
+    return name.replace("_", " ")
+
+
+def listed(words: Iterable[str], last: str = "or") -> str:
+    """Words in a row: "iron, plastic or other"."""
+    *before, end = words
+    return f"{', '.join(before)} {last} {end}" if before else end
+
+
+def phrases(when: When, attributes: Mapping[str, Attribute]) -> tuple[Phrase, ...]:
+    """The conditions of a clause, each in words."""
+    return tuple(
+        Phrase(c.attribute, spaced(c.attribute), bool(c.values), _pieces(c, attributes[c.attribute]))
+        for c in when
+    )
+
+
+def _pieces(condition: Condition, attribute: Attribute) -> tuple[Piece, ...]:
+    if condition.values:
+        others = [choice for choice in attribute.choices if choice not in condition.values]
+        if len(condition.values) > MANY and 0 < len(others) <= FEW:
+            return (Piece(f"any but {listed(others)}"),)
+        return (Piece(listed(attribute.show(value) for value in condition.values)),)
+    bounds = [(words, bound) for words, end in ENDS if (bound := getattr(condition, end)) is not None]
+    if len(bounds) == 2 and _same(bounds[0][1], bounds[1][1]):
+        return (_piece("exactly", bounds[0][1]),)
+    return tuple(
+        _piece(f"and {words}" if number else words, bound) for number, (words, bound) in enumerate(bounds)
+    )
+
+
+def _same(one: Bound, other: Bound) -> bool:
+    return one.value == other.value
+
+
+def _piece(words: str, bound: Bound) -> Piece:
+    return Piece(f"{words} {bound.given}", bound.limit)
+
+
+def limits_of(whens: Iterable[When]) -> tuple[str, ...]:
+    """The names of the limits that clauses use, each once, in their order."""
+    bounds = (getattr(c, end) for when in whens for c in when for _, end in ENDS)
+    return tuple(dict.fromkeys(bound.limit for bound in bounds if bound is not None and bound.limit))
+
+
+def changes(preparation: Preparation, attributes: Mapping[str, Attribute]) -> tuple[str, ...]:
+    """What work does to each observation that it changes."""
+    return tuple(
+        f"{spaced(name)}: to be looked at again"
+        if value is None
+        else f"{spaced(name)}: {attributes[name].show(value)}"
+        for name, value in preparation.changes.items()
+    )
+
+
+def takes(preparation: Preparation) -> str:
+    """How long work takes: "3 minutes a piece"."""
+    unit = "minute" if preparation.minutes == 1 else "minutes"
+    per = {"piece": "a piece", "kg": "a kilogram"}[preparation.per]
+    return f"{trimmed(preparation.minutes)} {unit} {per}"
