@@ -22,6 +22,7 @@ SERVING = "gradewright.asgi:serving"
 STOPS_WITHIN = 20  # seconds, to finish the answers that are on their way
 ELSEWHERE = {
     "rulebooks": "gradewright.rulebooks.cli",
+    "drafts": "gradewright.drafts.cli",
     "regions": "gradewright.yards.regions_cli",
     "yards": "gradewright.yards.cli",
     "keys": "gradewright.accounts.cli",

@@ -18,6 +18,11 @@ async def account(session: AsyncSession, handle: str, role: str, now: datetime) 
     return await session.get_one(AccountRow, handle)
 
 
+async def find(session: AsyncSession, handle: str) -> AccountRow | None:
+    """The account of that handle."""
+    return await session.get(AccountRow, handle)
+
+
 async def holders(session: AsyncSession, digests: Collection[str]) -> dict[str, tuple[str, str]]:
     """Handle and role of whose keys those are that have not been revoked, by the digests of the keys."""
     found = (

@@ -11,7 +11,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from gradewright.accounts import repository
-from gradewright.core.errors import Conflict, KeyRefused, NotFound, Refused
+from gradewright.core.errors import Conflict, KeyRefused, NotAllowed, NotFound, Refused
 from gradewright.db.session import Database
 from gradewright.db.together import Together
 
@@ -93,6 +93,17 @@ class AccountService:
                 )
             await repository.add_key(session, digest(key), handle, label, now)
         return key
+
+    async def named(self, handle: str, role: Role) -> Account:
+        """The account of that handle. Raises `NotFound`, or `NotAllowed` where it is of a lower role."""
+        async with self._database.read() as session:
+            found = await repository.find(session, handle)
+        if found is None:
+            raise NotFound(f"There is no account {handle[:80]!r}. See `gradewright keys list`.")
+        account = Account(found.handle, Role(found.role))
+        if not account.may(role):
+            raise NotAllowed(f"This is for a {role}; {handle} is a {account.role}.")
+        return account
 
     async def keys(self) -> list[Key]:
         """All keys, revoked ones too."""

@@ -147,7 +147,7 @@ def off_base(standing: Standing, base: str | None, begins: date) -> str | None:
             f"before that, from {begins}. Write that day or a later one."
         )
     return (
-        f"It was made from version {base}, and would take the place of {before}, which was published since: "
-        f"what {before} brought would be lost. Compare the two, bring it in, then say so: edit it with "
+        f"It was made from version {base}, and would take the place of {before}, which is published "
+        f"too: what {before} brought would be lost. Compare the two, bring it in, then say so: edit it with "
         f"base={before}."
     )

@@ -59,6 +59,14 @@ class Draft:
         return tag_of(self.last)
 
 
+def since(stale: Stale) -> list[str]:
+    """What was done with a draft since a step, a line each: who, when, which step, why."""
+    return [
+        f"{step.author} {step.step} it at {step.taken_at:%Y-%m-%dT%H:%M:%SZ} (step {step.number}): {step.why}"
+        for step in stale.since
+    ]
+
+
 @dataclass(frozen=True, slots=True)
 class New:
     """What a draft is to be made of: a published version, another draft, or a document.

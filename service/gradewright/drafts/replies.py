@@ -11,11 +11,10 @@ from litestar import Request, Response
 from gradewright.accounts.guards import caller
 from gradewright.clock import Clock
 from gradewright.drafts import texts
-from gradewright.drafts.draft import Draft, Saying, Stale, Taken
+from gradewright.drafts.draft import Draft, Saying, Stale, Taken, since
 from gradewright.drafts.schemas import DraftTaken, DraftWhole
 from gradewright.rulebooks.source import Document
 from gradewright.web.conditions import etag, is_known
-from gradewright.web.fields import show_instant
 from gradewright.web.problems import ProblemError, RequestRefused
 from gradewright.web.responses import json_answer
 
@@ -59,13 +58,8 @@ def telling_what_changed() -> Iterator[None]:
     try:
         yield
     except Stale as error:
-        errors = [
-            ProblemError(
-                detail=f"{step.author} {step.step} it at {show_instant(step.taken_at)} (step {step.number}): "
-                f"{step.why}",
-                header="If-Match",
-            )
-            for step in error.since
-        ] or [ProblemError(detail=f"now it is {etag(error.draft.tag)}", header="If-Match")]
+        errors = [ProblemError(detail=line, header="If-Match") for line in since(error)] or [
+            ProblemError(detail=f"now it is {etag(error.draft.tag)}", header="If-Match")
+        ]
         headers = {"ETag": etag(error.draft.tag)}
         raise RequestRefused("precondition-failed", error.detail, errors=errors, headers=headers) from None

@@ -1,0 +1,114 @@
+"""Drafts on a terminal."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from gradewright.drafts.draft import Taken
+from gradewright.drafts.life import State
+from gradewright.drafts.schemas import CheckOut, DraftList, DraftWhole, StepChanges
+from gradewright.rulebooks.proving_cli import as_yaml
+
+MOST_SHOWN = 40
+_NEXT = {
+    State.DRAFT: "Check it: gradewright drafts check {name}",
+    State.SUBMITTED: "A second maintainer approves it: gradewright drafts approve {name} --at {step} …",
+}
+
+
+def _say(text: str) -> None:
+    """A line that breaks at words, and in which nothing is taken for a sign of layout."""
+    Console().print(Text(text), soft_wrap=True)
+
+
+def taken(done: Taken) -> None:
+    """What became of a draft by a step."""
+    draft = done.draft
+    if not done.new:
+        _say(f"{draft.name} says that already: no step was taken. It is at step {draft.tag}.")
+        return
+    if draft.state is State.PUBLISHED:
+        _say(f"{draft.name} is published: version {draft.last.version}, from {draft.last.effective_from} on.")
+    else:
+        is_ = "a draft" if draft.state is State.DRAFT else draft.state
+        _say(f"{draft.name} is {is_}, at step {draft.tag}.")
+    for change in done.changes[:MOST_SHOWN]:
+        _say(_change(change.change, change.place, change.before, change.after))
+    _more(len(done.changes))
+    for note in done.notes:
+        _say(f"Note: {note}")
+    if draft.state in _NEXT:
+        _say(_NEXT[draft.state].format(name=draft.name, step=draft.last.number))
+
+
+def listed(drafts: DraftList) -> None:
+    """Drafts, a line each."""
+    if not drafts.drafts:
+        _say("There are no such drafts. Make one: gradewright drafts new --from VERSION --as … --why …")
+        return
+    table = Table("draft", "state", "version", "from", "step", "by", "title", box=None)
+    for draft in drafts.drafts:
+        table.add_row(
+            draft.id,
+            draft.state,
+            *map(Text, (draft.version or "", draft.effective_from or "")),
+            str(draft.step),
+            draft.changed_by,
+            Text(draft.title or ""),
+        )
+    Console().print(table)
+
+
+def whole(draft: DraftWhole) -> None:
+    """A draft and its steps."""
+    version = f"version {draft.version} from {draft.effective_from} on: {draft.title}"
+    standing = f"{draft.state}, {draft.published}" if draft.published else draft.state
+    _say(f"{draft.id} ({standing}), {version}")
+    if draft.made_from is not None:
+        source = draft.made_from.version or f"{draft.made_from.draft}, step {draft.made_from.step}"
+        _say(f"Made from {source}; it has everything in it up to version {draft.base}.")
+    table = Table("step", "when", "who", "what", "why", box=None)
+    for step in draft.steps:
+        when = step.at.strftime("%Y-%m-%d %H:%M")
+        table.add_row(step.etag.strip('"'), when, step.by, step.step, Text(step.why))
+    Console().print(table)
+
+
+def step(changed: StepChanges) -> None:
+    """A step and what it changed."""
+    when = changed.at.strftime("%Y-%m-%d %H:%M")
+    _say(f"Step {changed.number}, {when}: {changed.by} {changed.step} it. {changed.why}")
+    for change in changed.changes[:MOST_SHOWN]:
+        _say(_change(change.change, change.place, change.before, change.after))
+    _more(changed.changed)
+
+
+def checked(found: CheckOut) -> None:
+    """What keeps a draft from being published, or that nothing does."""
+    for fault in found.faults:
+        place = "" if fault.detail.startswith(fault.place) else f"{fault.place}: "
+        _say(f"{found.id}: {place}{fault.detail}")
+        if fault.part is not None:
+            _say(f"  - part: {as_yaml(fault.part)}")
+    for note in found.notes:
+        _say(f"Note: {note}")
+    if found.sound:
+        _say(f"{found.id} is sound, and proved. The order of its rules decides in {len(found.pairs)} pairs.")
+    else:
+        proved = "" if found.proved else " It was not proved yet: that begins once these are mended."
+        _say(f"{found.id} has {len(found.faults)} fault(s).{proved}")
+
+
+def _change(what: str, place: str, before: str | None, after: str | None) -> str:
+    if what == "changed":
+        return f"  changed: {place}: {before} -> {after}"
+    if what == "reordered":
+        return f"  in another order: {place}"
+    return f"  {what}: {place}: {before or after}"
+
+
+def _more(count: int) -> None:
+    if count > MOST_SHOWN:
+        _say(f"  … and {count - MOST_SHOWN} more")

@@ -1,0 +1,163 @@
+"""`gradewright drafts`: what the interface does, on the database itself, by the maintainers that it has."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+import typer
+import yaml
+from typer.testing import CliRunner, Result
+
+from gradewright.accounts import cli as accounts_cli
+from gradewright.drafts.cli import app
+from gradewright.rulebooks import cli as rulebooks_cli
+from tests.api import small_rulebook
+from tests.conftest import KINDS
+
+NEXT = ("--version", "2999.1", "--effective-from", "2999-01-01")
+BY_SEDGE = ("--as", "sedge", "--why", "6.345 mm since June")
+BY_RAIL = ("--as", "rail", "--why", "looked at it")
+
+
+class Shell:
+    """The operator's command line over one database, in this process, and a folder with a file."""
+
+    def __init__(self, url: str, folder: Path) -> None:
+        self.folder = folder
+        self._runner = CliRunner(env={"GRADEWRIGHT_DATABASE_URL": url, "COLUMNS": "200"})
+
+    def run(self, *words: str, app: typer.Typer = app) -> Result:
+        """A command on drafts, however it ends, unless by an error of ours."""
+        found = self._runner.invoke(app, list(words))
+        if found.exception is not None and not isinstance(found.exception, SystemExit):
+            raise found.exception
+        return found
+
+    def done(self, *words: str, app: typer.Typer = app) -> str:
+        """What a command that is expected to succeed has printed."""
+        found = self.run(*words, app=app)
+        assert found.exit_code == 0, found.output
+        return found.stdout
+
+    def refused(self, *words: str) -> str:
+        """What a command that is expected to be refused has told."""
+        found = self.run(*words)
+        assert (found.exit_code, found.stdout) == (2, ""), found.output
+        return found.stderr
+
+    def file(self, text: str) -> str:
+        """The path of a file with a text."""
+        path = self.folder / "next.yaml"
+        path.write_text(text, encoding="utf-8")
+        return str(path)
+
+
+@pytest.fixture(params=KINDS)
+def shell(request: pytest.FixtureRequest, make_url: Callable[..., str], tmp_path: Path) -> Shell:
+    """A database of each kind with the small rulebook, two maintainers and a member."""
+    made = Shell(make_url(request.param), tmp_path)
+    file = made.file(yaml.safe_dump(small_rulebook(), sort_keys=False))
+    made.done("load", file, app=rulebooks_cli.app)
+    for handle, role in (("sedge", "maintainer"), ("rail", "maintainer"), ("wren", "member")):
+        made.done("create", "--handle", handle, "--role", role, app=accounts_cli.app)
+    return made
+
+
+def test_a_version_from_a_draft_to_its_publication(shell: Shell) -> None:
+    """Made, edited as a file, checked, submitted, approved by a second maintainer, and loaded for good."""
+    made = shell.done("new", "--from", "2020.1", *NEXT, *BY_SEDGE)
+    assert "d-1 is a draft, at step 1-" in made
+    assert 'changed: version: "2020.1" -> "2999.1"' in made
+    text = shell.done("show", "d-1", "--yaml")
+    file = shell.file(text.replace("value: 6.35 mm", "value: 6.345 mm"))
+    edited = shell.done("edit", file, *BY_SEDGE)
+    assert 'limit heavy_steel_thickness, value: "6.35 mm" -> "6.345 mm"' in edited
+    assert "d-1 is sound, and proved" in shell.done("check", "d-1")
+    assert "d-1 is submitted, at step 3-" in shell.done("submit", "d-1", *BY_SEDGE)
+    approved = shell.done("approve", "d-1", "--at", "3", *BY_RAIL)
+    assert "d-1 is published: version 2999.1, from 2999-01-01 on." in approved
+    assert "2999.1" in shell.done("list", app=rulebooks_cli.app)
+    shown = shell.done("show", "d-1")
+    assert "d-1 (published, to come), version 2999.1 from 2999-01-01 on: A small rulebook" in shown
+    for word in ("sedge", "rail", "made", "edited", "submitted", "approved", "looked at it"):
+        assert word in shown
+    assert "6.345 mm" in shell.done("show", "d-1", "--step", "2")
+
+
+def test_what_scripts_read(shell: Shell) -> None:
+    """`--json` prints what the interface answers: drafts, a whole one, a step, what a check finds."""
+    shell.done("new", "--from", "2020.1", *NEXT, *BY_SEDGE)
+
+    def read(*words: str) -> Any:
+        return json.loads(shell.done(*words, "--json"))
+
+    assert [draft["id"] for draft in read("list")["drafts"]] == ["d-1"]
+    assert read("list", "--state", "withdrawn")["drafts"] == []
+    assert read("show", "d-1")["document"]["version"] == "2999.1"
+    assert [change["pointer"] for change in read("show", "d-1", "--step", "1")["changes"]] == [
+        "#/version", "#/effective_from",
+    ]  # fmt: skip
+    assert read("check", "d-1")["sound"] is True
+    assert "d-1" in shell.done("list", "--state", "draft")
+    assert "There are no such drafts" in shell.done("list", "--state", "published")
+
+
+def test_what_others_did_is_not_written_over(shell: Shell) -> None:
+    """A file that was made from an earlier step is refused, with what was done since by whom."""
+    shell.done("new", "--from", "2020.1", *NEXT, *BY_SEDGE)
+    text = shell.done("show", "d-1", "--yaml")
+    shell.done("edit", shell.file(text.replace("A small rulebook", "Rail's rulebook")), *BY_RAIL)
+    refused = shell.refused("edit", shell.file(text.replace("A small rulebook", "Mine")), *BY_SEDGE)
+    assert "d-1: rail edited it at" in refused
+    assert "looked at it" in refused
+    assert "Rail's rulebook" in shell.done("show", "d-1", "--yaml")
+    nameless = shell.file(text.partition("\n")[2])
+    assert "does not say in its first line" in shell.refused("edit", nameless, *BY_SEDGE)
+    again = shell.done("edit", nameless, "--draft", "d-1", "--at", "2", *BY_SEDGE)
+    assert "is a draft, at step 3-" in again
+    assert "no step was taken" in shell.done("edit", nameless, "--draft", "d-1", "--at", "3", *BY_SEDGE)
+
+
+def test_a_draft_of_a_file(shell: Shell) -> None:
+    """A YAML file becomes a draft on a base; one that cannot be read is told by its lines."""
+    document = small_rulebook(version="2999.1", effective_from="2999-01-01")
+    file = shell.file(yaml.safe_dump(document, sort_keys=False))
+    shell.done("new", file, "--base", "2020.1", *BY_SEDGE)
+    assert "sound" in shell.done("check", "d-1")
+    shell.done("new", "--draft", "d-1", *BY_RAIL)
+    assert "Made from d-1, step 1" in shell.done("show", "d-2")
+    bad = shell.run("new", shell.file("version: 1\nversion: 2\n"), *BY_SEDGE)
+    assert (bad.exit_code, bad.stderr.splitlines()[0].startswith("next.yaml:2: ")) == (2, True)
+    assert "one of: --from VERSION" in shell.refused("new", *BY_SEDGE)
+
+
+def test_faults_are_told_one_by_one(shell: Shell) -> None:
+    """An unsound draft is not submitted: `check` ends with 1, `submit` with 2, each tells every fault."""
+    shell.done("new", "--from", "2020.1", "--version", "2999.1", *BY_SEDGE)
+    found = shell.run("check", "d-1")
+    assert found.exit_code == 1
+    assert "d-1: effective_from: It would be in force from 2020-01-01" in found.stdout
+    sent = shell.run("submit", "d-1", *BY_SEDGE)
+    assert sent.exit_code == 2
+    assert "It would be in force from 2020-01-01" in sent.stderr
+    assert sent.stderr.splitlines()[-1] == "gradewright: d-1 has 1 fault(s). Nothing was stored."
+
+
+def test_who_may(shell: Shell) -> None:
+    """A member, one whom nobody knows, and the one who has written it are refused, each in one line."""
+    shell.done("new", "--from", "2020.1", *NEXT, *BY_SEDGE)
+    why = ("--why", "x")
+    assert "wren is a member" in shell.refused("withdraw", "d-1", "--as", "wren", *why)
+    assert "no account 'nobody'" in shell.refused("withdraw", "d-1", "--as", "nobody", *why)
+    shell.done("submit", "d-1", *BY_SEDGE)
+    own = shell.refused("approve", "d-1", "--at", "2", *BY_SEDGE)
+    assert "Ask another maintainer" in own
+    assert "stands at 2-" in shell.refused("approve", "d-1", "--at", "1", *BY_RAIL)
+    assert "d-1 is a draft, at step 3-" in shell.done("refuse", "d-1", *BY_RAIL)
+    assert "d-1 is withdrawn" in shell.done("withdraw", "d-1", *BY_RAIL)
+    assert "d-9" in shell.refused("show", "d-9")
+    assert "--why" in shell.refused("withdraw", "d-1", "--as", "rail", "--why", " ")
