@@ -46,7 +46,7 @@ def test_asks_until_decided(grading: FakeGradewright, run: Run) -> None:
     shown = words(result.stdout)
     assert result.exit_code == 0
     for text in (
-        "Could be: Copper No. 1; Copper No. 2",
+        "2 grades left: Copper No. 2 3.35 USD/lb; Copper No. 1 What metal is it?",
         "What metal is it? 1) copper: red when filed 2) steel: a magnet sticks",
         "Test: file a corner bright, then a magnet (0.5 min)",
         "Beware: plated steel looks like copper",
@@ -64,6 +64,79 @@ def test_asks_until_decided(grading: FakeGradewright, run: Run) -> None:
         {"metal": "copper", "soldered": True},
     ]
     assert all(one["rulebook"] == "2018.1" and one["region"] == "XO-KEL" for one in sent)
+
+
+def test_candidates_shrink(grading: FakeGradewright, run: Run) -> None:
+    """After each answer it says how many grades are left, of how many, and which pay the most."""
+    left = iter([many("1.00", "9.00", "2.50", "0.05", None), many("2.50", "1.00"), many("2.50")])
+
+    def narrowing(_: Recorded) -> dict[str, Any]:
+        candidates = next(left)
+        return samples.undecided(candidates=candidates, may_be_ungraded=len(candidates) == 1)
+
+    grading.answer("POST", "/v1/gradings", narrowing)
+    shown = words(run("grade", "--region", "XO-KEL", "--input", input="yes\nno\nstop\n").stdout)
+    parts = (
+        "5 grades left, from 0.05 to 9.00 USD/lb: "
+        "Grade 1 9.00 USD/lb; Grade 2 2.50 USD/lb; Grade 0 1.00 USD/lb and 2 more",
+        "2 grades left of 5: Grade 0 2.50 USD/lb; Grade 1 1.00 USD/lb",
+        "1 grade left of 2, or none: Grade 0 2.50 USD/lb",
+    )
+    places = [shown.find(part) for part in parts]
+    assert -1 not in places
+    assert places == sorted(places)
+
+
+def unworthy(lowest: str = "2.45", highest: str = "2.50") -> dict[str, Any]:
+    spread = f"{Decimal(highest) - Decimal(lowest)}"
+    return samples.undecided(
+        next_test=None,
+        candidates=many(highest, lowest),
+        not_worth={
+            "cheapest": "g-1", "dearest": "g-0", "lowest": lowest, "highest": highest, "spread": spread,
+            "per": "lb", "share": "2 %", "within": "5 %",
+        },
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("option", ["--input", "--no-input"])
+def test_not_worth_finding_out(grading: FakeGradewright, run: Run, option: str) -> None:
+    """Where all that is left pays nearly the same it stops and says so, with the spread and against what."""
+    grading.answer("POST", "/v1/gradings", unworthy())
+    result = run("grade", "--region", "XO-KEL", option, input="yes\n")
+    shown = words(result.stdout)
+    assert result.exit_code == 0
+    assert (
+        "Not worth finding out which: they pay from 2.45 to 2.50 USD/lb, 0.05 apart. That is 2 % of the "
+        "dearest; up to 5 % counts as alike (--alike-within)."
+    ) in shown
+    assert "Grade 0 (g-0)" in shown
+    assert "no further test" not in shown
+    assert "What would settle it" not in shown
+
+
+def test_the_same_price(grading: FakeGradewright, run: Run) -> None:
+    """Where all that is left pays the same, one price is told."""
+    grading.answer("POST", "/v1/gradings", unworthy("2.50", "2.50"))
+    shown = words(run("grade", "--region", "XO-KEL", "--no-input").stdout)
+    assert "Not worth finding out which: each pays 2.50 USD/lb." in shown
+
+
+def test_a_danger_is_found_out_all_the_same(grading: FakeGradewright, run: Run) -> None:
+    """Where only a danger depends on the answer it says so, and asks."""
+    doubt = [{"id": "o", "name": "Oil in old capacitors", "says": "Leave it.", "source": "x"}]
+    grading.answer("POST", "/v1/gradings", samples.undecided(in_doubt=doubt))
+    shown = words(run("grade", "--region", "XO-KEL", "--input", input="stop\n").stdout)
+    told = "The price hardly depends on the rest, but a danger does: Oil in old capacitors"
+    assert f"{told} Is there solder on it?" in shown
+
+
+def test_how_near_is_alike_can_be_said(grading: FakeGradewright, run: Run) -> None:
+    """--alike-within goes to the service as it is written; without it the service's own share holds."""
+    run("grade", "metal=copper", "--region", "XO-KEL", "--alike-within", "0 %", "--no-input")
+    assert grading.requests[-1].json["alike_within"] == "0 %"
+    run("grade", "metal=copper", "--region", "XO-KEL", "--no-input")
+    assert "alike_within" not in grading.requests[-1].json
 
 
 def test_dont_know_asks_about_something_else(grading: FakeGradewright, run: Run) -> None:

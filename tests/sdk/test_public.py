@@ -59,6 +59,7 @@ PUBLIC = [
     "Kin",
     "Label",
     "NextTest",
+    "NotWorth",
     "PartPrice",
     "Pile",
     "Pins",

@@ -108,8 +108,8 @@ def schema(module: str, name: str) -> Any:
         (samples.moved(), "prices.schemas", "MovedOut"),
         (samples.backtest(), "prices.backtest_schemas", "BacktestOut"),
         (samples.series(), "prices.series_schemas", "SeriesOut"),
-        (samples.grading(), "valuations.schemas", "GradingOut"),
-        (samples.undecided(), "valuations.schemas", "GradingOut"),
+        (samples.grading(), "valuations.grading_schemas", "GradingOut"),
+        (samples.undecided(), "valuations.grading_schemas", "GradingOut"),
         (samples.valuation(), "valuations.schemas", "ValuationOut"),
     ],
 )

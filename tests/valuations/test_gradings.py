@@ -10,7 +10,7 @@ from tests.api import KINDS, World, empty_world, price, settle
 from tests.valuations.market import open_market, shipped
 from tests.valuations.test_promise import canonical
 
-from gradewright.valuations.schemas import GradingOut
+from gradewright.valuations.grading_schemas import GradingOut
 
 PATH = "/v1/gradings"
 

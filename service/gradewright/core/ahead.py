@@ -1,7 +1,8 @@
 """A good order of tests, found by looking at all that can be answered, down to the end.
 
-After each answer the most telling tests are tried, and what comes after them, so that the expected effort is
-known and not guessed: of the most telling tests, the one with the least. Where there are so few, it is the best.
+After each answer the most telling tests are tried, and what comes after them, so that the expected effort
+is known and not guessed: of the most telling tests, the one with the least. Where there are no more than
+these, it is the best.
 """
 
 from __future__ import annotations

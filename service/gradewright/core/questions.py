@@ -124,7 +124,8 @@ class Questioner:
         weighed = self._belief.weighed(state, ends)
         asked = self._cautions.attributes(state.possible, state.known)
         named = [axis for name, axis in self._index.axes.items() if name in asked and not skip & axis.bit]
-        others = [axis for axis in self._prospects.open(state, skip) if axis not in named]
+        rules_ask = self._prospects.open(self._prospects.narrowed(state), skip)
+        others = [axis for axis in rules_ask if axis not in named]
         for lot in (named, others):
             best: tuple[int, Axis] | None = None
             for axis in lot:

@@ -13,9 +13,11 @@ from litestar.openapi.datastructures import ResponseSpec
 from litestar.params import JSONBody, Parameter
 
 from gradewright.accounts.once import once
+from gradewright.core.alike import ALIKE
 from gradewright.valuations.answer import canonical
+from gradewright.valuations.grading_schemas import GradingIn, GradingOut
 from gradewright.valuations.gradings import GradingService
-from gradewright.valuations.schemas import GradingIn, GradingOut, ValuationIn, ValuationOut
+from gradewright.valuations.schemas import ValuationIn, ValuationOut
 from gradewright.valuations.service import Kept, ValuationService
 from gradewright.web.idempotency import WRITES, idempotency_key
 
@@ -69,6 +71,7 @@ class GradingController(Controller):
             region=data.region,
             yard=data.yard,
             skip=data.skip,
+            alike_within=ALIKE if data.alike_within is None else data.alike_within,
         )
         return Response(canonical(answer), media_type=MediaType.JSON)
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from gradewright.clock import Clock
-from gradewright.core.asking import next_test
+from gradewright.core.alike import ALIKE
 from gradewright.core.description import Description
 from gradewright.core.errors import ObservationError
 from gradewright.core.explain import Step, trace
@@ -16,6 +17,7 @@ from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Und
 from gradewright.core.pricelist import PriceList, Shown
 from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService, Version
+from gradewright.valuations.dialogue import NotWorth, Onward, onward
 from gradewright.valuations.lines import outcome_name
 from gradewright.valuations.shapes import house_limit, question, warning
 
@@ -60,6 +62,8 @@ class Grading:
     candidates: tuple[CandidateShown, ...]
     may_be_ungraded: bool
     next_test: dict[str, Any] | None
+    not_worth: NotWorth | None
+    in_doubt: list[dict[str, str]]
     house_limits: list[dict[str, str]]
     trace: tuple[StepShown, ...]
     cautions: list[dict[str, str]]
@@ -82,10 +86,12 @@ class GradingService:
         region: str | None = None,
         yard: str | None = None,
         skip: Collection[str] = (),
+        alike_within: Decimal = ALIKE,
     ) -> Grading:
         """The grading of a part by a named version, or by the one in force on a day (None: today).
 
-        `skip` names attributes that are not to be asked for, because nobody can tell.
+        `skip` names attributes that are not to be asked for, because nobody can tell. Where the prices of all
+        candidates lie within a share of the dearest, nothing more is asked: see `core.alike`.
         """
         day = on or self._clock().date()
         version = await (self._rulebooks.in_force(day) if rulebook is None else self._rulebooks.get(rulebook))
@@ -101,26 +107,31 @@ class GradingService:
         prices = None
         if place is not None:
             prices, _ = await self._prices.list_for(place, usual.rulebook, day)
-        return answer(version, described, prices, skip)
+        return answer(version, described, prices, skip, alike_within)
 
 
 def answer(
-    version: Version, described: Description, prices: PriceList | None, skip: Collection[str] = ()
+    version: Version,
+    described: Description,
+    prices: PriceList | None,
+    skip: Collection[str] = (),
+    alike_within: Decimal = ALIKE,
 ) -> Grading:
     """The whole answer for a description."""
     grader, outcome = version.grader, described.outcome
     graded = outcome if isinstance(outcome, Graded) else None
     candidates = _candidates(grader, outcome, prices)
-    test = None
+    on = Onward()
     if isinstance(outcome, Undecided):
-        test = next_test(grader, described.reading, prices.worth() if prices is not None else {}, skip)
+        on = onward(grader, described.reading, prices, alike_within, skip)
+    currency = prices.currency if prices is not None else None
     price = prices.price(graded.grade) if prices is not None and graded is not None else None
-    told = described.because(says(grader, outcome, test.asks if test else None))
+    told = described.because(says(grader, outcome, on.says(currency)))
     if prices is not None and graded is not None and graded.grade in prices.refused:
         told = f"{told} {prices.why_unpriced(graded.grade)}"
     return Grading(
         rulebook=grader.rulebook.version,
-        currency=prices.currency if prices is not None else None,
+        currency=currency,
         outcome=outcome_name(outcome),
         grade=graded.grade if graded else None,
         name=grader.rulebook.grades[graded.grade].name if graded else None,
@@ -133,15 +144,17 @@ def answer(
         says=told,
         candidates=candidates,
         may_be_ungraded=isinstance(outcome, Undecided) and outcome.may_be_ungraded,
-        next_test=question(test),
+        next_test=question(on.test),
+        not_worth=on.not_worth,
+        in_doubt=[warning(caution) for caution in on.in_doubt],
         house_limits=[house_limit(limit) for limit in described.house],
         trace=tuple(map(_shown, trace(grader, described.observed))),
         cautions=[warning(caution) for caution in described.cautions],
     )
 
 
-def says(grader: Grader, outcome: Outcome, asks: str | None) -> str:
-    """The outcome in one or two sentences for people."""
+def says(grader: Grader, outcome: Outcome, onward: str) -> str:
+    """The outcome in a few sentences for people; `onward` is how it goes on where it is undecided."""
     names = grader.rulebook.grades
     if isinstance(outcome, Graded):
         settled_by = outcome.rule.settled_by
@@ -154,7 +167,7 @@ def says(grader: Grader, outcome: Outcome, asks: str | None) -> str:
         more = len(named) - NAMED_AT_MOST
         listed = ", ".join(named[:NAMED_AT_MOST]) + (f" and {more} more" if more > 0 else "")
         none = ", or nothing that the rulebook knows" if outcome.may_be_ungraded else ""
-        return f"It can still be {listed}{none}. {asks or 'Nothing more can be asked.'}"
+        return f"It can still be {listed}{none}. {onward}"
     return "The rulebook has no rule for such a part. Ask a yard what it would take it as."
 
 

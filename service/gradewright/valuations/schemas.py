@@ -1,4 +1,4 @@
-"""The wire forms of gradings and valuations: requests as they are checked, answers as they are documented."""
+"""The wire forms of valuations: requests as they are checked, answers as they are documented."""
 
 from __future__ import annotations
 
@@ -101,30 +101,6 @@ class ValuationIn(PlacedIn):
         )
         known_at: KnownAt = self.known_at
         return Request(parts, self.region, self.yard, self.on, known_at, self.rulebook)
-
-
-class GradingIn(PlacedIn):
-    """One part to be graded; with a place, candidates come with local prices."""
-
-    observed: Observed
-    rulebook: RulebookVersion | None = None
-    on: Annotated[Day | None, Field(description="By the rulebook in force on this day; default today.")] = (
-        None
-    )
-    skip: Annotated[
-        list[AttributeName],
-        Field(
-            default_factory=list,
-            max_length=100,
-            description="Attributes that cannot be told, so that another is asked for.",
-        ),
-    ]
-
-    @model_validator(mode="after")
-    def _one_place_at_most(self) -> GradingIn:
-        if self.region is not None and self.yard is not None:
-            raise PydanticCustomError("one_of", "give a region or a yard, or neither, not both")
-        return self
 
 
 Outcome = Literal["graded", "named", "undecided", "contradiction", "ungraded"]
@@ -268,43 +244,3 @@ class ValuationOut(Out):
     missing: list[str]
     cautions: list[CautionOut]
     pins: PinsOut
-
-
-class GradingCandidateOut(Out):
-    """A grade that the part can still be, with its local price where a place was named."""
-
-    grade: Slug
-    name: str
-    price: ShownOut | None
-
-
-class StepOut(Out):
-    """One rule of the trace; `holds` is null where too little is known to say."""
-
-    rule: Slug
-    grade: Slug
-    holds: bool | None
-    why: str
-
-
-class GradingOut(Out):
-    """One part, graded."""
-
-    rulebook: RulebookVersion
-    currency: str | None
-    outcome: Outcome
-    grade: Slug | None
-    name: str | None
-    rule: Slug | None
-    because: str | None
-    source: str | None
-    confidence: Confidence | None
-    settled_by: Annotated[str | None, Field(description="What would settle it, where the rule is disputed.")]
-    price: ShownOut | None
-    says: str
-    candidates: list[GradingCandidateOut]
-    may_be_ungraded: bool
-    next_test: NextTestOut | None
-    house_limits: list[HouseLimitOut]
-    trace: list[StepOut]
-    cautions: list[CautionOut]

@@ -31,7 +31,7 @@ from ._entries import (
     read_entries,
 )
 from ._files import read_file
-from ._gradings import Candidate, Grading, HouseLimit, NextTest, TraceStep, UnitPrice
+from ._gradings import Candidate, Grading, HouseLimit, NextTest, NotWorth, TraceStep, UnitPrice
 from ._lists import (
     ListChange,
     ListCompared,
@@ -119,6 +119,7 @@ __all__ = [
     "MovedLikely",
     "NearName",
     "NextTest",
+    "NotWorth",
     "PartPrice",
     "Pile",
     "Pins",

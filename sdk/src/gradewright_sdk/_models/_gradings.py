@@ -43,6 +43,24 @@ class NextTest(Result):
     beware: str | None = None
 
 
+class NotWorth(Result):
+    """That finding out more is not worth it: all candidates pay nearly the same.
+
+    `lowest` and `highest` are the likely prices of the `cheapest` and the `dearest` grade, per one of the
+    unit `per`; `share` is the `spread` against the dearest as text, such as "2.5 %", and `within` what was
+    asked for.
+    """
+
+    cheapest: str
+    dearest: str
+    lowest: Amount
+    highest: Amount
+    spread: Amount
+    per: str
+    share: str
+    within: str
+
+
 class HouseLimit(Result):
     """A limit of the place that decided: its own `value` since a day, `instead_of` the rulebook's.
 
@@ -71,7 +89,8 @@ class Grading(Whole, ReadsCurrency):
 
     `outcome` is graded, undecided (see `candidates` and `next_test`), contradiction (`because` says what
     cannot be) or ungraded (no rule is for such a part). `says` is one sentence for people. Where the rule is
-    disputed, `settled_by` is what would settle it.
+    disputed, `settled_by` is what would settle it. Where all candidates pay nearly the same, `not_worth` says
+    so and there is no next test; but where a danger depends on it there is one, for the cautions `in_doubt`.
     """
 
     rulebook: str
@@ -89,6 +108,8 @@ class Grading(Whole, ReadsCurrency):
     says: str = ""
     candidates: tuple[Candidate, ...] = ()
     next_test: NextTest | None = None
+    not_worth: NotWorth | None = None
+    in_doubt: tuple[Caution, ...] = ()
     house_limits: tuple[HouseLimit, ...] = ()
     trace: tuple[TraceStep, ...] = ()
     cautions: tuple[Caution, ...] = ()

@@ -1,5 +1,5 @@
-"""Grading one part by asking for one test after the other, until it is decided or nothing more can be
-asked.
+"""Grading one part by asking for one test after the other, until it is decided, not worth it, or nothing more
+can be asked.
 """
 
 from __future__ import annotations
@@ -12,8 +12,9 @@ from rich.padding import Padding
 
 from gradewright_sdk._exceptions import InvalidRequest, sentence
 from gradewright_sdk.cli._layout import hanging
+from gradewright_sdk.cli._narrowing import progress
 from gradewright_sdk.cli._rows import LISTED
-from gradewright_sdk.cli._show import few, say
+from gradewright_sdk.cli._show import say
 from gradewright_sdk.cli._values import BadValue, near, observation
 
 if TYPE_CHECKING:
@@ -58,11 +59,12 @@ class Dialogue:
     read: Callable[[str], str]
     observed: dict[str, Observation]
     skipped: set[str] = field(default_factory=set)
+    left: int | None = None
 
     def run(self) -> Grading:
-        """The last grading: decided, or as far as it went."""
+        """The last grading: decided, not worth more, or as far as it went."""
         grading = self.grade(self.observed, self.skipped)
-        while grading.outcome == "undecided":
+        while grading.outcome == "undecided" and grading.not_worth is None:
             name = self._next(grading)
             if name is None:
                 words = 'Nothing more can be asked: what is still open was answered with "don\'t know".'
@@ -94,9 +96,9 @@ class Dialogue:
         return wanted if wanted in self.rulebook.attributes and wanted not in self.skipped else None
 
     def _progress(self, grading: Grading) -> None:
-        if grading.candidates:
-            names = few([candidate.name for candidate in grading.candidates])
-            self.console.print(say(f"Could be: {names}", "dim"))
+        for line in progress(grading, self.left):
+            self.console.print(line)
+        self.left = len(grading.candidates)
 
     def _ask(self, name: str, attribute: Attribute) -> Observation | None:
         """The answer; "" for don't know, None to stop. Asks again until it can be read."""

@@ -9,6 +9,7 @@ from rich.padding import Padding
 from rich.text import Text
 
 from gradewright_sdk.cli._layout import Entry, hanging, stacked
+from gradewright_sdk.cli._narrowing import comparable, dearest_first, not_worth
 from gradewright_sdk.cli._show import how_to_test, rate, rates, say
 from gradewright_sdk.cli._trace import print_trace
 
@@ -31,12 +32,14 @@ def print_grading(
     title = grading.name or grading.grade or grading.outcome
     console.print(say(title, "bold" if grading.outcome == "graded" else "bold yellow"))
     _print_why(console, grading, asked)
-    candidates = _dearest_first(grading.candidates)
+    candidates = dearest_first(grading.candidates)
     if len(candidates) > MOST:
         console.print(say(_summary(candidates)))
     if grading.next_test is not None and grading.next_test.attribute not in skipped:
         _print_test(console, grading.next_test)
-    if skipped and grading.outcome == "undecided":
+    if grading.not_worth is not None:
+        console.print(not_worth(grading.not_worth))
+    elif skipped and grading.outcome == "undecided":
         console.print(say(f"What would settle it: {', '.join(sorted(skipped))}", "bold"))
     if candidates:
         _print_candidates(console, candidates, may_be_ungraded=grading.may_be_ungraded)
@@ -74,25 +77,10 @@ def _standing(grading: Grading) -> str:
     return source if not sure or sure.replace("-", " ") == source else f"{source}, {sure}"
 
 
-def _comparable(candidates: Sequence[Candidate]) -> list[UnitPrice]:
-    """The prices, if they are all per the same unit and so can be held against each other."""
-    prices = [one.price for one in candidates if one.price is not None]
-    return prices if len({price.per for price in prices}) == 1 else []
-
-
-def _dearest_first(candidates: Sequence[Candidate]) -> list[Candidate]:
-    """From the dearest to the cheapest, then those without a price; as they come if prices do not compare."""
-    if not _comparable(candidates):
-        return list(candidates)
-    priced = [(one.price.likely, one) for one in candidates if one.price is not None]
-    priced.sort(key=lambda pair: pair[0], reverse=True)
-    return [one for _, one in priced] + [one for one in candidates if one.price is None]
-
-
 def _summary(candidates: Sequence[Candidate]) -> str:
     """How many grades it may be, and what the cheapest and the dearest of them fetch."""
     text = f"It can still be any of {len(candidates)} grades"
-    prices = _comparable(candidates)
+    prices = comparable(candidates)
     if prices:
         dearest, cheapest = prices[0], prices[-1]
         unit = f"{dearest.likely.currency} per {dearest.per}"
@@ -107,7 +95,7 @@ def _print_candidates(console: Console, candidates: Sequence[Candidate], *, may_
     left = len(candidates) - len(shown)
     title = "It can still be"
     if left:
-        title = f"The {MOST} dearest" if _comparable(candidates) else f"{MOST} of them"
+        title = f"The {MOST} dearest" if comparable(candidates) else f"{MOST} of them"
     console.print()
     for line in stacked(say(title, "bold"), *_figures(shown)):
         console.print(line)

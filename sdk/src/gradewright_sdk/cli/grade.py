@@ -21,9 +21,10 @@ if TYPE_CHECKING:
 
 HELP = f"""Grade one part from what is known of it, written attribute=value (metal=copper thickness=3mm).
 
-In a terminal it then asks for the test that tells the most, until the part is decided. Press Enter where
-you do not know: another test is asked for, if there is one. Without a terminal, or with --no-input, it
-prints the candidates and the next test.
+In a terminal it then asks for one test after the other, each the one that brings the part to its grade with
+the least work, and shows which grades are left and what they pay. Press Enter where you do not know: another
+test is asked for, if there is one. With a place it stops where all that is left pays nearly the same, unless
+a danger depends on it. Without a terminal, or with --no-input, it prints the candidates and the next test.
 
 Rules are tried in their order, and the first that holds gives the grade. --trace tells those up to it, or all
 while the part is undecided: the ones that hold or could still hold each with what they wait for; of the
@@ -47,6 +48,15 @@ def grade(
         bool | None,
         typer.Option(
             "--input/--no-input", help="Ask for tests, or do not.", show_default="asks in a terminal"
+        ),
+    ] = None,
+    alike_within: Annotated[
+        str | None,
+        typer.Option(
+            "--alike-within",
+            metavar="SHARE",
+            help="Stop where all prices left lie within this share of the dearest.",
+            show_default="5 %",
         ),
     ] = None,
     trace: Annotated[
@@ -78,6 +88,7 @@ def grade(
                 region=place.get("region"),
                 yard=place.get("yard"),
                 skip=skip,
+                alike_within=alike_within,
             )
 
         skipped: set[str] = set()

@@ -24,13 +24,16 @@ def grade_part(
     region: str | None = None,
     yard: str | None = None,
     skip: Collection[str] = (),
+    alike_within: str | None = None,
     timeout: float | None = None,
 ) -> Call[Grading]:
     """Grade one part from what was observed of it, by a rulebook version or the one in force on a day
     (today).
 
     With a `region` or a `yard` the candidates come with their prices there. Attributes in `skip` are not
-    asked for as the next test, because nobody can tell. Nothing is stored.
+    asked for as the next test, because nobody can tell. Where the prices of all candidates lie within a share
+    of the dearest, `alike_within` (default "5 %"; "0 %" where they are equal), finding out more is not worth
+    it, and no test is asked for. Nothing is stored.
     """
     body: dict[str, object] = {"observed": _wire.to_wire(observed, "observed")}
     if rulebook is not None:
@@ -39,6 +42,8 @@ def grade_part(
         body["on"] = _wire.day_text(on, "on")
     if skip:
         body["skip"] = sorted(skip)
+    if alike_within is not None:
+        body["alike_within"] = alike_within
     body |= _wire.place_params(region, yard, needed=False)
     return Call("POST", _wire.path("gradings"), reads(lambda: results.Grading), body=body, timeout=timeout)
 

@@ -395,6 +395,8 @@ def grading(**fields: Any) -> Json:
         "says": "This is Copper No. 2.",
         "candidates": [],
         "next_test": None,
+        "not_worth": None,
+        "in_doubt": [],
         "house_limits": [],
         "trace": [],
         "cautions": [],
