@@ -42,7 +42,8 @@ class Call(Generic[T]):
 
     `writes` says that it changes something at the service; such a call is repeated only under its
     `idempotency_key`. `timeout` is its total deadline in seconds, None for the client's. `accept` is what
-    the answer may come as, `content_type` what the body is: JSON, unless it is bytes.
+    the answer may come as, `content_type` what the body is: JSON, unless it is bytes. `if_match` is the ETag
+    of what it changes.
     """
 
     method: str
@@ -55,6 +56,7 @@ class Call(Generic[T]):
     timeout: float | None = None
     accept: str = "application/json, application/problem+json"
     content_type: str = "application/json"
+    if_match: str | None = None
 
     @property
     def repeatable(self) -> bool:

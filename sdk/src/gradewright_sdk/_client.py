@@ -19,6 +19,7 @@ from ._exceptions import ConnectionFailed, GradewrightError, TimedOut
 from ._retry import Lost, Retry, Send, Wait
 from ._version import __version__
 from .resources.benchmarks import AsyncBenchmarks, Benchmarks
+from .resources.drafts import AsyncDrafts, Drafts
 from .resources.gradings import AsyncGradings, Gradings
 from .resources.ledger import AsyncLedger, Ledger
 from .resources.lists import AsyncLists, Lists
@@ -65,6 +66,8 @@ class _Settings:
             content = call.body if isinstance(call.body, bytes) else _wire.body_bytes(call.body)
         if call.idempotency_key is not None:
             headers["Idempotency-Key"] = call.idempotency_key
+        if call.if_match is not None:
+            headers["If-Match"] = call.if_match
         if self.__key:
             headers["Authorization"] = f"Bearer {self.__key}"
         url = self.url + call.path + (f"?{urlencode(call.query)}" if call.query else "")
@@ -169,6 +172,7 @@ class Client:
         self.lists = Lists(self)
         self.prices = Prices(self)
         self.rulebooks = Rulebooks(self)
+        self.drafts = Drafts(self)
         self.gradings = Gradings(self)
         self.valuations = Valuations(self)
         self.ledger = Ledger(self)
@@ -292,6 +296,7 @@ class AsyncClient:
         self.lists = AsyncLists(self)
         self.prices = AsyncPrices(self)
         self.rulebooks = AsyncRulebooks(self)
+        self.drafts = AsyncDrafts(self)
         self.gradings = AsyncGradings(self)
         self.valuations = AsyncValuations(self)
         self.ledger = AsyncLedger(self)

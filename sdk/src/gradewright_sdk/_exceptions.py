@@ -5,6 +5,7 @@ GradewrightError
 │   ├── InvalidRequest     something in the request cannot be read or carried out; `errors` point at it
 │   │   ├── CurrencyMismatch      a price in another currency than the yard's
 │   │   ├── NoRulebookInForce     no rulebook version is in force on that day, or none of that name
+│   │   ├── UnsoundRulebook       a rulebook document has faults; `errors` name every one
 │   │   └── IdempotencyMismatch   the same Idempotency-Key was used for another request
 │   ├── NotFound           nothing of that name
 │   │   ├── UnknownGrade   no grade or alias of that name; `suggestions` has near ones
@@ -14,6 +15,7 @@ GradewrightError
 │   ├── Unauthorized       a key is needed, or this one is not valid
 │   ├── Forbidden          the key's holder may not do this
 │   ├── Conflict           something of that name exists already, or was said already
+│   ├── Stale              it has changed since you read it; `errors` say who did what
 │   ├── TooManyRequests    asked too often; `retry_after` says how long to wait
 │   └── ServerError        the service failed or is not ready
 ├── ConnectionFailed       nobody answers at that address
@@ -137,6 +139,10 @@ class NoRulebookInForce(InvalidRequest):
     """No rulebook version is in force on that day, or there is none of that name."""
 
 
+class UnsoundRulebook(InvalidRequest):
+    """A rulebook document has faults; `errors` name every one, with its place in the document."""
+
+
 class IdempotencyMismatch(InvalidRequest):
     """The same Idempotency-Key was used before for another request."""
 
@@ -171,6 +177,10 @@ class Forbidden(APIError):
 
 class Conflict(APIError):
     """Something of that name exists already, or what was to be said was said, or taken back, already."""
+
+
+class Stale(APIError):
+    """What was to be changed has changed since it was read; `errors` say who did what. Read it again."""
 
 
 class TooManyRequests(APIError):

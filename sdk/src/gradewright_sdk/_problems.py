@@ -16,6 +16,9 @@ BY_SLUG: Mapping[str, type[ex.APIError]] = {
     "invalid-request": ex.InvalidRequest,
     "currency-mismatch": ex.CurrencyMismatch,
     "no-rulebook-in-force": ex.NoRulebookInForce,
+    "unsound-rulebook": ex.UnsoundRulebook,
+    "precondition-failed": ex.Stale,
+    "precondition-required": ex.InvalidRequest,
     "idempotency-mismatch": ex.IdempotencyMismatch,
     "unknown-grade": ex.UnknownGrade,
     "unknown-region": ex.UnknownRegion,
@@ -35,9 +38,11 @@ BY_STATUS: Mapping[int, type[ex.APIError]] = {
     403: ex.Forbidden,
     404: ex.NotFound,
     409: ex.Conflict,
+    412: ex.Stale,
     413: ex.InvalidRequest,
     415: ex.InvalidRequest,
     422: ex.InvalidRequest,
+    428: ex.InvalidRequest,
     429: ex.TooManyRequests,
 }
 

@@ -9,10 +9,12 @@ from decimal import Decimal
 from urllib.parse import quote
 
 Query = tuple[tuple[str, str], ...]
+JSON = "application/json"
 
 
-def to_wire(value: object, at: str = "the request") -> object:
-    """`value` as JSON takes it: Decimals and dates as text, mappings without their None entries.
+def to_wire(value: object, at: str = "the request", *, nulls: bool = False) -> object:
+    """`value` as JSON takes it: Decimals and dates as text, mappings without their None entries, unless
+    `nulls` are meant.
 
     Raises TypeError for floats and other types, ValueError for times without a zone; both name the place.
     """
@@ -29,9 +31,10 @@ def to_wire(value: object, at: str = "the request") -> object:
             f"{at} is the float {value!r}; floats are not exact: give text with its unit, or a Decimal"
         )
     if isinstance(value, Mapping):
-        return {str(k): to_wire(v, f"{at}[{k!r}]") for k, v in value.items() if v is not None}
+        kept = value.items() if nulls else ((k, v) for k, v in value.items() if v is not None)
+        return {str(k): to_wire(v, f"{at}[{k!r}]", nulls=nulls) for k, v in kept}
     if isinstance(value, Sequence) and not isinstance(value, bytes | bytearray):
-        return [to_wire(one, f"{at}[{index}]") for index, one in enumerate(value)]
+        return [to_wire(one, f"{at}[{index}]", nulls=nulls) for index, one in enumerate(value)]
     raise TypeError(f"{at} is a {type(value).__name__}, which cannot be sent")
 
 

@@ -23,6 +23,8 @@ STATUSES = {
     "unknown-yard": 404,
     "unknown-benchmark": 404,
     "conflict": 409,
+    "precondition-failed": 412,
+    "precondition-required": 428,
     "too-many-requests": 429,
     "internal-error": 500,
     "unavailable": 503,

@@ -1,0 +1,133 @@
+"""Drafts of rulebook versions, the steps taken with them, and what a check finds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from pydantic import Field
+
+from ._common import Result, Whole
+
+
+class DraftChange(Result):
+    """One place that a step changed: `added`, `removed`, `changed` or `reordered`; both sides as JSON."""
+
+    change: str
+    pointer: str
+    place: str = ""
+    before: str | None = None
+    after: str | None = None
+
+
+class DraftStep(Whole):
+    """A step: who took it, when and why; `etag` names the draft after it.
+
+    `changed` counts the places that it changed, `changes` has the first 200; both are told of one step alone.
+    """
+
+    number: int
+    step: str
+    by: str
+    at: datetime
+    why: str
+    base: str | None = None
+    sha256: str
+    etag: str
+    changed: int = 0
+    changes: tuple[DraftChange, ...] = ()
+
+
+class DraftSource(Result):
+    """What a draft was made from: a published version, or another draft after one of its steps."""
+
+    version: str | None = None
+    draft: str | None = None
+    step: int | None = None
+
+
+class Draft(Whole):
+    """A draft in short. `version`, `effective_from` and `title` are as its document has them, sound or not.
+
+    `state` is draft, submitted, published or withdrawn; `etag` is what the next write takes; `base` the
+    published version whose changes it has in it.
+    """
+
+    id: str
+    state: str
+    version: str | None = None
+    effective_from: str | None = None
+    title: str | None = None
+    base: str | None = None
+    sha256: str
+    step: int
+    etag: str
+    made_from: DraftSource | None = None
+    made_by: str
+    made_at: datetime
+    changed_by: str
+    changed_at: datetime
+
+
+class DraftTaken(Draft):
+    """A draft after a step, in short, what the step changed, and what else to know about it."""
+
+    taken: DraftStep
+    notes: tuple[str, ...] = ()
+
+
+class WholeDraft(Draft):
+    """A draft with its whole document and its steps; `published` is where its version stands: to come, in
+    force, superseded.
+    """
+
+    published: str | None = None
+    steps: tuple[DraftStep, ...] = ()
+    document: dict[str, Any] = Field(default_factory=dict)
+
+
+class DraftFault(Result):
+    """What keeps a draft from being published, and where; `part`: the smallest that shows it, if any."""
+
+    detail: str
+    pointer: str
+    place: str = ""
+    part: dict[str, Any] | None = None
+
+
+class RulePair(Result):
+    """Two rules of different grades that such a part meets both: the first decides, by its order alone."""
+
+    first: str
+    second: str
+    first_grade: str
+    second_grade: str
+    part: dict[str, Any] = Field(default_factory=dict)
+
+
+class DraftCheck(Whole):
+    """What keeps a draft from being published on a day. `proved`: whether the solver has looked at it."""
+
+    id: str
+    step: int
+    sha256: str
+    on: date
+    sound: bool
+    faults: tuple[DraftFault, ...] = ()
+    notes: tuple[str, ...] = ()
+    proved: bool = False
+    pairs: tuple[RulePair, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class DraftFile:
+    """A draft's document as YAML, to edit and to send back with its `etag`."""
+
+    content: bytes
+    etag: str
+
+    @property
+    def text(self) -> str:
+        """The same as text."""
+        return self.content.decode("utf-8")
