@@ -30,6 +30,8 @@ from gradewright.drafts.controller import DraftController
 from gradewright.drafts.service import DraftService
 from gradewright.drafts.step_controller import DraftStepController
 from gradewright.health import healthz, readyz
+from gradewright.impacts.controller import look_at_impact
+from gradewright.impacts.service import ImpactService
 from gradewright.ledger.controller import ProofController
 from gradewright.ledger.events import Events
 from gradewright.ledger.feed import Feed
@@ -95,6 +97,7 @@ CONTROLLERS: list[Any] = [
     rulebook_page,
     DraftController,
     DraftStepController,
+    look_at_impact,
     GradingController,
     ValuationController,
     ProofController,
@@ -126,6 +129,7 @@ class Services:
     comparisons: ComparisonService
     printed: PrintedRulebooks
     drafts: DraftService
+    impacts: ImpactService
     prices: PriceService
     series: SeriesService
     backtests: BacktestService
@@ -155,6 +159,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
     board = Board(database, yards, benchmarks)
     prices = PriceService(database, yards, board)
     postings = PostingService(database, yards, rulebooks, clock)
+    drafts = DraftService(database, rulebooks, yards)
     feed = Feed(database)
     ledger = LedgerService(database, settings)
     return Services(
@@ -168,7 +173,8 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         rulebooks=rulebooks,
         comparisons=ComparisonService(rulebooks),
         printed=PrintedRulebooks(rulebooks),
-        drafts=DraftService(database, rulebooks, yards),
+        drafts=drafts,
+        impacts=ImpactService(database, yards, benchmarks, rulebooks, drafts),
         prices=prices,
         series=SeriesService(database, yards, benchmarks),
         backtests=BacktestService(database, yards, rulebooks, benchmarks),

@@ -16,7 +16,7 @@ class ValuationRow(Base):
     __tablename__ = "valuations"
 
     id: Mapped[str] = mapped_column(primary_key=True)
-    created_at: Mapped[datetime]
+    created_at: Mapped[datetime] = mapped_column(index=True)
     request: Mapped[str]
     rulebook: Mapped[str] = mapped_column(ForeignKey("rulebooks.version"))
     revision: Mapped[int]

@@ -1,0 +1,1 @@
+"""What a draft would change about the valuations that people have kept."""

@@ -1,0 +1,88 @@
+"""The operation that tells what a draft would change."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncGenerator, AsyncIterator
+from datetime import timedelta
+from typing import Any
+
+import msgspec
+from litestar import Request, Response, post
+from litestar.di import NamedDependency
+from litestar.params import JSONBody
+from litestar.response import Stream
+
+from gradewright.accounts.guards import maintainer
+from gradewright.clock import Clock
+from gradewright.core.errors import GradewrightError
+from gradewright.drafts.controller import DraftPath
+from gradewright.drafts.service import DraftService
+from gradewright.impacts.schemas import ImpactIn, ImpactOut
+from gradewright.impacts.service import ImpactService, Looked
+from gradewright.web.preferring import preferred
+from gradewright.web.responses import json_answer
+
+LINES = ("application/jsonl", "application/x-ndjson")
+USUAL_SPAN = timedelta(days=90)
+LINE = {
+    "description": "A line: how many of the valuations are `done`, `of` so many; the last has the `impact`.",
+    "type": "object",
+    "properties": {"done": {"type": "integer"}, "of": {"type": "integer"}, "impact": {"type": "object"}},
+    "required": ["done", "of"],
+}
+
+
+@post(
+    "/v1/rulebook-drafts/{draft:str}/impact",
+    operation_id="look_at_impact",
+    summary="What a draft would change, and for whom",
+    tags=["drafts"],
+    guards=[maintainer],
+    status_code=200,
+    opt={"media": LINES, "media_schemas": dict.fromkeys(LINES, LINE)},
+)
+async def look_at_impact(
+    request: Request[Any, Any, Any],
+    draft: DraftPath,
+    data: JSONBody[ImpactIn],
+    drafts: NamedDependency[DraftService],
+    impacts: NamedDependency[ImpactService],
+    clock: NamedDependency[Clock],
+) -> Response[ImpactOut] | Stream:
+    """The valuations kept in a span of days, or a list, graded and valued again under the draft and under
+    the version that it would supersede (`against`): how many parts change their grade, how totals move, and
+    who loses and gains most. Changes nothing.
+
+    A hundred thousand parts take some seconds. As JSON Lines it tells how far it is while it goes on.
+    """
+    found, today = await drafts.get(draft), clock().date()
+    if data.list is not None:
+        looking = impacts.of_list(found, data.list.given(today), data.against)
+    else:
+        until = data.to or today
+        looking = impacts.of_kept(found, data.from_ or until - USUAL_SPAN, until, data.against)
+    accept = ",".join(request.headers.getall("accept", []))
+    kind = preferred(accept, ("application/json", "application/problem+json", *LINES))
+    headers = {"Vary": "Accept", "Cache-Control": "no-store"}
+    first = await anext(looking)  # what can be refused is refused before anything is answered
+    if kind in LINES:
+        lines = _lines(found.name, first, looking)
+        return Stream(lines, media_type=kind, status_code=200, headers=headers)
+    looked = [first, *[each async for each in looking]]
+    return json_answer(ImpactOut.of(found.name, looked[-1]), headers=headers)
+
+
+async def _lines(draft: str, first: Looked, looking: AsyncIterator[Looked]) -> AsyncGenerator[bytes]:
+    yield _line(draft, first)
+    try:
+        async for looked in looking:
+            yield _line(draft, looked)
+    except GradewrightError as error:  # the head of the answer is sent: the last line has to say it
+        yield msgspec.json.encode({"error": error.detail}) + b"\n"
+
+
+def _line(draft: str, looked: Looked) -> bytes:
+    told: dict[str, Any] = {"done": looked.done, "of": looked.of}
+    if looked.impact is not None:
+        told["impact"] = ImpactOut.of(draft, looked).model_dump()
+    return msgspec.json.encode(told) + b"\n"

@@ -1,0 +1,244 @@
+"""What a draft would change, held against valuations by its version once that is published."""
+
+from __future__ import annotations
+
+import json
+import random
+from datetime import timedelta
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from gradewright.core.impact import Currency, Impact, Place, Valued
+from gradewright.valuations import kept
+from tests.api import World, price, problem_of
+from tests.drafts.desk import NEXT, RAIL, SEDGE, Desk
+
+THICKER = {"limits": {"heavy_steel_thickness": {"value": "8 mm"}}, "examples": []}
+DRAW = random.Random(4)
+THICKNESSES = ("5 mm", "6.35 mm", "7 mm", "7.999 mm", "8 mm", "12 mm")
+
+
+def part(number: int) -> dict[str, Any]:
+    """A part whose grade the draft may change, or one that it cannot, or one that is not decided."""
+    seen: list[dict[str, Any]] = [
+        {"metal": "steel", "thickness": DRAW.choice(THICKNESSES)},
+        {"metal": "copper", "steel_screws": DRAW.random() < 0.5},
+        {"metal": "steel"},
+        {"metal": "copper", "sticks_to_magnet": True},
+    ]
+    observed = DRAW.choices(seen, weights=(6, 2, 1, 1))[0]
+    weight = f"{DRAW.randint(1, 900) / 10} kg"
+    if DRAW.random() < 0.1:
+        return {"name": f"p{number}", "weight": weight, "grade": "tin"}
+    return {"name": f"p{number}", "weight": weight, "count": 2, "observed": observed}
+
+
+async def furnished(world: World, lists: int = 7) -> list[Any]:
+    """A district with prices in two regions, and valuations kept on two days: their requests."""
+    grades = {"copper-no1": "3.35", "steel-heavy": "0.11", "light-iron": "0.07"}
+    await world.post(*(price(grade, amount) for grade, amount in grades.items()))
+    await world.post(
+        *(price(grade, amount, "kg") for grade, amount in {**grades, "steel-heavy": "0.3"}.items()),
+        yard="far-gate",
+    )
+    asked = []
+    for number in range(lists):
+        place = [{"region": "XO-KEL"}, {"region": "XO-FEN"}, {"yard": "low-quay"}][number % 3]
+        body = {**place, "keep": True, "parts": [part(n) for n in range(DRAW.randint(1, 6))]}
+        answer = await world.send("/v1/valuations", body)
+        assert answer.status_code == 201, answer.text
+        asked.append((answer.headers["Valuation-Id"], {**body, "keep": False}, answer.json()["on"]))
+        if number == lists // 2:
+            world.clock.now += timedelta(days=1)
+    return asked
+
+
+async def looked_at(desk: Desk, name: str, body: Any, who: str = RAIL) -> Any:
+    """The impact of a draft."""
+    answer = await desk.send("POST", f"/{name}/impact", who, json=body)
+    assert answer.status_code == 200, answer.text
+    return answer.json()
+
+
+async def drafted(desk: Desk, patch: Any = THICKER) -> str:
+    """A draft that changes a limit."""
+    made = await desk.make()
+    name: str = made["id"]
+    answer = await desk.patch(name, patch, made["etag"])
+    assert answer.status_code == 200, answer.text
+    return name
+
+
+async def test_it_is_what_valuations_say_once_the_draft_is_published(desk: Desk) -> None:
+    """Counts, sums, moves, regions, losers and gainers are those of the lists, valued by both versions."""
+    world = desk.world
+    asked = await furnished(world)
+    name = await drafted(desk)
+    found = await looked_at(desk, name, {})
+    document = (await desk.read(name))["document"]
+    await world.publish({**document, "examples": []})
+    totals: dict[str, dict[str, tuple[Decimal, Decimal, str]]] = {}
+    parts = changed = 0
+    moves: dict[tuple[str, str], list[Decimal]] = {}
+    for valuation, body, on in asked:
+        both = []
+        for version in ("2020.1", "2027.1"):
+            answer = await world.send("/v1/valuations", {**body, "on": on, "rulebook": version})
+            assert answer.status_code == 200, answer.text
+            both.append(answer.json())
+        before, after = both
+        parts += len(body["parts"])
+        for old, new in zip(before["parts"], after["parts"], strict=True):
+            ends = tuple(each["grade"] or each["outcome"] for each in (old, new))
+            if ends[0] != ends[1]:
+                changed += 1
+                was, now = (Decimal(each["amount"]["likely"] if each["amount"] else 0) for each in (old, new))
+                moves.setdefault((ends[0], ends[1]), []).append(now - was)
+        likely = [Decimal(each["totals"]["likely"]) for each in both]
+        totals.setdefault(before["currency"], {})[valuation] = (likely[0], likely[1], before["region"])
+    assert (found["valuations"], found["parts"], found["parts_changed"]) == (len(asked), parts, changed)
+    assert changed >= 3
+    assert {each["currency"] for each in found["currencies"]} == set(totals)
+    told_moves: dict[tuple[str, str], tuple[int, Decimal]] = {}
+    for currency in found["currencies"]:
+        lists = totals[currency["currency"]]
+        changes = {name: after - before for name, (before, after, _) in lists.items() if after != before}
+        everything = currency["all"]
+        assert everything["valuations"] == len(lists)
+        assert everything["changed"] == len(changes)
+        assert Decimal(everything["before"]) == sum(before for before, _, _ in lists.values())
+        assert Decimal(everything["after"]) == sum(after for _, after, _ in lists.values())
+        assert Decimal(currency["lost"]) == sum(change for change in changes.values() if change < 0)
+        assert currency["gain"] == sum(change > 0 for change in changes.values())
+        assert {each["valuation"] for each in currency["losers"]} == {
+            name for name, change in changes.items() if change < 0
+        }
+        assert [Decimal(each["change"]) for each in currency["losers"]] == sorted(
+            change for change in changes.values() if change < 0
+        )
+        for region in currency["regions"]:
+            inside = [each for each in lists.values() if each[2] == region["region"]]
+            assert region["valuations"] == len(inside)
+            assert Decimal(region["change"]) == sum(after - before for before, after, _ in inside)
+        for move in currency["moves"]:
+            key = move["before"], move["after"]
+            count, change = told_moves.get(key, (0, Decimal(0)))
+            told_moves[key] = count + move["parts"], change + Decimal(move["change"])
+    assert told_moves == {key: (len(each), sum(each)) for key, each in moves.items()}
+
+
+async def test_a_list_is_told_part_by_part(desk: Desk) -> None:
+    """A list that is given instead of a span: each part that moves, with both grades and amounts."""
+    await furnished(desk.world, lists=1)
+    name = await drafted(desk)
+    body = {
+        "region": "XO-KEL",
+        "parts": [
+            {"name": "strap", "weight": "10 lb", "observed": {"metal": "steel", "thickness": "7 mm"}},
+            {"name": "beam", "weight": "10 lb", "observed": {"metal": "steel", "thickness": "9 mm"}},
+        ],
+    }
+    found = await looked_at(desk, name, {"list": body})
+    assert found["valuations"] == 1
+    assert found["each"] == [
+        {
+            "part": 0,
+            "name": "strap",
+            "before": {"answered": "graded", "grade": "steel-heavy", "amount": "1.10"},
+            "after": {"answered": "graded", "grade": "light-iron", "amount": "0.70"},
+        }
+    ]
+    assert found["currencies"][0]["quartiles"] == {"low": "-0.40", "middle": "-0.40", "high": "-0.40"}
+
+
+async def test_the_span_of_days_is_kept_to(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Only what was kept from the first to the last day counts, page by page, and all of it."""
+    monkeypatch.setattr(kept, "AT_ONCE", 2)
+    asked = await furnished(desk.world)
+    name = await drafted(desk)
+    days = sorted({on for _, _, on in asked})
+    for first, last in ((days[0], days[0]), (days[1], days[1]), (days[0], days[1])):
+        found = await looked_at(desk, name, {"from": first, "to": last})
+        assert found["valuations"] == sum(first <= on <= last for _, _, on in asked)
+    assert (await looked_at(desk, name, {"from": "2020-01-01", "to": "2020-02-01"}))["valuations"] == 0
+
+
+async def test_it_tells_how_far_it_is(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As JSON Lines there is a line for every page, and the last has the same impact as one answer."""
+    monkeypatch.setattr(kept, "AT_ONCE", 3)
+    await furnished(desk.world)
+    name = await drafted(desk)
+    accept = {"Accept": "application/jsonl"}
+    answer = await desk.send("POST", f"/{name}/impact", SEDGE, json={}, headers=accept)
+    assert answer.headers["content-type"].startswith("application/jsonl")
+    lines = [json.loads(line) for line in answer.text.splitlines()]
+    assert [(line["done"], line["of"]) for line in lines] == [(0, 7), (3, 7), (6, 7), (7, 7), (7, 7)]
+    assert lines[-1]["impact"] == await looked_at(desk, name, {})
+
+
+async def test_what_the_draft_has_no_words_for_is_told_as_that(desk: Desk) -> None:
+    """A part in words that a version does not have is `unreadable` there, and nothing breaks."""
+    await furnished(desk.world, lists=3)
+    name = await drafted(desk, {"attributes": {"steel_screws": None}, "examples": []})
+    refused = await desk.send("POST", f"/{name}/impact", RAIL, json={})
+    problem = problem_of(refused, "unsound-rulebook", 422)
+    assert name in problem.detail
+    assert any("steel_screws" in error.detail for error in problem.errors)
+    whole = (await desk.read(name))["document"]
+    patch = {
+        "rules": [rule for rule in whole["rules"] if "steel_screws" not in rule["when"]],
+        "preparations": {"back-out-screws": None},
+    }
+    etag = (await desk.send("GET", f"/{name}", RAIL)).headers["etag"]
+    assert (await desk.patch(name, patch, etag)).status_code == 200
+    body = {
+        "region": "XO-KEL",
+        "parts": [
+            {"name": "a", "weight": "1 lb", "observed": {"metal": "copper", "steel_screws": False}},
+        ],
+    }
+    found = await looked_at(desk, name, {"list": body})
+    assert found["each"][0]["after"] == {"answered": "unreadable", "grade": None, "amount": None}
+    (move,) = found["currencies"][0]["moves"]
+    assert (move["before"], move["after"], move["unpriced_after"]) == ("copper-no1", "unreadable", 1)
+
+
+async def test_it_is_for_maintainers_and_of_drafts_that_are_there(desk: Desk) -> None:
+    """Members are refused; an unknown draft, version or field is named."""
+    name = await drafted(desk)
+    member = await desk.world.send(f"/v1/rulebook-drafts/{name}/impact", {}, "wren")
+    problem_of(member, "forbidden")
+    problem_of(await desk.send("POST", "/d-999/impact", RAIL, json={}), "not-found")
+    problem = problem_of(
+        await desk.send("POST", f"/{name}/impact", RAIL, json={"against": "2090.1"}), "no-rulebook-in-force"
+    )
+    assert problem.errors[0].pointer == "#/against"
+    both = {"from": "2026-05-01", "list": {"region": "XO-KEL", "parts": [part(1)]}}
+    problem_of(await desk.send("POST", f"/{name}/impact", RAIL, json=both), "invalid-request")
+    backwards = {"from": "2026-05-02", "to": "2026-05-01"}
+    problem_of(await desk.send("POST", f"/{name}/impact", RAIL, json=backwards), "invalid-request")
+    assert NEXT["version"] == (await looked_at(desk, name, {}))["version"]
+
+
+def test_quartiles_and_the_largest_are_those_of_all_changes() -> None:
+    """Over a thousand lists: quartiles as numpy's inverted_cdf, ten losers and gainers, ties by name."""
+    numpy = pytest.importorskip("numpy")
+    impact, draw = Impact(), random.Random(9)
+    changes = {}
+    for number in range(1000):
+        change = changes[f"v{number:04}"] = draw.randint(-50, 50)
+        before, after = Valued("graded", "a", 100), Valued("graded", "a", 100 + change)
+        impact.add(f"v{number:04}", "XO", "USD", [Decimal(5)], [before], [after])
+    currency = impact.currencies["USD"]
+    moving = [change for change in changes.values() if change]
+    wanted = numpy.quantile(moving, [0.25, 0.5, 0.75], method="inverted_cdf")
+    assert currency.quartiles() == tuple(int(each) for each in wanted)
+    ordered = sorted(changes.items(), key=lambda each: (each[1], each[0]))
+    assert [(each.name, each.change) for each in currency.losers] == ordered[:10]
+    gainers = sorted(changes.items(), key=lambda each: (-each[1], each[0]))[:10]
+    assert [(each.name, each.change) for each in currency.gainers] == gainers
+    assert Currency().quartiles() is None
+    assert currency.all == Place(1000, len(moving), 100_000, 100_000 + sum(moving))
+    assert impact.parts_changed == 0
