@@ -1,0 +1,48 @@
+"""What the README shows of drafts is what happens: its commands are run, in their order."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import yaml
+
+from tests.api import small_rulebook
+from tests.served import ROOT, environment, run
+
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+EDITED = "sed -i 's/value: 6.35 mm/value: 6.345 mm/' next.yaml\n"
+
+
+def test_the_commands_publish_a_version(tmp_path: Path) -> None:
+    """A draft is made, edited as a file, checked, submitted and approved; then there is one version more.
+
+    On the small rulebook, which is proved at once, and for a day that stays to come.
+    """
+    [block] = [text for text in re.findall(r"```sh\n(.*?)```", README, re.DOTALL) if "drafts new" in text]
+    url = f"sqlite:///{tmp_path / 'gradewright.sqlite'}"
+    own = tmp_path / "own.yaml"
+    own.write_text(yaml.safe_dump(small_rulebook(), sort_keys=False), encoding="utf-8")
+    for words in (
+        ("migrate",),
+        ("rulebooks", "load", str(own)),
+        *(("keys", "create", "--handle", who, "--role", "maintainer") for who in ("sedge", "rail")),
+    ):
+        assert run(url, *words).returncode == 0, words
+    script = re.sub(r"--from \S+ --version \S+ --effective-from \S+",
+                    "--from 2020.1 --version 2999.9 --effective-from 2999-09-01", block)  # fmt: skip
+    assert script != block
+    edit = script.index("gradewright drafts edit")
+    ours = f'set -e; gradewright() {{ {sys.executable} -m gradewright.cli "$@"; }}\n'
+    done = subprocess.run(
+        ["bash", "-c", ours + script[:edit] + EDITED + script[edit:]],
+        cwd=tmp_path, env=environment(url), capture_output=True, text=True, timeout=120, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert 'limit heavy_steel_thickness, value: "6.35 mm" -> "6.345 mm"' in done.stdout
+    assert "d-1 is sound, and proved." in done.stdout
+    assert done.stdout.splitlines()[-1] == "d-1 is published: version 2999.9, from 2999-09-01 on."
+    assert "2999.9" in run(url, "rulebooks", "list").stdout
+    assert run(url, "verify").returncode == 0
