@@ -1,8 +1,10 @@
 """What changed in the ReMA scrap specifications circular between editions, on both sides of the day.
 
-Sources: the association's notices of 29 March 2017 (approved 24 April, in the circular from July 2017) and of
-8 February 2018 (approved 1 February), and trade press of 30 July 2014: all seen. The limits before 2017 are
-seen in merchant pages that quote the older circular.
+Sources: the association's notices of 29 July 2014 (Thorn), of 29 March 2017 (approved 24 April, in the
+circular from July 2017), of 8 February 2018 (approved 1 February) and of 27 October 2021 (Reels, Ropes);
+trade press of 30 July 2014 and of 9 July 2015 (FS 207); the cover of the edition of 16 January 2014: all
+seen. The limits before 2017 are seen in merchant pages that quote the older circular. What the circular
+changed in 2015 and 2021 stands in versions of 2027: those before can change no more.
 """
 
 from __future__ import annotations
@@ -23,7 +25,9 @@ UNTIL_2018, FROM_2018 = "2018-01-31", "2018-02-01"
 @pytest.mark.parametrize(
     ("day", "version"),
     [
-        ("2014-07-29", None),
+        ("2014-01-15", None),
+        ("2014-01-16", "2014.0"),
+        ("2014-07-29", "2014.0"),
         ("2014-07-30", "2014.1"),
         ("2017-07-05", "2014.1"),
         ("2017-07-06", "2017.1"),
@@ -35,6 +39,10 @@ UNTIL_2018, FROM_2018 = "2018-01-31", "2018-02-01"
         ("2026-07-01", "2026.2"),
         ("2026-12-31", "2026.2"),
         ("2027-01-01", "2026.3"),
+        ("2027-01-31", "2026.3"),
+        ("2027-02-01", "2027.1"),
+        ("2027-02-28", "2027.1"),
+        ("2027-03-01", "2027.2"),
     ],
 )
 def test_the_version_in_force(day: str, version: str | None) -> None:
@@ -132,11 +140,75 @@ def test_shredded_motors_by_aluminium_wound_share(day: str, share: str, grade: s
     assert answer(day, part) == grade
 
 
-@pytest.mark.parametrize("day", ["2014-07-30", "2017-07-06", "2018-02-01"])
-def test_breakage_has_its_limit_from_the_first_day(day: str) -> None:
-    """Thorn is as old as the first version kept here, which brings it."""
-    part = {"form": "compound", "main_metal": "aluminium", "aluminium_share": "33 %", "attached": "iron"}
-    assert answer(day, part) == "aluminium-breakage"
+# Thorn: new in July 2014, at least 33 % aluminium unless agreed.
+@pytest.mark.parametrize(
+    ("day", "share", "grade"),
+    [
+        ("2014-07-29", "33 %", "aluminium-breakage"),
+        ("2014-07-29", "32.9 %", "aluminium-breakage"),
+        ("2014-07-29", "5 %", "aluminium-breakage"),
+        ("2014-07-30", "33 %", "aluminium-breakage"),
+        ("2014-07-30", "32.9 %", "aluminium-irony"),
+        ("2017-07-06", "33 %", "aluminium-breakage"),
+        ("2018-02-01", "32.9 %", "aluminium-irony"),
+        ("2027-03-01", "32.9 %", "aluminium-irony"),
+    ],
+)
+def test_breakage_by_its_aluminium(day: str, share: str, grade: str) -> None:
+    """Until 29 July 2014 nobody asks how much of a piece is aluminium; from then on it is a third."""
+    part = {"form": "compound", "main_metal": "aluminium", "aluminium_share": share, "attached": "iron"}
+    assert answer(day, part) == grade
+
+
+@pytest.mark.parametrize(("day", "grade"), [("2014-07-29", None), ("2014-07-30", "aluminium-breakage")])
+def test_thorn_is_a_name_since_july_2014(day: str, grade: str | None) -> None:
+    """The code word of July 2014 for aluminium breakage names nothing before."""
+    assert on(day).rulebook.grade_named("Thorn") == grade
+
+
+# FS 207: 12 in any way in the edition of 2009; at most 2 by 5 ft in that of 2015, here since February 2027.
+@pytest.mark.parametrize(
+    ("day", "length", "width", "grade"),
+    [
+        ("2027-01-31", "12 in", "10 in", "steel-busheling"),
+        ("2027-01-31", "13 in", "10 in", "light-iron"),
+        ("2027-02-01", "12 in", "10 in", "steel-busheling"),
+        ("2027-02-01", "13 in", "10 in", "steel-busheling"),
+        ("2027-02-01", "5 ft", "2 ft", "steel-busheling"),
+        ("2027-02-01", "60.1 in", "2 ft", "light-iron"),
+        ("2027-02-01", "5 ft", "24.1 in", "light-iron"),
+        ("2027-03-01", "1524 mm", "609.6 mm", "steel-busheling"),
+    ],
+)
+def test_busheling_by_its_size(day: str, length: str, width: str, grade: str) -> None:
+    """Offcuts are busheling up to 12 in, and since February 2027 up to 2 by 5 ft."""
+    part = {"metal": "steel", "form": "clippings", "largest_dimension": length, "width": width}
+    assert answer(day, part) == grade
+
+
+# Reels: at least 60 % nonferrous, at most 40 % iron; announced on 27 October 2021, here since March 2027.
+@pytest.mark.parametrize(
+    ("day", "iron", "grade"),
+    [
+        ("2027-02-28", "40 %", "ungraded"),
+        ("2027-03-01", "40 %", "wheel-weights-mixed"),
+        ("2027-03-01", "0 %", "wheel-weights-mixed"),
+        ("2027-03-01", "40.01 %", "iron-with-foreign"),
+    ],
+)
+def test_mixed_wheel_weights_by_their_iron(day: str, iron: str, grade: str) -> None:
+    """Lead and zinc weights together have a grade since March 2027, up to 40 % iron."""
+    assert answer(day, {"assembly": "wheel-weight", "metal": "mixed", "iron_share": iron}) == grade
+
+
+@pytest.mark.parametrize(
+    ("word", "before", "since", "grade"),
+    [("Vader", "2027-01-31", "2027-02-01", "compressors"),
+     ("Reels", "2027-02-28", "2027-03-01", "wheel-weights-mixed")],
+)  # fmt: skip
+def test_later_code_words(word: str, before: str, since: str, grade: str) -> None:
+    """The words of 2015 and 2021 name a grade in the versions that take them in, and nothing before."""
+    assert [on(day).rulebook.grade_named(word) for day in (before, since)] == [None, grade]
 
 
 @pytest.mark.parametrize(
