@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import AsyncGenerator, AsyncIterator
 from datetime import timedelta
-from typing import Any
+from typing import Any, cast
 
 import msgspec
 from litestar import Request, Response, post
@@ -48,7 +48,7 @@ async def look_at_impact(
     drafts: NamedDependency[DraftService],
     impacts: NamedDependency[ImpactService],
     clock: NamedDependency[Clock],
-) -> Response[ImpactOut] | Stream:
+) -> Response[ImpactOut]:
     """The valuations kept in a span of days, or a list, graded and valued again under the draft and under
     the version that it would supersede (`against`): how many parts change their grade, how totals move, and
     who loses and gains most. Changes nothing.
@@ -67,7 +67,8 @@ async def look_at_impact(
     first = await anext(looking)  # what can be refused is refused before anything is answered
     if kind in LINES:
         lines = _lines(found.name, first, looking)
-        return Stream(lines, media_type=kind, status_code=200, headers=headers)
+        answer = Stream(lines, media_type=kind, status_code=200, headers=headers)
+        return cast("Response[ImpactOut]", answer)  # by its usual form, the interface is described
     looked = [first, *[each async for each in looking]]
     return json_answer(ImpactOut.of(found.name, looked[-1]), headers=headers)
 
