@@ -23,6 +23,7 @@ STOPS_WITHIN = 20  # seconds, to finish the answers that are on their way
 ELSEWHERE = {
     "rulebooks": "gradewright.rulebooks.cli",
     "drafts": "gradewright.drafts.cli",
+    "impact": "gradewright.impacts.cli",
     "regions": "gradewright.yards.regions_cli",
     "yards": "gradewright.yards.cli",
     "keys": "gradewright.accounts.cli",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import random
 from datetime import timedelta
@@ -9,8 +10,10 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from typer.testing import CliRunner, Result
 
 from gradewright.core.impact import Currency, Impact, Place, Valued
+from gradewright.impacts.cli import app
 from gradewright.valuations import kept
 from tests.api import World, price, problem_of
 from tests.drafts.desk import NEXT, RAIL, SEDGE, Desk
@@ -242,3 +245,27 @@ def test_quartiles_and_the_largest_are_those_of_all_changes() -> None:
     assert Currency().quartiles() is None
     assert currency.all == Place(1000, len(moving), 100_000, 100_000 + sum(moving))
     assert impact.parts_changed == 0
+
+
+async def test_the_command_tells_the_same(desk: Desk) -> None:
+    """`gradewright impact` has the counts, the sums and the moves; --json is what the interface answers."""
+    await furnished(desk.world)
+    name = await drafted(desk)
+    wanted = await looked_at(desk, name, {"from": "2026-05-01", "to": "2026-05-31"})
+    url = desk.world.services.database.url.render_as_string(hide_password=False)
+    runner = CliRunner(env={"GRADEWRIGHT_DATABASE_URL": url, "COLUMNS": "200"})
+
+    async def run(*words: str) -> Result:
+        return await asyncio.to_thread(runner.invoke, app, list(words))
+
+    span = ("--from", "2026-05-01", "--to", "2026-05-31")
+    assert json.loads((await run(name, *span, "--json")).stdout) == wanted
+    told = (await run(name, *span)).stdout
+    assert f"{wanted['parts']} parts, of which {wanted['parts_changed']} change their grade." in told
+    currency = wanted["currencies"][0]
+    assert f"({currency['all']['change']})" in told
+    for each in (*currency["losers"], *currency["moves"]):
+        assert each["change"] in told
+    refused = await run("d-999")
+    assert refused.exit_code == 2
+    assert "d-999" in refused.stderr

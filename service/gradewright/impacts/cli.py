@@ -1,0 +1,131 @@
+"""The operator's command that tells what a draft would change, and for whom."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.progress import Progress
+from rich.table import Table
+
+from gradewright.benchmarks.service import BenchmarkService
+from gradewright.clock import utc_now
+from gradewright.db.session import Database
+from gradewright.drafts.service import DraftService
+from gradewright.impacts.controller import USUAL_SPAN
+from gradewright.impacts.schemas import CurrencyOut, ImpactIn, ImpactOut, MovedOut, SumsOut
+from gradewright.impacts.service import ImpactService, Looked
+from gradewright.regions.service import RegionService
+from gradewright.rulebooks.service import RulebookService
+from gradewright.terminal import JSON_HELP, commands, one_line_faults, read_as, with_database
+from gradewright.yards.service import YardService
+
+MOST_MOVES = 20
+app = commands("Say what a draft would change about the valuations that people have kept.")
+
+
+@app.command()
+def impact(
+    draft: Annotated[str, typer.Argument(help="The name of a draft, such as d-7.", metavar="DRAFT")],
+    since: Annotated[
+        str | None,
+        typer.Option("--from", help="From this day. Default: 90 days before --to.", metavar="DAY"),
+    ] = None,
+    until: Annotated[
+        str | None, typer.Option("--to", help="To this day. Default: today.", metavar="DAY")
+    ] = None,
+    against: Annotated[
+        str | None,
+        typer.Option(
+            help="A published version. Default: the one that it would supersede.", metavar="VERSION"
+        ),
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = False,
+) -> None:
+    """Grade and value kept valuations again under a draft: which parts change, how the totals move."""
+    with one_line_faults():
+        given = {"from": since, "to": until, "against": against}
+        asked = read_as(ImpactIn, {name: text for name, text in given.items() if text is not None}, {})
+        last = asked.to or utc_now().date()
+        found = with_database(
+            lambda database: _looked(database, draft, asked.from_ or last - USUAL_SPAN, last, asked.against)
+        )
+    if as_json:
+        typer.echo(found.model_dump_json(indent=2))
+    else:
+        _tell(found)
+
+
+async def _looked(database: Database, name: str, since: date, until: date, against: str | None) -> ImpactOut:
+    rulebooks = RulebookService(database)
+    yards = YardService(database, RegionService(database), rulebooks)
+    drafts = DraftService(database, rulebooks, yards)
+    impacts = ImpactService(database, yards, BenchmarkService(database), rulebooks, drafts)
+    draft, looked = await drafts.get(name), Looked(0, 0)
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("valuations", total=None)
+        async for looked in impacts.of_kept(draft, since, until, against):
+            bar.update(task, completed=looked.done, total=looked.of)
+    return ImpactOut.of(draft.name, looked)
+
+
+def _tell(found: ImpactOut) -> None:
+    typer.echo(
+        f"{found.draft} ({found.version}) against {found.against}: {found.valuations} kept valuations, "
+        f"{found.parts} parts, of which {found.parts_changed} change their grade."
+    )
+    for currency in found.currencies:
+        _currency(currency)
+
+
+def _currency(found: CurrencyOut) -> None:
+    everything, console = found.all, Console()
+    typer.echo(
+        f"\n{found.currency}: {everything.changed} of {everything.valuations} totals move, from "
+        f"{everything.before} to {everything.after} together ({everything.change}). "
+        f"{found.lose} lose {found.lost.lstrip('-')}, {found.gain} gain {found.gained}."
+    )
+    if found.quartiles is not None:
+        told = found.quartiles
+        typer.echo(
+            f"Of those that move a quarter change by {told.low} or less, half by {told.middle} or less, "
+        )
+        typer.echo(f"three quarters by {told.high} or less.")
+    if len(found.regions) > 1:
+        table = _table("region", "valuations", "move", "before", "after", "change")
+        for each in found.regions:
+            numbers = str(each.valuations), str(each.changed), each.before, each.after, each.change
+            table.add_row(each.region, *numbers)
+        console.print(table)
+    if found.moves:
+        console.print(_moves(found.moves[:MOST_MOVES]))
+        if len(found.moves) > MOST_MOVES:
+            typer.echo(f"and {len(found.moves) - MOST_MOVES} moves more (--json shows them)")
+    for title, moved in (("lose most", found.losers), ("gain most", found.gainers)):
+        if moved:
+            console.print(_moved(title, moved))
+
+
+def _moves(moves: list[SumsOut]) -> Table:
+    table = _table("grade before", "grade after", "parts", "kg", "before", "after", "change")
+    for each in moves:
+        numbers = str(each.parts), each.weight_kg, each.amount_before, each.amount_after, each.change
+        table.add_row(each.before, each.after, *numbers)
+    return table
+
+
+def _moved(title: str, moved: list[MovedOut]) -> Table:
+    table = _table(title, "region", "before", "after", "change")
+    for each in moved:
+        table.add_row(each.valuation, each.region, each.before, each.after, each.change)
+    return table
+
+
+def _table(*columns: str) -> Table:
+    table = Table(box=None)
+    for name in columns:
+        words = name in ("region", "grade before", "grade after", "lose most", "gain most")
+        table.add_column(name, justify="left" if words else "right", overflow="fold")
+    return table
