@@ -149,3 +149,36 @@ async def test_async_and_sync_are_the_same(members: Members) -> None:
         listed = [draft.id async for draft in client.drafts.list()]
     assert found == await members.apart(lambda: members.client("sedge").drafts.get(made.id))
     assert listed == [made.id]
+
+
+async def test_what_a_draft_would_change_is_told_before_it_is_published(members: Members) -> None:
+    """Kept valuations and lists under the draft, and the published version compared with the one before."""
+
+    def work() -> None:
+        client = members.client("rail")
+        part = {"name": "strap", "weight": "10 lb", "observed": {"metal": "steel", "thickness": "6.347 mm"}}
+        client.valuations.value([part], region="XO-KEL", keep=True)
+        made = client.drafts.create(why=WHY, from_="2020.1", version="2027.1", effective_from="2027-01-01")
+        taken = client.drafts.patch(made.id, LIMIT, why=WHY, etag=made.etag)
+        found = client.drafts.impact(made.id)
+        assert (found.draft, found.version, found.against) == (made.id, "2027.1", "2020.1")
+        assert (found.valuations, found.parts, found.parts_changed) == (1, 1, 1)
+        (move,) = found.currencies[0].moves
+        assert (move.before, move.after, move.weight_kg) == (
+            "light-iron",
+            "steel-heavy",
+            Decimal("4.5359237"),
+        )
+        listed = client.drafts.impact(made.id, parts=[part], region="XO-KEL", against="2020.1")
+        assert [(each.name, each.after.grade) for each in listed.each] == [("strap", "steel-heavy")]
+        assert client.drafts.impact(made.id, from_=date(2020, 1, 1), to="2020-02-01").valuations == 0
+        taken = client.drafts.submit(made.id, why=WHY, etag=taken.etag)
+        members.client("sedge").drafts.approve(made.id, why=WHY, etag=taken.etag)
+        compared = client.rulebooks.compare("2027.1")
+        assert (compared.before, compared.kind) == ("2020.1", "changes")
+        assert [(each.before, each.after) for each in compared.limits] == [("6.35 mm", "6.345 mm")]
+        (way,) = compared.moves[0].ways
+        assert way.ranges["thickness"] == "at least 6.345 mm and below 6.35 mm"
+        assert compared == client.rulebooks.compare("2027.1", with_="2020.1")
+
+    await members.apart(work)

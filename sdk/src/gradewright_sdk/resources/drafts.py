@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -21,11 +21,21 @@ from gradewright_sdk._base import (
     sync,
     sync_pages,
 )
+from gradewright_sdk._inputs import as_mapping
 from gradewright_sdk._problems import parse_json, unexpected
 from gradewright_sdk._reading import reads, reads_list
 
 if TYPE_CHECKING:
-    from gradewright_sdk._models import Draft, DraftCheck, DraftFile, DraftStep, DraftTaken, WholeDraft
+    from gradewright_sdk._inputs import Part
+    from gradewright_sdk._models import (
+        Draft,
+        DraftCheck,
+        DraftFile,
+        DraftImpact,
+        DraftStep,
+        DraftTaken,
+        WholeDraft,
+    )
 
 YAML = "application/yaml"
 MERGE_PATCH = "application/merge-patch+json"
@@ -188,6 +198,42 @@ def check_draft(id: str, *, timeout: float | None = PROVING) -> Call[DraftCheck]
     return Call("POST", path, reads(lambda: results.DraftCheck), timeout=timeout)
 
 
+def draft_impact(
+    id: str,
+    *,
+    from_: date | str | None = None,
+    to: date | str | None = None,
+    against: str | None = None,
+    parts: Sequence[Part | Mapping[str, object]] | None = None,
+    region: str | None = None,
+    yard: str | None = None,
+    on: date | str | None = None,
+    timeout: float | None = PROVING,
+) -> Call[DraftImpact]:
+    """What the draft would change about the valuations kept from one day to another (the last 90 days), or
+    about `parts` in a region or at a yard: both valued by the draft and by `against` (the version that it
+    would supersede). Changes nothing. Raises UnsoundRulebook where the draft cannot be read as a rulebook.
+    """
+    body: dict[str, object] = {
+        "from": None if from_ is None else _wire.day_text(from_, "from_"),
+        "to": None if to is None else _wire.day_text(to, "to"),
+        "against": against,
+    }
+    if parts is not None:
+        given = {"region": region, "yard": yard, "on": None if on is None else _wire.day_text(on, "on")}
+        body["list"] = {
+            **{name: value for name, value in given.items() if value is not None},
+            "parts": _wire.to_wire([as_mapping(part) for part in parts], "parts"),
+        }
+    return Call(
+        "POST",
+        _wire.path("rulebook-drafts", id, "impact"),
+        reads(lambda: results.DraftImpact),
+        body={name: value for name, value in body.items() if value is not None},
+        timeout=timeout,
+    )
+
+
 def submit_draft(
     id: str, *, why: str, etag: str, idempotency_key: str | None = None, timeout: float | None = PROVING
 ) -> Call[DraftTaken]:
@@ -258,6 +304,7 @@ class Drafts(Resource):
     patch = sync(patch_draft)
     replace = sync(replace_draft)
     check = sync(check_draft)
+    impact = sync(draft_impact)
     submit = sync(submit_draft)
     approve = sync(approve_draft)
     refuse = sync(refuse_draft)
@@ -275,6 +322,7 @@ class AsyncDrafts(AsyncResource):
     patch = asynchronous(patch_draft)
     replace = asynchronous(replace_draft)
     check = asynchronous(check_draft)
+    impact = asynchronous(draft_impact)
     submit = asynchronous(submit_draft)
     approve = asynchronous(approve_draft)
     refuse = asynchronous(refuse_draft)

@@ -12,9 +12,11 @@ from gradewright_sdk._problems import unexpected
 from gradewright_sdk._reading import reads, reads_list
 
 if TYPE_CHECKING:
-    from gradewright_sdk._models import Rulebook, RulebookSummary
+    from gradewright_sdk._models import Rulebook, RulebookComparison, RulebookSummary
 
 HTML = "text/html"
+
+COMPARING = 60.0  # seconds: what is compared for the first time takes a while
 
 
 def list_rulebooks(*, timeout: float | None = None) -> Call[tuple[RulebookSummary, ...]]:
@@ -56,12 +58,29 @@ def _as_page(answer: Answer) -> str:
     return answer.content.decode("utf-8")
 
 
+def compare_rulebooks(
+    version: str, *, with_: str | None = None, timeout: float | None = COMPARING
+) -> Call[RulebookComparison]:
+    """What a version changes against another one (the one before it), by meaning: each move of parts from
+    grade to grade with the smallest part that makes it. The first time it takes some seconds. Raises NotFound
+    or NoRulebookInForce.
+    """
+    return Call(
+        "GET",
+        _wire.path("rulebooks", version, "comparison"),
+        reads(lambda: results.RulebookComparison),
+        query=_wire.query(**{"with": with_}),
+        timeout=timeout,
+    )
+
+
 class Rulebooks(Resource):
     """Rulebook versions."""
 
     list = sync(list_rulebooks)
     in_force = sync(rulebook_in_force)
     get = sync(get_rulebook)
+    compare = sync(compare_rulebooks)
     page = sync(rulebook_page)
 
 
@@ -71,4 +90,5 @@ class AsyncRulebooks(AsyncResource):
     list = asynchronous(list_rulebooks)
     in_force = asynchronous(rulebook_in_force)
     get = asynchronous(get_rulebook)
+    compare = asynchronous(compare_rulebooks)
     page = asynchronous(rulebook_page)

@@ -1,0 +1,181 @@
+"""What a version of the rulebook changes, and what a draft would change about what people have kept."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from pydantic import Field
+
+from ._common import Result, Whole
+
+
+class ComparedEnd(Result):
+    """What a version says of a part: `answered` is grade, no-grade, contradiction or not-described."""
+
+    answered: str
+    grade: str | None = None
+    name: str | None = None
+
+
+class ComparedWay(Result):
+    """By which rules parts move (None: none decides), the smallest description of one, for each of its
+    observations all values that do the same in words, and the whole in a sentence.
+    """
+
+    rule_before: str | None = None
+    rule_after: str | None = None
+    part: dict[str, str | bool | int]
+    ranges: dict[str, str] = Field(default_factory=dict)
+    says: str = ""
+
+
+class ComparedMove(Result):
+    """Parts that are answered otherwise; `all_ways`: whether the ways that are told are all there are."""
+
+    before: ComparedEnd
+    after: ComparedEnd
+    ways: tuple[ComparedWay, ...] = ()
+    all_ways: bool = True
+
+
+class RenamedGrade(Result):
+    """A grade that has another slug."""
+
+    before: str
+    after: str
+
+
+class ComparedGrades(Result):
+    """Grades that came, went or are called otherwise."""
+
+    added: tuple[str, ...] = ()
+    retired: tuple[str, ...] = ()
+    renamed: tuple[RenamedGrade, ...] = ()
+
+
+class MovedLimit(Result):
+    """A limit that has another value; None: there is no such limit."""
+
+    name: str
+    before: str | None = None
+    after: str | None = None
+
+
+class ChangedValue(Result):
+    """One value of the document that stands otherwise; None: it does not stand there."""
+
+    at: tuple[str, ...]
+    before: Any = None
+    after: Any = None
+
+
+class RulebookComparison(Whole):
+    """What one version changes against another, by meaning.
+
+    `kind` is same, wording (proved that every part is answered as before), adds (only parts without a grade
+    are answered otherwise) or changes. `also`: of which sections more than words changes beside the grades.
+    """
+
+    before: str
+    after: str
+    kind: str
+    summary: tuple[str, ...] = ()
+    moves: tuple[ComparedMove, ...] = ()
+    grades: ComparedGrades
+    limits: tuple[MovedLimit, ...] = ()
+    also: tuple[str, ...] = ()
+    texts: tuple[ChangedValue, ...] = ()
+    others: tuple[ChangedValue, ...] = ()
+
+
+class ImpactQuartiles(Result):
+    """Of the totals that move: a quarter, half, three quarters of them change by so much or less."""
+
+    low: Decimal
+    middle: Decimal
+    high: Decimal
+
+
+class MovedTotal(Result):
+    """A kept valuation whose likely total moves."""
+
+    valuation: str
+    region: str
+    before: Decimal
+    after: Decimal
+    change: Decimal
+
+
+class ImpactPlace(Result):
+    """The valuations of one region (None: of all), how many of them move, and the sums of their totals."""
+
+    region: str | None = None
+    valuations: int
+    changed: int
+    before: Decimal
+    after: Decimal
+    change: Decimal
+
+
+class MovedParts(Result):
+    """Parts that go from one grade, or answer, to another (None: to any), and their amounts."""
+
+    before: str
+    after: str | None = None
+    parts: int
+    weight_kg: Decimal
+    amount_before: Decimal
+    amount_after: Decimal
+    change: Decimal
+    unpriced_before: int = 0
+    unpriced_after: int = 0
+
+
+class CurrencyImpact(Result):
+    """All that is paid in one currency: `lose` totals by `lost` together, `gain` by `gained`."""
+
+    currency: str
+    all: ImpactPlace
+    regions: tuple[ImpactPlace, ...] = ()
+    quartiles: ImpactQuartiles | None = None
+    lose: int = 0
+    lost: Decimal
+    gain: int = 0
+    gained: Decimal
+    losers: tuple[MovedTotal, ...] = ()
+    gainers: tuple[MovedTotal, ...] = ()
+    moves: tuple[MovedParts, ...] = ()
+    grades: tuple[MovedParts, ...] = ()
+
+
+class ImpactValued(Result):
+    """What a version answers to a part, and its likely amount; None: no price."""
+
+    answered: str
+    grade: str | None = None
+    amount: Decimal | None = None
+
+
+class MovedPart(Result):
+    """A part of a list that is answered or paid otherwise; `part` counts from 0."""
+
+    part: int
+    name: str
+    before: ImpactValued
+    after: ImpactValued
+
+
+class DraftImpact(Whole):
+    """What a draft would change about kept valuations, or about the parts of a list (`each`)."""
+
+    draft: str
+    version: str
+    sha256: str
+    against: str
+    revision: int
+    valuations: int
+    parts: int
+    parts_changed: int
+    currencies: tuple[CurrencyImpact, ...] = ()
+    each: tuple[MovedPart, ...] = ()
