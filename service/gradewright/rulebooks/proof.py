@@ -160,11 +160,12 @@ def _holes(prover: _Prover, tell: Progress) -> Iterator[Finding]:
     counter = z3.And(prover.side.can_be, z3.Not(open_ones))
     for number in range(MOST_HOLES + 1):
         tell("parts without an answer", number, MOST_HOLES)
-        if parts.solver(open_ones).check() == z3.unsat:
+        solver = parts.solver(open_ones)
+        if solver.check() == z3.unsat:
             return
         part = prover.smallest.showing(open_ones, counter, prover.around, rather=prover.by_eye)
-        if part is None:  # more observations than anyone would make
-            return
+        if part is None:  # it takes more observations than the search goes to
+            part = prover.smallest.within(solver.model(), counter)
         cube = prover.smallest.widened(part, open_ones, counter)
         open_ones = z3.And(open_ones, z3.Not(parts.one_of(cube)))
         yield _hole(rulebook, part, cube)
