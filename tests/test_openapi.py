@@ -133,9 +133,9 @@ class Traffic:
             case.query.pop("base", None)
             case.query.pop("step", None)
         if isinstance(case.path_parameters, dict):
-            step = case.path.rpartition("}")[2] if case.operation.method == "post" else ""
+            step = case.path.rpartition("}")[2] or case.operation.method
             there = self.drafts.get(step, self.drafts[""])
-            used_up = step in DRAFTS_FOR[1:] and len(there) > 1
+            used_up = step in DRAFTS_FOR[1:] and len(there) > 1  # what a step was taken with has gone on
             name, etag = there.pop() if used_up else there[chance % len(there)]
             case.path_parameters["draft"] = name
             if case.headers and "If-Match" in case.headers:
@@ -185,7 +185,7 @@ class Traffic:
 
 WORDS = ("withdrawal", "confirmation", "dispute", "decision", "correction")
 OWN_POSTINGS = 20
-DRAFTS_FOR = ("", "/submission", "/approval", "/refusal", "/withdrawal")
+DRAFTS_FOR = ("", "put", "patch", "/submission", "/approval", "/refusal", "/withdrawal")
 DRAFTS_EACH = 6
 FILES = ("text/csv", "application/x-ndjson", "application/jsonl")
 
@@ -233,6 +233,7 @@ async def _furnish(url: str) -> Traffic:
         "after": 3,
         "rulebook": "2020.1",
         "version": "2020.1",
+        "with": "2020.1",
         "posting": posting["id"],
         "valuation": valuation,
         "slug": "unknown-grade",

@@ -116,6 +116,7 @@ async def test_an_edit_that_changes_nothing_is_no_step(desk: Desk) -> None:
     document = (await desk.read(made["id"]))["document"]
     same = await desk.put(made["id"], document, made["etag"])
     assert (same.status_code, same.headers["etag"], same.json()["step"]) == (200, made["etag"], 1)
+    assert same.json()["taken"] is None
     await desk.world.publish(small_rulebook(version="2026.9", effective_from="2026-09-01"))
     based = await desk.put(made["id"], document, made["etag"], base="2026.9")
     assert (based.json()["step"], based.json()["base"], based.json()["taken"]["changed"]) == (2, "2026.9", 0)

@@ -17,7 +17,7 @@ from gradewright.db.session import Database
 from gradewright.drafts import texts
 from gradewright.drafts.draft import Saying, Taken
 from gradewright.drafts.life import State
-from gradewright.drafts.replies import as_read, saying, taken_answer, telling_what_changed
+from gradewright.drafts.replies import as_read, known_tags, saying, taken_answer, telling_what_changed
 from gradewright.drafts.schemas import (
     DraftIn,
     DraftList,
@@ -31,7 +31,7 @@ from gradewright.drafts.schemas import (
 )
 from gradewright.drafts.service import DraftService
 from gradewright.rulebooks.source import Document
-from gradewright.web.conditions import IF_MATCH, UNMET, if_match
+from gradewright.web.conditions import IF_MATCH, UNMET
 from gradewright.web.formats import chosen
 from gradewright.web.idempotency import WRITES
 from gradewright.web.pagination import LARGEST, decode_cursor, encode_cursor, next_link
@@ -108,7 +108,7 @@ class DraftController(Controller):
             if media in texts.YAML
             else DraftIn.model_validate(texts.as_document(texts.from_json(body)))
         )
-        new, by = asked.new(given), saying(request, clock, asked.why, tags=None)
+        new, by = asked.new(given), saying(request, clock, asked.why, None)
 
         async def work() -> Response[DraftTaken]:
             made = await drafts.make(new, by)
@@ -194,7 +194,7 @@ class DraftController(Controller):
         would change, no step is taken.
         """
         found = texts.as_document(texts.from_json(await request.body()))
-        by = saying(request, clock, asked.why, tags=if_match(request))
+        by = saying(request, clock, asked.why, known_tags(request))
         return await _edited(request, database, clock, by, lambda: drafts.patch(draft, by, found, asked.base))
 
     @put(
@@ -224,7 +224,7 @@ class DraftController(Controller):
         nothing would change, no step is taken.
         """
         found: Document = texts.read(await request.body(), request.content_type[0])
-        by = saying(request, clock, asked.why, tags=if_match(request))
+        by = saying(request, clock, asked.why, known_tags(request))
         return await _edited(request, database, clock, by, lambda: drafts.edit(draft, by, found, asked.base))
 
 

@@ -14,18 +14,22 @@ from gradewright.drafts import texts
 from gradewright.drafts.draft import Draft, Saying, Stale, Taken, since
 from gradewright.drafts.schemas import DraftTaken, DraftWhole
 from gradewright.rulebooks.source import Document
-from gradewright.web.conditions import etag, is_known
+from gradewright.web.conditions import etag, if_match, is_known
 from gradewright.web.problems import ProblemError, RequestRefused
 from gradewright.web.responses import json_answer
 
 Asking = Request[Any, Any, Any]
 
 
+def known_tags(request: Asking) -> tuple[str, ...]:
+    """The steps that If-Match names: what a tag says beyond number and hash is the form of the answer."""
+    return tuple("-".join(tag.split("-")[:2]) for tag in if_match(request))
+
+
 def saying(request: Asking, clock: Clock, why: str, tags: tuple[str, ...] | None) -> Saying:
-    """Who takes a step, and after which: what a tag says beyond number and hash is the form of the answer."""
+    """Who takes a step, why, and after which steps they may; None: it is the first."""
     account = caller(request)
-    known = None if tags is None else tuple("-".join(tag.split("-")[:2]) for tag in tags)
-    return Saying(account.handle if account else "", clock(), why, known)
+    return Saying(account.handle if account else "", clock(), why, tags)
 
 
 def taken_answer(taken: Taken, *, status: int, **headers: str) -> Response[DraftTaken]:

@@ -243,16 +243,18 @@ class DraftList(Out):
 
 
 class DraftTaken(DraftOut):
-    """A draft after a step, in short, and what the step changed; `notes`: what else to know about it."""
+    """A draft after a step, in short, and the step with what it changed: null where it would have changed
+    nothing, and was not taken. `notes`: what else to know about it.
+    """
 
-    taken: StepChanges
+    taken: StepChanges | None
     notes: list[str]
 
     @classmethod
     def by(cls, taken: Taken) -> DraftTaken:
         """The wire form of a step that was taken."""
         draft = taken.draft
-        last = StepChanges.after(draft.last, taken.changes)
+        last = StepChanges.after(draft.last, taken.changes) if taken.new else None
         made: DraftTaken = cls.of(draft.row, draft.steps[0], draft.last, taken=last, notes=list(taken.notes))
         return made
 

@@ -8,6 +8,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime
+from typing import TYPE_CHECKING
 
 from sqlalchemy.ext.asyncio import AsyncSession
 
@@ -16,6 +17,7 @@ from gradewright.db.session import Database
 from gradewright.drafts import repository
 from gradewright.drafts.changes import Change, changes
 from gradewright.drafts.checking import Checked, checked, off_base
+from gradewright.drafts.comparing import DraftComparisons
 from gradewright.drafts.draft import Draft, New, Saying, Taken, document_of, find, name_of
 from gradewright.drafts.life import LEADS_TO, State, Step, may_follow
 from gradewright.drafts.merging import merged
@@ -26,6 +28,10 @@ from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Document
 from gradewright.yards.service import YardService
 
+if TYPE_CHECKING:
+    from gradewright.core.rulebook import Rulebook
+    from gradewright.rulebooks.comparison import Comparison
+
 
 class DraftService:
     """Keeps every step of every draft; publishes through the service of the rulebooks."""
@@ -34,6 +40,7 @@ class DraftService:
         self._database = database
         self._rulebooks = rulebooks
         self._proofs = Proofs(database, yards)
+        self._comparisons = DraftComparisons(rulebooks)
 
     async def get(self, name: str, step: int | None = None) -> Draft:
         """A draft, or as it was after a step. Raises `NotFound`."""
@@ -154,10 +161,17 @@ class DraftService:
     async def _checked(self, document: Document, draft: Draft, now: datetime) -> Checked:
         return await checked(self._rulebooks, self._proofs, document, draft.last.base, now)
 
-    async def look_ahead(self, name: str, now: datetime) -> None:
+    async def compare(self, draft: Draft, against: str | None) -> tuple[Rulebook, Rulebook, Comparison]:
+        """The rulebook before and after, and what moves between them; None: against the one it builds on.
+
+        Raises `NoRulebook`, `Refused`, and `RulebookError` where the document cannot be read as a rulebook.
+        """
+        return await self._comparisons.of(await self.document(draft), draft.last.base, against)
+
+    async def look_ahead(self, name: str, tags: tuple[str, ...], now: datetime) -> None:
         """Finds out what a step that needs a sound document will ask, before anything is locked for it."""
         draft = await self.get(name)
-        if draft.state in {State.DRAFT, State.SUBMITTED}:
+        if draft.tag in tags and draft.state in {State.DRAFT, State.SUBMITTED}:
             await self.check(draft, now)
 
     async def submit(self, name: str, saying: Saying) -> Taken:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Awaitable, Callable
 from typing import Any
 
-from litestar import Controller, Request, Response, post
+from litestar import Controller, Request, Response, get, post
 from litestar.di import NamedDependency
 from litestar.params import JSONBody
 
@@ -15,11 +15,13 @@ from gradewright.clock import Clock
 from gradewright.db.session import Database
 from gradewright.drafts.controller import ETAG, DraftPath
 from gradewright.drafts.draft import Saying, Taken
-from gradewright.drafts.replies import saying, taken_answer, telling_what_changed
+from gradewright.drafts.replies import known_tags, saying, taken_answer, telling_what_changed
 from gradewright.drafts.schemas import CheckOut, DraftTaken, WhyIn
 from gradewright.drafts.service import DraftService
-from gradewright.web.conditions import IF_MATCH, UNMET, if_match
+from gradewright.rulebooks.comparison_schemas import ComparisonOut, ComparisonQuery
+from gradewright.web.conditions import IF_MATCH, UNMET
 from gradewright.web.idempotency import WRITES
+from gradewright.web.requests import query
 from gradewright.web.responses import field_told
 
 STEPS: dict[str, Any] = {
@@ -58,6 +60,27 @@ class DraftStepController(Controller):
         found, now = await drafts.get(draft), clock()
         return CheckOut.of(found, await drafts.check(found, now), now.date())
 
+    @get(
+        "/comparison",
+        operation_id="compare_rulebook_draft",
+        summary="What a draft would change",
+        guards=[maintainer],
+        dependencies=query(ComparisonQuery),
+    )
+    async def compare(
+        self,
+        draft: DraftPath,
+        drafts: NamedDependency[DraftService],
+        asked: NamedDependency[ComparisonQuery],
+    ) -> ComparisonOut:
+        """What the draft, as it stands, changes against a published version (`with`), or against the one that
+        it builds on: which parts are answered otherwise, each move with the smallest description that shows
+        it and the rules on both sides; and every text and value that stands otherwise. By a solver, over
+        every part that can be described; the first time it takes some seconds.
+        """
+        before, after, moves = await drafts.compare(await drafts.get(draft), asked.with_)
+        return ComparisonOut.of(moves, before, after)
+
     @post("/submission", operation_id="submit_rulebook_draft", summary="Submit a draft", **STEPS)
     async def submit(
         self,
@@ -71,7 +94,7 @@ class DraftStepController(Controller):
         """Puts the draft before a second maintainer; it cannot be edited meanwhile. Refused while its check
         finds any fault: every one is named, and points into the draft's document.
         """
-        await drafts.look_ahead(draft, clock())
+        await drafts.look_ahead(draft, known_tags(request), clock())
         return await _taken(request, draft, data, drafts.submit, database, clock)
 
     @post("/approval", operation_id="approve_rulebook_draft", summary="Approve a draft", **STEPS)
@@ -87,7 +110,7 @@ class DraftStepController(Controller):
         """Publishes the draft for good, in force from its day on. For a maintainer who has neither written
         nor submitted it. It is checked once more: time has gone on, and others may have published.
         """
-        await drafts.look_ahead(draft, clock())
+        await drafts.look_ahead(draft, known_tags(request), clock())
         return await _taken(request, draft, data, drafts.approve, database, clock)
 
     @post("/refusal", operation_id="refuse_rulebook_draft", summary="Send a draft back", **STEPS)
@@ -127,7 +150,7 @@ async def _taken(
     database: Database,
     clock: Clock,
 ) -> Response[DraftTaken]:
-    by = saying(request, clock, data.why, tags=if_match(request))
+    by = saying(request, clock, data.why, known_tags(request))
 
     async def work() -> Response[DraftTaken]:
         taken = await take(draft, by)

@@ -11,7 +11,7 @@ from litestar.exceptions import HTTPException
 from litestar.exceptions import ValidationException as ParameterException
 from pydantic import ValidationError
 
-from gradewright.core.errors import Fault, GradewrightError, NoRulebook, NotFound, UnknownGrade
+from gradewright.core.errors import Fault, GradewrightError, NoRulebook, NotFound, RulebookError, UnknownGrade
 from gradewright.logs import cause
 from gradewright.web.problems import (
     KINDS,
@@ -95,7 +95,8 @@ def on_gradewright(request: AnyRequest, error: GradewrightError) -> Response[byt
     """A fault of the core or of a service. What the path names and is not there is a 404."""
     if error.slug not in KINDS:
         return on_unknown(request, error)
-    errors = [_located(request, fault) for fault in error.faults]
+    in_document = isinstance(error, RulebookError)  # sent, or kept: its faults are told by the places in it
+    errors = [_located(request, fault, in_document=in_document) for fault in error.faults]
     status = None
     if isinstance(error, NotFound | UnknownGrade | NoRulebook):
         named_by_path = all(entry.parameter in request.path_params for entry in errors)
@@ -175,13 +176,13 @@ def exception_handlers(
     return table | dict.fromkeys(unavailable, on_unavailable)
 
 
-def _located(request: AnyRequest, fault: Fault) -> ProblemError:
+def _located(request: AnyRequest, fault: Fault, *, in_document: bool = False) -> ProblemError:
     """A fault at a path: in the body where the operation has one, else in the query or the path."""
     suggestions = list(fault.suggestions) or None
     if fault.line is not None:  # a body that is a file has lines, as an editor counts them
         pointer = pointer_to(("lines", fault.line, *fault.at))
         return ProblemError(detail=fault.detail, pointer=pointer, suggestions=suggestions)
-    if _in_body(request, fault) and not _is_path_parameter(request, fault):
+    if in_document or (_in_body(request, fault) and not _is_path_parameter(request, fault)):
         return ProblemError(detail=fault.detail, pointer=pointer_to(fault.at), suggestions=suggestions)
     if not fault.at:
         names = list(request.path_params)

@@ -71,9 +71,12 @@ class Draft(Whole):
 
 
 class DraftTaken(Draft):
-    """A draft after a step, in short, what the step changed, and what else to know about it."""
+    """A draft after a step, in short, the step with what it changed, and what else to know about it.
 
-    taken: DraftStep
+    `taken` is None where the step would have changed nothing, and was not taken.
+    """
+
+    taken: DraftStep | None = None
     notes: tuple[str, ...] = ()
 
 
