@@ -10,7 +10,7 @@ from gradewright.accounts.service import Role
 from gradewright.db.session import Database
 from gradewright.drafts import repository
 from gradewright.rulebooks import proof
-from tests.api import Body, only, problem_of
+from tests.api import Body, problem_of
 from tests.drafts.desk import NEXT, RAIL, SEDGE, Desk
 from tests.samples import document
 
@@ -36,23 +36,28 @@ async def test_a_part_without_an_answer_is_shown(desk: Desk) -> None:
     found = await desk.check(name)
     assert found["proved"]
     assert not found["sound"]
-    [fault] = found["faults"]
-    assert set(fault["part"]) == {"metal", "thickness"}
-    assert fault["part"]["metal"] == "steel"
-    assert 3 <= float(fault["part"]["thickness"].removesuffix(" mm")) < 6.35
-    assert fault["pointer"] == "#/rules"
+    assert {"metal": "steel"} in [
+        {attribute: value for attribute, value in fault["part"].items() if attribute != "thickness"}
+        for fault in found["faults"]
+    ]
+    for fault in found["faults"]:
+        assert len(fault["part"]) == 2
+        assert 3 <= float(fault["part"]["thickness"].removesuffix(" mm")) < 6.35
+        assert fault["pointer"] == "#/rules"
     problem = problem_of(await desk.step(name, "submission", SEDGE), "unsound-rulebook", 422)
-    assert only(problem).detail == fault["detail"]
+    assert [error.detail for error in problem.errors] == [fault["detail"] for fault in found["faults"]]
 
 
 async def test_the_part_that_is_shown_mends_it_as_an_example(desk: Desk) -> None:
     """The part is fit to be pasted: with a rule for it and it as an example, the draft is proved."""
     made = with_thin_steel(below="3 mm")
     name = await drafted(desk, made)
-    [fault] = (await desk.check(name))["faults"]
+    faults = (await desk.check(name))["faults"]
+    assert faults
     made["rules"].append({**made["rules"][3], "id": "between", "when": {"metal": "steel", "thickness":
                           {"at_least": "3 mm", "below": "heavy_steel_thickness"}}})  # fmt: skip
-    made["examples"].append({"part": fault["part"], "grade": "light-iron", "note": "between the two"})
+    for fault in faults:
+        made["examples"].append({"part": fault["part"], "grade": "light-iron", "note": "between the two"})
     put = await desk.put(name, made, (await desk.read(name))["etag"])
     assert put.status_code == 200, put.text
     found = await desk.check(name)
@@ -112,6 +117,7 @@ async def test_limits_of_places_are_proved_too(desk: Desk) -> None:
     assert added.status_code == 201, added.text
     found = await desk.check(name)
     assert (found["sound"], found["faults"]) == (True, [])
-    [note] = found["notes"]
-    assert note.startswith("At Low Quay (heavy_steel_thickness 8 mm)")
-    assert "gets no grade" in note
+    assert found["notes"]
+    for note in found["notes"]:
+        assert note.startswith("At Low Quay (heavy_steel_thickness 8 mm)")
+        assert "gets no grade" in note
