@@ -58,9 +58,9 @@ def rulebook(
 
 
 @st.composite
-def rulebooks(draw: st.DrawFn) -> Rulebook:
-    """Up to five attributes of any kind, eight rules over four grades, four impossible descriptions."""
-    kinds = draw(st.lists(st.sampled_from([Kind.CHOICE, Kind.YES_NO, *CUTS]), min_size=1, max_size=5))
+def rulebooks(draw: st.DrawFn, most: int = 5) -> Rulebook:
+    """Up to `most` attributes of any kind, eight rules over four grades, four impossible descriptions."""
+    kinds = draw(st.lists(st.sampled_from([Kind.CHOICE, Kind.YES_NO, *CUTS]), min_size=1, max_size=most))
     attributes = [
         attribute(f"a{n}", kind, ("red", "white", "grey") if kind is Kind.CHOICE else ())
         for n, kind in enumerate(kinds)

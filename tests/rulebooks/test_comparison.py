@@ -24,7 +24,7 @@ def edited(draw: st.DrawFn, book: Rulebook) -> Rulebook:
     book = replace(book, grades={name: Grade(name, name, "any", "-") for name in names})
     for number in range(draw(st.integers(1, 3))):
         rules, impossible = list(book.rules), list(book.impossible)
-        match draw(st.sampled_from(["drop", "add", "move", "regrade", "rewrite", "allow", "choice", "kind"])):
+        match draw(st.sampled_from(["drop", "add", "move", "regrade", "rewrite", "allow"])):
             case "drop" if len(rules) > 1:
                 rules.pop(draw(st.integers(0, len(rules) - 1)))
             case "add":
@@ -39,10 +39,6 @@ def edited(draw: st.DrawFn, book: Rulebook) -> Rulebook:
                 rules[at] = replace(_rule(draw, book, rules[at].id), grade=rules[at].grade)
             case "allow" if impossible:
                 impossible.pop(draw(st.integers(0, len(impossible) - 1)))
-            case "choice":
-                book = _with_a_choice(book)
-            case "kind":
-                book = _with_another_kind(book, rules)
         book = replace(book, rules=tuple(rules), impossible=tuple(impossible))
     return book
 
@@ -53,23 +49,38 @@ def _rule(draw: st.DrawFn, book: Rulebook, name: str) -> Rule:
     return Rule(name, draw(st.sampled_from(["g0", "g1"])), when, "-", "-", "published")
 
 
-def _with_a_choice(book: Rulebook) -> Rulebook:
-    """The first choice of the rulebook has a value more, for which nothing asks yet."""
-    for name, attribute in book.attributes.items():
-        if attribute.kind is Kind.CHOICE:
-            more = replace(attribute, choices={**attribute.choices, "green": "-"})
-            return replace(book, attributes={**book.attributes, name: more})
-    return book
+@st.composite
+def versions(draw: st.DrawFn, most: int = 4) -> tuple[Rulebook, Rulebook]:
+    """Two versions, of which the later has other rules; now and then other words as well."""
+    plain = draw(st.booleans())
+    count = most if plain else max(1, most - 2)  # another kind makes two attributes of one
+    old = draw(small.rulebooks(count))
+    if plain:
+        return old, draw(edited(old))
+    more = {"spare": small.attribute("spare", *draw(st.sampled_from(SPARE)))}
+    kind, choices = draw(st.sampled_from(SPARE))
+    other = {"spare": small.attribute("spare", kind, choices)}
+    old = _with(draw, replace(old, attributes={**old.attributes, **more}))
+    bare = tuple(rule for rule in old.rules if rule.id != "spare")
+    new = replace(draw(edited(replace(old, rules=bare))), attributes={**old.attributes, **other})
+    return old, _with(draw, new)
 
 
-def _with_another_kind(book: Rulebook, rules: list[Rule]) -> Rulebook:
-    """An attribute that nothing asks for any more is another kind of question."""
-    asked = {c.attribute for each in (*rules, *book.impossible) for c in each.when}
-    for name, attribute in book.attributes.items():
-        if name not in asked and attribute.kind is Kind.YES_NO:
-            other = small.attribute(name, Kind.CHOICE, ("red", "white"))
-            return replace(book, attributes={**book.attributes, name: other})
-    return book
+SPARE: list[tuple[Kind, tuple[str, ...]]] = [
+    (Kind.YES_NO, ()),
+    (Kind.CHOICE, ("red", "white")),
+    (Kind.CHOICE, ("red", "green", "white")),
+    (Kind.SHARE, ()),
+]
+
+
+def _with(draw: st.DrawFn, book: Rulebook) -> Rulebook:
+    """The rulebook with a rule that asks for the attribute that is asked for otherwise."""
+    rules, when = list(book.rules), (draw(small.conditions(book.attributes["spare"])),)
+    grade = draw(st.sampled_from(sorted(book.grades)))
+    place = draw(st.integers(0, len(rules)))
+    rules.insert(place, Rule("spare", grade, when, "-", "-", "published"))
+    return replace(book, rules=tuple(rules))
 
 
 # Both versions are asked about every part that one of them can describe.
@@ -158,8 +169,7 @@ def as_told(old: Rulebook, new: Rulebook, part: Mapping[str, object]) -> Told:
 @given(st.data())
 def test_every_move_is_found_and_none_that_is_none(data: st.DataObject) -> None:
     """Over all parts: the moves between grades, and the rules on both sides of each, are just those told."""
-    old = data.draw(small.rulebooks())
-    new = data.draw(edited(old))
+    old, new = data.draw(versions())
     wanted: dict[tuple[End, End], set[tuple[str | None, str | None]]] = {}
     for whole in wholes(old, new):
         before, by = end(old, seen_by(old, whole, 0))
@@ -179,8 +189,7 @@ def test_every_move_is_found_and_none_that_is_none(data: st.DataObject) -> None:
 @given(st.data())
 def test_each_move_is_shown_by_the_smallest_description(data: st.DataObject) -> None:
     """The description of a way is answered so by both versions, and no smaller one is."""
-    old = data.draw(small.rulebooks().filter(lambda book: len(book.attributes) <= 3))
-    new = data.draw(edited(old))
+    old, new = data.draw(versions(most=3))
     for move in moves(old, new):
         for way in move.ways:
             told = as_told(old, new, way.part)
