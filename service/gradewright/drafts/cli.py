@@ -13,9 +13,10 @@ from gradewright.clock import utc_now
 from gradewright.core.errors import Fault, RulebookError
 from gradewright.db.session import Database
 from gradewright.drafts import texts, told
+from gradewright.drafts.check_schemas import CheckOut
 from gradewright.drafts.draft import Draft, New, Saying, Stale, Taken, since, tag_of
 from gradewright.drafts.life import State
-from gradewright.drafts.schemas import CheckOut, DraftList, DraftWhole, EditQuery, MakingQuery, StepChanges
+from gradewright.drafts.schemas import DraftList, DraftWhole, EditQuery, MakingQuery, StepChanges
 from gradewright.drafts.service import DraftService
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService

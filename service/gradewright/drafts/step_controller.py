@@ -13,10 +13,11 @@ from gradewright.accounts.guards import maintainer
 from gradewright.accounts.once import once
 from gradewright.clock import Clock
 from gradewright.db.session import Database
+from gradewright.drafts.check_schemas import CheckOut
 from gradewright.drafts.controller import ETAG, DraftPath
 from gradewright.drafts.draft import Saying, Taken
 from gradewright.drafts.replies import known_tags, saying, taken_answer, telling_what_changed
-from gradewright.drafts.schemas import CheckOut, DraftTaken, WhyIn
+from gradewright.drafts.schemas import DraftTaken, WhyIn
 from gradewright.drafts.service import DraftService
 from gradewright.rulebooks.comparison_schemas import ComparisonOut, ComparisonQuery
 from gradewright.web.conditions import IF_MATCH, UNMET

@@ -6,9 +6,10 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from gradewright.drafts.check_schemas import CheckOut
 from gradewright.drafts.draft import Taken
 from gradewright.drafts.life import State
-from gradewright.drafts.schemas import CheckOut, DraftList, DraftWhole, StepChanges
+from gradewright.drafts.schemas import DraftList, DraftWhole, StepChanges
 from gradewright.rulebooks.proving_cli import as_yaml
 
 MOST_SHOWN = 40

@@ -1,0 +1,68 @@
+"""What takes a draft on: check, submission, approval, refusal, withdrawal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import gradewright_sdk as results
+from gradewright_sdk import _wire
+from gradewright_sdk._base import Call, new_key
+from gradewright_sdk._reading import reads
+
+if TYPE_CHECKING:
+    from gradewright_sdk._models import DraftCheck, DraftTaken
+
+PROVING = 180.0  # seconds: what is proved for the first time takes a while
+
+
+def check_draft(id: str, *, timeout: float | None = PROVING) -> Call[DraftCheck]:
+    """All that keeps the draft from being published today. The first time it is proved: some seconds."""
+    path = _wire.path("rulebook-drafts", id, "check")
+    return Call("POST", path, reads(lambda: results.DraftCheck), timeout=timeout)
+
+
+def submit_draft(
+    id: str, *, why: str, etag: str, idempotency_key: str | None = None, timeout: float | None = PROVING
+) -> Call[DraftTaken]:
+    """Put the draft before a second maintainer. Raises UnsoundRulebook with every fault, Stale, Conflict."""
+    return _step(id, "submission", why, etag, idempotency_key, timeout)
+
+
+def approve_draft(
+    id: str, *, why: str, etag: str, idempotency_key: str | None = None, timeout: float | None = PROVING
+) -> Call[DraftTaken]:
+    """Publish a submitted draft for good. Raises Forbidden for one who has written or submitted it,
+    UnsoundRulebook, Stale, Conflict.
+    """
+    return _step(id, "approval", why, etag, idempotency_key, timeout)
+
+
+def refuse_draft(
+    id: str, *, why: str, etag: str, idempotency_key: str | None = None, timeout: float | None = None
+) -> Call[DraftTaken]:
+    """Send a submitted draft back. Raises Forbidden for one who has written or submitted it, Stale,
+    Conflict.
+    """
+    return _step(id, "refusal", why, etag, idempotency_key, timeout)
+
+
+def withdraw_draft(
+    id: str, *, why: str, etag: str, idempotency_key: str | None = None, timeout: float | None = None
+) -> Call[DraftTaken]:
+    """Give a draft up that is not published; it stays readable. Raises Stale, Conflict."""
+    return _step(id, "withdrawal", why, etag, idempotency_key, timeout)
+
+
+def _step(
+    id: str, step: str, why: str, etag: str, idempotency_key: str | None, timeout: float | None
+) -> Call[DraftTaken]:
+    return Call(
+        "POST",
+        _wire.path("rulebook-drafts", id, step),
+        reads(lambda: results.DraftTaken),
+        body={"why": why},
+        if_match=etag,
+        writes=True,
+        idempotency_key=new_key(idempotency_key),
+        timeout=timeout,
+    )

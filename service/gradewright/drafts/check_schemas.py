@@ -1,0 +1,79 @@
+"""The wire form of what a check of a draft finds."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import date
+from typing import Annotated
+
+from pydantic import Field
+
+from gradewright.drafts.checking import Checked
+from gradewright.drafts.draft import Draft
+from gradewright.drafts.schemas import AnyObject
+from gradewright.web.fields import Out
+from gradewright.web.problems import pointer_to
+
+
+class FaultOut(Out):
+    """What keeps a draft from being published, and where in its document.
+
+    `part`: the smallest description that shows it, fit to be an example; null where there is none to show.
+    """
+
+    detail: str
+    pointer: str
+    place: str
+    part: AnyObject | None
+
+
+class PairOut(Out):
+    """Two rules of different grades that such a part meets both: the first decides, by its order alone."""
+
+    first: str
+    second: str
+    first_grade: str
+    second_grade: str
+    part: AnyObject
+
+
+class CheckOut(Out):
+    """What was found: `sound` where nothing keeps the draft from being published today.
+
+    `proved`: whether the solver has looked at it, which it does where the document has no other fault of its
+    own; `pairs` are the rules whose order decides then.
+    """
+
+    id: str
+    step: int
+    sha256: str
+    on: Annotated[date, Field(description="The day for which it was checked.")]
+    sound: bool
+    faults: list[FaultOut]
+    notes: list[str]
+    proved: bool
+    pairs: list[PairOut]
+
+    @classmethod
+    def of(cls, draft: Draft, found: Checked, on: date) -> CheckOut:
+        """The wire form of what was found."""
+        faults = [
+            FaultOut(
+                detail=flaw.fault.detail,
+                pointer=pointer_to(flaw.fault.at),
+                place=flaw.place,
+                part=None if flaw.part is None else dict(flaw.part),
+            )
+            for flaw in found.flaws
+        ]
+        return cls(
+            id=draft.name,
+            step=draft.last.number,
+            sha256=found.sha256,
+            on=on,
+            sound=not faults,
+            faults=faults,
+            notes=list(found.notes),
+            proved=found.proved is not None,
+            pairs=[PairOut(**asdict(pair)) for pair in (found.proved.pairs if found.proved else ())],
+        )
