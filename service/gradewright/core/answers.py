@@ -66,21 +66,25 @@ class Answers(NamedTuple):
         by_outcome, told, values = self.before.by_outcome, self.told, self.values
         silent = {outcome: (by_outcome[outcome] - mass) // values for outcome, mass in told.items()}
         others = sum(by_outcome.values()) - sum(by_outcome[outcome] for outcome in told)
-        # The sum over outcomes of mass/values * log(mass/values), for those that no pattern tells of.
+        # Of one value, without what patterns tell: the mass, and the sum over outcomes of mass * log(mass).
+        # That of the others is worked out from their whole: mass/values * (log(mass) - log(values)).
         fold = (self.before.fold - sum(folded(by_outcome[outcome]) for outcome in told)) // values
         fold -= others * log2(values) // values
-        others //= values
-        left, ways = 0, 0
-        together: dict[str | None, int] = dict.fromkeys(told, 0)
-        for branch in self.branches:
-            n = branch.values
-            ways += n
-            size, spread = others * n, fold * n + others * n * log2(n)
-            for outcome, mass in silent.items():
-                whole = mass * n + branch.own.get(outcome, 0)
-                together[outcome] += whole
-                size += whole
-                spread += folded(whole)
+        folds = {outcome: folded(mass) for outcome, mass in silent.items()}
+        mass, fold = others // values + sum(silent.values()), fold + sum(folds.values())
+        left, all_values, all_own = 0, 0, dict.fromkeys(told, 0)
+        for _, n, own in self.branches:
+            size, spread, log = mass * n, (fold + mass * log2(n)) * n, log2(n)
+            for outcome, more in own.items():
+                before = silent[outcome] * n
+                size += more
+                spread += folded(before + more) - folds[outcome] * n - before * log
+                all_own[outcome] += more
             left += folded(size) - spread
-        spread = fold * ways + others * ways * log2(ways) + sum(map(folded, together.values()))
-        return folded(others * ways + sum(together.values())) - spread, left
+            all_values += n
+        size, spread = mass * all_values, (fold + mass * log2(all_values)) * all_values
+        for outcome, more in all_own.items():
+            before = silent[outcome] * all_values
+            size += more
+            spread += folded(before + more) - folds[outcome] * all_values - before * log2(all_values)
+        return folded(size) - spread, left

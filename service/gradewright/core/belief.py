@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from gradewright.core.decision import Axis
     from gradewright.core.grading import Grader
 
-WHOLE = 1 << 120  # what one part weighs: wide enough to be divided by the number of values of every attribute
+WHOLE = (
+    1 << 90
+)  # what one part weighs: wide enough to be divided by how many values a score of attributes have
 SHOWN_NOWHERE = 4  # a rule weighs a fourth of an example, and so does all that no rule grades
 
 
@@ -79,8 +81,19 @@ class Belief:
                 by_outcome[outcome] = by_outcome.get(outcome, 0) + weight
         return Weighed(state, weights, by_outcome, sum(map(folded, by_outcome.values())))
 
-    def answers(self, weighed: Weighed, axis: Axis) -> Answers:
-        """The answers that a test can still give and that rules tell apart."""
+    def told(self, weighed: Weighed, axis: Axis) -> dict[str | None, int]:
+        """How common each outcome is among the patterns that tell something of an attribute."""
+        weights, outcomes = weighed.weights, self._outcomes
+        found: dict[str | None, int] = {}
+        for pattern in _numbers(weighed.state.fitting & ~self._fit_any[axis.bit]):
+            weight = weights.get(pattern)
+            if weight is not None:
+                outcome = outcomes[pattern]
+                found[outcome] = found.get(outcome, 0) + weight
+        return found
+
+    def answers(self, weighed: Weighed, axis: Axis, told: dict[str | None, int] | None = None) -> Answers:
+        """The answers that a test can still give and that rules tell apart; `told` if it is there already."""
         state, weights = weighed.state, weighed.weights
         known, can_be = state.known | axis.bit, self._grader.completions.can_be
         columns, values, outcomes = self._fits[axis.bit], self._values[axis.bit], self._outcomes
@@ -88,11 +101,6 @@ class Belief:
         for number, mask in enumerate(axis.masks):
             cells.setdefault(state.possible & mask, []).append(number)
         telling = state.fitting & ~self._fit_any[axis.bit]
-        told: dict[str | None, int] = {}
-        for pattern in _numbers(telling):
-            if pattern in weights:
-                outcome = outcomes[pattern]
-                told[outcome] = told.get(outcome, 0) + weights[pattern]
         branches = []
         for possible, numbers in cells.items():
             if not can_be(possible, known):
@@ -101,10 +109,13 @@ class Belief:
             for number in numbers:
                 fitting |= columns[number]
                 for pattern in _numbers(telling & columns[number]):
-                    if pattern in weights:
+                    weight = weights.get(pattern)
+                    if weight is not None:
                         outcome = outcomes[pattern]
-                        own[outcome] = own.get(outcome, 0) + weights[pattern] // values[pattern]
+                        own[outcome] = own.get(outcome, 0) + weight // values[pattern]
             branches.append(Branch(State(possible, known, state.fitting & fitting), len(numbers), own))
+        if told is None:
+            told = self.told(weighed, axis)
         return Answers(axis, weighed, len(axis.cells), told, branches)
 
     def _add_cases(self, *lots: Iterable[Case]) -> None:
@@ -159,8 +170,10 @@ def _all_of(columns: Iterable[int], found: int) -> int:
     return found
 
 
-def _numbers(bits: int) -> Iterable[int]:
+def _numbers(bits: int) -> list[int]:
+    found = []
     while bits:
         lowest = bits & -bits
-        yield lowest.bit_length() - 1
+        found.append(lowest.bit_length() - 1)
         bits ^= lowest
+    return found

@@ -9,8 +9,9 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
-from gradewright.core.answers import Answers, State
+from gradewright.core.answers import Answers, State, Weighed
 from gradewright.core.decimals import ROUNDING
+from gradewright.core.uncertainty import folded, log2
 
 if TYPE_CHECKING:
     from gradewright.core.belief import Belief
@@ -23,6 +24,7 @@ EACH = Decimal("0.1")
 EFFORT = 1000  # efforts are counted in thousandths of a minute
 FINE = 1 << 30
 SHORT_LIST = 3  # the most tests of a state that are looked at more closely
+TELLS_ENOUGH = 2  # of these, those that tell at least one part in so many of what the best one tells
 KEPT = 1000  # states remembered, each a few kilobytes
 ENDS_KEPT = 20_000
 
@@ -68,7 +70,7 @@ class Prospects:
         found = self._ends.get(key)
         if found is None:
             if len(self._ends) >= ENDS_KEPT:
-                self._ends.clear()
+                del self._ends[next(iter(self._ends))]
             reach = self._grader.completions.reach(possible, known)
             rules, first = self._grader.rulebook.rules, self._index.first_rule
             grades = frozenset(rules[number - first].grade for number in reach.rules)
@@ -105,21 +107,43 @@ class Prospects:
         found = self._found.get(key)
         if found is None:
             if len(self._found) >= KEPT:
-                self._found.clear()
+                del self._found[next(iter(self._found))]  # the one that has been there the longest
             found = self._found[key] = tuple(self._search(state, skip))
         return found
 
     def _search(self, state: State, skip: int) -> list[Prospect]:
         weighed = self.belief.weighed(state, self.ends(state.possible, state.known))
-        rated = []
-        for axis in self.open(state, skip):
-            answers = self.belief.answers(weighed, axis)
+        rated: list[tuple[int, int, Answers]] = []
+        enough = 0
+        for at_most, place, axis, told in self._at_most(weighed, skip):
+            if at_most < enough:
+                break
+            answers = self.belief.answers(weighed, axis, told)
             if len(answers.branches) > 1:
                 before, left = answers.grade_left()
-                told = (before - left) * FINE // before if before else 0
-                rated.append((told * EFFORT // self.efforts[axis.bit], answers))
-        rated.sort(key=lambda pair: -pair[0])  # stable: in the document's order where they are as good
-        return [self._looked_at(tells, answers) for tells, answers in rated[:SHORT_LIST]]
+                tells = self._share(before - left, before, axis)
+                rated.append((-tells, place, answers))
+                enough = max(enough, tells // TELLS_ENOUGH)
+        rated.sort(key=lambda found: found[:2])  # in the document's order where they are as good
+        return [
+            self._looked_at(-tells, answers) for tells, _, answers in rated[:SHORT_LIST] if -tells >= enough
+        ]
+
+    def _at_most(self, weighed: Weighed, skip: int) -> list[tuple[int, int, Axis, dict[str | None, int]]]:
+        """The open tests, with the most that each can tell: what goes with every answer alike tells nothing.
+
+        So the entropy that it takes away is no more than that of its values, by the share of what is told.
+        """
+        before = folded(sum(weighed.by_outcome.values())) - weighed.fold
+        found = []
+        for place, axis in enumerate(self.open(weighed.state, skip)):
+            told = self.belief.told(weighed, axis)
+            most = sum(told.values()) * log2(len(axis.cells))
+            found.append((self._share(most, before, axis), place, axis, told))
+        return sorted(found, key=lambda test: (-test[0], test[1]))
+
+    def _share(self, told: int, before: int, axis: Axis) -> int:
+        return told * FINE // before * EFFORT // self.efforts[axis.bit] if before > 0 else 0
 
     def _looked_at(self, tells: int, answers: Answers) -> Prospect:
         outlooks = []

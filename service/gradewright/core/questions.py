@@ -24,7 +24,7 @@ from gradewright.core.uncertainty import deviation, entropy
 
 Worth = Mapping[str, Decimal]
 MOST_ENDS = 12  # so few grades are left that all orders of the best tests are looked at,
-WIDTH = 3  # the three best in each state,
+WIDTHS = (3, 2)  # the three best in each state, or else the two best,
 MOST_STATES = 100  # unless there are more states than that
 
 
@@ -89,11 +89,11 @@ class Questioner:
         if self._finished(ends):
             return self._for_safety(full, ends, skip) if len(ends) > 1 else None
         state = self._prospects.narrowed(full)
-        if len(ends) <= MOST_ENDS:
+        for width in WIDTHS if len(ends) <= MOST_ENDS else ():
             try:
-                return Ahead(self._prospects, self._finished, skip, WIDTH, MOST_STATES).best(state)
+                return Ahead(self._prospects, self._finished, skip, width, MOST_STATES).best(state)
             except TooManyError:
-                pass
+                continue
         best: tuple[int, Axis] | None = None
         for prospect in self._prospects.best(state, skip):
             tells = self._tells(prospect)

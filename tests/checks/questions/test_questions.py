@@ -1,0 +1,195 @@
+"""How many questions it takes to the grade: against the document's order, method 1, and the optimum.
+
+Some of it runs with the tests, on counts of questions alone; all of it, with its tables, by
+
+    pytest tests/checks/questions -m campaign -s
+
+which takes a minute and prints what stands in tests/checks/questions/FIGURES.md.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from dataclasses import replace
+from decimal import Decimal
+from functools import cache
+from statistics import fmean
+
+import pytest
+from tests.checks.questions.books import cut_outs, latest, random_books, with_equal_tests
+from tests.checks.questions.dialogues import (
+    Ask,
+    before,
+    guide_prices,
+    in_order,
+    mean,
+    now,
+    play,
+    whole,
+)
+from tests.checks.questions.optimum import Worlds
+from tests.core.rulebooks import attribute, rulebook
+
+from gradewright.core.alike import alike
+from gradewright.core.grading import Grader
+from gradewright.core.observations import Attribute, Kind, Observed
+from gradewright.core.prospects import EACH
+from gradewright.core.questions import Questioner
+from gradewright.core.rulebook import Condition
+
+OFF_THE_OPTIMUM = 1.15
+MOST_STATES = 300_000
+FEW_STATES = 20_000
+
+
+@cache
+def grader() -> Grader:
+    """The newest version that ships."""
+    return Grader(latest())
+
+
+def parts() -> list[Observed]:
+    """The worked examples that end in a grade, as they are told."""
+    return [example.part for example in latest().examples if example.grade is not None]
+
+
+def asks_of(of: Grader, number: int) -> Ask:
+    """How to ask without prices: in the document's order, as before, and as now."""
+    return (in_order(of), before(of, {}), now(of, {}, stops=False))[number]
+
+
+def test_fewer_questions_than_in_order_or_before() -> None:
+    """Over the examples that ship it asks a tenth fewer questions than the document's order, and before."""
+    found = [mean(asks_of(grader(), number), grader(), parts()[::2]) for number in range(3)]
+    assert not any(one.undecided for one in found)
+    in_order_, before_, now_ = (one.questions for one in found)
+    assert now_ < 0.9 * min(before_, in_order_)
+
+
+def test_fewer_questions_about_parts_that_were_never_seen() -> None:
+    """With half of the examples taken out of the rulebook it asks fewer questions about these than before."""
+    book = latest()
+    seen = Grader(replace(book, examples=book.examples[::2]))
+    unseen = [example.part for example in book.examples[1::2] if example.grade is not None]
+    questions = [mean(asks_of(seen, number), seen, unseen).questions for number in (1, 2)]
+    assert questions[1] < questions[0]
+
+
+def test_prices_that_are_alike_save_minutes() -> None:
+    """At the district's guide prices it stops only where what is left pays alike, and saves minutes by it."""
+    worth = guide_prices(latest())
+    ways = (now(grader(), worth, stops=stops) for stops in (False, True))
+    on, stopping = (mean(way, grader(), parts()[::2]) for way in ways)
+    assert (on.undecided, stopping.undecided > 0) == (0, True)
+    assert stopping.minutes < on.minutes
+    for part in parts()[::2]:
+        questioner, observed = Questioner(grader(), worth), {}
+        while asked := questioner.next_test(grader().read(observed), set(latest().attributes) - set(part)):
+            observed[asked.name] = part[asked.name]
+        found = questioner.not_worth(grader().read(observed))
+        if found is not None:
+            candidates = getattr(grader().grade(observed), "candidates", ())
+            assert alike(candidates, worth, Decimal("0.05")) is not None
+
+
+def small_books(random_ones: int, step: int, most: int) -> Iterator[tuple[str, Grader, Worlds]]:
+    """Cut-outs of the newest version and random rulebooks, of three attributes or more."""
+    for name, book in (*list(cut_outs(grader()))[::step], *random_books(random_ones, seed=1)):
+        for equal in (True, False):
+            small = Grader(with_equal_tests(book) if equal else book)
+            worlds = Worlds(small, float(EACH))
+            if len(worlds.sizes) > 2 and worlds.states <= most and worlds.least() > 0:
+                kind = ("questions" if equal else "effort", "random" if "random" in name else "cut out")
+                yield ", ".join(kind), small, worlds
+
+
+def against_the_optimum(random_ones: int, step: int, most: int) -> dict[str, list[list[float]]]:
+    """By kind: for each rulebook what the three ways of asking need, as multiples of the least possible."""
+    found: dict[str, list[list[float]]] = {}
+    for kind, small, worlds in small_books(random_ones, step, most):
+        ways = [asks_of(small, number) for number in range(3)]
+        costs = [worlds.expected(lambda part, ask=ask, of=small: ask(of.read(part), ())) for ask in ways]
+        found.setdefault(kind, []).append([cost / worlds.least() for cost in costs])
+    return found
+
+
+def test_near_the_optimum() -> None:
+    """On cut-outs and random rulebooks it needs at most 15 % more questions, and effort, than the optimum."""
+    for kind, ratios in against_the_optimum(30, 4, FEW_STATES).items():
+        assert len(ratios) > 5, kind
+        for each in ratios:
+            assert min(each) > 1 - 1e-9, "nothing can do better than the optimum"
+        assert fmean(each[2] for each in ratios) <= OFF_THE_OPTIMUM, kind
+
+
+def test_the_optimum_of_a_rulebook_worked_out_by_hand() -> None:
+    """Three yes-no looks at a minute each: the optimum asks what splits the parts, then one of two looks."""
+    looks = [attribute(name, Kind.YES_NO) for name in ("a", "b", "c")]
+
+    def when(**seen: bool) -> tuple[Condition, ...]:
+        return tuple(Condition(name, (value,)) for name, value in seen.items())
+
+    rules = [(when(a=True, b=True), "x"), (when(a=False, c=True), "y"), ((), "z")]
+    of = Grader(rulebook(looks, rules))
+    worlds = Worlds(of, 0.0)
+    assert worlds.least() == pytest.approx(2)
+
+    def badly(part: Observed) -> Attribute | None:
+        return next(of.rulebook.attributes[name] for name in ("b", "c", "a") if name not in part)
+
+    # b, c and then a takes three looks but where b and c are both no: that is z, a third of all parts by the
+    # rules, and two of the four parts of z: one part in six is done after two looks.
+    assert worlds.expected(badly) == pytest.approx(3 - 1 / 6)
+
+
+@pytest.mark.campaign
+def test_table_of_dialogues() -> None:
+    """Prints questions and minutes over the examples that ship, as they are told and with all known."""
+    worth = guide_prices(latest())
+    chance = random.Random(1)
+    known = [whole(grader(), part, chance) for part in parts()]
+    print(f"\n{latest().version}: {len(parts())} examples that end in a grade")
+    for what, lot in (("as told", parts()), ("all known", known)):
+        for name, ask in (
+            ("in the document's order", in_order(grader())),
+            ("before, without prices", before(grader(), {})),
+            ("before, at guide prices", before(grader(), worth)),
+            ("now, without prices", now(grader(), {}, stops=False)),
+            ("now, at guide prices, to the grade", now(grader(), worth, stops=False)),
+            ("now, at guide prices, as far as it is worth it", now(grader(), worth, stops=True)),
+        ):
+            found = mean(ask, grader(), lot)
+            print(f"| {what} | {name} | {found.questions:.2f} | {found.minutes:.2f} | {found.undecided} |")
+    most = max(play(now(grader(), {}, stops=False), grader(), part).questions for part in known)
+    print(f"most questions of one part, now: {most}")
+
+
+@pytest.mark.campaign
+def test_table_of_unseen_parts() -> None:
+    """Prints the same for examples that the rulebook was not told of: five times, a fifth taken out."""
+    book = latest()
+    for name, number in (("in the document's order", 0), ("before", 1), ("now", 2)):
+        found = []
+        for fold in range(5):
+            kept = tuple(example for n, example in enumerate(book.examples) if n % 5 != fold)
+            seen = Grader(replace(book, examples=kept))
+            unseen = [e.part for e in book.examples[fold::5] if e.grade is not None]
+            found.append(mean(asks_of(seen, number), seen, unseen))
+        questions, minutes = (fmean(getattr(one, what) for one in found) for what in ("questions", "minutes"))
+        print(f"| {name} | {questions:.2f} | {minutes:.2f} |")
+    none = Grader(replace(book, examples=()))
+    left = mean(asks_of(none, 2), none, parts())
+    print(f"| now, of a rulebook without examples | {left.questions:.2f} | {left.minutes:.2f} |")
+
+
+@pytest.mark.campaign
+def test_table_of_optima() -> None:
+    """Prints how far from the optimum each way of asking is, and fails where the mean is beyond 15 %."""
+    for kind, ratios in against_the_optimum(200, 1, MOST_STATES).items():
+        means = [fmean(each[number] for each in ratios) for number in range(3)]
+        worst = max(each[2] for each in ratios)
+        beyond = sum(each[2] > OFF_THE_OPTIMUM for each in ratios)
+        shown = " | ".join(f"{100 * (one - 1):.1f} %" for one in means)
+        print(f"| {kind} | {len(ratios)} | {shown} | {100 * (worst - 1):.0f} % | {beyond} |")
+        assert means[2] <= OFF_THE_OPTIMUM
