@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner, Result
 
+from gradewright.accounts.service import Role
 from gradewright.core.impact import Currency, Impact, Place, Valued
 from gradewright.impacts.cli import app
 from gradewright.valuations import kept
@@ -29,19 +30,33 @@ def part(number: int) -> dict[str, Any]:
         {"metal": "steel", "thickness": DRAW.choice(THICKNESSES)},
         {"metal": "copper", "steel_screws": DRAW.random() < 0.5},
         {"metal": "steel"},
+        {"metal": "copper"},
         {"metal": "copper", "sticks_to_magnet": True},
     ]
-    observed = DRAW.choices(seen, weights=(6, 2, 1, 1))[0]
+    observed = DRAW.choices(seen, weights=(6, 2, 1, 2, 1))[0]
     weight = f"{DRAW.randint(1, 900) / 10} kg"
     if DRAW.random() < 0.1:
         return {"name": f"p{number}", "weight": weight, "grade": "tin"}
     return {"name": f"p{number}", "weight": weight, "count": 2, "observed": observed}
 
 
-async def furnished(world: World, lists: int = 7) -> list[Any]:
-    """A district with prices in two regions, and valuations kept on two days: their requests."""
+async def furnished(world: World, lists: int = 12) -> list[Any]:
+    """A district with prices in two regions, better ones for larger lots, a yard with a limit of its own, and
+    valuations kept on two days: their requests."""
+    DRAW.seed(4)
     grades = {"copper-no1": "3.35", "steel-heavy": "0.11", "light-iron": "0.07"}
-    await world.post(*(price(grade, amount) for grade, amount in grades.items()))
+    await world.post(
+        *(price(grade, amount) for grade, amount in grades.items()),
+        price("light-iron", "0.09", from_weight="100 lb"),
+        price("copper-no1", "3.60", from_weight="60 lb"),
+    )
+    said = {
+        "reason": "The sign.",
+        "from": "2026-05-01",
+        "limits": [{"limit": "heavy_steel_thickness", "value": "7 mm"}],
+    }
+    answer = await world.send("/v1/yards/low-quay/house-rules", said, SEDGE, Role.MAINTAINER)
+    assert answer.status_code == 201, answer.text
     await world.post(
         *(price(grade, amount, "kg") for grade, amount in {**grades, "steel-heavy": "0.3"}.items()),
         yard="far-gate",
@@ -79,9 +94,19 @@ async def test_it_is_what_valuations_say_once_the_draft_is_published(desk: Desk)
     world = desk.world
     asked = await furnished(world)
     name = await drafted(desk)
+    document = (await desk.read(name))["document"]
+    screwed, clean, *steel = document["rules"]
+    rules = [{**clean, "when": {"metal": "copper"}}, *steel]  # who does not look for screws is answered too
+    patch = {"rules": rules, "grades": {screwed["grade"]: {"by_name_only": True}}}
+    etag = (await desk.send("GET", f"/{name}", RAIL)).headers["etag"]
+    assert (await desk.patch(name, patch, etag)).status_code == 200
     found = await looked_at(desk, name, {})
     document = (await desk.read(name))["document"]
-    await world.publish({**document, "examples": []})
+    caution = {
+        **document["cautions"],
+        "screws": {**document["cautions"]["sharp"], "when": [{"steel_screws": True}]},
+    }
+    await world.publish({**document, "cautions": caution})
     totals: dict[str, dict[str, tuple[Decimal, Decimal, str]]] = {}
     parts = changed = 0
     moves: dict[tuple[str, str], list[Decimal]] = {}
@@ -103,6 +128,7 @@ async def test_it_is_what_valuations_say_once_the_draft_is_published(desk: Desk)
         totals.setdefault(before["currency"], {})[valuation] = (likely[0], likely[1], before["region"])
     assert (found["valuations"], found["parts"], found["parts_changed"]) == (len(asked), parts, changed)
     assert changed >= 3
+    assert ("undecided", "copper-no1") in moves
     assert {each["currency"] for each in found["currencies"]} == set(totals)
     told_moves: dict[tuple[str, str], tuple[int, Decimal]] = {}
     for currency in found["currencies"]:
@@ -177,7 +203,14 @@ async def test_it_tells_how_far_it_is(desk: Desk, monkeypatch: pytest.MonkeyPatc
     answer = await desk.send("POST", f"/{name}/impact", SEDGE, json={}, headers=accept)
     assert answer.headers["content-type"].startswith("application/jsonl")
     lines = [json.loads(line) for line in answer.text.splitlines()]
-    assert [(line["done"], line["of"]) for line in lines] == [(0, 7), (3, 7), (6, 7), (7, 7), (7, 7)]
+    assert [(line["done"], line["of"]) for line in lines] == [
+        (0, 12),
+        (3, 12),
+        (6, 12),
+        (9, 12),
+        (12, 12),
+        (12, 12),
+    ]
     assert lines[-1]["impact"] == await looked_at(desk, name, {})
 
 
