@@ -52,6 +52,9 @@ async def test_a_version_is_written_and_published(members: Members) -> None:
         assert (replaced.step, replaced.title) == (3, "A smaller rulebook")
         checked = sedge.check("d-1")
         assert (checked.sound, checked.proved, checked.on) == (True, True, date(2026, 5, 4))
+        compared = sedge.compare("d-1")
+        assert (compared.before, compared.after, len(compared.moves)) == ("2020.1", "2027.1", 1)
+        assert sedge.compare("d-1", with_="2020.1") == compared
         submitted = sedge.submit("d-1", why="It is right now.", etag=replaced.etag)
         back = rail.refuse("d-1", why="Not the title.", etag=submitted.etag)
         whole = sedge.get("d-1")

@@ -157,6 +157,7 @@ METHODS = {
     "drafts": [
         "approve",
         "check",
+        "compare",
         "create",
         "get",
         "impact",

@@ -10,7 +10,7 @@ from gradewright_sdk._base import Call, new_key
 from gradewright_sdk._reading import reads
 
 if TYPE_CHECKING:
-    from gradewright_sdk._models import DraftCheck, DraftTaken
+    from gradewright_sdk._models import DraftCheck, DraftTaken, RulebookComparison
 
 PROVING = 180.0  # seconds: what is proved for the first time takes a while
 
@@ -19,6 +19,21 @@ def check_draft(id: str, *, timeout: float | None = PROVING) -> Call[DraftCheck]
     """All that keeps the draft from being published today. The first time it is proved: some seconds."""
     path = _wire.path("rulebook-drafts", id, "check")
     return Call("POST", path, reads(lambda: results.DraftCheck), timeout=timeout)
+
+
+def compare_draft(
+    id: str, *, with_: str | None = None, timeout: float | None = PROVING
+) -> Call[RulebookComparison]:
+    """What the draft, as it stands, changes against a published version (the one that it builds on), by
+    meaning. Raises NoRulebookInForce for an unknown one, UnsoundRulebook where the document is no rulebook.
+    """
+    return Call(
+        "GET",
+        _wire.path("rulebook-drafts", id, "comparison"),
+        reads(lambda: results.RulebookComparison),
+        query=_wire.query(**{"with": with_}),
+        timeout=timeout,
+    )
 
 
 def submit_draft(

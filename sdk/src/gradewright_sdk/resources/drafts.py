@@ -28,6 +28,7 @@ from gradewright_sdk.resources._draft_steps import (
     PROVING,
     approve_draft,
     check_draft,
+    compare_draft,
     refuse_draft,
     submit_draft,
     withdraw_draft,
@@ -257,6 +258,7 @@ class Drafts(Resource):
     patch = sync(patch_draft)
     replace = sync(replace_draft)
     check = sync(check_draft)
+    compare = sync(compare_draft)
     impact = sync(draft_impact)
     submit = sync(submit_draft)
     approve = sync(approve_draft)
@@ -275,6 +277,7 @@ class AsyncDrafts(AsyncResource):
     patch = asynchronous(patch_draft)
     replace = asynchronous(replace_draft)
     check = asynchronous(check_draft)
+    compare = asynchronous(compare_draft)
     impact = asynchronous(draft_impact)
     submit = asynchronous(submit_draft)
     approve = asynchronous(approve_draft)
