@@ -16,20 +16,25 @@ SETTLING_ASKED_AFTER = date(2026, 7, 1)
 def check(rulebook: Rulebook) -> tuple[Fault, ...]:
     """All that keeps the rulebook from being relied on, each with its place; empty if it is sound."""
     grader = Grader(rulebook)
-    faults = [
-        Fault(f"example {n + 1} ({_told(rulebook, example)}): {wrong}", ("examples", n))
-        for n, example in enumerate(rulebook.examples)
-        if (wrong := _differs(example, grader.grade(example.part)))
-    ]
     index = grader.index
     return (
-        *faults,
+        *wrong_examples(grader),
         *_circles(rulebook),
         *_not_given(rulebook),
         *_unsettled(rulebook),
         *unreached(rulebook, index),
         *idle(rulebook, index),
     )
+
+
+def wrong_examples(grader: Grader) -> list[Fault]:
+    """The worked examples that a rulebook does not do as they say, each at its place."""
+    book = grader.rulebook
+    return [
+        Fault(f"example {n + 1} ({_told(book, example)}): {wrong}", ("examples", n))
+        for n, example in enumerate(book.examples)
+        if (wrong := _differs(example, grader.grade(example.part)))
+    ]
 
 
 def _told(rulebook: Rulebook, example: Example) -> str:
