@@ -13,6 +13,7 @@ from tests.valuations.market import open_market, request_for, shipped
 
 from gradewright.db.packed import pack
 from gradewright.valuations.models import ValuationRow
+from gradewright.valuations.schemas import ValuationIn
 
 PATH = "/v1/valuations"
 KEPT = Path(__file__).parent / "kept" / "method_1.json"
@@ -71,5 +72,6 @@ async def test_method_1_answers_as_it_always_did(market: World, version: str) ->
     """
     for place in PLACES:
         asked = request_for(version, on="2026-05-04", rulebook=version, **{"region": None, **place})
-        content = (await market.send(PATH, asked)).content
+        request = ValuationIn.model_validate(asked).request()
+        content = (await market.services.valuations.value(request, "1")).body
         assert hashlib.sha256(content).hexdigest() == OF_OLD["digests"][version][json.dumps(place)]

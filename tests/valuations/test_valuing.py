@@ -22,6 +22,7 @@ from gradewright.core.pricelist import Level, PriceList, tiers_of
 from gradewright.core.rates import Rate
 from gradewright.core.units import MASS_UNITS, parse_mass
 from gradewright.core.valuation import Terms, value
+from gradewright.core.worthwhile import Worthwhile
 from gradewright.rulebooks.document import read
 from gradewright.rulebooks.service import Version
 from gradewright.valuations.amounts import cents_of
@@ -227,7 +228,9 @@ def test_a_candidate_is_priced_for_the_pile_it_would_join() -> None:
 
 
 def test_the_best_work_by_the_hour_comes_first() -> None:
-    """Of two ways to a better price the one that pays more an hour is first, though it adds less."""
+    """Of two ways to a better price the one that pays more an hour is first, though it adds less; each says
+    what it is best at.
+    """
     document = samples.document()
     work = document["preparations"]["back-out-screws"]
     slow = {**work, "minutes": 30, "sheds": {"grade": None, "share": "1 %"}}
@@ -237,8 +240,16 @@ def test_the_best_work_by_the_hour_comes_first() -> None:
     given_parts, _ = read_parts([part("base", "10 lb", {"metal": "copper", "steel_screws": True})], version)
     by = prices({"copper-no1": "4.00", "copper-residue": "1.50", "screws": "0.10"})
     found = value(given_parts, version.grader, by, Terms()).lines[0].raises
-    assert [raised.step.preparation.id for raised in found] == ["back-out-screws", "slow-but-thorough"]
+    assert [step.id for raised in found for step in raised.preparations] == [
+        "back-out-screws",
+        "slow-but-thorough",
+    ]
     assert found[0].gain < found[1].gain
+    quick, thorough = found
+    assert isinstance(quick, Worthwhile)
+    assert isinstance(thorough, Worthwhile)
+    assert (quick.best_by_the_hour, quick.best_in_all) == (True, False)
+    assert (thorough.best_by_the_hour, thorough.best_in_all) == (False, True)
 
 
 def test_cautions_of_proposed_work_are_told_with_the_list() -> None:

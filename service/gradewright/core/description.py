@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 
 from gradewright.core.grading import Graded, Grader, Outcome, Reading
 from gradewright.core.house_limits import HouseLimit
-from gradewright.core.observations import Observed, Value
+from gradewright.core.observations import Observed
+from gradewright.core.routes import Routes, prepared, routes
 from gradewright.core.rulebook import Caution, Preparation
+
+NO_ROUTES = Routes()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -18,11 +22,12 @@ class Step:
     grade: str
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Description:
     """Typed observations with their outcome; compared by identity, as there is one per description.
 
-    `house`: the limits of the place that it was graded for on which the outcome rests.
+    `house`: the limits of the place that it was graded for on which the outcome rests. What work leads to is
+    worked out when it is first asked for.
     """
 
     observed: Observed
@@ -30,8 +35,18 @@ class Description:
     outcome: Outcome
     grade: str | None
     cautions: tuple[Caution, ...]
-    steps: tuple[Step, ...]
+    grader: Grader = field(repr=False)
     house: tuple[HouseLimit, ...] = ()
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """The preparations that lead from the grade to another one by themselves: what method 1 looks at."""
+        return _steps(self.grader, self.observed, self.reading, self.grade) if self.grade is not None else ()
+
+    @cached_property
+    def routes(self) -> Routes:
+        """The sequences of preparations that can be done: what later methods look at."""
+        return routes(self.grader, self.observed, self.grade) if self.grade is not None else NO_ROUTES
 
     def because(self, reason: str) -> str:
         """A rulebook's reason for the outcome, with what is otherwise in the place than it says."""
@@ -39,12 +54,11 @@ class Description:
 
 
 def describe(grader: Grader, observed: Observed) -> Description:
-    """The outcome, the cautions, and the preparations that lead from the grade to another one."""
+    """The outcome and the cautions; what can be done to the part comes with them."""
     reading = grader.read(observed)
     outcome = grader.outcome(reading)
     grade = outcome.grade if isinstance(outcome, Graded) else None
-    steps = _steps(grader, observed, reading, grade) if grade is not None else ()
-    return Description(observed, reading, outcome, grade, grader.cautions(reading, grade), steps)
+    return Description(observed, reading, outcome, grade, grader.cautions(reading, grade), grader)
 
 
 def _steps(grader: Grader, observed: Observed, reading: Reading, grade: str) -> tuple[Step, ...]:
@@ -57,10 +71,3 @@ def _steps(grader: Grader, observed: Observed, reading: Reading, grade: str) -> 
         for preparation, outcome in after
         if isinstance(outcome, Graded) and outcome.grade != grade
     )
-
-
-def prepared(observed: Observed, preparation: Preparation) -> dict[str, Value]:
-    """The observations after the work; what it makes unknown is left out."""
-    after = {name: value for name, value in observed.items() if name not in preparation.changes}
-    after.update((name, value) for name, value in preparation.changes.items() if value is not None)
-    return after

@@ -121,6 +121,10 @@ class PriceList:
         price = self._for_any_lot.get(grade)
         return price if price is not None else self._search(grade, lot_grams)
 
+    def for_any_lot(self, grade: str) -> Price | None:
+        """The price of a grade that has one here, whatever the lot; None where `price` has to be asked."""
+        return self._for_any_lot.get(grade)
+
     def _search(self, grade: str, lot_grams: Decimal) -> Price | None:
         """From the nearest place outwards, and then the same for kin."""
         if grade in self.refused:

@@ -24,9 +24,16 @@ from gradewright.core.pricelist import Price, PriceList
 from gradewright.core.raising import Raised, raises
 from gradewright.core.rates import Amount, Payer, Ratio, made
 from gradewright.core.rulebook import Caution
+from gradewright.core.worthwhile import Lump, Worthwhile, worthwhile
 
-METHOD = "1"
-"""The way of valuing: a change of any formula is a new method, so that old answers can be repeated."""
+METHODS = ("1", "2")
+"""The ways of valuing: a change of any formula is a new method, so that old answers can be repeated. Of "1"
+only the single preparations are told that raise a part; "2" looks at sequences of them."""
+METHOD = METHODS[-1]
+"""The way in which what is asked now is valued."""
+
+Raises = tuple[Raised, ...] | tuple[Worthwhile, ...]
+"""The work that would raise a part, best first, in the way of the method."""
 
 ZERO = Decimal(0)
 
@@ -59,7 +66,7 @@ class Line(NamedTuple):
     price: Price | None
     amount: Amount | None
     unpriced: str | None
-    raises: tuple[Raised, ...]
+    raises: Raises
     candidates: tuple[Candidate, ...]
     next_test: Attribute | None
 
@@ -116,8 +123,10 @@ class Valuation:
         return not self.totals.unpriced
 
 
-def value(parts: Sequence[Part], grader: Grader, prices: PriceList, terms: Terms) -> Valuation:
-    """The valuation of `parts`; every amount in the price list's currency."""
+def value(
+    parts: Sequence[Part], grader: Grader, prices: PriceList, terms: Terms, method: str = METHOD
+) -> Valuation:
+    """The valuation of `parts` by a method; every amount in the price list's currency."""
     piles: dict[str, Pile] = {}
     for part in parts:
         grade = part.grade
@@ -128,14 +137,16 @@ def value(parts: Sequence[Part], grader: Grader, prices: PriceList, terms: Terms
             piles[grade] = Pile(grade, part.grams)
     for grade, pile in piles.items():
         pile.price = prices.price(grade, pile.grams)
-    work = _Work(grader, prices, terms, piles)
+    work = _WORK[method](grader, prices, terms, piles)
     lines = work.lines(parts)
     sorted_piles = tuple(sorted(piles.values(), key=_dearest_first))
     return Valuation(prices.currency, lines, sorted_piles, work.totals(lines), work.cautions(lines))
 
 
 class _Work:
-    """What the lines of one valuation share."""
+    """What the lines of one valuation share. `singly`: preparations are looked at each for itself."""
+
+    singly = False
 
     def __init__(self, grader: Grader, prices: PriceList, terms: Terms, piles: dict[str, Pile]) -> None:
         self.grader = grader
@@ -146,7 +157,7 @@ class _Work:
 
     def lines(self, parts: Sequence[Part]) -> tuple[Line, ...]:
         """The parts, answered, in one loop: scripts send thousands."""
-        amount_of, piles = self.payer.amount, self.piles
+        amount_of, piles, singly = self.payer.amount, self.piles, self.singly
         lines: list[Line] = []
         for part in parts:
             _, _, _, ratio, grade, description = part
@@ -164,16 +175,25 @@ class _Work:
             pile.low += low
             pile.likely += likely
             pile.high += high
-            raised = () if description is None or not description.steps else self.raised(part, price)
+            raised: Raises = ()
+            if description is not None:
+                work = description.steps if singly else description.routes.routes
+                if work:
+                    raised = self.raised(part, description, price)
             lines.append(made(Line, (part, price, amount, None, raised, (), None)))
         return tuple(lines)
 
-    def raised(self, part: Part, price: Price) -> tuple[Raised, ...]:
-        """What would raise a part that has a price."""
-        steps = part.description.steps if part.description is not None else ()
-        mass, parts = part.ratio
-        now = price.scale.likely * mass, price.scale.under * parts
-        return raises(steps, self.prices, self.lot, now=now, grams=part.grams, count=part.pieces)
+    def raised(self, part: Part, described: Description, price: Price) -> Raises:
+        """The work that would raise a part that has a price."""
+        lump = Lump(part.grams, part.ratio, part.pieces)
+        now = price.scale.likely * lump.ratio[0], price.scale.under * lump.ratio[1]
+
+        def lot(grade: str) -> Decimal:
+            """The grams of a grade in this list, without the part: it leaves its pile."""
+            beside = self.lot(grade)
+            return EXACT.subtract(beside, part.grams) if grade == part.grade else beside
+
+        return worthwhile(described.routes, self.prices, lot, now=now, lump=lump)
 
     def lot(self, grade: str) -> Decimal:
         """The grams of a grade in this list."""
@@ -226,9 +246,25 @@ class _Work:
             for caution in cautions_of(line.part, self.grader):
                 found[caution.id] = caution
             for raised in line.raises:
-                for name in raised.step.preparation.cautions:
-                    found[name] = self.grader.rulebook.cautions[name]
+                for preparation in raised.preparations:
+                    for name in preparation.cautions:
+                        found[name] = self.grader.rulebook.cautions[name]
         return tuple(found.values())
+
+
+class _Work1(_Work):
+    """By method 1, for what was kept: single preparations, each for itself."""
+
+    singly = True
+
+    def raised(self, part: Part, described: Description, price: Price) -> Raises:
+        """The preparations that would raise a part that has a price."""
+        mass, parts = part.ratio
+        now = price.scale.likely * mass, price.scale.under * parts
+        return raises(described.steps, self.prices, self.lot, now=now, grams=part.grams, count=part.pieces)
+
+
+_WORK = dict(zip(METHODS, (_Work1, _Work), strict=True))
 
 
 def cautions_of(part: Part, grader: Grader) -> tuple[Caution, ...]:

@@ -7,26 +7,23 @@ description at the same price: that much is encoded once, as a form with holes, 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from decimal import Decimal
 from json.encoder import encode_basestring
 from typing import Any, NamedTuple
 
 import msgspec
 
-from gradewright.core.decimals import ROUNDING, trimmed
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Graded, Grader, Undecided
 from gradewright.core.pricelist import Price
-from gradewright.core.raising import Raised
 from gradewright.core.rates import Amount
 from gradewright.core.valuation import Line, cautions_of
-from gradewright.valuations.amounts import Cents, amount_shown, amount_text, spelled
+from gradewright.valuations.amounts import Cents, amount_shown, amount_text
+from gradewright.valuations.raises import WorkText
 from gradewright.valuations.shapes import house_limit, question
 from gradewright.valuations.weights import Weight
 
 HOLES = ("amount", "count", "name", "raises", "weight")  # in the order of canonical JSON
 FORMS_KEPT = 5_000
-MINUTES = Decimal("0.01")
 NOTHING_RAISED = "[]"
 
 _encode = msgspec.json.Encoder(order="sorted").encode
@@ -49,6 +46,7 @@ class Lines:
 
     def __init__(self) -> None:
         self._forms: dict[_Key, Form] = {}
+        self._work = WorkText()
 
     def encode(
         self, lines: Sequence[Line], weights: Sequence[Weight], grader: Grader, cents: Cents
@@ -68,7 +66,7 @@ class Lines:
             to_amount, to_count, to_name, to_raises, to_weight, end = form
             raised = NOTHING_RAISED
             if raises:
-                raised = _encode([_raised(each, grader, cents) for each in raises]).decode()
+                raised = self._work.encode(raises, grader.rulebook, cents)
             yield (
                 f"{to_amount}{amount_text(amount, cents)}{to_count}{pieces}{to_name}{encode_basestring(name)}"
                 f"{to_raises}{raised}{to_weight}{weight.json}{end}"
@@ -117,7 +115,7 @@ def fields(line: Line, weight: Weight, grader: Grader, cents: Cents) -> dict[str
         "price": line.price.shown if line.price is not None else None,
         "amount": _shown(line.amount, cents),
         "unpriced": line.unpriced,
-        "raises": [_raised(raised, grader, cents) for raised in line.raises],
+        "raises": msgspec.Raw(WorkText().encode(line.raises, book, cents).encode()),
         "cautions": [caution.id for caution in cautions_of(part, grader)],
     }
 
@@ -135,21 +133,6 @@ def outcome_name(outcome: object) -> str:
     if isinstance(outcome, Undecided):
         return "undecided"
     return "contradiction" if isinstance(outcome, Contradiction) else "ungraded"
-
-
-def _raised(raised: Raised, grader: Grader, cents: Cents) -> dict[str, Any]:
-    preparation, grade = raised.step.preparation, raised.step.grade
-    return {
-        "preparation": preparation.id,
-        "name": preparation.name,
-        "how": preparation.how,
-        "minutes": trimmed(raised.minutes.quantize(MINUTES, context=ROUNDING)),
-        "grade": grade,
-        "grade_name": grader.rulebook.grades[grade].name,
-        "gain": spelled(raised.gain, cents),
-        "per_hour": None if raised.per_hour is None else spelled(raised.per_hour, cents),
-        "cautions": preparation.cautions,
-    }
 
 
 def _form(values: dict[str, Any]) -> Form:

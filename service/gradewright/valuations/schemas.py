@@ -143,18 +143,55 @@ class NextTestOut(Out):
     beware: str
 
 
-class RaiseOut(Out):
-    """A preparation that leads to a better grade."""
+class RaiseStepOut(Out):
+    """One preparation of a sequence, and how long it takes."""
 
     preparation: Slug
     name: str
     how: str
+    minutes: str
+    cautions: list[Slug]
+
+
+class ShedOut(Out):
+    """What is taken off and goes to a pile of its own; `amount` is null where that has no price."""
+
+    grade: Slug
+    grade_name: str
+    weight_kg: str
+    amount: str | None
+
+
+class RaiseOut(Out):
+    """Work that makes a part worth more: preparations one after the other, with what that adds to what the
+    part comes to now. `preparation` and `how` are null where there are several steps.
+
+    Listed best per hour first. No other sequence adds as much in less time. Of more than five such sequences
+    those that add the most in an hour are listed, and always the one that adds the most in all. Answers of
+    method 1 have single preparations only, without `steps`, `kept_kg`, `shed`, `lost_kg` and `best`.
+    """
+
+    preparation: Slug | None
+    name: str
+    how: str | None
     minutes: str
     grade: Slug
     grade_name: str
     gain: str
     per_hour: str | None
     cautions: list[Slug]
+    steps: list[RaiseStepOut] = Field(default_factory=list)
+    kept_kg: Annotated[str | None, Field(description="The weight that is left, to the milligram.")] = None
+    shed: list[ShedOut] = Field(default_factory=list)
+    lost_kg: Annotated[str | None, Field(description="The weight that ends up in no grade.")] = None
+    best: Annotated[
+        list[Literal["by the hour", "in all"]],
+        Field(
+            default_factory=list,
+            description="What no other sequence of work does better for this part; "
+            "empty where too many orders of work are possible for all to be tried.",
+        ),
+    ]
 
 
 class HouseLimitOut(Out):

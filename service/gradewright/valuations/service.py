@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 from gradewright.clock import Clock
 from gradewright.core.errors import Fault, GradewrightError, NotFound, Refused
 from gradewright.core.money import Rounding
-from gradewright.core.valuation import METHOD, Terms, value
+from gradewright.core.valuation import METHOD, METHODS, Terms, value
 from gradewright.db.knowing import KnownAt
 from gradewright.db.packed import pack, unpack
 from gradewright.db.session import Database
@@ -85,8 +85,8 @@ class ValuationService:
         self.clock = clock
         self._answers = Answers()
 
-    async def value(self, request: Request) -> Answer:
-        """The answer; reads no database for today's prices at the newest revision."""
+    async def value(self, request: Request, method: str = METHOD) -> Answer:
+        """The answer by a method; reads no database for today's prices at the newest revision."""
         on = request.on or self.clock().date()
         known_at = await self._prices.known(request.known_at)
         if request.rulebook is None:
@@ -98,14 +98,14 @@ class ValuationService:
         version = await version.under(await self._prices.limits(place, on, revision))
         terms = await self._terms(place)
         asked = Asked(place.region, place.yard, on)
-        pins = Pins(version.rulebook.version, revision)
+        pins = Pins(version.rulebook.version, revision, method)
 
         is_long = len(request.parts) >= LONG_LIST
         parts, weights = await _aside(is_long, partial(read_parts, request.parts, version))
         vague = sum([part.grade is None for part in parts])
 
         def work() -> Answer:
-            valuation = value(parts, version.grader, prices, terms)
+            valuation = value(parts, version.grader, prices, terms, method)
             return self._answers.encode(asked, valuation, weights, version.grader, pins)
 
         return await _aside(is_long or vague >= MANY_VAGUE, work)
@@ -138,8 +138,9 @@ class ValuationService:
     async def replay(self, valuation: str) -> Kept:
         """The kept request valued again with its pins; `ReplayDiffers` unless every byte is the same."""
         row = await self._find(valuation)
-        if row.method != METHOD:
-            detail = f"{valuation} was valued by method {row.method}; this service values by method {METHOD}."
+        if row.method not in METHODS:
+            known = " and ".join(METHODS)
+            detail = f"{valuation} was valued by method {row.method}; this service values by {known}."
             raise Refused(detail, faults=(Fault(detail, ("method",)),))
         asked = json.loads(row.request)
         parts = tuple(PartGiven(**part) for part in asked["parts"])
@@ -151,7 +152,8 @@ class ValuationService:
                 on=date.fromisoformat(asked["on"]),
                 known_at=row.revision,
                 rulebook=row.rulebook,
-            )
+            ),
+            row.method,
         )
         if again.body != await unpack(row.answer):
             raise ReplayDiffers(

@@ -47,17 +47,47 @@ class ValuedCandidate(Result):
     amount: Spread | None = None
 
 
-class Raise(Result):
-    """Work that would raise the part's worth: what it is, how long it takes, what it adds, and per hour."""
+class RaiseStep(Result):
+    """One preparation of a sequence, and how long it takes."""
 
     preparation: str
     name: str
     how: str = ""
     minutes: Decimal
+    cautions: tuple[str, ...] = ()
+
+
+class Shed(Result):
+    """What work takes off a part for a pile of its own; `amount` is None where that has no price."""
+
+    grade: str
+    grade_name: str
+    weight_kg: Decimal
+    amount: Amount | None = None
+
+
+class Raise(Result):
+    """Work that would raise the part's worth: what it is, how long it takes, what it adds, and per hour.
+
+    `steps` are done one after the other; where there is one only, `preparation` and `how` are its. `kept_kg`
+    is what is left of the part, of the grade named; `shed` goes to other piles, and `lost_kg` to none. `best`
+    says what no other work on the part does better: "by the hour", "in all". Valuations of method 1 have
+    single preparations only, and no steps.
+    """
+
+    preparation: str | None = None
+    name: str
+    how: str | None = None
+    steps: tuple[RaiseStep, ...] = ()
+    minutes: Decimal
     grade: str | None = None
     grade_name: str | None = None
     gain: Amount
     per_hour: Amount | None = None
+    kept_kg: Decimal | None = None
+    shed: tuple[Shed, ...] = ()
+    lost_kg: Decimal | None = None
+    best: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
 
 

@@ -15,6 +15,7 @@ from rich.table import Table
 from gradewright_sdk.cli._layout import Entry, hanging, stacked
 from gradewright_sdk.cli._show import few, how_to_test, minutes, number, say, spreads, two_lines, weight
 from gradewright_sdk.cli._valued import parts
+from gradewright_sdk.cli._work import work
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
@@ -114,7 +115,7 @@ class Report:
             Entry(
                 say(f"{one.name}: {part.name}"),
                 [say(minutes(one.minutes)), say(number(one.gain)), say(number(one.per_hour))],
-                say(f"becomes {one.grade_name or one.grade}. {one.how}" if one.grade else one.how, "dim"),
+                say(work(one), "dim"),
             )
             for part, one in raises[:MOST_RAISES]
         ]

@@ -1,0 +1,180 @@
+"""Work on parts, looked at so plainly that it is plainly right: every sequence, one after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from random import Random
+
+from tests.core.rulebooks import attribute, points, rulebook
+
+from gradewright.core.consensus import Sighting
+from gradewright.core.observations import Kind, Value
+from gradewright.core.pricelist import Level, PriceList, tiers_of
+from gradewright.core.rates import Rate
+from gradewright.core.rulebook import Condition, Grade, Preparation, Rulebook, When
+from gradewright.core.units import MASS_UNITS
+
+DAY = date(2026, 5, 4)
+GRADES = ("g0", "g1", "g2", "g3")
+KILOGRAM = Decimal(1000)
+Part = Mapping[str, Value]
+GradeOf = Callable[[Part], str | None]
+
+
+@dataclass(frozen=True)
+class Done:
+    """One sequence, done: the part's grade, and the shares of its weight that are kept and shed, by grade."""
+
+    steps: tuple[Preparation, ...]
+    grade: str | None
+    kept: Fraction
+    shed: Mapping[str, Fraction]
+    minutes: Fraction
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        return tuple(step.id for step in self.steps)
+
+
+def sequences(
+    book: Rulebook, part: Part, grade_of: GradeOf, *, pieces: int, grams: Fraction
+) -> Iterator[Done]:
+    """Every sequence that never comes back to a description; `grade_of` gives "!" for what cannot be."""
+
+    def onward(here: Part, been: Sequence[Part], so_far: Done) -> Iterator[Done]:
+        if grade_of(here) == "!":
+            return
+        for preparation in book.preparations.values():
+            if not all(c.attribute in here and c.holds(here[c.attribute]) for c in preparation.when):
+                continue
+            after = {**here, **preparation.changes}
+            after = {name: value for name, value in after.items() if value is not None}
+            if after in been:
+                continue
+            off = so_far.kept * Fraction(preparation.sheds_share)
+            shed = dict(so_far.shed)
+            if preparation.sheds_grade is not None and off:
+                shed[preparation.sheds_grade] = shed.get(preparation.sheds_grade, Fraction(0)) + off
+            often = pieces if preparation.per == "piece" else so_far.kept * grams / 1000
+            minutes = so_far.minutes + Fraction(preparation.minutes) * often
+            steps = (*so_far.steps, preparation)
+            done = Done(steps, grade_of(after), so_far.kept - off, shed, minutes)
+            yield done
+            yield from onward(after, [*been, after], done)
+
+    yield from onward(part, [part], Done((), grade_of(part), Fraction(1), {}, Fraction(0)))
+
+
+@dataclass(frozen=True)
+class Paid:
+    """A sequence with what it adds, in minor units."""
+
+    done: Done
+    gain: int
+
+    def beats(self, other: Paid) -> bool:
+        """Whether it adds as much in as little time, and is not just the same."""
+        mine, others = (self.done.minutes, -self.gain), (other.done.minutes, -other.gain)
+        if mine == others:
+            return (len(self.done.ids), self.done.ids) < (len(other.done.ids), other.done.ids)
+        return mine[0] <= others[0] and mine[1] <= others[1]
+
+
+def best(
+    found: Sequence[Done], before: str, prices: PriceList, beside: Mapping[str, Decimal], grams: Decimal
+) -> list[Paid]:
+    """Those that pay and that no other beats, best per hour first; `beside` is what else is in the list."""
+
+    def amount(grade: str, weight: Fraction) -> Fraction | None:
+        exact = Decimal(weight.numerator) / Decimal(weight.denominator)
+        price = prices.price(grade, beside.get(grade, Decimal(0)) + exact)
+        if price is None:
+            return None
+        return Fraction(price.likely.price) * 100 / Fraction(price.likely.per_grams) * weight
+
+    now = amount(before, Fraction(grams))
+    assert now is not None
+    paying = []
+    for done in found:
+        if done.grade is None or done.grade == "!" or (done.grade == before and not done.shed):
+            continue
+        piles = dict(done.shed)
+        piles[done.grade] = piles.get(done.grade, Fraction(0)) + done.kept
+        amounts = {grade: amount(grade, share * Fraction(grams)) for grade, share in piles.items()}
+        if amounts[done.grade] is None:
+            continue
+        gain = round(sum(each for each in amounts.values() if each is not None) - now)
+        if gain > 0:
+            paying.append(Paid(done, gain))
+    front = [each for each in paying if not any(other.beats(each) for other in paying)]
+    return sorted(front, key=_best_first)
+
+
+def _best_first(each: Paid) -> tuple[bool, Fraction, int]:
+    hourly = Fraction(each.gain) / each.done.minutes if each.done.minutes else Fraction(0)
+    return each.done.minutes > 0, -hourly, -each.gain
+
+
+def price_list(book: Rulebook, posted: Mapping[str, Mapping[str | None, str]]) -> PriceList:
+    """Prices in dollars a kilogram, by grade and from-weight (None: for any lot)."""
+    seen: dict[str, list[Sighting]] = {}
+    for grade, tiers in posted.items():
+        for written, price in tiers.items():
+            grams = Decimal(written.split()[0]) * KILOGRAM if written else Decimal(0)
+            rate = Rate(Decimal(price), KILOGRAM)
+            sighting = Sighting(1, 1, "low-quay", "wren", DAY, "sign", rate, grams, written)
+            seen.setdefault(grade, []).append(sighting)
+    level = Level("region", "XO-KEL", "Kelder Bay", tiers_of(seen, DAY, book.pricing))
+    return PriceList(book, [level], on=DAY, currency="USD", unit=MASS_UNITS["kg"])
+
+
+PRICES = ("-0.40", "0.01", "0.50", "1.00", "1.00", "2.00", "7.77", "12.3456")
+FROM = (None, "1 kg", "2 kg")
+
+
+def posted(chance: Random, grades: Sequence[str]) -> dict[str, dict[str | None, str]]:
+    """Prices for most of the grades, some of them from a weight on."""
+    found: dict[str, dict[str | None, str]] = {}
+    for grade in grades:
+        tiers = chance.choice([0, 1, 1, 1, 1, 2, 3])
+        if tiers:
+            found[grade] = {written: chance.choice(PRICES) for written in chance.sample(FROM, tiers)}
+    return found
+
+
+def worked(chance: Random) -> tuple[Rulebook, dict[str, Value]]:
+    """A random rulebook whose preparations follow one another, and a part of which most is known."""
+    attributes = [attribute(f"a{n}", Kind.YES_NO) for n in range(chance.randint(2, 4))]
+    attributes.append(attribute("form", Kind.CHOICE, ("red", "white", "grey")))
+
+    def when(most: int) -> When:
+        some = chance.sample(attributes, chance.randint(1, most))
+        return tuple(Condition(a.name, (chance.choice(points(a)),)) for a in some)
+
+    rules = [(when(3), chance.choice(GRADES)) for _ in range(chance.randint(2, 8))]
+    # What no other rule takes is of the last grade, so that most parts have one.
+    rules.append(((), GRADES[-1]))
+    made = {}
+    # Not in the order of their names, which decides between two that come to the same.
+    for number in chance.sample(range(6), chance.randint(2, 6)):
+        changed = chance.sample(attributes, chance.randint(1, 2))
+        made[f"p{number}"] = Preparation(
+            id=f"p{number}",
+            name=f"Work {number}",
+            when=when(chance.choice([1, 1, 2])),
+            changes={a.name: chance.choice([None, *points(a), *points(a)]) for a in changed},
+            minutes=Decimal(chance.choice(["0", "1", "2.5", "30"])),
+            per=chance.choice(["piece", "kg"]),
+            how="-",
+            sheds_grade=chance.choice([None, *GRADES]),
+            sheds_share=Decimal(chance.choice(["0", "0", "0.1", "0.25", "0.5"])),
+        )
+    impossible = [when(2) for _ in range(chance.randint(0, 1))]
+    grades = {grade: Grade(grade, grade, "any", "-") for grade in GRADES}
+    book = replace(rulebook(attributes, rules, impossible), preparations=made, grades=grades)
+    known = chance.sample(attributes, len(attributes) - chance.choice([0, 0, 1]))
+    return book, {a.name: chance.choice(points(a)) for a in known}
