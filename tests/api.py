@@ -36,6 +36,7 @@ STATUS = {
     "method-not-allowed": 405,
     "not-acceptable": 406,
     "conflict": 409,
+    "wrong-state": 409,
     "payload-too-large": 413,
     "unsupported-media-type": 415,
     "invalid-request": 422,

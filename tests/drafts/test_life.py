@@ -49,7 +49,7 @@ async def test_each_step_is_taken_from_its_states_alone(desk: Desk, state: str, 
         assert after["state"] == answer.json()["state"] == ALLOWED[state, step]
         assert len(after["steps"]) == len(before["steps"]) + 1
     else:
-        problem = problem_of(answer, "conflict")
+        problem = problem_of(answer, "wrong-state")
         assert name in problem.detail
         assert "draft" in problem.detail
         assert after == before

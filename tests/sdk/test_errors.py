@@ -19,6 +19,7 @@ SLUGS = [
     ("method-not-allowed", 405, gw.APIError),
     ("not-acceptable", 406, gw.APIError),
     ("conflict", 409, gw.Conflict),
+    ("wrong-state", 409, gw.Conflict),
     ("payload-too-large", 413, gw.InvalidRequest),
     ("unsupported-media-type", 415, gw.InvalidRequest),
     ("invalid-request", 422, gw.InvalidRequest),

@@ -28,6 +28,7 @@ BY_SLUG: Mapping[str, type[ex.APIError]] = {
     "unauthorized": ex.Unauthorized,
     "forbidden": ex.Forbidden,
     "conflict": ex.Conflict,
+    "wrong-state": ex.Conflict,
     "too-many-requests": ex.TooManyRequests,
     "internal-error": ex.ServerError,
     "unavailable": ex.ServerError,

@@ -9,6 +9,7 @@ GradewrightError
 ├── NoRulebook         no version is in force on the day, or there is none of that name
 ├── NotFound           a region, yard, posting or valuation that does not exist
 ├── Conflict           something of that name exists already
+│   └── WrongState     it is not at the point where that could be done
 ├── Refused            a request that is understood and may not be done as asked
 ├── NotAllowed         the caller's role does not permit it
 └── KeyRefused         no key, or one that is not valid
@@ -79,6 +80,10 @@ class NotFound(GradewrightError):
 
 class Conflict(GradewrightError):
     slug = "conflict"
+
+
+class WrongState(Conflict):
+    slug = "wrong-state"
 
 
 class Refused(GradewrightError):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from gradewright.core.errors import Conflict
+from gradewright.core.errors import WrongState
 
 
 class State(StrEnum):
@@ -57,7 +57,7 @@ _INSTEAD = {
 
 
 def may_follow(step: Step, state: State, name: str) -> None:
-    """Raises `Conflict` where a draft in a state cannot take a step; `name` is the draft's."""
+    """Raises `WrongState` where a draft in a state cannot take a step; `name` is the draft's."""
     if state not in STARTS_FROM[step]:
         is_ = "is still a draft" if state is State.DRAFT else f"is {state}"
-        raise Conflict(f"{name} {is_}, so it cannot be {step}. {_INSTEAD[state]}")
+        raise WrongState(f"{name} {is_}, so it cannot be {step}. {_INSTEAD[state]}")

@@ -6,6 +6,7 @@ import asyncio
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from typing import Any
@@ -14,6 +15,7 @@ from gradewright.core.errors import Path
 from gradewright.core.house_limits import HouseLimit
 from gradewright.core.rulebook import Rulebook
 from gradewright.db.packed import pack, unpack
+from gradewright.db.readonly import ReadOnlyDatabase
 from gradewright.db.session import Database
 from gradewright.drafts import repository
 from gradewright.yards.service import YardService
@@ -80,8 +82,9 @@ class Proofs:
         # Who stops waiting does not stop the proof: others may wait for it.
         proved = await asyncio.shield(task)
         packed = await pack(json.dumps(asdict(proved), ensure_ascii=False).encode())
-        async with self._database.write() as session:
-            await repository.keep_proof(session, *key, found=packed, made_at=now)
+        with suppress(ReadOnlyDatabase):  # then it is found out again the next time
+            async with self._database.write() as session:
+                await repository.keep_proof(session, *key, found=packed, made_at=now)
         return proved
 
     async def _houses(self, on: date, rulebook: Rulebook) -> list[Limits]:

@@ -29,6 +29,9 @@ KINDS: Mapping[str, Kind] = {
     "method-not-allowed": Kind(405, "Method not allowed", "Use a method that the Allow header names."),
     "not-acceptable": Kind(406, "Not acceptable", "Accept application/json and application/problem+json."),
     "conflict": Kind(409, "Already there", "What stands is never changed: give the new thing another name."),
+    "wrong-state": Kind(
+        409, "Not as it stands now", "Read it again: its state says what can be done with it."
+    ),
     "precondition-failed": Kind(
         412, "Changed since you read it", "Read it again, look at what has changed, send yours against that."
     ),

@@ -23,6 +23,7 @@ STATUSES = {
     "unknown-yard": 404,
     "unknown-benchmark": 404,
     "conflict": 409,
+    "wrong-state": 409,
     "precondition-failed": 412,
     "precondition-required": 428,
     "too-many-requests": 429,
