@@ -16,9 +16,10 @@ from typing import Literal
 import z3
 
 from gradewright.core.errors import Path
+from gradewright.core.grading import Grader, Ungraded
 from gradewright.core.house_limits import HouseLimit, under
 from gradewright.core.observations import Kind as Asked
-from gradewright.core.observations import Value
+from gradewright.core.observations import Value, read_observations
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks import check
 from gradewright.rulebooks.boxes import Answers, Box
@@ -75,17 +76,19 @@ def prove(rulebook: Rulebook, houses: Sequence[Limits] = (), progress: Progress 
     Takes seconds of one processor: not to be called where others wait. `progress` is told what is looked at,
     how far it is, and how much there is.
     """
-    tell = progress or (lambda what, done, of: None)
+    tell = progress or _quiet
     findings = [
         Finding("wrong", fault.detail, fault.at)
         for fault in check.check(rulebook)
         if fault.at[:1] == ("examples",)
     ]
-    own, complete = _found(rulebook, tell)
+    own, complete = found(rulebook, tell)
     findings += own
     for number, limits in enumerate(houses):
         tell("limits of places", number, len(houses))
-        findings += _in_a_house(rulebook, limits, own)
+        more, all_told = _in_a_house(rulebook, limits, own)
+        findings += more
+        complete = complete and all_told
     prover = _Prover(rulebook)
     listed = overlaps(prover.side, prover.smallest, partial(tell, "pairs of rules"))
     return Proof(rulebook.version, rulebook.sha256, findings, listed, complete)
@@ -127,7 +130,12 @@ class _Prover:
         return z3.And(self.side.none_decides, z3.Not(self.parts.any_of(meant)))
 
 
-def _found(rulebook: Rulebook, tell: Progress) -> tuple[list[Finding], bool]:
+def _quiet(what: str, done: int, of: int) -> None:
+    """Progress that nobody is told."""
+
+
+def found(rulebook: Rulebook, tell: Progress = _quiet) -> tuple[list[Finding], bool]:
+    """What is wrong with the rules, without the examples and the order; and whether that is all there is."""
     prover = _Prover(rulebook)
     dead = list(never_decides(prover.side, prover.smallest, prover.answers, partial(tell, "rules")))
     findings = [Finding("never-decides", says, ("rules", number), part) for number, says, part in dead]
@@ -188,17 +196,31 @@ def _hole(rulebook: Rulebook, part: Part, cube: Mapping[str, Sequence[Value]]) -
     )  # fmt: skip
 
 
-def _in_a_house(rulebook: Rulebook, limits: Limits, own: Sequence[Finding]) -> list[Finding]:
-    """What is so under a place's own limits, and not under the version's."""
+def _in_a_house(rulebook: Rulebook, limits: Limits, own: Sequence[Finding]) -> tuple[list[Finding], bool]:
+    """What is so under a place's own limits, and not under the version's; and whether that is all."""
     here, kept = under(rulebook, limits)
     if not kept:
-        return []
+        return [], True
     given = ", ".join(f"{limit.name} {limit.given}" for limit in kept.values())
     within = next(iter(kept.values())).within
     known = {(finding.kind, finding.at, finding.says) for finding in own}
-    found, _ = _found(here, lambda what, done, of: None)
+    usual = Grader(rulebook)
+    told, complete = found(here)
     return [
         replace(finding, within=within, says=f"{within} ({given}), {finding.says}")
-        for finding in found
-        if (finding.kind, finding.at, finding.says) not in known
+        for finding in told
+        if (finding.kind, finding.at, finding.says) not in known and not _open_anyway(usual, finding)
+    ], complete
+
+
+def _open_anyway(usual: Grader, finding: Finding) -> bool:
+    """Whether a part without an answer, and all told as the same, has none under the version either."""
+    if finding.kind != "no-answer" or finding.part is None:
+        return False
+    alike = finding.alike or {}
+    described = [
+        finding.part,
+        *({**finding.part, name: value} for name, values in alike.items() for value in values),
     ]
+    attributes = usual.rulebook.attributes
+    return all(isinstance(usual.grade(read_observations(attributes, each)), Ungraded) for each in described)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -10,7 +10,7 @@ import z3
 
 from gradewright.rulebooks.boxes import Answers
 from gradewright.rulebooks.smallest import Smallest
-from gradewright.rulebooks.solving import Side, Written, as_written
+from gradewright.rulebooks.solving import Formula, Side, Written, as_written
 
 Tell = Callable[[int, int], None]
 
@@ -34,7 +34,6 @@ def never_decides(side: Side, smallest: Smallest, answers: Answers, tell: Tell) 
     """The numbers of rules that decide about no part, why, and a part that meets the rule if one can."""
     rules = side.rulebook.rules
     solver = side.parts.solver()
-    letters = {letter.get_id(): number for number, letter in enumerate(side.meets)}
     for number, rule in enumerate(rules):
         tell(number, len(rules))
         if solver.check(side.decides[number]) == z3.sat:
@@ -47,11 +46,8 @@ def never_decides(side: Side, smallest: Smallest, answers: Answers, tell: Tell) 
             why = f"`impossible` has it: {', '.join(impossible)}" if impossible else "its conditions clash"
             says = f"rule {rule.id}: no part can meet it: {why}."
         else:
-            earlier = [z3.Not(other) for other in side.meets[:number]]
-            names = {z3.Not(other).get_id(): other.get_id() for other in side.meets[:number]}
-            solver.check(side.can_be, meets, *earlier)
-            hiding = [names[each.get_id()] for each in solver.unsat_core() if each.get_id() in names]
-            ids = [rules[letters[letter]].id for letter in sorted(hiding, key=letters.__getitem__)]
+            hiding = _enough(solver, [side.can_be, meets], side.meets[:number])
+            ids = [rules[earlier].id for earlier in hiding]
             around = partial(answers.missing, rule=number, can_be=True)
             counter = z3.And(side.can_be, z3.Not(meets))
             part = smallest.showing(z3.And(side.can_be, meets), counter, around)
@@ -94,7 +90,25 @@ def _impossible(side: Side, number: int) -> list[str]:
     solver = side.parts.solver(side.meets[number])
     if solver.check() == z3.unsat:
         return []
-    names = {z3.Not(letter).get_id(): n for n, letter in enumerate(side.impossible)}
-    solver.check([z3.Not(letter) for letter in side.impossible])
-    numbers = sorted(names[each.get_id()] for each in solver.unsat_core())
-    return [side.rulebook.impossible[n].id for n in numbers]
+    return [side.rulebook.impossible[n].id for n in _enough(solver, [], side.impossible)]
+
+
+def _enough(solver: Formula, always: Sequence[Formula], letters: Sequence[Formula]) -> list[int]:
+    """The numbers of letters that no part can be without all at once; none of them can be spared."""
+    # Kept for as long as they are told apart by number: the solver gives the number of what is gone again.
+    without = [z3.Not(letter) for letter in letters]
+    places = {each.get_id(): place for place, each in enumerate(without)}
+
+    def clashing(numbers: Iterable[int]) -> list[int] | None:
+        if solver.check(*always, *(without[n] for n in numbers)) != z3.unsat:
+            return None
+        return sorted(places[e.get_id()] for e in solver.unsat_core() if e.get_id() in places)
+
+    needed = clashing(range(len(letters)))
+    if needed is None:
+        raise AssertionError("a part is without all of them")
+    for number in list(needed):
+        if number in needed:
+            fewer = clashing(other for other in needed if other != number)
+            needed = needed if fewer is None else fewer
+    return needed

@@ -69,19 +69,21 @@ class Smallest:
     def widened(
         self, part: Part, claim: Formula, counter: Formula, fixed: Mapping[str, Sequence[Value]] = NOTHING
     ) -> dict[str, list[Value]]:
-        """For each attribute of a description the values that may stand there, in any combination.
+        """For each attribute of a description the values that may stand there.
 
-        `fixed`: what is described besides, and stays as it is.
+        Each one of them does if the rest stays as it is; no combination of them fits a counterexample,
+        though there may be no part that one fits. `fixed`: what is described besides, and stays as it is.
         """
         shown, against = self.parts.solver(claim), self.parts.solver(counter)
-        cube = {name: [value] for name, value in part.items()}
+        alone = {name: [value] for name, value in part.items()}
+        cube = dict(alone)
         for name in part:
             for value in self.parts.axes[name].cells:
                 more = {**fixed, **cube, name: [value]}
                 if value in cube[name] or _some(against, self.parts.one_of(more)):
                     continue
-                if _some(shown, self.parts.one_of(more)):
-                    cube[name].append(value)
+                if _some(shown, self.parts.one_of({**fixed, **alone, name: [value]})):
+                    cube[name] = [*cube[name], value]
         return cube
 
     def proposing(self) -> Formula:

@@ -1,0 +1,60 @@
+"""The prover on small rulebooks, held against every part that they can tell from another."""
+
+from __future__ import annotations
+
+from random import Random
+
+import pytest
+from tests.checks.proofs import books, faults
+from tests.checks.proofs.brute import Grid
+from tests.checks.shipped import versions
+
+from gradewright.core.rulebook import Rulebook
+from gradewright.rulebooks.proof import prove
+
+# One assembly, one metal, two metals: what the newest version says of these, as far as can be tried.
+CUTS = (
+    ("assembly", ("motor",)),
+    ("assembly", ("lamp-ballast",)),
+    ("metal", ("lead",)),
+    ("metal", ("zinc", "brass")),
+)
+
+
+def hold(book: Rulebook) -> faults.Faults:
+    """Everything that the prover tells of a rulebook is what the grid shows, and nothing is missing."""
+    grid, proof = Grid(book), prove(book)
+    counted = faults.counted(grid)
+    assert faults.told(book, proof) == counted
+    assert proof.sound == (not counted)
+    faults.hold_holes(grid, proof)
+    faults.hold_dead(grid, proof)
+    faults.hold_order(grid, proof)
+    return counted
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_whatever_the_rulebook_the_prover_tells_what_trying_every_part_shows(seed: int) -> None:
+    """Rulebooks as chance makes them: the same faults, the same pairs, the same smallest sizes."""
+    hold(books.as_it_comes(Random(seed)))
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_nothing_is_found_in_a_rulebook_that_is_a_tree_of_questions(seed: int) -> None:
+    """Rules that share all parts out between them are sound, and so the prover says."""
+    assert not hold(books.sound(Random(seed)))
+
+
+@pytest.mark.parametrize(
+    ("name", "kept"), CUTS, ids=lambda each: each if isinstance(each, str) else "-".join(each)
+)
+def test_what_the_shipped_rulebook_says_of_some_parts(name: str, kept: tuple[str, ...]) -> None:
+    """Cut out of the shipped rulebook, with what that leaves open: told as trying every part shows it."""
+    hold(books.cut_out(versions()[-1], name, kept))
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("seed", range(40, 1040))
+def test_a_thousand_rulebooks_as_they_come(seed: int) -> None:
+    """The same of a thousand rulebooks drawn with fixed seeds."""
+    hold(books.as_it_comes(Random(seed)))
