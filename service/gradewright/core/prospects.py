@@ -24,7 +24,8 @@ EACH = Decimal("0.1")
 EFFORT = 1000  # efforts are counted in thousandths of a minute
 FINE = 1 << 30
 SHORT_LIST = 3  # the most tests of a state that are looked at more closely
-TELLS_ENOUGH = 2  # of these, those that tell at least one part in so many of what the best one tells
+FEW_ENDS = 12  # where more grades than these are left, only those
+TELLS_ENOUGH = 2  # that tell at least one part in so many of what the best one tells
 KEPT = 1000  # states remembered, each a few kilobytes
 ENDS_KEPT = 20_000
 
@@ -112,7 +113,8 @@ class Prospects:
         return found
 
     def _search(self, state: State, skip: int) -> list[Prospect]:
-        weighed = self.belief.weighed(state, self.ends(state.possible, state.known))
+        ends = self.ends(state.possible, state.known)
+        weighed = self.belief.weighed(state, ends)
         rated: list[tuple[int, int, Answers]] = []
         enough = 0
         for at_most, place, axis, told in self._at_most(weighed, skip):
@@ -123,7 +125,8 @@ class Prospects:
                 before, left = answers.grade_left()
                 tells = self._share(before - left, before, axis)
                 rated.append((-tells, place, answers))
-                enough = max(enough, tells // TELLS_ENOUGH)
+                if len(ends) > FEW_ENDS:
+                    enough = max(enough, tells // TELLS_ENOUGH)
         rated.sort(key=lambda found: found[:2])  # in the document's order where they are as good
         return [
             self._looked_at(-tells, answers) for tells, _, answers in rated[:SHORT_LIST] if -tells >= enough

@@ -18,14 +18,14 @@ from gradewright.core.decimals import ROUNDING
 from gradewright.core.decision import Axis
 from gradewright.core.grading import Grader, Reading
 from gradewright.core.observations import Attribute
-from gradewright.core.prospects import EFFORT, FINE, Ends, Prospect, Prospects
+from gradewright.core.prospects import EFFORT, FEW_ENDS, FINE, Ends, Prospect, Prospects
 from gradewright.core.rulebook import Caution
 from gradewright.core.uncertainty import deviation, entropy
 
 Worth = Mapping[str, Decimal]
-MOST_ENDS = 12  # so few grades are left that all orders of the best tests are looked at,
+# Where no more than FEW_ENDS are left all orders of the best tests are looked at:
 WIDTHS = (3, 2)  # the three best in each state, or else the two best,
-MOST_STATES = 100  # unless there are more states than that
+MOST_STATES = 60  # unless there are more states than that
 
 
 class Questioner:
@@ -89,7 +89,7 @@ class Questioner:
         if self._finished(ends):
             return self._for_safety(full, ends, skip) if len(ends) > 1 else None
         state = self._prospects.narrowed(full)
-        for width in WIDTHS if len(ends) <= MOST_ENDS else ():
+        for width in WIDTHS if len(ends) <= FEW_ENDS else ():
             try:
                 return Ahead(self._prospects, self._finished, skip, width, MOST_STATES).best(state)
             except TooManyError:

@@ -10,6 +10,7 @@ which takes a minute and prints what stands in tests/checks/questions/FIGURES.md
 from __future__ import annotations
 
 import random
+import time
 from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
@@ -32,7 +33,7 @@ from tests.checks.questions.optimum import Worlds
 from tests.core.rulebooks import attribute, rulebook
 
 from gradewright.core.alike import alike
-from gradewright.core.grading import Grader
+from gradewright.core.grading import Grader, Undecided
 from gradewright.core.observations import Attribute, Kind, Observed
 from gradewright.core.prospects import EACH
 from gradewright.core.questions import Questioner
@@ -193,3 +194,24 @@ def test_table_of_optima() -> None:
         shown = " | ".join(f"{100 * (one - 1):.1f} %" for one in means)
         print(f"| {kind} | {len(ratios)} | {shown} | {100 * (worst - 1):.0f} % | {beyond} |")
         assert means[2] <= OFF_THE_OPTIMUM
+
+
+@pytest.mark.campaign
+def test_table_of_times() -> None:
+    """Prints how long the next test of an undecided part takes, as a multiple of method 1's time."""
+    chance = random.Random(3)
+    worth = guide_prices(latest())
+    cut = [dict(chance.sample(sorted(part.items()), chance.randint(1, len(part)))) for part in parts()]
+    some = [part for part in cut if isinstance(grader().grade(part), Undecided)]
+
+    def seconds(ask: Ask, of: Grader) -> float:
+        began = time.process_time()
+        for part in some:
+            ask(of.read(part), ())
+        return time.process_time() - began
+
+    cold = Grader(latest())
+    assert cold.prospects, "what is made once for a version is not counted"
+    slow = seconds(before(cold, worth), cold)
+    first, again = (seconds(now(cold, worth, stops=True), cold) for _ in range(2))
+    print(f"\n{len(some)} descriptions: {first / slow:.1f} times as long at first, {again / slow:.1f} again")
