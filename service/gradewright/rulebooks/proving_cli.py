@@ -17,7 +17,7 @@ from rich.table import Table
 from gradewright.core.errors import RulebookError
 from gradewright.rulebooks import document
 from gradewright.rulebooks.source import Source, from_file
-from gradewright.terminal import Stop
+from gradewright.terminal import Stop, one_line_faults
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.proof import Finding, Proof
@@ -32,6 +32,11 @@ def prove_files(
     pairs: Annotated[bool, typer.Option("--pairs", help="List the rules whose order matters.")] = False,
 ) -> None:
     """Prove that every part that can be described gets one answer; show the smallest that does not."""
+    with one_line_faults():
+        _prove(files, as_json=as_json, pairs=pairs)
+
+
+def _prove(files: Sequence[Path], *, as_json: bool, pairs: bool) -> None:
     unsound, told = 0, []
     for path in files:
         source, proof = _proved(path)
@@ -84,7 +89,9 @@ def _proved(path: Path) -> tuple[Source, Proof]:
         raise Stop(f"{path.name} cannot be read as a rulebook: {len(error.faults)} fault(s).") from None
     from gradewright.rulebooks.proof import prove  # the solver: 0.2 s that other commands need not wait
 
-    with Progress(console=Console(stderr=True), transient=True) as bar:
+    console = Console(stderr=True)
+    # Shown to people alone: into a file it would write empty lines.
+    with Progress(console=console, transient=True, disable=not console.is_terminal) as bar:
         task = bar.add_task(path.name)
         return source, prove(
             rulebook,
