@@ -45,6 +45,7 @@ PUBLIC = [
     "UnexpectedAnswer",
     "MixedCurrencies",
     "Fault",
+    "Alike",
     "Attribute",
     "Basis",
     "Candidate",

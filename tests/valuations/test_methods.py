@@ -75,3 +75,28 @@ async def test_method_1_answers_as_it_always_did(market: World, version: str) ->
         request = ValuationIn.model_validate(asked).request()
         content = (await market.services.valuations.value(request, "1")).body
         assert hashlib.sha256(content).hexdigest() == OF_OLD["digests"][version][json.dumps(place)]
+
+
+async def test_new_answers_are_by_method_2_and_so_are_their_repetitions(market: World) -> None:
+    """What is kept now is pinned to method 2, and replays to its bytes."""
+    first = await market.send(PATH, request_for(keep=True))
+    assert first.status_code == 201, first.text
+    assert first.json()["pins"]["method"] == "2"
+    again = await market.client.post(f"{PATH}/{first.headers['valuation-id']}/replay")
+    assert (again.status_code, again.content) == (200, first.content)
+
+
+async def test_no_request_chooses_its_method(market: World) -> None:
+    """The method is pinned by the service: a request that names one is refused."""
+    refused = await market.send(PATH, {**request_for(), "method": "1"})
+    assert refused.status_code == 422
+    assert [error["pointer"] for error in refused.json()["errors"]] == ["#/method"]
+
+
+async def test_a_method_that_is_not_known_is_refused(market: World) -> None:
+    """A row of a method that this service does not have is not repeated by another: it says which it has."""
+    answer = OF_OLD["answer"].replace('"method":"1"', '"method":"3"').encode()
+    name = await kept(market, "v-of-the-future", OF_OLD["request"], answer, "3")
+    refused = await market.client.post(f"{PATH}/{name}/replay")
+    assert refused.status_code == 422
+    assert "was valued by method 3; this service values by 1 and 2." in refused.json()["detail"]

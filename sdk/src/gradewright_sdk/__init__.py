@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     )
     from ._inputs import Part, PriceSeen
     from ._models import (
+        Alike,
         Attribute,
         Backtest,
         Basis,
@@ -180,6 +181,7 @@ _ERRORS = (
 )
 _INPUTS = ("Part", "PriceSeen")
 _RESULTS = (
+    "Alike",
     "Attribute",
     "Backtest",
     "Basis",
@@ -305,7 +307,7 @@ __all__ = [  # noqa: RUF022 - grouped by what they are
     "IdempotencyMismatch", "NotFound", "UnknownGrade", "UnknownRegion", "UnknownYard", "UnknownBenchmark",
     "Unauthorized", "Forbidden", "Conflict", "TooManyRequests", "ServerError", "ConnectionFailed", "TimedOut",
     "UnexpectedAnswer", "MixedCurrencies", "Fault", "Stale", "UnsoundRulebook",
-    "Attribute", "Basis", "Candidate", "Caution", "Family", "Grade", "Grading", "HouseLimit",
+    "Alike", "Attribute", "Basis", "Candidate", "Caution", "Family", "Grade", "Grading", "HouseLimit",
     "HouseRule", "HouseRules", "HouseRulesAdded", "Kin", "Label", "NextTest", "NotWorth", "PartPrice", "Pile",
     "Pins", "Point", "PostedPrice", "Posting", "Price", "PriceList", "Raise", "RaiseStep", "Readiness",
     "Region", "Rule", "Rulebook", "RulebookSummary", "Series", "SeriesFile", "Shed", "Spread", "Tier",

@@ -14,21 +14,23 @@ from decimal import Decimal
 from functools import cached_property
 from typing import NamedTuple
 
+from gradewright.core.alike import Alike
 from gradewright.core.asking import Asker
 from gradewright.core.decimals import EXACT
 from gradewright.core.description import Description
-from gradewright.core.grading import Contradiction, Grader, Undecided
+from gradewright.core.grading import Contradiction, Grader, Reading, Undecided
 from gradewright.core.money import Rounding, minor_as_decimal, round_cash
 from gradewright.core.observations import Attribute
 from gradewright.core.pricelist import Price, PriceList
+from gradewright.core.questions import Questioner
 from gradewright.core.raising import Raised, raises
 from gradewright.core.rates import Amount, Payer, Ratio, made
 from gradewright.core.rulebook import Caution
 from gradewright.core.worthwhile import Lump, Worthwhile, worthwhile
 
 METHODS = ("1", "2")
-"""The ways of valuing: a change of any formula is a new method, so that old answers can be repeated. Of "1"
-only the single preparations are told that raise a part; "2" looks at sequences of them."""
+"""The ways of valuing: a change of any formula is a new method, so that old answers can be repeated. "1"
+tells single preparations that raise a part, "2" sequences of them; each has its own choice of tests."""
 METHOD = METHODS[-1]
 """The way in which what is asked now is valued."""
 
@@ -59,8 +61,19 @@ class Candidate(NamedTuple):
     amount: Amount | None
 
 
+class Onward(NamedTuple):
+    """How it goes on with a part that is undecided: by a test, or not, as the grades pay nearly the same.
+
+    `in_doubt`: the cautions for whose sake alone it goes on.
+    """
+
+    test: Attribute | None
+    not_worth: Alike | None = None
+    in_doubt: tuple[Caution, ...] = ()
+
+
 class Line(NamedTuple):
-    """One part, answered. Exactly one of `amount` and `unpriced` is there."""
+    """One part, answered. Exactly one of `amount` and `unpriced` is there; the rest as in `Onward`."""
 
     part: Part
     price: Price | None
@@ -69,6 +82,8 @@ class Line(NamedTuple):
     raises: Raises
     candidates: tuple[Candidate, ...]
     next_test: Attribute | None
+    not_worth: Alike | None = None
+    in_doubt: tuple[Caution, ...] = ()
 
 
 @dataclass(slots=True)
@@ -180,7 +195,7 @@ class _Work:
                 work = description.steps if singly else description.routes.routes
                 if work:
                     raised = self.raised(part, description, price)
-            lines.append(made(Line, (part, price, amount, None, raised, (), None)))
+            lines.append(made(Line, (part, price, amount, None, raised, (), None, None, ())))
         return tuple(lines)
 
     def raised(self, part: Part, described: Description, price: Price) -> Raises:
@@ -201,9 +216,16 @@ class _Work:
         return ZERO if pile is None else pile.grams
 
     @cached_property
-    def asker(self) -> Asker:
+    def questioner(self) -> Questioner:
         """Chooses tests by the list's prices; made only where a part needs one."""
-        return Asker(self.grader, self.prices.worth())
+        return Questioner(self.grader, self.prices.worth())
+
+    def onward(self, reading: Reading) -> Onward:
+        """What to find out next about an undecided part, if that is worth it."""
+        found = self.questioner.not_worth(reading)
+        if found is not None:
+            return Onward(None, found)
+        return Onward(self.questioner.next_test(reading), None, self.questioner.in_doubt(reading))
 
     def undecided(self, part: Part, description: Description | None) -> Line:
         """A part without a grade: what it can still be, what that comes to, and the test to make next."""
@@ -220,15 +242,14 @@ class _Work:
             price = self.prices.price(grade, EXACT.add(self.lot(grade), part.grams))
             amount = self.payer.amount(price.scale, part.ratio) if price is not None else None
             candidates.append(Candidate(grade, amount))
-        asked = self.asker.next_test(description.reading)
-        look = f" Next: {asked.asks} ({asked.test})" if asked is not None else ""
+        on = self.onward(description.reading)
         among = (
             f"to choose between {len(candidates)} grades"
             if len(candidates) > 1
             else f"to say whether it is {self.grader.rulebook.grades[candidates[0].grade].name}"
         )
-        unpriced = f"too little is known {among}.{look}"
-        return Line(part, None, None, unpriced, (), tuple(candidates), asked)
+        unpriced = f"too little is known {among}.{_look(on)}"
+        return Line(part, None, None, unpriced, (), tuple(candidates), *on)
 
     def totals(self, lines: Sequence[Line]) -> Totals:
         """The sums over the priced lines, and how many lines those are."""
@@ -253,9 +274,18 @@ class _Work:
 
 
 class _Work1(_Work):
-    """By method 1, for what was kept: single preparations, each for itself."""
+    """By method 1, for what was kept: single preparations, each for itself, and another choice of tests."""
 
     singly = True
+
+    @cached_property
+    def asker(self) -> Asker:
+        """Chooses tests by the list's prices; made only where a part needs one."""
+        return Asker(self.grader, self.prices.worth())
+
+    def onward(self, reading: Reading) -> Onward:
+        """What to find out next about an undecided part."""
+        return Onward(self.asker.next_test(reading))
 
     def raised(self, part: Part, described: Description, price: Price) -> Raises:
         """The preparations that would raise a part that has a price."""
@@ -270,6 +300,17 @@ _WORK = dict(zip(METHODS, (_Work1, _Work), strict=True))
 def cautions_of(part: Part, grader: Grader) -> tuple[Caution, ...]:
     """The cautions that concern one part."""
     return part.description.cautions if part.description is not None else grader.cautions(None, part.grade)
+
+
+def _look(on: Onward) -> str:
+    """How it goes on, in a sentence behind another."""
+    if on.not_worth is not None:
+        return " Finding out which is not worth it, as all of them pay nearly the same: name one of them."
+    look = f" Next: {on.test.asks} ({on.test.test})" if on.test is not None else ""
+    if not on.in_doubt:
+        return look
+    named = ", ".join(caution.name for caution in on.in_doubt)
+    return f" All of them pay nearly the same, but a danger depends on it ({named}).{look}"
 
 
 def _dearest_first(pile: Pile) -> tuple[bool, int, str]:

@@ -73,12 +73,13 @@ def _shown(found: Alike, prices: PriceList) -> NotWorth:
         raise AssertionError("grades without a price are never alike")
     low, high = cheapest.shown, dearest.shown
     spread = EXACT.subtract(Decimal(high.likely), Decimal(low.likely))
-    share, within = (_percent(part) for part in (found.share, found.within))
+    share, within = (percent(part) for part in (found.share, found.within))
     return NotWorth(
         found.cheapest, found.dearest, low.likely, high.likely, plain(spread), low.per, share, within
     )
 
 
-def _percent(share: Decimal) -> str:
-    percent = ROUNDING.multiply(share, 100)
-    return f"{trimmed(percent.quantize(HUNDREDTH, context=ROUNDING))} %"
+def percent(share: Decimal) -> str:
+    """A share in percent, to two places: "4.75 %"."""
+    in_percent = ROUNDING.multiply(share, 100)
+    return f"{trimmed(in_percent.quantize(HUNDREDTH, context=ROUNDING))} %"

@@ -18,6 +18,7 @@ from gradewright.core.pricelist import Price
 from gradewright.core.rates import Amount
 from gradewright.core.valuation import Line, cautions_of
 from gradewright.valuations.amounts import Cents, amount_shown, amount_text
+from gradewright.valuations.dialogue import percent
 from gradewright.valuations.raises import WorkText
 from gradewright.valuations.shapes import house_limit, question
 from gradewright.valuations.weights import Weight
@@ -54,7 +55,7 @@ class Lines:
         """Each line as canonical JSON; `weights` are in the order of the lines."""
         forms = self._forms
         for line, weight in zip(lines, weights, strict=True):
-            part, price, amount, _, raises, _, _ = line
+            part, price, amount, _, raises, _, _, _, _ = line
             name, pieces, _, _, grade, description = part
             described = description or grade
             if amount is None or price is None or described is None:
@@ -94,7 +95,19 @@ def fields(line: Line, weight: Weight, grader: Grader, cents: Cents) -> dict[str
     told_of_house = {"house_limits": [house_limit(limit) for limit in house]} if house else {}
     settled_by = rule.settled_by if rule is not None else None
     told_of_dispute = {"settled_by": settled_by} if settled_by is not None else {}
+    not_worth = line.not_worth
+    told_of_asking: dict[str, Any] = {}
+    if not_worth is not None:
+        told_of_asking["not_worth"] = {
+            "cheapest": not_worth.cheapest,
+            "dearest": not_worth.dearest,
+            "share": percent(not_worth.share),
+            "within": percent(not_worth.within),
+        }
+    if line.in_doubt:
+        told_of_asking["in_doubt"] = [caution.id for caution in line.in_doubt]
     return {
+        **told_of_asking,
         **told_of_house,
         **told_of_dispute,
         "name": part.name,

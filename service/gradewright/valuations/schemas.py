@@ -205,6 +205,17 @@ class HouseLimitOut(Out):
     says: str
 
 
+class AlikeOut(Out):
+    """That all candidates pay nearly the same, for any lot: the cheapest and the dearest, and the share that
+    lies between them.
+    """
+
+    cheapest: Slug
+    dearest: Slug
+    share: str
+    within: str
+
+
 class LineOut(Out):
     """One part, answered. `house_limits` is there only where the place's own limits decided, `settled_by`
     only where the rule is disputed and the rulebook says what would settle it.
@@ -229,6 +240,17 @@ class LineOut(Out):
     cautions: list[Slug]
     house_limits: list[HouseLimitOut] = Field(default_factory=list)
     settled_by: str = ""
+    not_worth: Annotated[
+        AlikeOut | None,
+        Field(description="There only where finding out more about an undecided part is not worth it."),
+    ] = None
+    in_doubt: Annotated[
+        list[Slug],
+        Field(
+            default_factory=list,
+            description="There only where the next test is asked for the sake of these cautions alone.",
+        ),
+    ]
 
 
 class PileOut(Out):

@@ -97,6 +97,7 @@ from ._prices import (
 from ._proofs import ConsistencyProof, InclusionProof
 from ._rulebooks import Attribute, Caution, Family, Grade, Rule, Rulebook, RulebookSummary
 from ._valuations import (
+    Alike,
     PartPrice,
     Pile,
     Pins,
@@ -112,6 +113,7 @@ from ._valuations import (
 )
 
 __all__ = [
+    "Alike",
     "Attribute",
     "Backtest",
     "Basis",

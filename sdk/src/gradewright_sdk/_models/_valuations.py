@@ -91,13 +91,23 @@ class Raise(Result):
     cautions: tuple[str, ...] = ()
 
 
+class Alike(Result):
+    """That all candidates pay nearly the same: the cheapest and the dearest, and what lies between."""
+
+    cheapest: str
+    dearest: str
+    share: str
+    within: str
+
+
 class ValuedPart(Result):
     """One part of the valuation.
 
     `outcome` is graded, named (the grade was given), undecided, contradiction or ungraded. `amount` is None
     where there is no price or no single grade; `unpriced` then says why and what would settle it. `cautions`
     are ids. `house_limits` are those of the place on which the grade rests. Where the rule is disputed,
-    `settled_by` is what would settle it.
+    `settled_by` is what would settle it. `not_worth` says of an undecided part that finding out more is not
+    worth it; `in_doubt` are ids of cautions, where only for their sake it is.
     """
 
     name: str
@@ -113,6 +123,8 @@ class ValuedPart(Result):
     settled_by: str | None = None
     candidates: tuple[ValuedCandidate, ...] = ()
     next_test: NextTest | None = None
+    not_worth: Alike | None = None
+    in_doubt: tuple[str, ...] = ()
     price: PartPrice | None = None
     amount: Spread | None = None
     unpriced: str | None = None
