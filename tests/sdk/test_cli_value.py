@@ -465,6 +465,48 @@ def test_many_raises_are_cut_to_the_best(fake: FakeGradewright, run: Run, parts:
     assert "and 2 more" in shown
 
 
+def test_a_sequence_of_work_is_told_step_by_step(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """Several steps stand in one line with what they add; below it what is left, taken off and lost, and how
+    each step is done.
+    """
+    plug = {
+        "preparation": "cut-plug-off",
+        "name": "Cut the plug off",
+        "how": "At both ends.",
+        "minutes": "0.5",
+    }
+    strip = {"preparation": "strip-cord", "name": "Strip the cord", "how": "By machine.", "minutes": "1.5"}
+    both = {
+        "preparation": None,
+        "how": None,
+        "name": "Cut the plug off, then strip the cord",
+        "steps": [plug, strip],
+        "minutes": "2",
+        "grade": "copper-no2",
+        "grade_name": "Copper No. 2",
+        "kept_kg": "0.4675",
+        "shed": [
+            {"grade": "plug-ends", "grade_name": "Plug ends", "weight_kg": "0.15", "amount": "0.20"},
+            {"grade": "screws", "grade_name": "Screws", "weight_kg": "0.01", "amount": None},
+        ],
+        "lost_kg": "0.3725",
+        "gain": "3.10",
+        "per_hour": "93.00",
+        "best": ["in all"],
+    }
+    fake.answer("POST", "/v1/valuations", samples.valuation(samples.valued_part(name="cord", raises=[both])))
+    shown = " ".join(run("value", parts, "--region", "XO-KEL", columns=120).stdout.split())
+    for text in (
+        "Cut the plug off, then strip the cord: cord 2 min 3.10 93.00",
+        "adds the most in all. becomes Copper No. 2 (0.468 kg (1 lb)).",
+        "Beside it Plug ends (0.150 kg (5.3 oz), 0.20).",
+        "Beside it Screws (0.010 kg (0.4 oz), which has no price).",
+        "0.372 kg (13.1 oz) is lost. 1. At both ends. (0.5 min) 2. By machine. (1.5 min)",
+        "Cut the plug off, then strip the cord (cord): adds 3.10 in 2 min, 93.00 USD an hour.",
+    ):
+        assert text in shown, shown
+
+
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
