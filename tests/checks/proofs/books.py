@@ -14,8 +14,18 @@ from tests.checks.proofs.faults import read
 from tests.core.rulebooks import attribute, rulebook
 
 from gradewright.core.observations import Attribute, Kind, Value
-from gradewright.core.rulebook import Bound, Caution, Condition, Example, Preparation, Rulebook, When
-from gradewright.rulebooks.proof import found
+from gradewright.core.rulebook import (
+    Bound,
+    Caution,
+    Condition,
+    Example,
+    Impossible,
+    Preparation,
+    Rule,
+    Rulebook,
+    When,
+)
+from gradewright.rulebooks.proof import Finding, found
 
 MARKS: dict[Kind, list[Value]] = {
     Kind.LENGTH: [Decimal(1), Decimal("3.175"), Decimal("6.35")],
@@ -168,39 +178,45 @@ def cut_out(book: Rulebook, name: str, kept: tuple[str, ...], most: int = MOST_P
     attribute_kept = replace(asked, choices={value: asked.choices[value] for value in kept})
 
     def narrowed(when: When) -> When | None:
-        taken = []
+        asks: list[Condition] = []
         for condition in when:
             if condition.attribute == name:
                 values = tuple(value for value in condition.values if value in kept)
                 if not values:
                     return None
-                taken.append(replace(condition, values=values))
+                asks.append(replace(condition, values=values))
             else:
-                taken.append(condition)
-        return tuple(taken)
+                asks.append(condition)
+        return tuple(asks)
 
     rules = [
         replace(rule, when=when)
         for rule in book.rules
         if any(c.attribute == name for c in rule.when) and (when := narrowed(rule.when))
     ]
-    while True:
-        names = {name, *(c.attribute for rule in rules for c in rule.when)}
+
+    def of(some: list[Rule]) -> Rulebook:
+        names = {name, *(c.attribute for rule in some for c in rule.when)}
         entries = [(e, narrowed(e.when)) for e in book.impossible if {c.attribute for c in e.when} <= names]
-        small = replace(
+        return replace(
             book,
             attributes={n: a for n, a in {**book.attributes, name: attribute_kept}.items() if n in names},
-            grades={rule.grade: replace(book.grades[rule.grade], kin=None) for rule in rules},
-            rules=tuple(rules),
+            grades={rule.grade: replace(book.grades[rule.grade], kin=None) for rule in some},
+            rules=tuple(some),
             impossible=tuple(replace(e, when=when) for e, when in entries if when),
-            preparations={}, cautions={}, examples=(),
-        )  # fmt: skip
-        if math.prod(len(values) for values in values_of(small).values()) <= most:
-            return small
-        rules.pop()
+            preparations={},
+            cautions={},
+            examples=(),
+        )
+
+    taken: list[Rule] = []
+    for rule in rules:
+        if math.prod(len(values) for values in values_of(of([*taken, rule])).values()) <= most:
+            taken.append(rule)
+    return of(taken)
 
 
-def mended(chance: Random, book: Rulebook, most: int = 12) -> Rulebook | None:
+def mended(chance: Random, book: Rulebook, most: int = 30) -> Rulebook | None:
     """A cut-out without faults: what never matters is taken out, what has no answer is meant to have none."""
     for _ in range(most):
         grid = Grid(book)
@@ -215,6 +231,16 @@ def mended(chance: Random, book: Rulebook, most: int = 12) -> Rulebook | None:
         if not grid.holes.any():
             return _with_true_examples(chance, book)
         holes = [f for f in found(book)[0] if f.kind == "no-answer" and f.part is not None]
-        pasted = [Example(read(book, hole.part or {}), ungraded=True) for hole in holes]
-        book = replace(book, examples=(*book.examples, *pasted))
+        for hole in holes:
+            book = _closed(book, hole)
     return None
+
+
+def _closed(book: Rulebook, hole: Finding) -> Rulebook:
+    """With what a finding tells held for impossible; where it tells a measure, meant to have no grade."""
+    part = read(book, hole.part or {})
+    if any(book.attributes[name].kind not in (Kind.CHOICE, Kind.YES_NO) for name in part):
+        return replace(book, examples=(*book.examples, Example(part, ungraded=True)))
+    when = tuple(Condition(name, (value, *(hole.alike or {}).get(name, ()))) for name, value in part.items())
+    entry = Impossible(f"closed-{len(book.impossible)}", when, "-", "-")
+    return replace(book, impossible=(*book.impossible, entry))
