@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from dataclasses import replace
+from typing import Any
 
 import httpx
 import pytest
@@ -127,6 +128,29 @@ async def test_two_approvals_publish_once(desk: Desk) -> None:
         "made", "submitted", "approved",
     ]  # fmt: skip
     assert await desk.world.revision() == before + 1
+
+
+async def test_who_comes_after_an_approval_is_told_of_it(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An approval whose check finds the version published, by another's approval since, is stale."""
+    made = await desk.make()
+    submitted = await desk.taken(made["id"], "submission", SEDGE)
+    drafts = desk.world.services.drafts
+    checked = drafts._checked
+
+    async def late(*asked: Any) -> Any:
+        monkeypatch.undo()
+        await desk.taken(made["id"], "approval", RAIL)
+        return await checked(*asked)
+
+    await desk.check(made["id"])
+    monkeypatch.setattr(drafts, "look_ahead", _nothing)
+    monkeypatch.setattr(drafts, "_checked", late)
+    answer = await desk.step(made["id"], "approval", TEAL, submitted["etag"])
+    assert "rail approved it" in problem_of(answer, "precondition-failed", 412).errors[0].detail
+
+
+async def _nothing(*_: Any) -> None:
+    pass
 
 
 @pytest.mark.parametrize("step", ["refusal", "withdrawal"])

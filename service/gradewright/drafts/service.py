@@ -194,6 +194,8 @@ class DraftService:
             document = await document_of(session, draft)
         found = await self._checked(document, draft, saying.now)
         if found.faults:
+            # Another may have taken the step meanwhile: then that is why its version is there already.
+            require_current(await self.get(name), (draft.tag,))
             told = "; ".join(fault.detail for fault in found.faults[:3])
             more = f"; and {len(found.faults) - 3} more" if len(found.faults) > 3 else ""
             detail = f"{draft.name} cannot be {step}: {told}{more}"
