@@ -139,7 +139,11 @@ class Grid:
         """The entries that describe the part; where none does for certain, those that may."""
         fits = self.alike(part)
         entries = list(zip(self.book.impossible, self.cannot_be, strict=True))
-        certain = {entry.id for entry, places in entries if not np.any(fits & ~places)}
+        certain = {
+            entry.id
+            for entry, places in entries
+            if {c.attribute for c in entry.when} <= set(part) and np.any(fits & places)
+        }
         return certain or {entry.id for entry, places in entries if np.any(fits & places)}
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 from random import Random
 
@@ -161,7 +161,8 @@ def _moved(chance: Random, kind: Kind, value: Value) -> Value | None:
         lowest, _, highest = DOMAIN[kind]
         return moved if moved > lowest and (highest is None or moved <= highest) else None
     if isinstance(value, date):
-        return value + timedelta(days=chance.choice([-400, -1, 1, 400]))
+        day = value.toordinal() + chance.choice([-400, -1, 1, 400])
+        return date.fromordinal(day) if date.min.toordinal() <= day <= date.max.toordinal() else None
     if isinstance(value, int):
         year = value + chance.choice([-10, -1, 1, 10])
         return year if EARLIEST_YEAR <= year <= LATEST_YEAR else None

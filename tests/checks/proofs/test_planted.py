@@ -56,7 +56,7 @@ def small_books() -> tuple[Rulebook, ...]:
 def in_small_books(kind: str, count: int) -> Iterator[Rulebook]:
     """So many copies of small rulebooks, each with one fault of a kind."""
     made = 0
-    for seed in range(20 * count):
+    for seed in range(100 * count):
         base = small_books()[seed % len(small_books())]
         mutated = planted(base, kind, seed)
         if mutated is not None:
