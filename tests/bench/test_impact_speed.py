@@ -90,6 +90,6 @@ def _tell(looked: list[Looked], computing: float, took: float) -> None:
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(
         f"\n{impact.parts:,} parts of {impact.lists:,} valuations on {DAYS} days: {computing:.1f} s of one "
-        f"processor, {took:.1f} s by the clock, told {len(looked)} times how far; {impact.parts_changed} parts "
-        f"change their grade, {currency.all.changed} totals move; {memory:.0f} MiB at most, all in all"
+        f"processor, {took:.1f} s by the clock, told {len(looked)} times how far; {impact.parts_changed} "
+        f"parts change their grade, {currency.all.changed} totals move; {memory:.0f} MiB at most, all in all"
     )
