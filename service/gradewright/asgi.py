@@ -53,6 +53,7 @@ from gradewright.prices.service import PriceService
 from gradewright.prices.views import PostingViews
 from gradewright.regions.controller import RegionController
 from gradewright.regions.service import RegionService
+from gradewright.rulebooks.comparing import Comparing
 from gradewright.rulebooks.comparison_controller import compare_rulebooks
 from gradewright.rulebooks.comparisons import ComparisonService
 from gradewright.rulebooks.controller import RulebookController
@@ -126,6 +127,7 @@ class Services:
     house_rules: HouseRuleService
     benchmarks: BenchmarkService
     rulebooks: RulebookService
+    comparing: Comparing
     comparisons: ComparisonService
     printed: PrintedRulebooks
     drafts: DraftService
@@ -159,7 +161,8 @@ def make_services(settings: Settings, clock: Clock) -> Services:
     board = Board(database, yards, benchmarks)
     prices = PriceService(database, yards, board)
     postings = PostingService(database, yards, rulebooks, clock)
-    drafts = DraftService(database, rulebooks, yards)
+    comparing = Comparing()
+    drafts = DraftService(database, rulebooks, yards, comparing)
     feed = Feed(database)
     ledger = LedgerService(database, settings)
     return Services(
@@ -171,7 +174,8 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         house_rules=HouseRuleService(database, regions, yards, rulebooks),
         benchmarks=benchmarks,
         rulebooks=rulebooks,
-        comparisons=ComparisonService(rulebooks),
+        comparing=comparing,
+        comparisons=ComparisonService(rulebooks, comparing),
         printed=PrintedRulebooks(rulebooks),
         drafts=drafts,
         impacts=ImpactService(database, yards, benchmarks, rulebooks, drafts),
@@ -203,6 +207,7 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
             yield
         finally:
             services.charts.close()
+            services.comparing.close()
             await services.events.closed()
             await services.database.close()
 

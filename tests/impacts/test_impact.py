@@ -110,6 +110,7 @@ async def test_it_is_what_valuations_say_once_the_draft_is_published(desk: Desk)
     totals: dict[str, dict[str, tuple[Decimal, Decimal, str]]] = {}
     parts = changed = 0
     moves: dict[tuple[str, str], list[Decimal]] = {}
+    beside: dict[str, list[Decimal]] = {"newly": [], "no_longer": []}
     for valuation, body, on in asked:
         both = []
         for version in ("2020.1", "2027.1"):
@@ -124,8 +125,15 @@ async def test_it_is_what_valuations_say_once_the_draft_is_published(desk: Desk)
                 changed += 1
                 was, now = (Decimal(each["amount"]["likely"] if each["amount"] else 0) for each in (old, new))
                 moves.setdefault((ends[0], ends[1]), []).append(now - was)
-        likely = [Decimal(each["totals"]["likely"]) for each in both]
+        pairs = [
+            (old["amount"], new["amount"]) for old, new in zip(before["parts"], after["parts"], strict=True)
+        ]
+        counted = [(Decimal(old["likely"]), Decimal(new["likely"])) for old, new in pairs if old and new]
+        likely = [sum((pair[side] for pair in counted), Decimal(0)) for side in (0, 1)]
         totals.setdefault(before["currency"], {})[valuation] = (likely[0], likely[1], before["region"])
+        for old, new in pairs:
+            if (old is None) != (new is None):
+                beside["newly" if old is None else "no_longer"].append(Decimal((old or new)["likely"]))
     assert (found["valuations"], found["parts"], found["parts_changed"]) == (len(asked), parts, changed)
     assert changed >= 3
     assert ("undecided", "copper-no1") in moves
@@ -155,6 +163,10 @@ async def test_it_is_what_valuations_say_once_the_draft_is_published(desk: Desk)
             key = move["before"], move["after"]
             count, change = told_moves.get(key, (0, Decimal(0)))
             told_moves[key] = count + move["parts"], change + Decimal(move["change"])
+    for name, amounts in beside.items():
+        assert sum(each[name]["parts"] for each in found["currencies"]) == len(amounts)
+        assert sum(Decimal(each[name]["amount"]) for each in found["currencies"]) == sum(amounts)
+    assert beside["newly"]
     assert told_moves == {key: (len(each), sum(each)) for key, each in moves.items()}
 
 
@@ -255,7 +267,10 @@ async def test_it_is_for_maintainers_and_of_drafts_that_are_there(desk: Desk) ->
     problem_of(await desk.send("POST", f"/{name}/impact", RAIL, json=both), "invalid-request")
     backwards = {"from": "2026-05-02", "to": "2026-05-01"}
     problem_of(await desk.send("POST", f"/{name}/impact", RAIL, json=backwards), "invalid-request")
-    assert NEXT["version"] == (await looked_at(desk, name, {}))["version"]
+    found = await looked_at(desk, name, {})
+    assert (found["version"], found["against"]) == (NEXT["version"], "2020.1")
+    await desk.world.publish((await desk.read(name))["document"])
+    assert (await looked_at(desk, name, {}))["against"] == "2020.1"
 
 
 def test_quartiles_and_the_largest_are_those_of_all_changes() -> None:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import asyncio
 import copy
 import json
+import threading
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,8 +17,9 @@ from tests.served import run
 
 from gradewright.core.grading import Graded, Grader, Ungraded
 from gradewright.core.observations import read_observations
-from gradewright.rulebooks import comparisons
+from gradewright.rulebooks.comparing import MOST_WAITING, Busy, Comparing, Stopped
 from gradewright.rulebooks.comparison import Comparison, compare
+from gradewright.rulebooks.comparisons import ComparisonService
 from gradewright.rulebooks.document import from_yaml, read
 
 FOLDER = Path(__file__).parents[2] / "service" / "gradewright" / "rulebooks" / "published"
@@ -49,6 +52,7 @@ def test_a_limit_that_moved_is_told_to_people_who_sell() -> None:
         "Some parts change their grade.",
         "Aluminium wound share of Shredded motors above 5 % is now marked down to Shredded motors, mixed "
         "windings (was 10 %).",
+        "The limit aluminium wound is 5 % (10 % before).",
     ]
     assert [(each.name, each.before, each.after) for each in found.differences.limits] == [
         ("aluminium_wound", "10 %", "5 %")
@@ -189,20 +193,107 @@ async def test_a_comparison_is_worked_out_once(world: World, monkeypatch: pytest
     """Those who ask at once wait for the same one; who goes away does not take it from the others."""
     await published(world)
     counted: list[str] = []
-    plain = comparisons._compared
+    plain = Comparing._compared
 
-    def counting(before: Any, after: Any) -> Any:
-        counted.append(after.rulebook.version)
-        return plain(before, after)
+    def counting(self: Comparing, before: Any, after: Any) -> Any:
+        counted.append(after[0].version)
+        return plain(self, before, after)
 
-    monkeypatch.setattr(comparisons, "_compared", counting)
-    service = comparisons.ComparisonService(world.services.rulebooks)
+    monkeypatch.setattr(Comparing, "_compared", counting)
+    service = ComparisonService(world.services.rulebooks, Comparing())
     asking = [asyncio.create_task(service.of("2021.1", None)) for _ in range(4)]
     await asyncio.sleep(0)
     asking[0].cancel()
     found = await asyncio.gather(*asking[1:], service.of("2021.1", "2020.1"))
     assert counted == ["2021.1"]
     assert len({id(each) for each in found}) == 1
+
+
+async def test_only_so_many_comparisons_wait(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One is worked out at a time; where four wait the next is told to come again; stopping ends them."""
+    began, go_on = threading.Event(), threading.Event()
+
+    def slow(self: Comparing, before: Any, after: Any) -> Any:
+        began.set()
+        while not go_on.wait(0.01):
+            self._go_on("moves", 0, 0)
+        return after[0].sha256
+
+    monkeypatch.setattr(Comparing, "_compared", slow)
+    comparing = Comparing()
+    book = read(shipped("2018.1"))
+    pairs = [((book, {}), (replace(book, sha256=f"{n}"), {})) for n in range(MOST_WAITING + 1)]
+    waiting = [asyncio.create_task(comparing.of(*pair)) for pair in pairs[:-1]]
+    await asyncio.to_thread(began.wait)
+    with pytest.raises(Busy, match="Ask again"):
+        await comparing.of(*pairs[-1])
+    comparing.close()
+    ended = await asyncio.gather(*waiting, return_exceptions=True)
+    assert isinstance(ended[0], Stopped)
+    assert all(isinstance(each, (Stopped, asyncio.CancelledError)) for each in ended)
+
+
+def test_what_an_entry_is_called_is_not_what_stands_there() -> None:
+    """Rules, attributes, limits and grades may be called like any key: a change of theirs is no text."""
+    text = json.dumps(small_rulebook())
+    before = json.loads(text.replace('"thick-steel"', '"note"').replace('"steel_screws"', '"source"'))
+    after = copy.deepcopy(before)
+    rule(after, "note")["grade"] = "light-iron"
+    after["examples"] = []
+    after["grades"]["steel-heavy"]["by_name_only"] = True
+    found = changed(before, after)
+    assert (found.kind, [move.after.grade for move in found.moves]) == ("changes", ["light-iron"])
+    after = copy.deepcopy(before)
+    for each in after["rules"]:
+        if "source" in each["when"]:
+            each["when"]["source"] = not each["when"]["source"]
+    assert changed(before, after).kind == "changes"
+
+
+def test_names_and_questions_that_are_gone_are_changes() -> None:
+    """An alias of another grade, and an attribute that is not asked any more: told, and never wording."""
+    before = small_rulebook()
+    after = copy.deepcopy(before)
+    after["grades"]["copper-no2"]["aliases"] = []
+    after["grades"]["copper-no1"]["aliases"] = ["number one", "Birch"]
+    assert changed(before, after).kind == "changes"
+    after = copy.deepcopy(before)
+    del after["attributes"]["foreign_share"], after["cautions"]["dust"]
+    found = changed(before, after)
+    assert found.kind == "changes"
+    assert "foreign share is not asked any more: who still tells it is refused." in found.summary
+    after = copy.deepcopy(before)
+    after["preparations"]["back-out-screws"]["changes"]["foreign_share"] = None
+    assert changed(before, after).also == ("preparations",)
+
+
+def test_a_grade_that_is_only_called_otherwise_moves_nothing() -> None:
+    """A new slug for the same grade: no part moves, and the grade is told to be called otherwise."""
+    before = small_rulebook()
+    after = json.loads(json.dumps(before).replace('"light-iron"', '"iron-light"'))
+    after["grades"]["iron-light"]["aliases"] = [*before["grades"]["light-iron"]["aliases"], "light-iron"]
+    found = changed(before, after)
+    assert (found.kind, list(found.moves), found.also) == ("wording", [], ())
+    assert "light-iron is called iron-light now." in found.summary
+
+
+def test_a_sentence_says_no_more_than_is_so() -> None:
+    """A limit of a rule that asks for more is not told of the whole grade; each by the rule that decides."""
+    before = small_rulebook()
+    limits = {"other": {"value": "5 mm", "means": "-", "source": "-"}}
+    before["limits"] |= limits
+    asks = {"metal": "steel", "steel_screws": True, "thickness": {"below": "other"}}
+    before["rules"].insert(
+        0, {**rule(before, "thin-steel"), "id": "screwed", "grade": "screws", "when": asks}
+    )
+    before["examples"] = []
+    after = copy.deepcopy(before)
+    after["limits"]["other"]["value"] = "6 mm"
+    (way,) = (way for move in changed(before, after).moves for way in move.ways)
+    assert way.says.startswith("Metal steel, thickness at least 5 mm and below 6 mm, steel screws yes: was")
+    for move in changed(shipped("2014.1"), shipped("2018.1")).moves:
+        for each in move.ways:
+            assert "304.8 mm" not in each.says
 
 
 def test_the_command_tells_the_same_as_the_interface(tmp_path: Path, make_url: Callable[..., str]) -> None:

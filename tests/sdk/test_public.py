@@ -146,6 +146,7 @@ PUBLIC = [
     "RulebookComparison",
     "ImpactQuartiles",
     "MovedTotal",
+    "ImpactBeside",
     "ImpactPlace",
     "MovedParts",
     "CurrencyImpact",

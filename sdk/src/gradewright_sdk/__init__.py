@@ -80,6 +80,7 @@ if TYPE_CHECKING:
         HouseRule,
         HouseRules,
         HouseRulesAdded,
+        ImpactBeside,
         ImpactPlace,
         ImpactQuartiles,
         ImpactValued,
@@ -220,6 +221,7 @@ _RESULTS = (
     "HouseRule",
     "HouseRules",
     "HouseRulesAdded",
+    "ImpactBeside",
     "ImpactPlace",
     "ImpactQuartiles",
     "ImpactValued",
@@ -323,8 +325,8 @@ __all__ = [  # noqa: RUF022 - grouped by what they are
     "RulePair", "WholeDraft",
     "RulebookComparison", "ComparedMove", "ComparedWay", "ComparedEnd", "ComparedGrades", "RenamedGrade",
     "MovedLimit", "ChangedValue",
-    "DraftImpact", "CurrencyImpact", "ImpactPlace", "ImpactQuartiles", "ImpactValued", "MovedPart",
-    "MovedParts", "MovedTotal",
+    "DraftImpact", "CurrencyImpact", "ImpactBeside", "ImpactPlace", "ImpactQuartiles", "ImpactValued",
+    "MovedPart", "MovedParts", "MovedTotal",
 ]
 # fmt: on
 

@@ -1,7 +1,8 @@
 """What another rulebook makes of lists of parts: how many change their grade, and how the money moves.
 
 Amounts are whole minor units of one currency: likely amounts of lines, rounded as on a ticket; totals are
-their sums. What has no price counts as nothing in a total and is counted beside it.
+their sums over the parts that have a price under both versions. What has a price under one of them alone is
+no loss and no gain: it is counted beside the totals, with what it came to.
 """
 
 from __future__ import annotations
@@ -80,11 +81,16 @@ class Place:
 
 @dataclass(slots=True)
 class Currency:
-    """All lists in one currency. `changes`: of the totals that move; losers and gainers: those that move
-    most, the most first, of equal ones by name."""
+    """All lists in one currency. `no_longer`, `newly`: parts that have a price before, or after, alone.
+
+    `changes`: of the totals that move; losers and gainers: those that move most, the most first, of equal
+    ones by name.
+    """
 
     all: Place = field(default_factory=Place)
     regions: dict[str, Place] = field(default_factory=dict)
+    no_longer: Sums = field(default_factory=Sums)
+    newly: Sums = field(default_factory=Sums)
     moves: dict[tuple[str, str], Sums] = field(default_factory=dict)
     grades: dict[str, Sums] = field(default_factory=dict)
     changes: list[int] = field(default_factory=list)
@@ -132,8 +138,13 @@ class Impact:
         kept = self.currencies.setdefault(currency, Currency())
         was = now = 0
         for weight, old, new in zip(grams, before, after, strict=True):
-            was += old.amount or 0
-            now += new.amount or 0
+            if old.amount is not None and new.amount is not None:
+                was += old.amount
+                now += new.amount
+            elif old.amount is not None:
+                kept.no_longer.add(weight, old.amount, None)
+            elif new.amount is not None:
+                kept.newly.add(weight, None, new.amount)
             moved = (old.answered, old.grade) != (new.answered, new.grade)
             self.parts_changed += moved
             if moved:

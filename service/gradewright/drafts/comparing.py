@@ -1,14 +1,14 @@
-"""What a draft would change against a published version: worked out aside, and remembered by the hashes."""
+"""What a draft would change against a published version."""
 
 from __future__ import annotations
 
 import asyncio
 import json
-from collections import OrderedDict
 from typing import TYPE_CHECKING
 
 from gradewright.core.errors import Fault, Refused
 from gradewright.core.rulebook import Rulebook
+from gradewright.rulebooks.comparing import Comparing
 from gradewright.rulebooks.document import read
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Document
@@ -16,16 +16,13 @@ from gradewright.rulebooks.source import Document
 if TYPE_CHECKING:
     from gradewright.rulebooks.comparison import Comparison
 
-KEPT = 16
-Named = tuple[Rulebook, Document]
-
 
 class DraftComparisons:
     """Compares documents of drafts with published versions."""
 
-    def __init__(self, rulebooks: RulebookService) -> None:
+    def __init__(self, rulebooks: RulebookService, comparing: Comparing) -> None:
         self._rulebooks = rulebooks
-        self._kept: OrderedDict[tuple[str, str], asyncio.Task[Comparison]] = OrderedDict()
+        self._comparing = comparing
 
     async def of(
         self, document: Document, base: str | None, against: str | None
@@ -41,22 +38,4 @@ class DraftComparisons:
         version = await self._rulebooks.get(name, at=("with",))
         before = version.rulebook, json.loads(version.text)
         after = await asyncio.to_thread(read, document), document
-        key = before[0].sha256, after[0].sha256
-        task = self._kept.get(key)
-        if task is None:
-            # Whoever asks meanwhile waits for the same one.
-            task = self._kept[key] = asyncio.create_task(asyncio.to_thread(_compared, before, after))
-        self._kept.move_to_end(key)
-        while len(self._kept) > KEPT:
-            self._kept.popitem(last=False)
-        try:
-            return before[0], after[0], await asyncio.shield(task)
-        except Exception:
-            self._kept.pop(key, None)
-            raise
-
-
-def _compared(before: Named, after: Named) -> Comparison:
-    from gradewright.rulebooks.comparison import compare  # the solver, loaded where it is needed
-
-    return compare(before, after)
+        return before[0], after[0], await self._comparing.of(before, after)

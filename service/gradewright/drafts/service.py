@@ -24,6 +24,7 @@ from gradewright.drafts.merging import merged
 from gradewright.drafts.models import DraftRow, StepRow
 from gradewright.drafts.proving import Proofs
 from gradewright.drafts.steps import as_it_is, brought, by, opened, require_current, require_second, take
+from gradewright.rulebooks.comparing import Comparing
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Document
 from gradewright.yards.service import YardService
@@ -36,11 +37,17 @@ if TYPE_CHECKING:
 class DraftService:
     """Keeps every step of every draft; publishes through the service of the rulebooks."""
 
-    def __init__(self, database: Database, rulebooks: RulebookService, yards: YardService) -> None:
+    def __init__(
+        self,
+        database: Database,
+        rulebooks: RulebookService,
+        yards: YardService,
+        comparing: Comparing | None = None,
+    ) -> None:
         self._database = database
         self._rulebooks = rulebooks
         self._proofs = Proofs(database, yards)
-        self._comparisons = DraftComparisons(rulebooks)
+        self._comparisons = DraftComparisons(rulebooks, comparing or Comparing())
 
     async def get(self, name: str, step: int | None = None) -> Draft:
         """A draft, or as it was after a step. Raises `NotFound`."""

@@ -64,7 +64,9 @@ async def _looked(database: Database, name: str, since: date, until: date, again
     drafts = DraftService(database, rulebooks, yards)
     impacts = ImpactService(database, yards, BenchmarkService(database), rulebooks, drafts)
     draft, looked = await drafts.get(name), Looked(0, 0)
-    with Progress(console=Console(stderr=True), transient=True) as bar:
+    with Progress(
+        console=(errors := Console(stderr=True)), transient=True, disable=not errors.is_terminal
+    ) as bar:
         task = bar.add_task("valuations", total=None)
         async for looked in impacts.of_kept(draft, since, until, against):
             bar.update(task, completed=looked.done, total=looked.of)
@@ -87,6 +89,11 @@ def _currency(found: CurrencyOut) -> None:
         f"{everything.before} to {everything.after} together ({everything.change}). "
         f"{found.lose} lose {found.lost.lstrip('-')}, {found.gain} gain {found.gained}."
     )
+    for beside, says in ((found.no_longer, "have no price any more"), (found.newly, "have a price now")):
+        if beside.parts:
+            typer.echo(
+                f"{beside.parts} parts ({beside.weight_kg} kg, {beside.amount}) {says}: beside the totals."
+            )
     if found.quartiles is not None:
         told = found.quartiles
         typer.echo(

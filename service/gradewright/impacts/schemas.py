@@ -135,12 +135,30 @@ class SumsOut(Out):
         )
 
 
+class BesideOut(Out):
+    """Parts that have a price under one of the versions alone, and what they come to under it: no loss and no
+    gain, and in no total."""
+
+    parts: int
+    weight_kg: str
+    amount: str
+
+    @classmethod
+    def of(cls, sums: Sums, cents: Cents) -> BesideOut:
+        """The wire form."""
+        weight = plain(EXACT.divide(sums.grams, KILOGRAM))
+        return cls(parts=sums.parts, weight_kg=weight, amount=spelled(sums.before + sums.after, cents))
+
+
 class CurrencyOut(Out):
-    """All that is paid in one currency; nothing is converted."""
+    """All that is paid in one currency; nothing is converted. Totals are of parts that have a price under
+    both versions."""
 
     currency: str
     all: PlaceOut
     regions: list[PlaceOut]
+    no_longer: BesideOut
+    newly: BesideOut
     quartiles: QuartilesOut | None
     lose: int
     lost: str
@@ -168,6 +186,8 @@ class CurrencyOut(Out):
             quartiles=QuartilesOut(**dict(zip(("low", "middle", "high"), low_middle_high, strict=True)))
             if quartiles
             else None,
+            no_longer=BesideOut.of(found.no_longer, cents),
+            newly=BesideOut.of(found.newly, cents),
             lose=lose,
             lost=spelled(lost, cents),
             gain=gain,

@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from functools import partial
 
 from gradewright.benchmarks.service import BenchmarkService
-from gradewright.core.errors import GradewrightError, RulebookError
+from gradewright.core.errors import Fault, GradewrightError, Refused, RulebookError
 from gradewright.core.grading import Grader
 from gradewright.core.impact import Impact, Piece, Valued, valued
 from gradewright.core.money import Rounding
@@ -116,11 +116,22 @@ class ImpactService:
         if against is not None:
             before = await self._rulebooks.get(against, at=("against",))
         else:
-            before = await self._rulebooks.in_force(book.effective_from, at=("against",))
+            before = await self._superseded(book.version, book.effective_from)
         revision = (await self._database.newest()).number
         # A board of its own: what is made under a draft must never be kept under a version's name.
         boards = tuple(Board(self._database, self._yards, self._benchmarks) for _ in range(2))
         return _Work(self._yards, boards, (before, after), revision)
+
+    async def _superseded(self, version: str, begins: date) -> Version:
+        """The version that one supersedes, or has superseded where it is published already."""
+        names = await self._rulebooks.versions()
+        if version not in names:
+            return await self._rulebooks.in_force(begins, at=("against",))
+        place = names.index(version)
+        if place == 0:
+            detail = f"{version} is the earliest version. Name the one to hold it against: against."
+            raise Refused(detail, faults=(Fault(detail, ("against",)),))
+        return await self._rulebooks.get(names[place - 1], at=("against",))
 
 
 @dataclass(slots=True)

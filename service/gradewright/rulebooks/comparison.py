@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from types import MappingProxyType
 from typing import Any, Literal
 
 import z3
@@ -16,7 +17,7 @@ import z3
 from gradewright.core.observations import Kind, Value
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.boxes import Answers, Box
-from gradewright.rulebooks.comparison_words import ranges, sentence, summary
+from gradewright.rulebooks.comparison_words import as_given, limits_between, ranges, sentence, summary
 from gradewright.rulebooks.differences import Differences, differences
 from gradewright.rulebooks.sides import together
 from gradewright.rulebooks.smallest import Smallest
@@ -25,6 +26,7 @@ from gradewright.rulebooks.solving import Formula, Parts, Side, Written, as_writ
 COMPARER = "1"
 """The way of comparing: a change of what is looked for, or of how it is told, is a new one."""
 MOST_WAYS = 6  # that are told of one move
+NOBODY: Mapping[str, str] = MappingProxyType({})
 
 Answered = Literal["grade", "no-grade", "contradiction", "not-described"]
 Class = Literal["same", "wording", "adds", "changes"]
@@ -100,35 +102,52 @@ def compare(
     """
     (old, old_document), (new, new_document) = before, after
     found = differences(old, new, old_document, new_document)
-    moved = moves(old, new, progress) if found.touch_grading else []
-    kind = _class(old, new, moved)
+    moved = moves(old, new, progress, found.grades_renamed) if found.touch_grading else []
+    kind = _class(old, new, moved, found)
     told = summary(new, kind, [way.says for move in moved for way in move.ways], found)
     return Comparison(old.version, new.version, kind, moved, found, found.beside_grades, told)
 
 
-def moves(before: Rulebook, after: Rulebook, progress: Progress | None = None) -> list[Move]:
-    """Every pair of ends between which a part moves, whatever the documents look like."""
-    return list(_Comparer(before, after).moves(progress or (lambda what, done, of: None)))
+def moves(
+    before: Rulebook,
+    after: Rulebook,
+    progress: Progress | None = None,
+    renamed: Mapping[str, str] = NOBODY,
+) -> list[Move]:
+    """Every pair of ends between which a part moves, whatever the documents look like.
+
+    `renamed`: grades that are the same under another slug.
+    """
+    return list(_Comparer(before, after, renamed).moves(progress or (lambda what, done, of: None)))
 
 
-def _class(before: Rulebook, after: Rulebook, moves: Sequence[Move]) -> Class:
+def _class(before: Rulebook, after: Rulebook, moves: Sequence[Move], found: Differences) -> Class:
     if before.sha256 == after.sha256:
         return "same"
-    if any(move.before.grade is not None for move in moves):
+    # What was told by an attribute that is gone cannot be read any more; a name may mean another grade.
+    lost = found.attributes_removed or _names_moved(before, after, found.grades_renamed)
+    if lost or any(move.before.grade is not None for move in moves):
         return "changes"
     return "adds" if moves else "wording"
+
+
+def _names_moved(before: Rulebook, after: Rulebook, renamed: Mapping[str, str]) -> bool:
+    """Whether a name or alias by which parts are given means another grade now, or none."""
+    return any(after.names.get(name) != renamed.get(slug, slug) for name, slug in before.names.items())
 
 
 class _Comparer:
     """Both versions over one set of parts."""
 
-    def __init__(self, old: Rulebook, new: Rulebook) -> None:
+    def __init__(self, old: Rulebook, new: Rulebook, renamed: Mapping[str, str]) -> None:
+        self._renamed = renamed
         self.attributes, self.old_book, self.new_book = together(old, new)
         whens = (*every_when(self.old_book), *every_when(self.new_book))
         self.parts = Parts(self.attributes, whens)
         self.old = Side(self.parts, self.old_book, self._describable(self.old_book))
         self.new = Side(self.parts, self.new_book, self._describable(self.new_book))
         self.smallest = Smallest(self.parts)
+        self._given = as_given(self.old_book, self.new_book)
         self._old_answers, self._new_answers = Answers(self.old), Answers(self.new)
         self._ends = {
             id(side): {**self._graded(side), **self._ungraded(side)} for side in (self.old, self.new)
@@ -138,7 +157,9 @@ class _Comparer:
         """Every pair of ends between which some part moves."""
         before, after = self._ends[id(self.old)], self._ends[id(self.new)]
         same = self.parts.any_of(
-            z3.And(formula, after[end]) for end, formula in before.items() if end in after
+            z3.And(formula, after[now])
+            for end, formula in before.items()
+            if (now := End(end.answered, self._renamed.get(end.grade or "", end.grade))) in after
         )
         solver, count = self.parts.solver(z3.Not(same)), 0
         while solver.check() == z3.sat:
@@ -176,12 +197,11 @@ class _Comparer:
             solver = self.parts.solver(claim)
             solver.check()
             part = self.smallest.within(solver.model(), counter)
-        words = ranges(
-            self.parts.axes,
-            self.attributes,
-            {name: self._along(part, name, claim, counter) for name in part},
-        )
-        says = sentence(self.old_book, self.new_book, came, goes, part, words)
+        box = self.smallest.widened(part, claim, counter)
+        along = {name: sorted(box[name], key=self.parts.axes[name].cells.index) for name in part}
+        words = ranges(self.parts.axes, self.attributes, along, self._given)
+        told = self._by_limit(came, goes, old, new, along)
+        says = told or sentence(self.old_book, self.new_book, came, goes, words)
         written = as_written(self.attributes, part)
         return Way(_id(self.old, old), _id(self.new, new), written, words, says)
 
@@ -201,11 +221,23 @@ class _Comparer:
                 return answers.alike(cells)
         raise AssertionError("the part speaks against nothing")
 
-    def _along(self, part: Mapping[str, Value], name: str, claim: Formula, counter: Formula) -> list[Value]:
-        """The values of one attribute with which a description still shows the move, in their order."""
-        fixed = {other: [value] for other, value in part.items() if other != name}
-        found = self.smallest.widened({name: part[name]}, claim, counter, fixed)[name]
-        return sorted(found, key=self.parts.axes[name].cells.index)
+    def _by_limit(
+        self, came: End, goes: End, old: int | None, new: int | None, along: Mapping[str, Sequence[Value]]
+    ) -> str | None:
+        """The move by the limit that moved, where that is all there is to it: whatever had the grade before
+        and lies between the two values has the grade after."""
+        if old is None or new is None or came.grade is None or goes.grade is None:
+            return None
+        rules = (self.old_book.rules[old], self.new_book.rules[new])
+        for name, says in limits_between(self.old_book, self.new_book, rules, came, goes):
+            if name in along:
+                between = self.parts.one_of({name: along[name]})
+                others = z3.And(
+                    self._ends[id(self.old)][came], between, z3.Not(self._ends[id(self.new)][goes])
+                )
+                if self.parts.solver(others).check() == z3.unsat:
+                    return says
+        return None
 
     def _pairs(self, both: Formula) -> Iterator[tuple[int | None, int | None]]:
         """The pairs of rules that decide about parts that move so; one more than is told."""

@@ -10,24 +10,44 @@ from typing import TYPE_CHECKING, Any, cast
 from gradewright.core.decimals import EXACT
 from gradewright.core.decision import Axis
 from gradewright.core.observations import Attribute, Kind, Value
-from gradewright.core.rulebook import Bound, Rulebook
+from gradewright.core.rulebook import Bound, Rule, Rulebook
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.comparison import Class, End
     from gradewright.rulebooks.differences import Differences
 
 MOST_VALUES = 6
-MOST_SENTENCES = 12
+MOST_SENTENCES = 40
+ENDS = ("at_least", "above", "at_most", "below")
 SECTIONS = {
-    "grades": "What grades are priced by where nobody posts a price",
+    "grades": "What grades are called or priced by",
     "pricing": "How prices are worked out",
     "preparations": "What work turns parts into",
     "cautions": "To what cautions apply",
 }
 
 
+Given = Mapping[tuple[str, Value], str]
+"""How documents write the value of an attribute that a bound names: 12 in, and not 304.8 mm."""
+
+
+def as_given(*books: Rulebook) -> Given:
+    """The bounds of all conditions as they are written; of two ways that of the later version."""
+    return {
+        (condition.attribute, bound.value): bound.given
+        for book in books
+        for when in (*(rule.when for rule in book.rules), *(entry.when for entry in book.impossible))
+        for condition in when
+        for end in ENDS
+        if (bound := getattr(condition, end)) is not None
+    }
+
+
 def ranges(
-    axes: Mapping[str, Axis], attributes: Mapping[str, Attribute], along: Mapping[str, Sequence[Value]]
+    axes: Mapping[str, Axis],
+    attributes: Mapping[str, Attribute],
+    along: Mapping[str, Sequence[Value]],
+    given: Given,
 ) -> dict[str, str]:
     """For each attribute its values in words: "above 5 % and at most 10 %", "tin or zinc"."""
     found = {}
@@ -38,17 +58,12 @@ def ranges(
             more = len(shown) - MOST_VALUES
             found[name] = f"{', '.join(shown[:MOST_VALUES])} or {more} others" if more > 0 else _either(shown)
         else:
-            found[name] = " or ".join(_spans(axes[name], attribute, values))
+            found[name] = " or ".join(_spans(axes[name], attribute, values, given))
     return found
 
 
-def sentence(
-    old: Rulebook, new: Rulebook, came: End, goes: End, part: Mapping[str, Value], words: Mapping[str, str]
-) -> str:
-    """One move in a sentence: by the limit that moved where that is the reason, else by what is described."""
-    by_limit = _by_limit(old, new, came, goes, part)
-    if by_limit is not None:
-        return by_limit
+def sentence(old: Rulebook, new: Rulebook, came: End, goes: End, words: Mapping[str, str]) -> str:
+    """One move in a sentence, by what is described."""
     described = ", ".join(f"{_name(name)} {said}" for name, said in words.items())
     before = {
         "grade": f"was {_grade(old, came)}",
@@ -71,7 +86,7 @@ def summary(new: Rulebook, kind: Class, moves: Sequence[str], found: Differences
         {
             "same": "Nothing changes.",
             "wording": "No part changes its grade.",
-            "adds": "No part that has a grade changes it; some that had none are answered now.",
+            "adds": "No part that has a grade changes it, once all is known of it; others are answered now.",
             "changes": "Some parts change their grade.",
         }[kind]
     ]
@@ -87,44 +102,47 @@ def summary(new: Rulebook, kind: Class, moves: Sequence[str], found: Differences
         if limit.before is None or limit.after is None:
             came = "is new" if limit.before is None else "is gone"
             lines.append(f"The limit {_name(limit.name)} {came} ({limit.after or limit.before}).")
-        elif not any(limit.after in line and f"(was {limit.before})" in line for line in told):
+        else:
             lines.append(f"The limit {_name(limit.name)} is {limit.after} ({limit.before} before).")
+    lines += [f"{_name(name)} can be told now." for name in found.attributes_added]
+    lines += [
+        f"{_name(name)} is not asked any more: who still tells it is refused."
+        for name in found.attributes_removed
+    ]
     lines += [f"{SECTIONS[section]} changes." for section in found.beside_grades]
     return lines
 
 
-def _by_limit(old: Rulebook, new: Rulebook, came: End, goes: End, part: Mapping[str, Value]) -> str | None:
-    """ "Aluminium wound share of shredded motors above 5 % is now marked down (was 10 %)." """
-    for bounds in _bounds(new):
-        for name, end, bound in bounds:
-            was = old.limits.get(bound.limit or "")
-            if was is None or came.grade is None or goes.grade is None or name not in part:
+def limits_between(
+    old: Rulebook, new: Rulebook, rules: tuple[Rule, Rule], came: End, goes: End
+) -> Iterator[tuple[str, str]]:
+    """Limits that moved and that the two deciding rules ask for: each with its attribute, and the move in a
+    sentence: "Aluminium wound share of shredded motors above 5 % is now marked down (was 10 %)."
+    """
+    for condition in (condition for rule in rules for condition in rule.when):
+        for end in ENDS:
+            bound: Bound | None = getattr(condition, end)
+            limit = (bound.limit if bound is not None else None) or ""
+            was, now = old.limits.get(limit), new.limits.get(limit)
+            if bound is None or was is None or now is None or type(was.value) is not type(now.value):
                 continue
-            # One kind of value per limit, so the comparisons are between equals.
-            now, then, value = cast("tuple[Any, Any, Any]", (bound.value, was.value, part[name]))
-            if type(now) is not type(then) or now == then or not min(now, then) <= value <= max(now, then):
+            # One kind of value per limit, so the comparison is between equals.
+            then, value = cast("tuple[Any, Any]", (was.value, now.value))
+            if then == value:
                 continue
-            below = now > then
+            below = value > then
             side = {
                 (True, True): "below", (True, False): "up to",
                 (False, True): "from", (False, False): "above",
             }[below, end in ("at_least", "below")]  # fmt: skip
-            what = f"{_name(name)} of {_grade(old, came)}"
-            return (
-                f"{what[:1].upper()}{what[1:]} {side} {bound.given} is now {_marked(old, new, came, goes)} "
-                f"(was {was.given})."
+            what = f"{_name(condition.attribute)} of {_grade(old, came)}"
+            yield (
+                condition.attribute,
+                (
+                    f"{what[:1].upper()}{what[1:]} {side} {now.given} is now {_marked(old, new, came, goes)} "
+                    f"(was {was.given})."
+                ),
             )
-    return None
-
-
-def _bounds(book: Rulebook) -> Iterator[list[tuple[str, str, Bound]]]:
-    for when in (*(rule.when for rule in book.rules), *(entry.when for entry in book.impossible)):
-        yield [
-            (condition.attribute, end, bound)
-            for condition in when
-            for end in ("at_least", "above", "at_most", "below")
-            if (bound := getattr(condition, end)) is not None and bound.limit is not None
-        ]
 
 
 def _marked(old: Rulebook, new: Rulebook, came: End, goes: End) -> str:
@@ -161,20 +179,24 @@ def _either(shown: Sequence[str]) -> str:
     return f"{', '.join(shown[:-1])} or {shown[-1]}" if len(shown) > 1 else shown[0]
 
 
-def _spans(axis: Axis, attribute: Attribute, values: Sequence[Value]) -> Iterator[str]:
+def _spans(axis: Axis, attribute: Attribute, values: Sequence[Value], given: Given) -> Iterator[str]:
     """The values in words, run by run: neighbouring cells are one range."""
+
+    def show(cut: Value) -> str:
+        return given.get((attribute.name, cut)) or attribute.show(cut)
+
     span_of = {cell: span for span, cell in enumerate(axis.place) if cell is not None}
     spans = [span_of[axis.cells.index(value)] for value in values]
     for _, run in groupby(enumerate(spans), key=lambda pair: pair[1] - pair[0]):
         both = [span for _, span in run]
         first, last = both[0], both[-1]
         if first == last and first % 2:
-            yield attribute.show(axis.cuts[first // 2])
+            yield show(axis.cuts[first // 2])
             continue
         bounds = []
         if first > 0:
             cut = axis.cuts[first // 2] if first % 2 else axis.cuts[first // 2 - 1]
-            bounds.append(f"{'at least' if first % 2 else 'above'} {attribute.show(cut)}")
+            bounds.append(f"{'at least' if first % 2 else 'above'} {show(cut)}")
         if last < len(axis.place) - 1:
-            bounds.append(f"{'at most' if last % 2 else 'below'} {attribute.show(axis.cuts[last // 2])}")
+            bounds.append(f"{'at most' if last % 2 else 'below'} {show(axis.cuts[last // 2])}")
         yield " and ".join(bounds) or "any"

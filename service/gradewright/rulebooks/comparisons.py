@@ -1,48 +1,35 @@
-"""Comparisons of published versions: worked out once, aside, and kept, as neither can change."""
+"""Comparisons of published versions."""
 
 from __future__ import annotations
 
-import asyncio
 import json
-from collections import OrderedDict
 from typing import TYPE_CHECKING
 
 from gradewright.core.errors import Fault, Refused
+from gradewright.core.rulebook import Rulebook
+from gradewright.rulebooks.comparing import Comparing
 from gradewright.rulebooks.service import RulebookService, Version
+from gradewright.rulebooks.source import Document
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.comparison import Comparison
-
-KEPT = 64
 
 
 class ComparisonService:
     """Compares any two published versions."""
 
-    def __init__(self, rulebooks: RulebookService) -> None:
+    def __init__(self, rulebooks: RulebookService, comparing: Comparing) -> None:
         self.rulebooks = rulebooks
-        self._kept: OrderedDict[tuple[str, str], asyncio.Task[Comparison]] = OrderedDict()
+        self._comparing = comparing
 
     async def of(self, version: str, against: str | None) -> Comparison:
         """What a version changes against another one; None: against the one that it followed.
 
-        `NoRulebook` where there is none of that name, `Refused` where the version followed none.
+        `NoRulebook` where there is none of that name, `Refused` where the version followed none, `Busy`.
         """
         after = await self.rulebooks.get(version, at=("version",))
         before = await self.rulebooks.get(against or await self._before(after), at=("with",))
-        key = (before.rulebook.version, after.rulebook.version)
-        task = self._kept.get(key)
-        if task is None:
-            # Whoever asks meanwhile waits for the same one.
-            task = self._kept[key] = asyncio.create_task(asyncio.to_thread(_compared, before, after))
-        self._kept.move_to_end(key)
-        while len(self._kept) > KEPT:
-            self._kept.popitem(last=False)
-        try:
-            return await asyncio.shield(task)
-        except Exception:
-            self._kept.pop(key, None)
-            raise
+        return await self._comparing.of(_named(before), _named(after))
 
     async def _before(self, version: Version) -> str:
         """The name of the version that was in force before one began."""
@@ -57,7 +44,5 @@ class ComparisonService:
         return names[place - 1]
 
 
-def _compared(before: Version, after: Version) -> Comparison:
-    from gradewright.rulebooks.comparison import compare  # the solver: a service that is not asked has none
-
-    return compare((before.rulebook, json.loads(before.text)), (after.rulebook, json.loads(after.text)))
+def _named(version: Version) -> tuple[Rulebook, Document]:
+    return version.rulebook, json.loads(version.text)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -15,12 +16,18 @@ GRADING = ("limits", "attributes", "impossible", "rules")
 """The sections on which it depends what grade a part gets."""
 BESIDE = ("grades", "pricing", "preparations", "cautions")
 """The sections that have more than words to them besides."""
-WORDS = frozenset(
-    ("title", "summary", "name", "describes", "aliases", "because", "source", "settled_by", "means", "asks",
-     "choices", "test", "beware", "how", "says", "note", "confidence")
-)  # fmt: skip
-"""The keys under which only words stand, or what people are told."""
-ABSENT = object()
+WORDS: Mapping[str, frozenset[str]] = {
+    "families": frozenset(("name",)),
+    "limits": frozenset(("means", "source")),
+    "attributes": frozenset(("asks", "test", "beware", "choices")),
+    "grades": frozenset(("name", "describes")),
+    "impossible": frozenset(("because", "source")),
+    "rules": frozenset(("because", "source", "confidence", "settled_by")),
+    "preparations": frozenset(("name", "how")),
+    "cautions": frozenset(("name", "says", "source")),
+}
+"""By section the keys of its entries under which only words stand, or what people are told."""
+ABSENT: Any = object()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,24 +56,26 @@ class Differences:
     grades_retired: Sequence[str]
     grades_renamed: Mapping[str, str]
     limits: Sequence[LimitMoved]
+    attributes_added: Sequence[str]
+    attributes_removed: Sequence[str]
     texts: Sequence[Changed]
     others: Sequence[Changed]
 
     @property
     def touch_grading(self) -> bool:
         """Whether it can change the grade of a part; of choices only whether there are others."""
-        return any(change.at[0] in GRADING for change in (*self.others, *self._choices()))
+        return any(change.at[0] in GRADING for change in self.others)
 
     @property
     def beside_grades(self) -> tuple[str, ...]:
         """The sections of which more than words changes, other than what grades parts."""
-        found = {str(change.at[0]) for change in self.others}
+        came = {*self.grades_added, *self.grades_retired, *self.grades_renamed, *self.grades_renamed.values()}
+        found = {
+            str(change.at[0])
+            for change in self.others
+            if change.at[0] != "grades" or change.at[1] not in came
+        }
         return tuple(section for section in BESIDE if section in found)
-
-    def _choices(self) -> Iterator[Changed]:
-        for change in self.texts:
-            if "choices" in change.at and (change.before is None or change.after is None):
-                yield change
 
 
 def differences(old: Rulebook, new: Rulebook, before: Document, after: Document) -> Differences:
@@ -74,7 +83,7 @@ def differences(old: Rulebook, new: Rulebook, before: Document, after: Document)
     changed = [
         each
         for each in _walked((), _by_id(before), _by_id(after))
-        if each.at[0] not in ("version", "effective_from", "examples")
+        if each.at[0] not in ("version", "effective_from")
     ]
     retired = [slug for slug in old.grades if slug not in new.grades]
     added = [slug for slug in new.grades if slug not in old.grades]
@@ -84,8 +93,10 @@ def differences(old: Rulebook, new: Rulebook, before: Document, after: Document)
         grades_retired=[slug for slug in retired if slug not in renamed],
         grades_renamed=renamed,
         limits=list(_limits(old, new)),
-        texts=[each for each in changed if _is_text(each.at)],
-        others=[each for each in changed if not _is_text(each.at)],
+        attributes_added=[name for name in new.attributes if name not in old.attributes],
+        attributes_removed=[name for name in old.attributes if name not in new.attributes],
+        texts=[each for each in changed if _is_text(each)],
+        others=[each for each in changed if not _is_text(each)],
     )
 
 
@@ -105,8 +116,15 @@ def _limits(old: Rulebook, new: Rulebook) -> Iterator[LimitMoved]:
             yield LimitMoved(name, was.given if was else None, now.given if now else None)
 
 
-def _is_text(at: Path) -> bool:
-    return any(step in WORDS for step in at)
+def _is_text(change: Changed) -> bool:
+    """Whether only words stand there, by the place: names in a document may be any."""
+    section, *inside = change.at
+    if section in ("title", "summary", "examples"):
+        return True
+    if len(inside) < 2 or inside[1] not in WORDS.get(str(section), ()):
+        return False
+    # How a value is recognised is words; that there is such a value is not.
+    return inside[1] != "choices" or None not in (change.before, change.after)
 
 
 def _by_id(document: Document) -> dict[str, Any]:
@@ -114,13 +132,16 @@ def _by_id(document: Document) -> dict[str, Any]:
     found = dict(document)
     for section in ("impossible", "rules"):
         found[section] = {entry["id"]: entry for entry in document[section]}
-        found[f"{section}"]["(order)"] = [entry["id"] for entry in document[section]]
+        found[section]["(order)"] = [entry["id"] for entry in document[section]]
+    found["examples"] = {
+        json.dumps(entry["part"], sort_keys=True): entry for entry in document.get("examples", ())
+    }
     return found
 
 
 def _walked(at: Path, before: Any, after: Any) -> Iterator[Changed]:
     if isinstance(before, Mapping) and isinstance(after, Mapping):
         for key in dict.fromkeys((*before, *after)):
-            yield from _walked((*at, key), before.get(key), after.get(key))
-    elif before != after:
-        yield Changed(at, before, after)
+            yield from _walked((*at, key), before.get(key, ABSENT), after.get(key, ABSENT))
+    elif before is ABSENT or after is ABSENT or before != after:
+        yield Changed(at, None if before is ABSENT else before, None if after is ABSENT else after)

@@ -132,12 +132,24 @@ class MovedParts(Result):
     unpriced_after: int = 0
 
 
+class ImpactBeside(Result):
+    """Parts that have a price under one of the versions alone, and what they come to under it."""
+
+    parts: int
+    weight_kg: Decimal
+    amount: Decimal
+
+
 class CurrencyImpact(Result):
-    """All that is paid in one currency: `lose` totals by `lost` together, `gain` by `gained`."""
+    """All that is paid in one currency: `lose` totals by `lost` together, `gain` by `gained`. Totals are of
+    parts that have a price under both versions; the others stand beside (`no_longer`, `newly`).
+    """
 
     currency: str
     all: ImpactPlace
     regions: tuple[ImpactPlace, ...] = ()
+    no_longer: ImpactBeside
+    newly: ImpactBeside
     quartiles: ImpactQuartiles | None = None
     lose: int = 0
     lost: Decimal
