@@ -48,15 +48,31 @@ def test_a_byte_that_is_not_utf_8_is_told_in_a_line(tmp_path: Path, make_url: Ca
 def test_a_version_that_takes_another_s_place_says_so(tmp_path: Path, make_url: Callable[..., str]) -> None:
     """A higher number on the same day is told to stand in place of the lower; a lower one is refused."""
     url = make_url("sqlite")
-    first = written(tmp_path, "first.yaml", SOUND)
-    second = written(tmp_path, "second.yaml", SOUND.replace('"2020.1"', '"2020.2"'))
+    sound = SOUND.replace("2020-01-01", "2999-01-01")
+    first = written(tmp_path, "first.yaml", sound)
+    second = written(tmp_path, "second.yaml", sound.replace('"2020.1"', '"2020.2"'))
     loaded = run(url, "rulebooks", "load", first, second)
     assert loaded.returncode == 0, loaded.stderr
     assert loaded.stdout.splitlines() == [
-        "2020.1 loaded: in force from 2020-01-01.",
-        "2020.2 loaded: in force from 2020-01-01, in place of 2020.1.",
+        "2020.1 loaded: in force from 2999-01-01.",
+        "2020.2 loaded: in force from 2999-01-01, in place of 2020.1.",
     ]
-    late = written(tmp_path, "late.yaml", SOUND.replace('"2020.1"', '"2019.9"'))
+    late = written(tmp_path, "late.yaml", sound.replace('"2020.1"', '"2019.9"'))
     refused = run(url, "rulebooks", "load", late)
     assert refused.returncode == 2
     assert "2019.9 never would be" in refused.stderr
+
+
+def test_a_document_that_has_begun_is_not_loaded_beside_others(
+    tmp_path: Path, make_url: Callable[..., str]
+) -> None:
+    """Where versions are in use, another one of a day gone by is refused, and the way of a draft is told."""
+    url = make_url("sqlite")
+    assert run(url, "rulebooks", "load", written(tmp_path, "first.yaml", SOUND)).returncode == 0
+    later = written(tmp_path, "later.yaml", SOUND.replace('"2020.1"', '"2020.2"'))
+    refused = run(url, "rulebooks", "load", later)
+    assert refused.returncode == 2
+    assert "gradewright drafts new later.yaml" in refused.stderr
+    assert "2020.2" not in run(url, "rulebooks", "list").stdout
+    again = run(url, "rulebooks", "load", str(tmp_path / "first.yaml"))
+    assert "was there already" in again.stdout

@@ -118,7 +118,10 @@ async def _load(settings: Settings, paths: list[Path]) -> None:
     database = Database(settings.database_url)
     try:
         service = RulebookService(database)
+        there = await service.versions()
         for path in paths:
+            if there and path.resolve().parent != SHIPPED.resolve():
+                _refuse_what_has_begun(path, there)
             rulebook, new = await _publish(service, path)
             state = "loaded" if new else "was there already"
             replaced = await service.replaced_by(rulebook)
@@ -126,6 +129,24 @@ async def _load(settings: Settings, paths: list[Path]) -> None:
             typer.echo(f"{rulebook.version} {state}: in force from {rulebook.effective_from}{instead}.")
     finally:
         await database.close()
+
+
+def _refuse_what_has_begun(path: Path, there: tuple[str, ...]) -> None:
+    """Where versions are in use already, another document may not change what is answered for days gone by.
+
+    What ships may: it comes with the service, and was reviewed and proved with it.
+    """
+    try:
+        document_ = from_file(path).document
+    except RulebookError:
+        return  # told with its lines when it is published
+    day, today = str(document_.get("effective_from")), utc_now().date().isoformat()
+    if str(document_.get("version")) not in there and day <= today:
+        raise Stop(
+            f"{path.name} would be in force from {day}, and valuations have been given since by the versions "
+            "that are here. Give it a later day; or let a second maintainer look at it, as a draft: "
+            f"gradewright drafts new {path.name} --as … --why …"
+        )
 
 
 async def _publish(service: RulebookService, path: Path) -> tuple[Rulebook, bool]:
