@@ -30,7 +30,7 @@ async def compare_rulebooks(
     on both sides; and every text and value that stands otherwise.
 
     By a solver, over every part that can be described: where no move is told, no part changes its answer.
-    The first time it takes some seconds.
+    The first time it takes seconds, and a minute or more where much moves; one is worked out at a time.
     """
     found = await comparisons.of(version, asked.with_)
     before = await comparisons.rulebooks.get(found.before)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 HTML = "text/html"
 
-COMPARING = 60.0  # seconds: what is compared for the first time takes a while
+COMPARING = 180.0  # seconds: far versions, compared for the first time, take more than a minute
 
 
 def list_rulebooks(*, timeout: float | None = None) -> Call[tuple[RulebookSummary, ...]]:
@@ -62,8 +62,8 @@ def compare_rulebooks(
     version: str, *, with_: str | None = None, timeout: float | None = COMPARING
 ) -> Call[RulebookComparison]:
     """What a version changes against another one (the one before it), by meaning: each move of parts from
-    grade to grade with the smallest part that makes it. The first time it takes some seconds. Raises NotFound
-    or NoRulebookInForce.
+    grade to grade with the smallest part that makes it. The first time it takes seconds, and more than a
+    minute where much moves. Raises NotFound, NoRulebookInForce; ServerError where too many are waiting.
     """
     return Call(
         "GET",
