@@ -203,6 +203,7 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
     @asynccontextmanager
     async def lifespan(_: Litestar) -> AsyncIterator[None]:
         services.events.open()
+        services.comparing.open()
         try:
             yield
         finally:

@@ -195,11 +195,11 @@ async def test_a_comparison_is_worked_out_once(world: World, monkeypatch: pytest
     counted: list[str] = []
     plain = Comparing._compared
 
-    def counting(self: Comparing, before: Any, after: Any) -> Any:
+    def counting(before: Any, after: Any, stopping: threading.Event) -> Any:
         counted.append(after[0].version)
-        return plain(self, before, after)
+        return plain(before, after, stopping)
 
-    monkeypatch.setattr(Comparing, "_compared", counting)
+    monkeypatch.setattr(Comparing, "_compared", staticmethod(counting))
     service = ComparisonService(world.services.rulebooks, Comparing())
     asking = [asyncio.create_task(service.of("2021.1", None)) for _ in range(4)]
     await asyncio.sleep(0)
@@ -213,13 +213,14 @@ async def test_only_so_many_comparisons_wait(monkeypatch: pytest.MonkeyPatch) ->
     """One is worked out at a time; where four wait the next is told to come again; stopping ends them."""
     began, go_on = threading.Event(), threading.Event()
 
-    def slow(self: Comparing, before: Any, after: Any) -> Any:
+    def slow(before: Any, after: Any, stopping: threading.Event) -> Any:
         began.set()
         while not go_on.wait(0.01):
-            self._go_on("moves", 0, 0)
+            if stopping.is_set():
+                raise Stopped("The service is being stopped.")
         return after[0].sha256
 
-    monkeypatch.setattr(Comparing, "_compared", slow)
+    monkeypatch.setattr(Comparing, "_compared", staticmethod(slow))
     comparing = Comparing()
     book = read(shipped("2018.1"))
     pairs = [((book, {}), (replace(book, sha256=f"{n}"), {})) for n in range(MOST_WAITING + 1)]
@@ -231,6 +232,9 @@ async def test_only_so_many_comparisons_wait(monkeypatch: pytest.MonkeyPatch) ->
     ended = await asyncio.gather(*waiting, return_exceptions=True)
     assert isinstance(ended[0], Stopped)
     assert all(isinstance(each, (Stopped, asyncio.CancelledError)) for each in ended)
+    comparing.open()
+    go_on.set()
+    assert await comparing.of(*pairs[-1]) == str(MOST_WAITING)  # a service that begins again goes on
 
 
 def test_what_an_entry_is_called_is_not_what_stands_there() -> None:

@@ -40,7 +40,7 @@ class Comparing:
 
     def __init__(self) -> None:
         self._kept: OrderedDict[tuple[str, str], asyncio.Future[Comparison]] = OrderedDict()
-        self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="comparing")
+        self._pool: ThreadPoolExecutor | None = None
         self._stopping = threading.Event()
 
     async def of(self, before: Named, after: Named) -> Comparison:
@@ -50,8 +50,12 @@ class Comparing:
         if found is None:
             if sum(not each.done() for each in self._kept.values()) >= MOST_WAITING:
                 raise Busy("Other comparisons are being worked out. Ask again in a minute.")
+            if self._pool is None:
+                self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="comparing")
             loop = asyncio.get_running_loop()
-            found = self._kept[key] = loop.run_in_executor(self._pool, self._compared, before, after)
+            found = self._kept[key] = loop.run_in_executor(
+                self._pool, self._compared, before, after, self._stopping
+            )
         self._kept.move_to_end(key)
         done = [each for each, future in self._kept.items() if future.done()]
         for old in done[: max(0, len(self._kept) - KEPT)]:
@@ -62,16 +66,25 @@ class Comparing:
             self._kept.pop(key, None)
             raise
 
-    def close(self) -> None:
-        """Ends what is being worked out, as soon as it comes to its next step."""
-        self._stopping.set()
-        self._pool.shutdown(wait=False, cancel_futures=True)
+    def open(self) -> None:
+        """The service begins, or begins again."""
+        self._stopping = threading.Event()
 
-    def _compared(self, before: Named, after: Named) -> Comparison:
+    def close(self) -> None:
+        """Ends what is being worked out, as soon as it comes to its next step; what is known stays."""
+        self._stopping.set()
+        for key in [key for key, found in self._kept.items() if not found.done()]:
+            del self._kept[key]
+        if self._pool is not None:
+            self._pool.shutdown(wait=False, cancel_futures=True)
+            self._pool = None
+
+    @staticmethod
+    def _compared(before: Named, after: Named, stopping: threading.Event) -> Comparison:
         from gradewright.rulebooks.comparison import compare  # the solver: loaded where it is needed
 
-        return compare(before, after, self._go_on)
+        def go_on(what: str, done: int, of: int) -> None:
+            if stopping.is_set():
+                raise Stopped("The service is being stopped. Ask again when it is back.")
 
-    def _go_on(self, what: str, done: int, of: int) -> None:
-        if self._stopping.is_set():
-            raise Stopped("The service is being stopped. Ask again when it is back.")
+        return compare(before, after, go_on)
