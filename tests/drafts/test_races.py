@@ -150,7 +150,7 @@ async def test_who_comes_after_an_approval_is_told_of_it(desk: Desk, monkeypatch
 
 
 async def _nothing(*_: Any) -> None:
-    pass
+    """What is looked at ahead has been looked at already."""
 
 
 @pytest.mark.parametrize("step", ["refusal", "withdrawal"])

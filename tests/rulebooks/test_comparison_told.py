@@ -17,6 +17,7 @@ from tests.served import run
 
 from gradewright.core.grading import Graded, Grader, Ungraded
 from gradewright.core.observations import read_observations
+from gradewright.rulebooks import comparing
 from gradewright.rulebooks.comparing import MOST_WAITING, Busy, Comparing, Stopped
 from gradewright.rulebooks.comparison import Comparison, compare
 from gradewright.rulebooks.comparisons import ComparisonService
@@ -221,20 +222,29 @@ async def test_only_so_many_comparisons_wait(monkeypatch: pytest.MonkeyPatch) ->
         return after[0].sha256
 
     monkeypatch.setattr(Comparing, "_compared", staticmethod(slow))
-    comparing = Comparing()
+    room = Comparing()
     book = read(shipped("2018.1"))
     pairs = [((book, {}), (replace(book, sha256=f"{n}"), {})) for n in range(MOST_WAITING + 1)]
-    waiting = [asyncio.create_task(comparing.of(*pair)) for pair in pairs[:-1]]
+    waiting = [asyncio.create_task(room.of(*pair)) for pair in pairs[:-1]]
     await asyncio.to_thread(began.wait)
     with pytest.raises(Busy, match="Ask again"):
-        await comparing.of(*pairs[-1])
-    comparing.close()
+        await room.of(*pairs[-1])
+    room.close()
     ended = await asyncio.gather(*waiting, return_exceptions=True)
     assert isinstance(ended[0], Stopped)
     assert all(isinstance(each, (Stopped, asyncio.CancelledError)) for each in ended)
-    comparing.open()
+    room.open()
     go_on.set()
-    assert await comparing.of(*pairs[-1]) == str(MOST_WAITING)  # a service that begins again goes on
+    assert await room.of(*pairs[-1]) == str(MOST_WAITING)  # a service that begins again goes on
+
+
+async def test_who_is_told_to_come_again_is_told_when(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where too many comparisons wait: 503, with the seconds after which to ask again."""
+    await published(world)
+    monkeypatch.setattr(comparing, "MOST_WAITING", 0)
+    answer = await world.client.get("/v1/rulebooks/2021.1/comparison")
+    assert "Ask again" in problem_of(answer, "unavailable", 503).detail
+    assert int(answer.headers["retry-after"]) > 0
 
 
 def test_what_an_entry_is_called_is_not_what_stands_there() -> None:

@@ -73,8 +73,8 @@ class MakingQuery(In):
 
     def new(self, body: DraftIn) -> New:
         """What to make."""
-        own = {"version": self.version, "effective_from": self.effective_from, "base": self.base}
-        return New(version_of=body.from_, draft=body.draft, document=body.document, **own)  # type: ignore[arg-type]
+        made_of = body.from_, body.draft, body.document
+        return New(*made_of, self.version, self.effective_from, self.base)
 
 
 class EditQuery(In):

@@ -101,7 +101,8 @@ def on_gradewright(request: AnyRequest, error: GradewrightError) -> Response[byt
     if isinstance(error, NotFound | UnknownGrade | NoRulebook):
         named_by_path = all(entry.parameter in request.path_params for entry in errors)
         status = 404 if named_by_path and (errors or isinstance(error, NotFound)) else 422
-    return problem_response(request, error.slug, error.detail, errors=errors, status=status)
+    headers = {"Retry-After": "10"} if error.slug == "unavailable" else {}  # busy, or being stopped
+    return problem_response(request, error.slug, error.detail, errors=errors, status=status, headers=headers)
 
 
 def on_invalid(request: AnyRequest, error: ValidationError) -> Response[bytes]:
