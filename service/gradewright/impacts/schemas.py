@@ -11,10 +11,11 @@ from pydantic_core import PydanticCustomError
 from gradewright.core.decimals import EXACT, plain
 from gradewright.core.impact import Currency, Moved, Place, Sums, Valued
 from gradewright.impacts.service import Looked, PartMoved
+from gradewright.rulebooks.fields import RulebookVersion
 from gradewright.valuations.amounts import Cents, cents_of, spelled
 from gradewright.valuations.kept import KeptRequest
 from gradewright.valuations.parts import PartGiven
-from gradewright.valuations.schemas import MOST_PARTS, PartIn, PlacedIn, RulebookVersion
+from gradewright.valuations.schemas import MOST_PARTS, PartIn, PlacedIn
 from gradewright.valuations.weights import KILOGRAM
 from gradewright.web.fields import Day, In, Out
 

@@ -10,16 +10,13 @@ from pydantic_core import PydanticCustomError
 
 from gradewright.core.units import parse_share
 from gradewright.prices.schemas import ShownOut
+from gradewright.rulebooks.fields import AttributeName, CautionOut, Observed, RulebookVersion
 from gradewright.valuations.schemas import (
-    AttributeName,
-    CautionOut,
     Confidence,
     HouseLimitOut,
     NextTestOut,
-    Observed,
     Outcome,
     PlacedIn,
-    RulebookVersion,
 )
 from gradewright.web.fields import Day, Out, Slug, TextForm
 

@@ -4,43 +4,21 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, StrictBool, StrictInt, StrictStr, model_validator
+from pydantic import Field, StrictInt, model_validator
 from pydantic_core import PydanticCustomError
 
 from gradewright.db.knowing import KnownAt
 from gradewright.prices.schemas import ShownOut, Weight
 from gradewright.regions.schemas import RegionCode
+from gradewright.rulebooks.fields import AttributeName, CautionOut, Observed, RulebookVersion
 from gradewright.valuations.parts import PartGiven
 from gradewright.valuations.service import Request
-from gradewright.web.fields import Day, In, Instant, Name, OneOf, Out, Slug, TextForm
+from gradewright.web.fields import Day, In, Instant, Name, OneOf, Out, Slug
 from gradewright.yards.house_schemas import LimitName
 from gradewright.yards.schemas import YardSlug
 
 MOST_PARTS = 1000
 MOST_PIECES = 1_000_000
-
-RulebookVersion = Annotated[
-    str, TextForm(r"^[0-9]{4}\.[0-9]{1,3}$", says="a version of the rulebook", example="2018.1", longest=8)
-]
-AttributeName = Annotated[
-    str, TextForm(r"^[a-z][a-z0-9_]*$", says="the name of an attribute of the rulebook", example="thickness")
-]
-Given = Annotated[
-    StrictBool
-    | Annotated[StrictInt, Field(ge=0, le=9999)]
-    | Annotated[StrictStr, Field(max_length=100, pattern=r"^[^\x00-\x1f\x7f]*$")],
-    OneOf("write true or false, a year, or text of at most 100 characters, a measure with its unit"),
-]
-Observed = Annotated[
-    dict[AttributeName, Given],
-    Field(
-        max_length=100,
-        description="What was observed, by attribute: true or false, a year, or text with its unit. "
-        "What is not named is not known.",
-        examples=[{"assembly": "motor", "winding_metal": "copper"}],
-        json_schema_extra={"additionalProperties": False},
-    ),
-]
 
 
 class PartIn(In):
@@ -269,15 +247,6 @@ class TotalsOut(AmountOut):
     cash: str | None
     priced: int
     unpriced: int
-
-
-class CautionOut(Out):
-    """What can hurt someone, or is governed by law."""
-
-    id: Slug
-    name: str
-    says: str
-    source: str
 
 
 class PinsOut(Out):
