@@ -9,17 +9,18 @@ from typing import Any
 
 import pytest
 from tests.api import KINDS, World, empty_world
-from tests.valuations.market import open_market, request_for, shipped
+from tests.valuations.market import open_market, parts_of, request_for, shipped
 
 from gradewright.db.packed import pack
 from gradewright.valuations.models import ValuationRow
 from gradewright.valuations.schemas import ValuationIn
 
 PATH = "/v1/valuations"
-KEPT = Path(__file__).parent / "kept" / "method_1.json"
+KEPT = Path(__file__).parent / "kept"
 LATER = ("2026.1", "2026.2")
 PLACES: tuple[dict[str, str], ...] = ({"region": "XO-KEL"}, {"yard": "cinder-lane"}, {"yard": "tern-row"})
-OF_OLD = json.loads(KEPT.read_text(encoding="utf-8"))
+OF_OLD = json.loads((KEPT / "method_1.json").read_text(encoding="utf-8"))
+BY_2 = json.loads((KEPT / "method_2.json").read_text(encoding="utf-8"))
 
 
 @pytest.fixture(scope="module", params=KINDS)
@@ -75,6 +76,49 @@ async def test_method_1_answers_as_it_always_did(market: World, version: str) ->
         request = ValuationIn.model_validate(asked).request()
         content = (await market.services.valuations.value(request, "1")).body
         assert hashlib.sha256(content).hexdigest() == OF_OLD["digests"][version][json.dumps(place)]
+
+
+def cut_short(version: str) -> list[dict[str, Any]]:
+    """The worked examples as parts; of every third one the last observation is not told."""
+    return [
+        {**part, "observed": dict(list(part["observed"].items())[:-1])}
+        if number % 3 == 0 and "observed" in part
+        else part
+        for number, part in enumerate(parts_of(version))
+    ]
+
+
+def test_what_is_held_of_method_2_shows_all_that_it_can_tell() -> None:
+    """The kept answers have what is decided, sequences of work, and each way to go on where it is not."""
+    parts = [part for one in BY_2["kept"] for part in json.loads(one["answer"])["parts"]]
+    told = {part["outcome"] for part in parts}
+    assert told == {"graded", "named", "undecided", "contradiction"}
+    assert max(len(work["steps"]) for part in parts for work in part["raises"]) > 1
+    assert [sum(name in part for part in parts) for name in ("not_worth", "in_doubt")] == [2, 4]
+    assert any(part["next_test"] and "in_doubt" not in part for part in parts)
+
+
+@pytest.mark.parametrize("number", range(len(BY_2["kept"])))
+async def test_what_was_kept_by_method_2_is_repeated_by_it(market: World, number: int) -> None:
+    """A row that was kept by method 2, with parts that are undecided, replays to the bytes of that day."""
+    asked, answer = BY_2["kept"][number]["request"], BY_2["kept"][number]["answer"].encode()
+    name = await kept(market, f"v-by-2-{number}", asked, answer, "2")
+    again = await market.client.post(f"{PATH}/{name}/replay")
+    assert again.status_code == 200, again.text
+    assert again.content == answer
+
+
+@pytest.mark.parametrize("version", ["2014.1", "2017.1", "2018.1", *LATER])
+async def test_method_2_answers_as_it_always_did(market: World, version: str) -> None:
+    """Worked examples, some of them cut short, in three places: the bytes are those of the day they were
+    pinned.
+    """
+    for place in PLACES:
+        asked = {"parts": cut_short(version), "on": "2026-05-04", "rulebook": version, **place}
+        content = (
+            await market.services.valuations.value(ValuationIn.model_validate(asked).request(), "2")
+        ).body
+        assert hashlib.sha256(content).hexdigest() == BY_2["digests"][version][json.dumps(place)]
 
 
 async def test_new_answers_are_by_method_2_and_so_are_their_repetitions(market: World) -> None:
