@@ -151,6 +151,17 @@ def test_a_confirmation_bears_it_out_and_ones_own_does_not() -> None:
     assert wrong.entry in held([*market(), wrong], own)
 
 
+def test_a_ticket_bears_it_out_where_nobody_says_otherwise() -> None:
+    """A settled ticket stands for a second author, and weighs nothing against others who were there."""
+    shown = Said(confirmed_by=frozenset({"shrike"}), shown=True)
+    alone = seen("7.20", "dell-side", "shrike")
+    assert held([*market(), alone], {alone.entry: shown}) == {}
+    against = [seen("3.30", "dell-side", "kite"), seen("3.31", "dell-side", "stork")]
+    assert alone.entry in held([*market(), alone, *against], {alone.entry: shown})
+    disputed = Said(disputed_by=frozenset({"kite", "stork"}), shown=True)
+    assert alone.entry in held([*market(), alone], {alone.entry: disputed})
+
+
 def test_an_accepted_price_is_not_judged() -> None:
     """What a maintainer has accepted counts, however far off and however disputed."""
     wrong = seen("33.0", "low-quay", "shrike")

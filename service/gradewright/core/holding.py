@@ -9,8 +9,9 @@ A claim is held against what all other authors claim of the same grade in the sa
 
 It is judged only where others speak of enough yards. Each of them has one vote a yard, weighed as for the
 likely price; nobody judges himself. A held claim counts as soon as a second author says the same of that
-yard, by a price of their own or by confirming it, unless those who lately say otherwise there weigh more.
-What a maintainer has decided is not judged again.
+yard, by a price of their own or by confirming it, unless those who lately say otherwise there weigh more. A
+settled ticket that shows it stands for the second author, and weighs nothing: whoever makes one up gains no
+more by it than by a friend. What a maintainer has decided is not judged again.
 
 Where prices moved with a benchmark (`core.aging`), a claim is held only if it is off by the prices as they
 were seen too: a slip in the benchmark alone holds nobody.
@@ -39,11 +40,15 @@ PER = Decimal(1000)
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """What members have said of one price, the last word of each, and what was decided."""
+    """What members have said of one price, the last word of each, and what was decided.
+
+    `shown`: whether a ticket that its author has settled shows it.
+    """
 
     confirmed_by: frozenset[str] = frozenset()
     disputed_by: frozenset[str] = frozenset()
     accepted: bool = False
+    shown: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +230,7 @@ def _disputed(author: str, standing: Mapping[str, Decimal], said: Said) -> Held 
 def _borne_out(
     claim: _Claim, others: Sequence[_Claim], rules: Holding, standing: Mapping[str, Decimal], said: Said
 ) -> bool:
-    """Whether a second author says the same there, and those who lately say otherwise weigh no more."""
+    """Whether a second author, or a ticket, says the same there, and those against weigh no more."""
     author, seen = claim.seen.author, claim.seen
     behind, against = set(said.confirmed_by - {author}), set(said.disputed_by - {author})
     for other in others:
@@ -237,7 +242,8 @@ def _borne_out(
             against.add(other.seen.author)
     # Whoever says both takes back neither: their newest price is what they say.
     against -= behind
-    return bool(behind) and _together(behind | {author}, standing) >= _together(against, standing)
+    seconded = bool(behind) or said.shown
+    return seconded and _together(behind | {author}, standing) >= _together(against, standing)
 
 
 def _together(authors: Iterable[str], standing: Mapping[str, Decimal]) -> Decimal:

@@ -33,7 +33,7 @@ class Saying:
 
 @dataclass(frozen=True, slots=True)
 class SaidLater:
-    """What was stored: a word for each line, and what stands in place of them where they were put right."""
+    """What was stored: a word for each line, and the posting that came with them, if one did."""
 
     words: Sequence[WordRow]
     recorded_at: datetime
@@ -79,6 +79,32 @@ class LaterWords:
         written = sealed.prices_written(instead.row, instead.entries)
         await seal(session, revision, [*written, *sealed.words_written(words)])
         return SaidLater(words, revision.recorded_at, instead)
+
+    async def show(
+        self, session: AsyncSession, author: str, given: Given, prices: Sequence[Checked], reason: str
+    ) -> SaidLater:
+        """Store prices that a settled ticket shows, each with its author's confirmation: one revision."""
+        revision = await next_revision(session, self.clock())
+        posted = await self._postings.store(session, revision, author, given, prices)
+        words = [
+            WordRow(
+                revision=revision.number,
+                line=len(prices) + entry.line,
+                kind=CONFIRMATION,
+                posting=posted.row.id,
+                about=entry.line,
+                yard=entry.yard,
+                observed_on=entry.observed_on,
+                author=author,
+                verdict=None,
+                reason=reason,
+            )
+            for entry in posted.entries
+        ]
+        await _keep(session, words)
+        written = sealed.prices_written(posted.row, posted.entries)
+        await seal(session, revision, [*written, *sealed.words_written(words)])
+        return SaidLater(words, revision.recorded_at, posted)
 
     async def _words(
         self,

@@ -71,11 +71,16 @@ async def spoken(
 
 
 def gathered(words: Iterable[Word]) -> Spoken:
-    """The words, in the order in which they were recorded, as they stand: the last word of each counts."""
+    """The words, in the order in which they were recorded, as they stand: the last word of each counts.
+
+    Who posted a price confirms it by settling a ticket that shows it, and in no other way.
+    """
     gone: dict[Entry, str] = {}
     voices: dict[Entry, dict[str, str]] = {}
     decided: dict[Entry, tuple[str, str]] = {}
+    posters: dict[Entry, str] = {}
     for word in words:
+        posters[word.entry] = word.poster
         if word.kind == WITHDRAWAL:
             gone[word.entry] = "withdrawn"
         elif word.kind == DECISION:
@@ -91,6 +96,7 @@ def gathered(words: Iterable[Word]) -> Spoken:
             confirmed_by=_who(voices.get(entry, {}), CONFIRMATION),
             disputed_by=_who(voices.get(entry, {}), DISPUTE),
             accepted=entry in decided and decided[entry][0] == ACCEPTED,
+            shown=voices.get(entry, {}).get(posters[entry]) == CONFIRMATION,
         )
         for entry in {*voices, *decided} - gone.keys()
     }
