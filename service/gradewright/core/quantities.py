@@ -1,4 +1,4 @@
-"""Areas in cm2, densities in g/cm3, shares as fractions of one."""
+"""Areas in cm2, volumes in cm3, densities in g/cm3, shares as fractions of one."""
 
 from __future__ import annotations
 
@@ -25,6 +25,13 @@ _AREAS: dict[str, _Ratio] = {
     "in2": (_SQUARE_INCH, _ONE),
     "ft2": (EXACT.multiply(Decimal(144), _SQUARE_INCH), _ONE),
 }
+_VOLUMES: dict[str, _Ratio] = {
+    "cm3": (_ONE, _ONE),
+    "ml": (_ONE, _ONE),
+    "cl": (Decimal(10), _ONE),
+    "l": (Decimal(1000), _ONE),
+    "in3": (_CUBIC_INCH, _ONE),
+}
 _DENSITIES: dict[str, _Ratio] = {
     "g/cm3": (_ONE, _ONE),
     "kg/m3": (_ONE, Decimal(1000)),
@@ -43,6 +50,14 @@ def parse_area(text: str) -> Decimal:
     Raises UnitError, which says what to write.
     """
     return _read(text, _AREAS, "an area", "10.1 cm2")
+
+
+def parse_volume(text: str) -> Decimal:
+    """Return the volume written in `text`, in cm3, exactly: "12.5 ml", "3 in3", "0.2 l".
+
+    Raises UnitError, which says what to write.
+    """
+    return _read(text, _VOLUMES, "a volume", "12.5 ml")
 
 
 def parse_density(text: str) -> Decimal:
