@@ -1,0 +1,304 @@
+"""Whole or apart: held against every plan there is, at any rate, and against a linear programme."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from random import Random
+
+import numpy
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import LinearConstraint, milp
+from tests.core import taking_apart as plain
+from tests.core.taking_apart import best, followed, net, plans, rates_to_try, trees, weighed_out
+
+from gradewright.core.teardown import Node, Opening, Pay, Plan, Span, Tree, plan
+from gradewright.core.teardown_margins import margins
+from gradewright.core.teardown_moves import price_moves, weight_moves
+from gradewright.core.teardown_rates import pays, rates
+from gradewright.core.teardown_weights import HOW_OFTEN, ranges, weighing
+
+few = settings(max_examples=60, deadline=None, derandomize=True)
+
+
+@few
+@given(tree=trees(), rate=rates_to_try())
+def test_no_plan_leaves_more(tree: Tree, rate: Fraction) -> None:
+    """The plan leaves as much as the best of all plans, and what it says of its money and time is so."""
+    found = plan(tree, rate)
+    told = weighed_out(tree, followed(tree, found))
+    assert told == tuple(found.worth)
+    assert net(told, rate) == best(tree, rate)
+
+
+@few
+@given(tree=trees(), rate=rates_to_try())
+def test_of_two_plans_alike_the_one_of_less_work(tree: Tree, rate: Fraction) -> None:
+    """No other plan that leaves as much takes less time."""
+    found = plan(tree, rate)
+    ways = [weighed_out(tree, way) for way in plans(tree)]
+    assert found.worth.minutes == min(
+        minutes for paid, minutes in ways if net((paid, minutes), rate) == net(found.worth, rate)
+    )
+
+
+@few
+@given(tree=trees())
+def test_every_rate_at_once_is_every_rate_by_itself(tree: Tree) -> None:
+    """At each break, just below it and just above, the schedule tells the money and the minutes of the best
+    plan there, and each opening pays exactly up to the rate that is told for it.
+    """
+    found = rates(tree)
+    breaks = [step.rate for step in found.steps]
+    assert breaks == sorted(set(breaks))
+    tries = sorted({*breaks, *(b + Fraction(1, 997) for b in breaks), Fraction(1, 7)})
+    tries += [max(Fraction(0), b - Fraction(1, 997)) for b in breaks]
+    for rate in tries:
+        step = [one for one in found.steps if one.rate <= rate][-1]
+        at = plan(tree, rate)
+        assert (step.paid, step.minutes) == tuple(at.worth)
+        assert net(at.worth, rate) == best(tree, rate)
+        for number in range(len(tree.nodes)):
+            if at.apart[number] is not None:
+                assert at.opened[number] == pays(found.opening[number], rate)
+            assert at.taken[number] == pays(found.taking[number], rate)
+
+
+def opens(found: Plan, number: int) -> bool:
+    """Whether a plan opens a node."""
+    return found.reached[number] and found.opened[number]
+
+
+@few
+@given(tree=trees())
+def test_the_schedule_tells_what_stops(tree: Tree) -> None:
+    """What is opened just below a break and no longer at it is what the break names, or inside of that."""
+    found = rates(tree)
+    for before, step in zip(found.steps, found.steps[1:], strict=False):
+        low, high = plan(tree, (before.rate + step.rate) / 2), plan(tree, step.rate)
+        numbers = range(len(tree.nodes))
+        stopped = {n for n in numbers if opens(low, n) and not opens(high, n)}
+        named = set(step.stops_opening)
+        assert named <= stopped
+        off = set(step.stops_taking)
+        for number in stopped - named:
+            at, inner = number, []
+            while at is not None:
+                inner.append(at)
+                at = tree.nodes[at].inside
+            assert named & set(inner[1:]) or off & set(inner)
+
+
+def by_programme(tree: Tree, rate: Fraction) -> float:
+    """The best net worth by a mixed-integer programme: one variable for each node sold, opened, left on."""
+    count = len(tree.nodes)
+    sold, opened, stays = range(count), range(count, 2 * count), range(2 * count, 3 * count)
+    gain = numpy.zeros(3 * count)
+    rows, low, high = [], [], []
+    upper = numpy.ones(3 * count)
+    for number, node in enumerate(tree.nodes):
+        gain[sold[number]] += float(tree.whole[number])
+        around = None if node.inside is None else tree.nodes[node.inside].opening
+        if node.opening is None:
+            upper[opened[number]] = 0
+        else:
+            left = node.opening.left
+            gain[opened[number]] -= float(node.opening.cost + node.opening.minutes * rate / 60)
+            if left is not None:
+                grams = node.grams if node.opening.left_grams is None else node.opening.left_grams
+                gain[opened[number]] += float(left.of(grams.likely))
+        row = numpy.zeros(3 * count)
+        row[[sold[number], opened[number], stays[number]]] = 1
+        if around is None:
+            upper[stays[number]] = 0
+            rows, low, high = [*rows, row], [*low, 1], [*high, 1]
+            continue
+        row[opened[node.inside or 0]] = -1
+        rows, low, high = [*rows, row], [*low, 0], [*high, 0]
+        each = float(around.left.each_gram.likely * node.grams.likely) if around.left is not None else 0.0
+        if around.one_by_one and not node.must:
+            gain[stays[number]] += each if around.left_grams is not None else 0
+        else:
+            upper[stays[number]] = 0
+        out = [sold[number], opened[number]]
+        gain[out] -= each if around.left_grams is None else 0
+        gain[out] -= float(node.minutes * rate / 60) if around.one_by_one else 0
+    found = milp(
+        -gain,
+        constraints=LinearConstraint(numpy.array(rows), low, high),
+        integrality=numpy.ones(3 * count),
+        bounds=(0, upper),
+    )
+    assert found.status == 0
+    return float(-found.fun)
+
+
+def grown(seed: int, count: int) -> Tree:
+    """A tree of so many nodes, by chance."""
+    random = Random(seed)
+    inside = [None, *(random.randrange(max(0, number - 12), number) for number in range(1, count))]
+    weights = [Fraction(random.randint(1, 400), 4) for _ in range(count)]
+    for number in range(count - 1, 0, -1):
+        weights[inside[number] or 0] += weights[number]
+    prices = [("a", Fraction(31, 7)), ("b", Fraction(2)), ("c", Fraction(-1, 3)), ("d", Fraction(11, 3))]
+
+    def pay() -> Pay | None:
+        if random.random() < 0.15:
+            return None
+        name, each = random.choice(prices)
+        return Pay(Span.exactly(each), price=name)
+
+    has_parts = set(inside)
+    return Tree(
+        tuple(
+            Node(
+                inside[number],
+                Span.exactly(weights[number]),
+                pay(),
+                Opening(Fraction(random.randint(0, 30), 2), random.random() < 0.5, pay())
+                if number in has_parts
+                else None,
+                Fraction(random.randint(0, 20), 4),
+                random.random() < 0.2,
+            )
+            for number in range(count)
+        )
+    )
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_linear_programme_finds_nothing_better(seed: int) -> None:
+    """On trees of 150 nodes, too many for trying every plan, a solver of programmes comes to the same."""
+    tree = grown(seed, 150)
+    for rate in (Fraction(0), Fraction(900), Fraction(4000)):
+        assert float(plan(tree, rate).worth.net(rate)) == pytest.approx(by_programme(tree, rate), rel=1e-7)
+
+
+def is_best(tree: Tree, way: object, rate: Fraction) -> bool:
+    """Whether a plan leaves as much as any other."""
+    return net(weighed_out(tree, way), rate) == best(tree, rate)
+
+
+@few
+@given(tree=trees(most=6), rate=rates_to_try(), data=st.data())
+def test_a_weight_moves_so_far_and_no_further(tree: Tree, rate: Fraction, data: st.DataObject) -> None:
+    """Up to the weight that is told the plan stays the best of all, and a hair further it does not."""
+    found = plan(tree, rate)
+    way = followed(tree, found)
+    number = data.draw(st.integers(0, len(tree.nodes) - 1))
+    grams = tree.nodes[number].grams.likely
+    moves = weight_moves(margins(tree, found))[number]
+    for move, sign in zip(moves, (-1, 1), strict=True):
+        far = move.by if move is not None else Fraction(sign * 50)
+        if move is None:  # as far as the weights inside and around allow
+            inner = sum((tree.nodes[part].grams.likely for part in tree.parts[number]), Fraction(0))
+            around = tree.nodes[number].inside
+            spare = Fraction(50)
+            if around is not None:
+                spare = tree.nodes[around].grams.likely - sum(
+                    (tree.nodes[part].grams.likely for part in tree.parts[around]), Fraction(0)
+                )
+            far = inner - grams if sign < 0 else spare
+        for share in (Fraction(1, 3), Fraction(999, 1000), Fraction(1)):
+            assert is_best(plain.changed(tree, number, grams + far * share), way, rate)
+        if move is not None:
+            beyond = far + sign * Fraction(1, 10**6)
+            assert not is_best(plain.changed(tree, number, grams + beyond), way, rate)
+
+
+@few
+@given(tree=trees(most=6), rate=rates_to_try())
+def test_a_price_moves_so_far_and_no_further(tree: Tree, rate: Fraction) -> None:
+    """Up to the price that is told the plan stays the best of all, and a hair further it does not."""
+    found = plan(tree, rate)
+    way = followed(tree, found)
+    for price, moves in price_moves(tree, found).items():
+        for move, sign in zip(moves, (-1, 1), strict=True):
+            far = move.by if move is not None else Fraction(-1 if sign < 0 else 1000)
+            for share in (Fraction(1, 3), Fraction(1)):
+                assert is_best(plain.repriced(tree, price, 1 + far * share), way, rate)
+            if move is not None:
+                beyond = 1 + far + sign * Fraction(1, 10**6)
+                assert not is_best(plain.repriced(tree, price, beyond), way, rate)
+
+
+@few
+@given(tree=trees(most=6), rate=rates_to_try())
+def test_what_is_done_otherwise_is_told(tree: Tree, rate: Fraction) -> None:
+    """With a price just past where it changes the plan, the node that is named is dealt with as is told."""
+    found = plan(tree, rate)
+    for price, moves in price_moves(tree, found).items():
+        for move, sign in zip(moves, (-1, 1), strict=True):
+            if move is None:
+                continue
+            node, does = move.then
+            after = plan(plain.repriced(tree, price, 1 + move.by + sign * Fraction(1, 10**9)), rate)
+            now = (found.opened[node], found.taken[node])
+            then = {"open": (True, now[1]), "sell-whole": (False, now[1])}.get(does.value)
+            if then is None:
+                assert (after.taken[node], found.taken[node]) == (does == "take-off", does != "take-off")
+            else:
+                assert (after.opened[node], now[0]) == (then[0], not then[0])
+
+
+@few
+@given(tree=trees(most=6, ranged=True), rate=rates_to_try())
+def test_what_weighing_is_worth(tree: Tree, rate: Fraction) -> None:
+    """It is what the best plans at low, likely and high leave more than this plan does there, on average."""
+    found = plan(tree, rate)
+    way = followed(tree, found)
+    told = weighing(margins(tree, found))
+    assert set(told) == {n for n, node in enumerate(tree.nodes) if node.grams.low != node.grams.high}
+    for number, gain in told.items():
+        expected = Fraction(0)
+        for often, weight in zip(HOW_OFTEN, tree.nodes[number].grams, strict=True):
+            one = plain.changed(tree, number, weight)
+            expected += often * (best(one, rate) - net(weighed_out(one, way), rate))
+        assert gain == expected >= 0
+
+
+@few
+@given(tree=trees(most=6, ranged=True), rate=rates_to_try(), data=st.data())
+def test_no_weights_lead_beyond_the_range(tree: Tree, rate: Fraction, data: st.DataObject) -> None:
+    """Whatever the weights turn out to be within what was said, the plan comes to no less and no more."""
+    found = plan(tree, rate)
+    way = followed(tree, found)
+    told = ranges(tree, found)
+    assert told.weights.likely == told.both.likely == found.worth.paid
+    turned_out = tree
+    for number, node in enumerate(tree.nodes):
+        turned_out = plain.changed(turned_out, number, data.draw(st.sampled_from(list(node.grams))))
+    paid, _ = weighed_out(turned_out, way)
+    assert told.weights.low <= paid <= told.weights.high
+
+
+def test_a_chain_of_ten_thousand_parts() -> None:
+    """A part in a part in a part, ten thousand deep, is planned at one rate and at all of them."""
+    count = 10_000
+    deep = Tree(
+        tuple(
+            Node(
+                number - 1 if number else None,
+                Span.exactly(count - number),
+                Pay(fixed=Span.exactly(number * number % 97)),
+                Opening(Fraction(1)) if number < count - 1 else None,
+            )
+            for number in range(count)
+        )
+    )
+    at = plan(deep, Fraction(30))
+    assert at.worth.paid == rates(deep).steps[0].paid or at.worth.minutes < rates(deep).steps[0].minutes
+    assert len(weight_moves(margins(deep, at))) == count
+
+
+def test_nobody_opens_for_nothing() -> None:
+    """Where opening comes to just as much, the part is sold whole, whatever an hour is worth."""
+    tree = Tree(
+        (
+            Node(None, Span.exactly(2), Pay(fixed=Span.exactly(6)), Opening()),
+            Node(0, Span.exactly(2), Pay(fixed=Span.exactly(6))),
+        )
+    )
+    assert not plan(tree, Fraction(0)).opened[0]
+    assert rates(tree).opening[0] == 0
