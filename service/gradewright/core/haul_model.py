@@ -1,0 +1,350 @@
+"""A haul as a mixed-integer programme. Every plan that comes of it is reckoned exactly before it counts.
+
+One yes or no for each lot at each price step of each pile that it may go to, for each such pile, stop and
+trip. Worths are whole minor units. Weights are floating-point numbers with a margin, so that what is exactly
+on a line is never shut out; a plan that lies beyond the line is seen when it is reckoned, and cut off.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from itertools import pairwise
+from typing import NamedTuple
+
+from gradewright.core.haul import Haul, Place, Plan, Reckoned, Step, heaviest, reached
+from gradewright.core.money import Rounding
+from gradewright.core.programme import INFINITY, Programme, Row
+from gradewright.core.rates import Payer
+
+MARGIN = 1e-9
+ONE = Fraction(1)
+
+
+class Way(NamedTuple):
+    """A lot in a place, where the pile is at one step."""
+
+    lot: int
+    place: Place
+    step: int
+
+
+class Heap(NamedTuple):
+    """A pile at one step."""
+
+    place: Place
+    step: int
+
+
+class Free(NamedTuple):
+    """A lot that goes, at whatever weight between two, in grams."""
+
+    lot: int
+    least: Fraction
+    most: Fraction
+
+
+class Solved(NamedTuple):
+    """The best plan found, None where none was; the bound; the seconds; whether that is the last word."""
+
+    plan: Plan | None
+    bound: float
+    seconds: float
+    finished: bool
+
+
+@dataclass(slots=True)
+class Model:
+    """The programme of a haul. `must`: the lots that go in every plan; where None, all that can, unless they
+    may be held back.
+    """
+
+    haul: Haul
+    free: Free | None = None
+    must: frozenset[int] | None = None
+    programme: Programme = field(default_factory=Programme)
+    ways: dict[Way, int] = field(default_factory=dict)
+    heaps: dict[Heap, int] = field(default_factory=dict)
+    stops: dict[tuple[int, int], int] = field(default_factory=dict)
+    trips: list[int] = field(default_factory=list)
+    paid: dict[int, int] = field(default_factory=dict)
+    share: dict[Way, int] = field(default_factory=dict)
+    """Of the free lot: how much of its most it weighs, where it goes that way; else nothing."""
+
+    def __post_init__(self) -> None:
+        self.trips = [self.programme.column() for _ in range(self.haul.trips)]
+        for buyer in range(len(self.haul.buyers)):
+            self._add_ways(buyer)
+        self._bind_lots()
+        self._bind_heaps()
+        self._bind_stops()
+        self._bind_trips()
+
+    def worth(self) -> dict[int, float]:
+        """What a plan leaves, as an objective: the amounts, but that of a free lot, less the costs."""
+        costs = self.haul.costs
+        return {
+            **self.paid,
+            **dict.fromkeys(self.trips, -costs.trip),
+            **dict.fromkeys(self.stops.values(), costs.pile - costs.stop),
+            **dict.fromkeys(self.heaps.values(), -costs.pile),
+        }
+
+    def lightness(self) -> dict[int, float]:
+        """How little a plan asks for, as an objective: few trips, then stops, lots that go down, piles."""
+        by_down = len(self.heaps) + 1
+        by_stop = by_down * (len(self.haul.lots) + 1)
+        by_trip = by_stop * (len(self.stops) + 1)
+        lots = self.haul.lots
+        down = [column for way, column in self.ways.items() if way.place.grade != lots[way.lot].grades[0]]
+        return {
+            **dict.fromkeys(self.trips, -by_trip),
+            **dict.fromkeys(self.stops.values(), -by_stop),
+            **dict.fromkeys(down, -by_down),
+            **dict.fromkeys(self.heaps.values(), -1),
+        }
+
+    def leaves(self, at_least: int) -> Row:
+        """That a plan leaves so much, with what is paid for a free lot."""
+        factors = self.worth()
+        for way, share in self.share.items():
+            buyer = self.haul.buyers[way.place.buyer]
+            scale = buyer.steps[way.place.grade][way.step].scale
+            most = self.free.most if self.free is not None else ONE
+            factors[share] = float(Fraction(scale.likely, scale.under) * most)
+            # Rounded to the nearer, half a minor unit less is enough.
+            factors[self.ways[way]] = 0.0 if buyer.rounding is Rounding.DOWN else 0.5
+        return at_least, factors, INFINITY
+
+    def another_choice(self, buyers: frozenset[int]) -> Row:
+        """That a plan goes to another choice of buyers than this one."""
+        factors: dict[int, float] = {}
+        for buyer in range(len(self.haul.buyers)):
+            stops = [column for (_, at), column in self.stops.items() if at == buyer]
+            if not stops:
+                continue
+            used = stops[0]
+            if len(stops) > 1:
+                used = self.programme.column()
+                for stop in stops:
+                    self.programme.row(0, {used: 1, stop: -1}, INFINITY)
+                self.programme.row(-INFINITY, {used: 1, **dict.fromkeys(stops, -1)}, 0)
+            factors[used] = -1 if buyer in buyers else 1
+        return 1 - len(buyers), factors, INFINITY
+
+    def most(
+        self,
+        objective: Mapping[int, float],
+        seconds: float,
+        *,
+        rows: Iterable[Row] = (),
+        start: Reckoned | None = None,
+    ) -> Solved:
+        """The plan with the most of an objective in whole numbers; where the time is over, the best found."""
+        rows, spent = tuple(rows), 0.0
+        begun = self._columns_of(start) if start is not None else None
+        while True:
+            found = self.programme.most(objective, seconds - spent, rows=rows, start=begun)
+            spent += found.seconds
+            if found.columns is None:
+                return Solved(None, found.bound, spent, found.finished)
+            chosen = {way for way, column in self.ways.items() if found.columns[column] > 0.5}
+            cuts = list(self._cuts(chosen))
+            if not cuts:
+                return Solved(self._plan(chosen), found.bound, spent, found.finished)
+            self.programme.rows += cuts
+
+    def least_share(self, at_least: int, seconds: float) -> Solved:
+        """The plan that leaves so much with the least weight of the free lot; the bound is that weight's."""
+        objective = dict.fromkeys(self.share.values(), -1.0)
+        found = self.programme.most(objective, seconds, rows=(self.leaves(at_least),), gap=MARGIN)
+        if found.columns is None:
+            return Solved(None, found.bound, found.seconds, found.finished)
+        chosen = {way for way, column in self.ways.items() if found.columns[column] > 0.5}
+        return Solved(self._plan(chosen), -found.bound, found.seconds, found.finished)
+
+    def _add_ways(self, buyer: int) -> None:
+        """Every way to a buyer, but those that another is better than in any plan."""
+        haul, steps = self.haul, self.haul.buyers[buyer].steps
+        pay = Payer(haul.buyers[buyer].rounding).amount
+        most = heaviest(self._at_most())
+        for lot, each in enumerate(haul.lots):
+            free = self.free is not None and self.free.lot == lot
+            if haul.load is not None and each.grams > haul.load and not free:
+                continue
+            ratio = each.grams.as_integer_ratio()
+            found = {
+                (grade, number): pay(step.scale, ratio).likely
+                for grade in each.grades
+                for number, step in enumerate(steps.get(grade, ()))
+                if step.from_grams <= most[grade]
+            }
+            for grade, number in found if free else self._not_worse(found, steps):
+                # Trips are alike: the first lot goes on the first, the next on one of two, and so on.
+                for trip in range(min(haul.trips, lot + 1)):
+                    way = Way(lot, Place(trip, buyer, grade), number)
+                    self.ways[way] = self.programme.column()
+                    if free:
+                        self.share[way] = self.programme.column(whole=False)
+                    else:
+                        self.paid[self.ways[way]] = found[grade, number]
+
+    def _at_most(self) -> Haul:
+        """The haul with a free lot at its most."""
+        if self.free is None:
+            return self.haul
+        lots = list(self.haul.lots)
+        lots[self.free.lot] = replace(lots[self.free.lot], grams=self.free.most)
+        return replace(self.haul, lots=tuple(lots))
+
+    def _not_worse(
+        self, found: Mapping[tuple[str, int], int], steps: Mapping[str, tuple[Step, ...]]
+    ) -> list[tuple[str, int]]:
+        """Without those for which another pile at the same stop pays more than it costs to make one: to leave
+        a pile that needs no weight harms none, and neither does it to join one whose price only rises.
+        """
+        firm = [
+            amount
+            for (grade, step), amount in found.items()
+            if not step and not steps[grade][0].from_grams and _rises(steps[grade])
+        ]
+        best = max(firm, default=None)
+        return [
+            (grade, step)
+            for (grade, step), amount in found.items()
+            if step
+            or steps[grade][0].from_grams
+            or not _rises(steps[grade])
+            or best is None
+            or best - amount <= self.haul.costs.pile
+        ]
+
+    def _bind_lots(self) -> None:
+        """A lot goes to one place, or stays if it may. A free one weighs something only where it goes."""
+        of_lot: dict[int, list[int]] = {}
+        for way, column in self.ways.items():
+            of_lot.setdefault(way.lot, []).append(column)
+        for lot, columns in of_lot.items():
+            must = not self.haul.hold_back if self.must is None else lot in self.must
+            self.programme.row(int(must), dict.fromkeys(columns, 1), 1)
+        for way, share in self.share.items():
+            self.programme.row(-INFINITY, {share: 1, self.ways[way]: -1}, 0)
+        if self.free is not None:
+            least = float(self.free.least / self.free.most)
+            self.programme.row(least, dict.fromkeys(self.share.values(), 1), INFINITY)
+
+    def _bind_heaps(self) -> None:
+        """A pile is where a lot is, and its weight reaches its step."""
+        of_heap: dict[Heap, list[Way]] = {}
+        for way in self.ways:
+            of_heap.setdefault(Heap(way.place, way.step), []).append(way)
+        for heap, ways in of_heap.items():
+            used = self.heaps[heap] = self.programme.column()
+            for way in ways:
+                self.programme.row(-INFINITY, {self.ways[way]: 1, used: -1}, 0)
+            self.programme.row(0, {**{self.ways[way]: 1 for way in ways}, used: -1}, INFINITY)
+            steps = self.haul.buyers[heap.place.buyer].steps[heap.place.grade]
+            at_least = steps[heap.step].from_grams
+            if at_least:
+                weights = self._weights(ways, at_least, at_most=ONE)
+                self.programme.row(-MARGIN, {**weights, used: -1}, INFINITY)
+            if not _rises(steps[heap.step : heap.step + 2]):
+                weights = self._weights(ways, steps[heap.step + 1].from_grams)
+                self.programme.row(-INFINITY, {**weights, used: -1}, MARGIN)
+
+    def _weights(
+        self, ways: Iterable[Way], unit: Fraction, *, at_most: Fraction | None = None
+    ) -> dict[int, float]:
+        """The weight that each way brings, in units of another."""
+        found: dict[int, float] = {}
+        for way in ways:
+            if way in self.share and self.free is not None:
+                found[self.share[way]] = float(self.free.most / unit)
+                continue
+            weight = self.haul.lots[way.lot].grams / unit
+            found[self.ways[way]] = float(weight if at_most is None else min(weight, at_most))
+        return found
+
+    def _bind_stops(self) -> None:
+        """A stop is where a pile is, each at one step; a lot that goes there needs the stop."""
+        of_stop: dict[tuple[int, int], dict[str, list[int]]] = {}
+        for (place, _), used in self.heaps.items():
+            of_stop.setdefault((place.trip, place.buyer), {}).setdefault(place.grade, []).append(used)
+        for stop, grades in of_stop.items():
+            used = self.stops[stop] = self.programme.column()
+            for heaps in grades.values():
+                self.programme.row(-INFINITY, {**dict.fromkeys(heaps, 1), used: -1}, 0)
+            every = [heap for heaps in grades.values() for heap in heaps]
+            self.programme.row(0, {**dict.fromkeys(every, 1), used: -1}, INFINITY)
+        of_lot: dict[tuple[int, int, int], list[int]] = {}
+        for way, column in self.ways.items():
+            of_lot.setdefault((way.lot, way.place.trip, way.place.buyer), []).append(column)
+        for (_, trip, buyer), columns in of_lot.items():
+            if len(columns) > 1:
+                used = self.stops[trip, buyer]
+                self.programme.row(-INFINITY, {**dict.fromkeys(columns, 1), used: -1}, 0)
+
+    def _bind_trips(self) -> None:
+        """A trip is where a stop is; it carries what it may; none is made before the one before it."""
+        for (trip, _), stop in self.stops.items():
+            self.programme.row(-INFINITY, {stop: 1, self.trips[trip]: -1}, 0)
+        for trip, used in enumerate(self.trips):
+            stops = [stop for (on, _), stop in self.stops.items() if on == trip]
+            self.programme.row(0, {**dict.fromkeys(stops, 1), used: -1}, INFINITY)
+            if trip:
+                self.programme.row(0, {self.trips[trip - 1]: 1, used: -1}, INFINITY)
+            if self.haul.load is not None:
+                weights = self._weights([way for way in self.ways if way.place.trip == trip], self.haul.load)
+                self.programme.row(-INFINITY, {**weights, used: -1}, MARGIN)
+
+    def _columns_of(self, reckoned: Reckoned) -> list[int] | None:
+        """The columns that are yes in a plan; None where it has a way that is not worth looking at."""
+        found: set[int] = set()
+        for pile in reckoned.piles:
+            place = pile.place
+            ways = [self.ways.get(Way(lot, place, pile.step)) for lot in pile.lots]
+            if None in ways:
+                return None
+            found.update(way for way in ways if way is not None)
+            stop = self.stops[place.trip, place.buyer]
+            found |= {self.heaps[Heap(place, pile.step)], stop, self.trips[place.trip]}
+        return sorted(found)
+
+    def _plan(self, chosen: Iterable[Way]) -> Plan:
+        plan: list[Place | None] = [None] * len(self.haul.lots)
+        for way in chosen:
+            plan[way.lot] = way.place
+        return tuple(plan)
+
+    def _cuts(self, chosen: Iterable[Way]) -> Iterable[Row]:
+        """What shuts out a choice that only the margin has let in; it holds for every plan."""
+        piles: dict[Heap, list[int]] = {}
+        aboard: dict[int, list[int]] = {}
+        for way in chosen:
+            piles.setdefault(Heap(way.place, way.step), []).append(way.lot)
+            aboard.setdefault(way.place.trip, []).append(way.lot)
+        for heap, lots in piles.items():
+            steps = self.haul.buyers[heap.place.buyer].steps[heap.place.grade]
+            real = reached(steps, self._grams(lots))
+            there = {way.lot: column for way, column in self.ways.items() if way[1:] == heap}
+            if real is None or real < heap.step:
+                others = [column for lot, column in there.items() if lot not in lots]
+                yield 0, {**dict.fromkeys(others, 1), self.heaps[heap]: -1}, INFINITY
+            elif real > heap.step and not _rises(steps[heap.step : real + 1]):
+                yield -INFINITY, {there[lot]: 1 for lot in lots}, len(lots) - 1
+        for trip, lots in aboard.items():
+            if self.haul.load is not None and self._grams(lots) > self.haul.load:
+                same = [
+                    column for way, column in self.ways.items() if way.place.trip == trip and way.lot in lots
+                ]
+                yield -INFINITY, dict.fromkeys(same, 1), len(lots) - 1
+
+    def _grams(self, lots: Iterable[int]) -> Fraction:
+        return sum((self.haul.lots[lot].grams for lot in lots), Fraction(0))
+
+
+def _rises(steps: tuple[Step, ...]) -> bool:
+    """Whether a heavier pile never takes a lower price."""
+    likely = [Fraction(step.scale.likely, step.scale.under) for step in steps]
+    return all(lower <= higher for lower, higher in pairwise(likely))

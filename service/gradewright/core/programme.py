@@ -1,0 +1,106 @@
+"""Mixed-integer programmes, solved by HiGHS: one thread and one seed, so that the same is found again.
+
+What comes back is in floating-point numbers. Whoever asks turns it into a choice and works that out exactly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+import highspy
+import numpy as np
+from highspy._core import _Highs
+
+INFINITY = float("inf")
+SEED = 20
+WHOLE_GAP = 0.99
+"""Of an objective in whole numbers nothing is better than what is less than one below the bound."""
+
+Row = tuple[float, Mapping[int, float], float]
+"""The least, the factors by column, the most."""
+
+
+class Found(NamedTuple):
+    """The columns of the best that was found, None where nothing was; what no choice exceeds; the seconds it
+    took; whether that is the last word.
+    """
+
+    columns: list[float] | None
+    bound: float
+    seconds: float
+    finished: bool
+
+
+@dataclass(slots=True)
+class Programme:
+    """Columns between 0 and 1, most of them yes or no, and rows that bound their sums."""
+
+    rows: list[Row] = field(default_factory=list)
+    whole: list[bool] = field(default_factory=list)
+
+    def column(self, *, whole: bool = True) -> int:
+        """A new column, yes or no where it is whole; its number."""
+        self.whole.append(whole)
+        return len(self.whole) - 1
+
+    def row(self, least: float, factors: Mapping[int, float], most: float) -> None:
+        """A new row."""
+        self.rows.append((least, factors, most))
+
+    def most(
+        self,
+        objective: Mapping[int, float],
+        seconds: float,
+        *,
+        rows: Iterable[Row] = (),
+        start: Iterable[int] | None = None,
+        gap: float = WHOLE_GAP,
+    ) -> Found:
+        """The columns with the most of an objective, under further rows; where the time is over, the best
+        that was found. `start`: a choice to begin with, by the columns that are yes in it.
+        """
+        if seconds <= 0:
+            return Found(None, INFINITY, 0.0, False)
+        solver = _Highs()  # its public child prints a greeting before it can be asked to be silent
+        options: dict[str, bool | int | float | str] = {
+            "output_flag": False, "threads": 1, "random_seed": SEED, "parallel": "off",
+            "time_limit": seconds, "mip_rel_gap": 0.0, "mip_abs_gap": gap,
+        }  # fmt: skip
+        for name, value in options.items():
+            solver.setOptionValue(name, value)
+        solver.passModel(self._model(objective, [*self.rows, *rows]))
+        if start is not None:
+            begun = np.array(sorted(start), dtype=np.int32)
+            everything = np.zeros(len(self.whole))
+            everything[begun] = 1.0
+            solver.setSolution(len(everything), np.arange(len(everything), dtype=np.int32), everything)
+        solver.run()
+        status, info = solver.getModelStatus(), solver.getInfo()
+        spent = solver.getRunTime()
+        if status == highspy.HighsModelStatus.kInfeasible:
+            return Found(None, -INFINITY, spent, True)
+        found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+        columns = list(solver.getSolution().col_value) if found else None
+        return Found(columns, info.mip_dual_bound, spent, status == highspy.HighsModelStatus.kOptimal)
+
+    def _model(self, objective: Mapping[int, float], rows: list[Row]) -> highspy.HighsLp:
+        model = highspy.HighsLp()
+        size = len(self.whole)
+        costs = np.zeros(size)
+        for column, value in objective.items():
+            costs[column] = value
+        model.num_col_, model.num_row_ = size, len(rows)
+        model.sense_ = highspy.ObjSense.kMaximize
+        model.col_cost_, model.col_lower_, model.col_upper_ = costs, np.zeros(size), np.ones(size)
+        kinds = highspy.HighsVarType
+        model.integrality_ = [kinds.kInteger if whole else kinds.kContinuous for whole in self.whole]
+        model.row_lower_ = np.array([least for least, _, _ in rows])
+        model.row_upper_ = np.array([most for _, _, most in rows])
+        matrix = model.a_matrix_
+        matrix.format_ = highspy.MatrixFormat.kRowwise
+        matrix.start_ = np.cumsum([0, *(len(factors) for _, factors, _ in rows)], dtype=np.int32)
+        matrix.index_ = np.array([column for _, factors, _ in rows for column in factors], dtype=np.int32)
+        matrix.value_ = np.array([value for _, factors, _ in rows for value in factors.values()])
+        return model

@@ -1,0 +1,234 @@
+"""Hauls: every plan of small ones tried, and the rules on the line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+from tests.core.hauls import POUND, allowed, every, hauls, steps
+
+from gradewright.core.haul import (
+    Buyer,
+    Costs,
+    Haul,
+    Lot,
+    NoSuchPlan,
+    Place,
+    Reckoned,
+    can_go,
+    cheaper_kin,
+    reckon,
+)
+from gradewright.core.haul_best import CannotAllGo, NothingFound, beaten, best
+from gradewright.core.money import Rounding
+from gradewright.core.rulebook import Grade
+
+SECONDS = 60.0
+
+
+def one(grade: str, pounds: Fraction | int, bin_: int = 0, *lower: str) -> Lot:
+    """A bin of so many pounds."""
+    return Lot(bin_, pounds * POUND, (grade, *lower))
+
+
+def allowed_plans(haul: Haul) -> Iterator[Reckoned]:
+    """Every plan that takes what must go."""
+    must = frozenset(lot for lot in range(len(haul.lots)) if can_go(haul, lot))
+    return (each for each in every(haul) if allowed(haul, each.plan, must))
+
+
+def asks(haul: Haul, plan: Reckoned) -> tuple[int, int, int, int]:
+    """What decides between plans that leave the same."""
+    down = sum(
+        place is not None and place.grade != lot.grades[0]
+        for lot, place in zip(haul.lots, plan.plan, strict=True)
+    )
+    return plan.trips, plan.stops, down, len(plan.piles)
+
+
+def hold(haul: Haul) -> None:
+    """What is found of a haul is held against every plan of it."""
+    plans = list(allowed_plans(haul))
+    if not plans:
+        with pytest.raises(CannotAllGo):
+            best(haul, SECONDS)
+        return
+    told = best(haul, SECONDS)
+    found, most = reckon(haul, told.best.plan), max(each.worth for each in plans)
+    assert told.best.proved
+    assert found.worth == told.best.worth == most
+    assert asks(haul, found) == min(asks(haul, each) for each in plans if each.worth == most)
+    others = [each.worth for each in plans if each.buyers != found.buyers]
+    assert (told.second is not None) == bool(others)
+    if told.second is not None:
+        assert told.second.proved
+        assert reckon(haul, told.second.plan).worth == told.second.worth == max(others)
+    for lot, goes in told.goes_from.items():
+        ways = [each.grams for each in haul.lots][lot]
+        if goes is None:
+            tried = [int(ways) + 1, 2_000, 5_000, 20_000, 100_000]
+            assert all(with_weight(haul, lot, grams) <= most for grams in tried if grams >= ways)
+            continue
+        assert goes.proved
+        assert with_weight(haul, lot, goes.grams) > most
+        if goes.grams - 1 >= ways:
+            assert with_weight(haul, lot, goes.grams - 1) <= most
+
+
+def with_weight(haul: Haul, lot: int, grams: int) -> int:
+    """The most that a plan leaves in which a lot of this weight goes."""
+    lots = tuple(
+        replace(each, grams=Fraction(grams)) if number == lot else each
+        for number, each in enumerate(haul.lots)
+    )
+    must = frozenset(number for number in range(len(lots)) if can_go(haul, number))
+    heavier = replace(haul, lots=lots)
+    plans = (each for each in every(heavier) if allowed(haul, each.plan, must))
+    return max((each.worth for each in plans if each.plan[lot] is not None), default=-(10**9))
+
+
+@given(hauls(most=3))
+@settings(max_examples=60, deadline=None)
+def test_no_plan_is_better(haul: Haul) -> None:
+    """Of all plans the one that is told leaves the most and asks for the least; the second choice of yards
+    leaves the most of all others; and what stays goes from the told weight on, and not one gram before it.
+    """
+    hold(haul)
+
+
+@pytest.mark.campaign
+@given(hauls(most=4))
+@settings(max_examples=4_000, deadline=None)
+def test_no_plan_is_better_in_a_long_run(haul: Haul) -> None:
+    """The same with one lot more, thousands of times."""
+    hold(haul)
+
+
+def test_a_bin_goes_down_to_save_a_pile() -> None:
+    """A bin joins a cheaper grade's pile where that loses less than another pile costs, and only there."""
+    buyer = Buyer({"heavy": steps((0, 13)), "light": steps((0, 9))})
+    lots = (one("light", 100), one("heavy", 20, 1, "light"))
+    plan = best(Haul(lots, (buyer,), Costs(pile=81)), SECONDS).best.plan
+    assert plan == (Place(0, 0, "light"), Place(0, 0, "light"))
+    plan = best(Haul(lots, (buyer,), Costs(pile=79)), SECONDS).best.plan
+    assert plan == (Place(0, 0, "light"), Place(0, 0, "heavy"))
+
+
+def test_bins_reach_a_better_price_together() -> None:
+    """A pile of exactly the from-weight has the better price, also where the weights are no round numbers."""
+    third = Fraction(100, 3)
+    buyer = Buyer({"copper": steps((0, 300), (100, 330))})
+    haul = Haul(tuple(one("copper", third, bin_) for bin_ in range(3)), (buyer,))
+    assert best(haul, SECONDS).best.worth == 3 * 11_000
+    lots = (*haul.lots[:2], one("copper", third - Fraction(1, 10**9), 2))
+    assert best(replace(haul, lots=lots), SECONDS).best.worth == 3 * 10_000
+
+
+def test_a_price_that_needs_a_weight_is_none_below_it() -> None:
+    """What is priced for larger piles only is not sold in smaller ones."""
+    haul = Haul((one("copper", 99),), (Buyer({"copper": steps((100, 330))}),))
+    assert not can_go(haul, 0)
+    assert best(haul, SECONDS).best.plan == (None,)
+    with pytest.raises(NoSuchPlan):
+        reckon(haul, (Place(0, 0, "copper"),))
+
+
+def test_a_price_that_falls_with_the_weight_is_not_passed_by() -> None:
+    """A pile that reaches a from-weight is paid at that price, though it be the lower one."""
+    haul = Haul((one("tin", 60), one("tin", 60, 1)), (Buyer({"tin": steps((0, 20), (100, 15))}),))
+    assert best(haul, SECONDS).best.worth == 2 * 900
+    two = replace(haul, trips=2)
+    assert best(two, SECONDS).best.worth == 2 * 1200
+
+
+def test_what_fits_into_no_trip_stays() -> None:
+    """A bin heavier than a trip carries stays, and a full trip leaves what adds least."""
+    buyer = Buyer({"copper": steps((0, 300)), "tin": steps((0, 10))})
+    lots = (one("copper", 50), one("tin", 60, 1), one("tin", 101, 2))
+    told = best(Haul(lots, (buyer,), load=100 * POUND, hold_back=True), SECONDS)
+    assert told.best.plan == (Place(0, 0, "copper"), None, None)
+    assert told.goes_from[1] is None
+    with pytest.raises(CannotAllGo):
+        best(Haul(lots, (buyer,), load=100 * POUND), SECONDS)
+    assert best(Haul(lots, (buyer,), load=100 * POUND, trips=2), SECONDS).best.worth == 15_600
+
+
+def test_what_is_kept_goes_with_others() -> None:
+    """From which weight on a bin goes is asked of all plans: one that takes a second kept bin too counts."""
+    buyer = Buyer({"copper": steps((0, 100))})
+    haul = Haul((one("copper", 4), one("copper", 5, 1)), (buyer,), Costs(trip=1_000), hold_back=True)
+    told = best(haul, SECONDS)
+    assert told.best.plan == (None, None)
+    goes = told.goes_from[0]
+    assert goes is not None
+    # 5 lb of the other are 5.00; 10.01 are needed, and 5.005 round to the even 5.00.
+    assert Fraction(goes.grams) >= Fraction("5.005") * POUND > goes.grams - 1
+
+
+def test_every_line_is_rounded_by_its_yard() -> None:
+    """An amount is rounded once for each lot, by the rule of the yard."""
+    lots = (one("tin", 1), one("tin", 1, 1))
+    worth = {
+        rule: best(Haul(lots, (Buyer({"tin": steps((0, Fraction(5, 2)))}, rule),)), SECONDS).best.worth
+        for rule in Rounding
+    }
+    assert worth == {Rounding.HALF_EVEN: 4, Rounding.HALF_UP: 6, Rounding.DOWN: 4}
+
+
+def test_a_plan_that_is_beaten() -> None:
+    """What leaves more than a sum is found where there is such a plan, and none where there is not."""
+    haul = Haul((one("tin", 10),), (Buyer({"tin": steps((0, 10))}), Buyer({"tin": steps((0, 12))})))
+    better = beaten(haul, 100, SECONDS)
+    assert better is not None
+    assert better.worth == 120
+    assert beaten(haul, 120, SECONDS) is None
+
+
+def test_without_time_nothing_is_claimed() -> None:
+    """Where the time was over at once, there is no plan, or one that is not called proved."""
+    buyer = Buyer({"tin": steps((4, 10))})
+    apart = Haul((one("tin", 3), one("tin", 3, 1)), (buyer,))
+    with pytest.raises(NothingFound):
+        best(apart, 0)
+    told = best(replace(apart, hold_back=True), 0)
+    assert told.best.plan == (None, None)
+    assert not told.best.proved
+    assert not told.looked
+
+
+def test_the_chain_of_cheaper_kin() -> None:
+    """A grade goes down to what it is priced by, or what is priced by it, if cheaper and of its family."""
+    made = {
+        "bright": ("red", "no1", "1.04"),
+        "no1": ("red", None, None),
+        "no2": ("red", "no1", "0.93"),
+        "light": ("red", "no2", "0.9"),
+        "wire": ("wire", "no1", "0.7"),
+        "bronze": ("red", "no1", "1.0"),
+        "cases": ("red", "no1", "0.8"),
+    }
+    grades = {
+        slug: Grade(
+            slug,
+            slug,
+            family,
+            "-",
+            kin=kin,
+            kin_factor=factor and Fraction(factor),
+            by_name_only=slug == "cases",
+        )
+        for slug, (family, kin, factor) in made.items()
+    }
+    chains = {slug: cheaper_kin(grades, slug) for slug in grades}
+    assert chains == {
+        "bright": ("no1", "no2", "light"),
+        "no1": ("no2", "light"),
+        "no2": ("light",),
+        "light": (),
+        "wire": (),
+        "bronze": (),
+        "cases": (),
+    }
