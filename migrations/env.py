@@ -17,6 +17,7 @@ for module in (
     "db.ledger",
     "db.leaves",
     "db.replays",
+    "db.answers",
     "accounts.models",
     "regions.models",
     "yards.models",

@@ -23,9 +23,14 @@ LEVELS = [
     {"rulebooks"},
     {"yards", "benchmarks"},
     {"prices"},
+    {"compositions"},
     {"ledger"},
+    {"answers"},
     {"valuations"},
+    {"teardowns", "hauls", "recoveries"},
+    {"settlements"},
     {"drafts"},
+    {"impacts"},
 ]
 """From the ground up. What stands in the package's own folder (settings, clock, logs) is told its values
 from outside and belongs to no level; `asgi`, `cli`, `demo` and `health` stand above all."""

@@ -19,6 +19,7 @@ from sqlalchemy.exc import DatabaseError, IntegrityError
 from gradewright.accounts.models import AccountRow
 from gradewright.benchmarks.models import BenchmarkRow, BenchmarkValueRow
 from gradewright.db import migrate
+from gradewright.db.answers import AnswerRow
 from gradewright.db.base import Base
 from gradewright.db.engines import read_url, sync_engine
 from gradewright.db.leaves import LeafRow, NodeRow, TreeRow
@@ -121,6 +122,16 @@ ROWS: dict[type[Base], dict[str, Any]] = {
         "answer": b"{}",
         "sha256": "x",
     },
+    AnswerRow: {
+        "id": "t-1",
+        "created_at": NOW,
+        "request": "{}",
+        "rulebook": "2018.1",
+        "revision": 1,
+        "method": "1",
+        "answer": b"{}",
+        "sha256": "x",
+    },
     DraftRow: {"number": 1, "from_step": 1},
     StepRow: {
         "draft": 1,
@@ -152,6 +163,7 @@ CHANGES: dict[type[Base], str] = {
     WordRow: "verdict = 'rejected'",
     RulebookRow: "title = 'y'",
     ValuationRow: "method = '2'",
+    AnswerRow: "method = '2'",
     DraftRow: "from_step = 2",
     StepRow: "why = 'y'",
     ProofRow: "found = 'y'",
@@ -176,6 +188,7 @@ OTHER_KEY: dict[type[Base], dict[str, Any]] = {
     WordRow: {"line": 2},
     RulebookRow: {"version": "2018.2"},
     ValuationRow: {"id": "v-2"},
+    AnswerRow: {"id": "t-2"},
     DraftRow: {"number": 2},
     StepRow: {"number": 2},
     ProofRow: {"asked": "forged"},

@@ -23,7 +23,7 @@ from gradewright.drafts.draft import New, Saying
 from gradewright.impacts.service import Looked
 from gradewright.rulebooks.document import from_yaml, read_yaml
 from gradewright.valuations.parts import PartGiven
-from gradewright.valuations.service import Request
+from gradewright.valuations.service import Request, as_asked
 from tests.bench import market
 from tests.bench.test_valuation_speed import PARTS, bodies
 
@@ -52,13 +52,14 @@ def test_the_impact_on_a_hundred_thousand_parts(tmp_path: Path) -> None:
 async def _measured(database_url: str) -> None:
     app, services = await market.open_market(database_url)
     valuations, clock, today = services.valuations, Days(), utc_now()
-    valuations.clock = clock
+    valuations.keeping.clock = clock
     lists = [json.loads(body) for body in bodies(read_yaml(NEWEST))]
     for number in range(VALUATIONS):
         clock.now = today - timedelta(days=number % DAYS)
         parts = tuple(PartGiven(**part) for part in lists[number % len(lists)]["parts"])
         request = Request(parts, region=market.REGION, on=clock.now.date())
-        await valuations.keep(request, await valuations.value(request))
+        answer = await valuations.value(request)
+        await valuations.keeping.keep(as_asked(request, answer), answer)
     document = _stricter(from_yaml(NEWEST.read_text(encoding="utf-8")), today)
     saying = Saying("ouzel", today, "A stricter copper share.", None)
     taken = await services.drafts.make(New(document=document), saying)

@@ -143,4 +143,4 @@ async def test_a_method_that_is_not_known_is_refused(market: World) -> None:
     name = await kept(market, "v-of-the-future", OF_OLD["request"], answer, "3")
     refused = await market.client.post(f"{PATH}/{name}/replay")
     assert refused.status_code == 422
-    assert "was valued by method 3; this service values by 1 and 2." in refused.json()["detail"]
+    assert "was worked out by method 3; this service knows 1 and 2." in refused.json()["detail"]

@@ -9,12 +9,12 @@ from typing import Any
 from tests import samples
 from tests.valuations.test_valuing import ANSWERS, ASKED, part, prices
 
+from gradewright.answers.pins import Pins, canonical
 from gradewright.core.grading import Grader
 from gradewright.core.pricelist import PriceList
 from gradewright.core.valuation import METHOD, Terms, value
 from gradewright.rulebooks.document import read
 from gradewright.rulebooks.service import Version
-from gradewright.valuations.answer import Pins, canonical
 from gradewright.valuations.parts import PartGiven, read_parts
 from gradewright.valuations.schemas import ValuationOut
 

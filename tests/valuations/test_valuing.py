@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests import samples
 
+from gradewright.answers.pins import Pins, canonical
 from gradewright.core.consensus import Sighting
 from gradewright.core.grading import Grader
 from gradewright.core.house import NotTaken
@@ -26,7 +27,7 @@ from gradewright.core.worthwhile import Worthwhile
 from gradewright.rulebooks.document import read
 from gradewright.rulebooks.service import Version
 from gradewright.valuations.amounts import cents_of
-from gradewright.valuations.answer import Answers, Asked, Pins, canonical
+from gradewright.valuations.answer import Answers, Asked
 from gradewright.valuations.lines import fields
 from gradewright.valuations.parts import PartGiven, read_parts
 

@@ -11,17 +11,14 @@ from dataclasses import dataclass
 from datetime import date
 from json.encoder import encode_basestring
 
-import msgspec
-
+from gradewright.answers.pins import Answer, Pins, canonical
 from gradewright.core.decimals import EXACT, plain
 from gradewright.core.grading import Grader
-from gradewright.core.valuation import METHOD, Pile, Valuation
+from gradewright.core.valuation import Pile, Valuation
 from gradewright.valuations.amounts import Cents, amount_shown, amount_text, cents_of
 from gradewright.valuations.lines import Lines
 from gradewright.valuations.shapes import warning
 from gradewright.valuations.weights import KILOGRAM, Weight
-
-_ENCODER = msgspec.json.Encoder(order="sorted")
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,29 +28,6 @@ class Asked:
     region: str
     yard: str | None
     on: date
-
-
-@dataclass(frozen=True, slots=True)
-class Pins:
-    """What an answer depends on, besides the request."""
-
-    rulebook: str
-    revision: int
-    method: str = METHOD
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """An encoded answer, its pins, and the SHA-256 that it carries."""
-
-    body: bytes
-    pins: Pins
-    sha256: str
-
-
-def canonical(value: object) -> bytes:
-    """Canonical JSON of plain values."""
-    return _ENCODER.encode(value)
 
 
 class Answers:
@@ -92,7 +66,7 @@ class Answers:
             },
             "yard": asked.yard,
         }
-        named = {"method": pins.method, "revision": pins.revision, "rulebook": pins.rulebook}
+        named = pins.named()
         # In the order of canonical JSON, in which nothing that was encoded is encoded again.
         start = (
             f'{_text(before)[:-1]},"parts":[{parts}],"piles":[{piles}],"pins":{_text(named)[:-1]}'.encode()
@@ -103,7 +77,7 @@ class Answers:
 
 
 def _text(value: object) -> str:
-    return _ENCODER.encode(value).decode()
+    return canonical(value).decode()
 
 
 def _pile(pile: Pile, grader: Grader, cents: Cents) -> str:

@@ -1,0 +1,1 @@
+"""Which bins go to which yard, in which grade, on which trip."""

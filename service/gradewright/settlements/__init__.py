@@ -1,0 +1,1 @@
+"""Scale tickets held against what was expected, kept for those who settled them; and how yards mark down."""

@@ -1,0 +1,1 @@
+"""Whether to sell whole or to take apart, and how far."""
