@@ -1,0 +1,154 @@
+"""A settlement as plain values, ready to be sealed with its pins."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from functools import partial
+from typing import Any
+
+from gradewright.core.decimals import EXACT, plain
+from gradewright.core.settlement import Effects, Group, Linked, Settlement
+from gradewright.core.ticket import Flaw, Ticket, TicketLine
+from gradewright.core.units import mass_unit, show_mass
+from gradewright.settlements.expected import KILOGRAM, Expected, ExpectedBin
+from gradewright.settlements.given import Request
+from gradewright.settlements.matching import Unclear
+from gradewright.settlements.showing import Showing
+from gradewright.settlements.words import Money, in_all, of_flaw
+from gradewright.valuations.amounts import amount_shown, cents_of, spelled
+from gradewright.valuations.shapes import warning
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """All that was found out about one ticket."""
+
+    request: Request
+    region: str
+    unit: str
+    ticket: Ticket
+    expected: Expected
+    by_hand: Mapping[int, Sequence[int]]
+    groups: Sequence[Linked]
+    settlement: Settlement
+    unclear: Sequence[Unclear]
+    showing: Showing
+
+
+def told(settled: Settled) -> dict[str, Any]:
+    """The answer, but for its pins."""
+    currency, found, expected = settled.ticket.currency, settled.settlement, settled.expected
+    cents = cents_of(currency)
+    money: Money = partial(spelled, cents=cents)
+    given = settled.request.ticket
+    bins_without = [
+        _name(expected.bins[place]) for group in settled.groups if not group.lines for place in group.bins
+    ]
+    clear = not settled.unclear and not bins_without
+    return {
+        "against": dict(expected.against),
+        "adds_up": not found.flaws,
+        "bins": [_bin(each, cents) for each in expected.bins],
+        "cautions": _cautions(settled),
+        "complete": clear and all(each.bin.rate is not None for each in expected.bins),
+        "currency": currency,
+        "difference": money(found.difference),
+        "effects": _effects(found.effects, money),
+        "expected": amount_shown(expected.amount, cents),
+        "flaws": [_flaw(flaw, money) for flaw in found.flaws],
+        "groups": [_group(group, settled, money) for group in found.groups],
+        "lines": [_line(place, line, settled, money) for place, line in enumerate(settled.ticket.lines)],
+        "number": given.number,
+        "on": given.on,
+        "paid": money(found.paid),
+        "region": settled.region,
+        "says": in_all(found.effects, found.difference, money, currency),
+        "total": money(settled.ticket.total),
+        "cash": None if settled.ticket.cash is None else money(settled.ticket.cash),
+        "charges": [
+            {"label": charge.label, "amount": money(charge.amount)} for charge in settled.ticket.charges
+        ],
+        "unmatched": {"bins": bins_without, "lines": [asdict(each) for each in settled.unclear]},
+        "yard": settled.request.yard,
+    }
+
+
+def _bin(each: ExpectedBin, cents: tuple[str, ...]) -> dict[str, Any]:
+    return {
+        **_name(each),
+        "weight": _weight(each.bin.grams),
+        "price": None if each.quoted is None else asdict(each.quoted),
+        "amount": None if each.amount is None else amount_shown(each.amount, cents),
+        "unpriced": each.unpriced,
+    }
+
+
+def _name(each: ExpectedBin) -> dict[str, str | None]:
+    return {"bin": each.bin.grade, "part": each.bin.name if each.bin.grade is None else None}
+
+
+def _weight(grams: Any) -> dict[str, str]:
+    return {"kg": plain(EXACT.divide(grams, KILOGRAM)), "shown": show_mass(grams)}
+
+
+def _line(place: int, line: TicketLine, settled: Settled, money: Money) -> dict[str, Any]:
+    group = next(group for group in settled.groups if place in group.lines)
+    how = None if not group.bins else "hand" if place in settled.by_hand else "grade"
+    grades = settled.expected.version.rulebook.grades
+    given = settled.request.ticket.lines[place]
+    return {
+        "line": place + 1,
+        "label": line.label,
+        "grade": line.grade,
+        "grade_name": None if line.grade is None else grades[line.grade].name,
+        "net": _weight(line.net),
+        "price": plain(given.price),
+        "per": mass_unit(given.per or settled.unit).symbol,
+        "amount": money(line.amount),
+        "matched_by": how,
+        "not_postable": settled.showing.left_out.get(place),
+    }
+
+
+def _group(group: Group, settled: Settled, money: Money) -> dict[str, Any]:
+    difference = group.paid - group.expected
+    return {
+        "bins": [_name(settled.expected.bins[place]) for place in group.linked.bins],
+        "lines": [place + 1 for place in group.linked.lines],
+        "expected": money(group.expected),
+        "paid": money(group.paid),
+        "difference": money(difference),
+        "effects": _effects(group.effects, money),
+        "says": in_all(group.effects, difference, money, settled.ticket.currency),
+    }
+
+
+def _effects(effects: Effects, money: Money) -> dict[str, str]:
+    return {name: money(amount) for name, amount in asdict(effects).items()}
+
+
+def _flaw(flaw: Flaw, money: Money) -> dict[str, Any]:
+    in_money = flaw.about != "net"
+    return {
+        "about": flaw.about,
+        "line": flaw.line,
+        "stated": money(int(flaw.stated)) if in_money else _weight(flaw.stated)["kg"],
+        "right": money(int(flaw.right)) if in_money else _weight(flaw.right)["kg"],
+        "says": of_flaw(flaw, money),
+    }
+
+
+def _cautions(settled: Settled) -> list[dict[str, str]]:
+    """Of every grade that was brought, or that something was accepted as."""
+    version = settled.expected.version
+    grades = [each.bin.grade for each in settled.expected.bins] + [
+        line.grade for line in settled.ticket.lines
+    ]
+    found = {
+        caution.id: caution
+        for grade in dict.fromkeys(grades)
+        if grade is not None
+        for caution in version.grader.cautions(None, grade)
+    }
+    return [warning(caution) for caution in found.values()]

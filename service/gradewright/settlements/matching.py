@@ -1,0 +1,120 @@
+"""Which lines of a ticket stand for which bins: by the grade of both, or by hand. Never a guess.
+
+What is unclear is told, with what can be written to make it clear.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from gradewright.core.decimals import EXACT
+from gradewright.core.settlement import Linked
+from gradewright.core.ticket import TicketLine
+from gradewright.rulebooks.service import resolve_grade
+from gradewright.settlements.expected import Expected, ExpectedBin
+from gradewright.settlements.given import MatchGiven
+from gradewright.settlements.reading import Faults
+
+MOST_MEANT = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Meant:
+    """What may be written under `matches`: a line, and a bin by its grade or a part by its name."""
+
+    line: int
+    bin: str | None
+    part: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Unclear:
+    """A line that stands for no bin: why, and what it may have been meant for."""
+
+    line: int
+    because: str
+    meant: tuple[Meant, ...]
+
+
+def by_hand(
+    given: Sequence[MatchGiven], expected: Expected, lines: int, faults: Faults
+) -> dict[int, tuple[int, ...]]:
+    """What was written: for places of lines the places of their bins."""
+    found: dict[int, tuple[int, ...]] = {}
+    for number, match in enumerate(given):
+        at = ("matches", number)
+        if match.line > lines:
+            faults.add(f"There is no line {match.line}: the ticket has lines 1 to {lines}.", *at, "line")
+            continue
+        places = _places(match, expected, at, faults)
+        if places is None:
+            continue
+        before = found.get(match.line - 1, ())
+        if set(places) <= set(before):
+            faults.add("That is said already: say it once.", *at)
+        found[match.line - 1] = (*before, *places)
+    return found
+
+
+def _places(
+    match: MatchGiven, expected: Expected, at: tuple[str | int, ...], faults: Faults
+) -> tuple[int, ...] | None:
+    if match.part is not None:
+        bins = expected.parts.get(match.part, frozenset())
+        if len(bins) == 1:
+            return tuple(bins)
+        if not bins:
+            parts = tuple(expected.parts)[:MOST_MEANT]
+            faults.add(f"No part that was valued is called {match.part!r}.", *at, "part", suggestions=parts)
+        else:
+            detail = f"Parts called {match.part!r} are in {len(bins)} bins: name the bin."
+            faults.add(detail, *at, "part")
+        return None
+    grade = faults.take(lambda: resolve_grade(expected.version.rulebook, match.bin or "", ("bin",)), *at)
+    if grade is None:
+        return None
+    place = next((place for place, each in enumerate(expected.bins) if each.bin.grade == grade), None)
+    if place is None:
+        there = tuple(each.bin.grade for each in expected.bins if each.bin.grade is not None)[:MOST_MEANT]
+        detail = f"Nothing of {grade} was expected: name a bin that was."
+        faults.add(detail, *at, "bin", suggestions=there)
+        return None
+    return (place,)
+
+
+def unclear(
+    lines: Sequence[TicketLine], expected: Expected, groups: Iterable[Linked], yard: str
+) -> list[Unclear]:
+    """The lines that stand for no bin, each with the bins on no line that are nearest to its weight."""
+    without = [place for group in groups if not group.lines for place in group.bins]
+    found = []
+    for group in groups:
+        if group.bins:
+            continue
+        (place,) = group.lines
+        line = lines[place]
+        nearest = sorted(without, key=lambda bin_: _apart(expected.bins[bin_], line))
+        meant = tuple(_meant(place, expected.bins[bin_]) for bin_ in nearest[:MOST_MEANT])
+        found.append(Unclear(place + 1, _because(line, expected, yard), meant))
+    return found
+
+
+def _because(line: TicketLine, expected: Expected, yard: str) -> str:
+    if line.grade is not None:
+        name = expected.version.rulebook.grades[line.grade].name
+        return f"Nothing of {name} was expected."
+    return (
+        f"{line.label!r} stands for no grade at {yard} on that day: write the grade that it was accepted as, "
+        "or which bin it was."
+    )
+
+
+def _apart(each: ExpectedBin, line: TicketLine) -> tuple[Decimal, str]:
+    return EXACT.subtract(each.bin.grams, line.scale).copy_abs(), each.bin.name
+
+
+def _meant(place: int, each: ExpectedBin) -> Meant:
+    grade = each.bin.grade
+    return Meant(place + 1, grade, each.bin.name if grade is None else None)
