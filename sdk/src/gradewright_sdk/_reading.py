@@ -11,7 +11,9 @@ from ._base import Answer
 
 if TYPE_CHECKING:
     from ._models import Result, Valuation, Whole
+    from ._models._kept import Kept
 
+K = TypeVar("K", bound="Kept")
 R = TypeVar("R", bound="Result")
 W = TypeVar("W", bound="Whole")
 
@@ -43,3 +45,14 @@ def reads_valuation(answer: Answer) -> Valuation:
     from ._models import read_valuation
 
     return read_valuation(answer)
+
+
+def reads_kept(model: Callable[[], type[K]], header: str) -> Callable[[Answer], K]:
+    """Reader of an answer that may be kept; its id then stands in the header of that (lower-case) name."""
+
+    def read(answer: Answer) -> K:
+        from ._models._kept import read_kept
+
+        return read_kept(model(), answer, header)
+
+    return read

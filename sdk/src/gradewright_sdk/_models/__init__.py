@@ -63,6 +63,7 @@ from ._entries import (
 )
 from ._files import read_file
 from ._gradings import Candidate, Grading, HouseLimit, NextTest, NotWorth, TraceStep, UnitPrice
+from ._kept import Pins
 from ._lists import (
     ListChange,
     ListCompared,
@@ -101,7 +102,6 @@ from ._valuations import (
     Alike,
     PartPrice,
     Pile,
-    Pins,
     Raise,
     RaiseStep,
     Shed,

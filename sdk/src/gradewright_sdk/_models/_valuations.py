@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from base64 import b64decode
 from datetime import date
 from decimal import Decimal
-from hashlib import sha256
-
-from pydantic import PrivateAttr
 
 from gradewright_sdk._base import Answer
-from gradewright_sdk._problems import unexpected
 
-from ._common import Amount, InCurrency, Result, Spread, Whole, read_whole
+from ._common import Amount, InCurrency, Result, Spread
 from ._gradings import HouseLimit, NextTest
+from ._kept import Kept, read_kept
 from ._prices import Basis
 from ._rulebooks import Caution
 
@@ -157,18 +153,7 @@ class Totals(Result):
     unpriced: int
 
 
-class Pins(Result):
-    """What the valuation rests on. With the same rulebook, revision and method the same request answers the
-    same.
-    """
-
-    rulebook: str
-    revision: int
-    method: str
-    sha256: str | None = None
-
-
-class Valuation(Whole, InCurrency):
+class Valuation(Kept, InCurrency):
     """The whole valuation. `complete` is False where a part has no amount: the totals then lack it.
 
     `id` is set when the valuation was kept (or fetched by its id); it is not part of the body.
@@ -183,42 +168,8 @@ class Valuation(Whole, InCurrency):
     totals: Totals
     missing: tuple[str, ...] = ()
     cautions: tuple[Caution, ...] = ()
-    pins: Pins
-
-    _id: str | None = PrivateAttr(default=None)
-    _ledger: tuple[int, bytes] | None = PrivateAttr(default=None)
-
-    @property
-    def id(self) -> str | None:
-        """What to fetch or replay it by; None if it was not kept."""
-        return self._id
-
-    @property
-    def ledger(self) -> tuple[int, bytes] | None:
-        """How many entries the ledger had that it was worked out from, and the root of the tree over them:
-        `client.ledger.consistency` shows that they are the beginning of today's. None if it was not kept.
-        """
-        return self._ledger
-
-    @property
-    def intact(self) -> bool:
-        """Whether `raw` has the SHA-256 that the pins name: that of the bytes without that one member."""
-        named = self.pins.sha256
-        if named is None:
-            return False
-        # Quotes within any text are escaped in JSON, so this can only be the member itself.
-        member = f',"sha256":"{named}"'.encode()
-        return self.raw.count(member) == 1 and sha256(self.raw.replace(member, b"")).hexdigest() == named
 
 
 def read_valuation(answer: Answer) -> Valuation:
     """A valuation with its bytes and, where the service says one, its id."""
-    valuation = read_whole(Valuation, answer)
-    valuation._id = answer.headers.get("valuation-id")
-    size, root = answer.headers.get("ledger-size"), answer.headers.get("ledger-root")
-    if size is not None and root is not None:
-        try:
-            valuation._ledger = int(size), b64decode(root, validate=True)
-        except ValueError as error:
-            raise unexpected(answer, "its Ledger-Size or Ledger-Root cannot be read") from error
-    return valuation
+    return read_kept(Valuation, answer, "valuation-id")
