@@ -122,6 +122,8 @@ class Traffic:
                 case.path_parameters["posting"] = self.own[chance % len(self.own)]
             if case.path.startswith("/v1/rulebook-drafts"):
                 self._draft(case, chance)
+            if case.path == "/v1/recoveries":
+                case.body = {"assay": ASSAY, "keep": bool(chance % 2)}
             if isinstance(case.body, dict) and "reason" in case.body:
                 self._say(case, case.body, chance)
 
@@ -196,6 +198,11 @@ def as_text(_: Any, value: Any) -> bytes:
     return value.encode() if isinstance(value, str) else json.dumps(value).encode()
 
 
+ASSAY = {
+    "lot": "10 kg",
+    "currency": "USD",
+    "metals": [{"metal": "gold", "low": "100 g/t", "high": "300 g/t", "price": "2000"}],
+}
 EITHER = [("region", "yard"), ("weight", "weight_each"), ("observed", "grade"), ("grade", "label")]
 """Of these a request takes one, which its schema cannot say."""
 
@@ -208,6 +215,7 @@ async def _furnish(url: str) -> Traffic:
         posting = await world.post(price("copper-no2", "3.35"), price("light-iron", "0.08"))
         body = {"region": "XO-KEL", "keep": True, "parts": [{"name": "a", "weight": "1 lb", "grade": "tin"}]}
         valuation = (await world.send("/v1/valuations", body)).headers["valuation-id"]
+        recovery = (await world.send("/v1/recoveries", {"assay": ASSAY, "keep": True})).headers["recovery-id"]
         key = await world.key("sedge", Role.MAINTAINER)
         copper = {"slug": "copper", "name": "Copper", "currency": "USD", "unit": "t", "source": "made up"}
         assert (await world.send("/v1/benchmarks", copper, "sedge", Role.MAINTAINER)).status_code == 201
@@ -236,6 +244,7 @@ async def _furnish(url: str) -> Traffic:
         "with": "2020.1",
         "posting": posting["id"],
         "valuation": valuation,
+        "recovery": recovery,
         "slug": "unknown-grade",
         "benchmark": "copper",
         "parent": "XO",

@@ -51,6 +51,8 @@ from gradewright.prices.series import SeriesService
 from gradewright.prices.series_controller import region_series, yard_series
 from gradewright.prices.service import PriceService
 from gradewright.prices.views import PostingViews
+from gradewright.recoveries.controller import RecoveryController
+from gradewright.recoveries.service import RecoveryService
 from gradewright.regions.controller import RegionController
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.comparing import Comparing
@@ -101,6 +103,7 @@ CONTROLLERS: list[Any] = [
     look_at_impact,
     GradingController,
     ValuationController,
+    RecoveryController,
     ProofController,
     FeedController,
 ]
@@ -145,6 +148,7 @@ class Services:
     events: Events
     gradings: GradingService
     valuations: ValuationService
+    recoveries: RecoveryService
 
 
 def make_services(settings: Settings, clock: Clock) -> Services:
@@ -192,6 +196,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         events=Events(feed, settings.ledger_poll_seconds),
         gradings=GradingService(prices, rulebooks, clock),
         valuations=ValuationService(database, prices, rulebooks, ledger, clock),
+        recoveries=RecoveryService(database, prices, benchmarks, rulebooks, ledger, clock),
     )
 
 
