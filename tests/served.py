@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import socket
 import subprocess
@@ -12,6 +13,11 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import httpx
+
+from gradewright.clock import utc_now
+from gradewright.db.session import Database
+from gradewright.rulebooks.document import from_yaml
+from gradewright.rulebooks.service import RulebookService
 
 ROOT = Path(__file__).resolve().parents[1]
 STARTS_WITHIN = 20.0
@@ -29,6 +35,19 @@ def run(url: str, *words: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         command, capture_output=True, text=True, env=environment(url), check=False, timeout=60
     )
+
+
+def publish(url: str, text: str) -> None:
+    """Publishes a rulebook past all maintainers, as only a test may."""
+
+    async def work() -> None:
+        database = Database(url)
+        try:
+            await RulebookService(database).publish(from_yaml(text), utc_now())
+        finally:
+            await database.close()
+
+    asyncio.run(work())
 
 
 def free_port() -> int:

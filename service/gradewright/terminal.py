@@ -97,6 +97,21 @@ def with_database(use: Callable[[Database], Awaitable[T]]) -> T:
         raise Stop(unreachable(settings, error)) from None
 
 
+@contextmanager
+def progress(about: str) -> Iterator[Callable[[str, int, int], None]]:
+    """A bar on standard error while something long goes on: told what is done, how far it is, and how much
+    there is (0: not known). For people alone: into a file it would write empty lines."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    console = Console(stderr=True)
+    with Progress(console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task(about, total=None)
+        yield lambda what, done, of: bar.update(
+            task, description=f"{about}: {what}" if what else about, completed=done, total=of or None
+        )
+
+
 def read_as(model: type[M], given: Mapping[str, Any], options: Mapping[str, str]) -> M:
     """What options say, read as the interface reads it; stops with the first that cannot be.
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from tests.api import World, world
+from tests.api import World, world, world_without_rulebook
 from tests.drafts.desk import Desk
 
-__all__ = ["world"]
+__all__ = ["world", "world_without_rulebook"]
 
 
 @pytest.fixture

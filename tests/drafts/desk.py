@@ -11,7 +11,7 @@ from gradewright.accounts.service import Role
 from tests.api import Body, World
 
 DRAFTS = "/v1/rulebook-drafts"
-NEXT = {"version": "2027.1", "effective_from": "2027-01-01"}
+NEXT = {"version": "2027.1", "effective_from": "2027-01-01", "summary": "The second."}
 """What makes the small rulebook one that can be published on the tests' day, 2026-05-04."""
 SEDGE, RAIL, TEAL = "sedge", "rail", "teal"
 MERGE = "application/merge-patch+json"
@@ -53,7 +53,8 @@ class Desk:
 
     async def make(self, who: str = SEDGE, body: Body | None = None, **query: Any) -> Any:
         """A new draft of 2020.1, sound unless said otherwise, as it was answered."""
-        asked = {"why": "The circular has changed.", **(NEXT if body is None else {}), **query}
+        own = NEXT if body is None else {"summary": NEXT["summary"]} if "from" in body else {}
+        asked = {"why": "The circular has changed.", **own, **query}
         made = await self.send("POST", "", who, json=body or {"from": "2020.1"}, **asked)
         assert made.status_code == 201, made.text
         return made.json()

@@ -17,8 +17,9 @@ from gradewright.drafts.cli import app
 from gradewright.rulebooks import cli as rulebooks_cli
 from tests.api import small_rulebook
 from tests.conftest import KINDS
+from tests.served import publish
 
-NEXT = ("--version", "2999.1", "--effective-from", "2999-01-01")
+NEXT = ("--version", "2999.1", "--effective-from", "2999-01-01", "--summary", "The second.")
 BY_SEDGE = ("--as", "sedge", "--why", "6.345 mm since June")
 BY_RAIL = ("--as", "rail", "--why", "looked at it")
 
@@ -27,7 +28,7 @@ class Shell:
     """The operator's command line over one database, in this process, and a folder with a file."""
 
     def __init__(self, url: str, folder: Path) -> None:
-        self.folder = folder
+        self.url, self.folder = url, folder
         self._runner = CliRunner(env={"GRADEWRIGHT_DATABASE_URL": url, "COLUMNS": "200"})
 
     def run(self, *words: str, app: typer.Typer = app) -> Result:
@@ -60,8 +61,7 @@ class Shell:
 def shell(request: pytest.FixtureRequest, make_url: Callable[..., str], tmp_path: Path) -> Shell:
     """A database of each kind with the small rulebook, two maintainers and a member."""
     made = Shell(make_url(request.param), tmp_path)
-    file = made.file(yaml.safe_dump(small_rulebook(), sort_keys=False))
-    made.done("load", file, app=rulebooks_cli.app)
+    publish(made.url, yaml.safe_dump(small_rulebook(), sort_keys=False))
     for handle, role in (("sedge", "maintainer"), ("rail", "maintainer"), ("wren", "member")):
         made.done("create", "--handle", handle, "--role", role, app=accounts_cli.app)
     return made
@@ -99,7 +99,7 @@ def test_what_scripts_read(shell: Shell) -> None:
     assert read("list", "--state", "withdrawn")["drafts"] == []
     assert read("show", "d-1")["document"]["version"] == "2999.1"
     assert [change["pointer"] for change in read("show", "d-1", "--step", "1")["changes"]] == [
-        "#/version", "#/effective_from",
+        "#/version", "#/effective_from", "#/summary",
     ]  # fmt: skip
     assert read("check", "d-1")["sound"] is True
     assert "d-1" in shell.done("list", "--state", "draft")
@@ -124,7 +124,7 @@ def test_what_others_did_is_not_written_over(shell: Shell) -> None:
 
 def test_a_draft_of_a_file(shell: Shell) -> None:
     """A YAML file becomes a draft on a base; one that cannot be read is told by its lines."""
-    document = small_rulebook(version="2999.1", effective_from="2999-01-01")
+    document = small_rulebook(version="2999.1", effective_from="2999-01-01", summary="The second.")
     file = shell.file(yaml.safe_dump(document, sort_keys=False))
     shell.done("new", file, "--base", "2020.1", *BY_SEDGE)
     assert "sound" in shell.done("check", "d-1")
@@ -137,7 +137,7 @@ def test_a_draft_of_a_file(shell: Shell) -> None:
 
 def test_faults_are_told_one_by_one(shell: Shell) -> None:
     """An unsound draft is not submitted: `check` ends with 1, `submit` with 2, each tells every fault."""
-    shell.done("new", "--from", "2020.1", "--version", "2999.1", *BY_SEDGE)
+    shell.done("new", "--from", "2020.1", "--version", "2999.1", "--summary", "The second.", *BY_SEDGE)
     found = shell.run("check", "d-1")
     assert found.exit_code == 1
     assert "d-1: effective_from: It would be in force from 2020-01-01" in found.stdout

@@ -10,10 +10,10 @@ from pathlib import Path
 import yaml
 
 from tests.api import small_rulebook
-from tests.served import ROOT, environment, run
+from tests.served import ROOT, environment, publish, run
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-EDITED = "sed -i 's/value: 6.35 mm/value: 6.345 mm/' next.yaml\n"
+EDITED = "sed -i 's/value: 6.35 mm/value: 6.345 mm/; s/summary: The first./summary: The second./' next.yaml\n"
 
 
 def test_the_commands_publish_a_version(tmp_path: Path) -> None:
@@ -23,14 +23,10 @@ def test_the_commands_publish_a_version(tmp_path: Path) -> None:
     """
     [block] = [text for text in re.findall(r"```sh\n(.*?)```", README, re.DOTALL) if "drafts new" in text]
     url = f"sqlite:///{tmp_path / 'gradewright.sqlite'}"
-    own = tmp_path / "own.yaml"
-    own.write_text(yaml.safe_dump(small_rulebook(), sort_keys=False), encoding="utf-8")
-    for words in (
-        ("migrate",),
-        ("rulebooks", "load", str(own)),
-        *(("keys", "create", "--handle", who, "--role", "maintainer") for who in ("sedge", "rail")),
-    ):
-        assert run(url, *words).returncode == 0, words
+    assert run(url, "migrate").returncode == 0
+    publish(url, yaml.safe_dump(small_rulebook(), sort_keys=False))
+    for who in ("sedge", "rail"):
+        assert run(url, "keys", "create", "--handle", who, "--role", "maintainer").returncode == 0
     [newest, version, day] = re.findall(r"--from (\S+) --version (\S+) --effective-from (\S+)", block)[0]
     script = block.replace(newest, "2020.1").replace(version, "2999.9").replace(day, "2999-09-01")
     edit = script.index("gradewright drafts edit")

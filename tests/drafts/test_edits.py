@@ -9,7 +9,7 @@ import pytest
 
 from gradewright.rulebooks.document import from_yaml
 from tests.api import only, problem_of, small_rulebook, where
-from tests.drafts.desk import DRAFTS, LIMIT, MERGE, RAIL, SEDGE, TEAL, Desk
+from tests.drafts.desk import DRAFTS, LIMIT, MERGE, NEXT, RAIL, SEDGE, TEAL, Desk
 
 
 async def test_a_write_needs_if_match(desk: Desk) -> None:
@@ -170,7 +170,7 @@ async def test_every_document_that_ever_was_can_be_read(desk: Desk) -> None:
         told.append([change["pointer"] for change in step["changes"]])
         assert step["changed"] == len(step["changes"])
     assert told == [
-        ["#/version", "#/effective_from"],
+        ["#/version", "#/effective_from", "#/summary"],
         ["#/limits/heavy_steel_thickness/value"],
         ["#/title", "#/cautions/dust"],
     ]
@@ -181,7 +181,7 @@ async def test_every_document_that_ever_was_can_be_read(desk: Desk) -> None:
 async def test_a_repeated_write_is_done_once(desk: Desk) -> None:
     """Under its Idempotency-Key every write is answered as the first time, though the draft has gone on."""
     key = {"Idempotency-Key": str(uuid.uuid4())}
-    asked = {"why": "x", "version": "2027.1", "effective_from": "2027-01-01"}
+    asked = {"why": "x", **NEXT}
     made = [await desk.send("POST", "", SEDGE, json={"from": "2020.1"}, headers=key, **asked) for _ in "12"]
     assert made[0].content == made[1].content
     assert made[1].headers["Idempotency-Replayed"] == "true"

@@ -90,7 +90,8 @@ async def test_a_published_version_comes_into_force_and_is_superseded(desk: Desk
     desk.world.later(days=300)
     told.append((await desk.read(name))["published"])
     assert (await desk.world.get("/v1/rulebooks/in-force"))["version"] == "2027.1"
-    made = await desk.make(body={"from": "2027.1"}, version="2027.2", effective_from="2027-03-10")
+    made = await desk.make(body={"from": "2027.1"}, version="2027.2", effective_from="2027-03-10",
+                           summary="The third.")  # fmt: skip
     await desk.taken(made["id"], "submission", RAIL)
     await desk.taken(made["id"], "approval", TEAL)
     told.append((await desk.read(name))["published"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import pytest
@@ -10,6 +11,8 @@ from gradewright.accounts.service import Role
 from gradewright.db.session import Database
 from gradewright.drafts import repository
 from gradewright.rulebooks import proof
+from gradewright.rulebooks.comparing import Busy
+from gradewright.web.problems import Problem
 from tests.api import Body, problem_of
 from tests.drafts.desk import NEXT, RAIL, SEDGE, Desk
 from tests.samples import document
@@ -83,6 +86,56 @@ async def test_a_document_with_other_faults_is_not_proved(desk: Desk) -> None:
     made["examples"][0]["grade"] = "light-iron"
     found = await desk.check(await drafted(desk, made))
     assert (found["proved"], [fault["part"] for fault in found["faults"]]) == (False, [None])
+
+
+async def test_what_is_seen_at_once_is_told_without_a_proof(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the day has gone by, nobody waits for the solver to hear that."""
+    monkeypatch.setattr(proof, "prove", None)
+    made = await desk.make(effective_from="2026-05-04")
+    found = await desk.check(made["id"])
+    assert (found["sound"], found["proved"]) == (False, False)
+    assert [fault["pointer"] for fault in found["faults"]] == ["#/effective_from"]
+
+
+async def test_it_tells_how_far_it_is(desk: Desk) -> None:
+    """As JSON Lines there is a line for each step of the proof, and the last has the same as one answer; once
+    the proof is kept there is that line alone."""
+    made = await desk.make()
+    accept = {"Accept": "application/jsonl"}
+    answers = [await desk.send("POST", f"/{made['id']}/check", SEDGE, headers=accept) for _ in "12"]
+    first, second = ([json.loads(line) for line in answer.text.splitlines()] for answer in answers)
+    assert answers[0].headers["content-type"].startswith("application/jsonl")
+    *steps, last = first
+    assert {"rules", "conditions", "pairs of rules"} <= {step["what"] for step in steps}
+    assert all(0 <= step["done"] <= step["of"] for step in steps)
+    assert second == [last]
+    assert last == {"check": await desk.check(made["id"])}
+
+
+async def test_what_breaks_under_way_is_told_as_a_problem(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Once the head of the answer is sent, the last line says it: in the shape of every problem."""
+
+    made = await desk.make()
+    for error, slug, status in (
+        (ValueError("No such formula."), "internal-error", 500),
+        (Busy("Come again."), "unavailable", 503),
+    ):
+
+        def breaks(rulebook: Any, houses: Any = (), progress: Any = None, error: Exception = error) -> None:
+            progress("rules", 0, 4)
+            raise error
+
+        monkeypatch.setattr(proof, "prove", breaks)
+        accept = {"Accept": "application/jsonl"}
+        answer = await desk.send("POST", f"/{made['id']}/check", SEDGE, headers=accept)
+        *steps, last = [json.loads(line) for line in answer.text.splitlines()]
+        assert steps == [{"what": "rules", "done": 0, "of": 4}]
+        problem = Problem.model_validate(last["problem"])
+        assert (problem.type, problem.status) == (f"/problems/{slug}", status)
 
 
 async def test_a_proof_is_kept(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:

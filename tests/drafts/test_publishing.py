@@ -12,7 +12,7 @@ from gradewright.asgi import create_app
 from gradewright.settings import Settings
 from tests.api import World, only, problem_of, small_rulebook
 from tests.conftest import talk_to
-from tests.drafts.desk import LIMIT, RAIL, SEDGE, TEAL, Desk
+from tests.drafts.desk import LIMIT, NEXT, RAIL, SEDGE, TEAL, Desk
 
 
 async def faults(desk: Desk, name: str) -> list[tuple[str, str]]:
@@ -94,7 +94,7 @@ async def test_a_version_that_was_published_since_is_not_lost(desk: Desk) -> Non
 
 async def test_a_document_says_what_it_builds_on(desk: Desk) -> None:
     """One that was made from no version needs a base before it is submitted; it can be given at once."""
-    document = small_rulebook(version="2027.1", effective_from="2027-01-01")
+    document = small_rulebook(**NEXT)
     made = await desk.make(body={"document": document})
     [(pointer, detail)] = await faults(desk, made["id"])
     assert (pointer, "base=2020.1" in detail) == ("#/effective_from", True)
@@ -135,7 +135,7 @@ async def test_a_version_that_ends_it_is_noted(desk: Desk) -> None:
     await desk.world.publish(small_rulebook(version="2028.1", effective_from="2028-01-01"))
     made = await desk.make()
     found = await desk.check(made["id"])
-    assert found["sound"]
+    assert found["sound"], found["faults"]
     [note] = found["notes"]
     assert "2028.1 is published already, in force from 2028-01-01" in note
     for step, who in (("submission", SEDGE), ("approval", RAIL)):
@@ -161,6 +161,34 @@ async def test_what_was_valued_before_stays_as_it_was(desk: Desk) -> None:
     replayed = await world.client.post(f"/v1/valuations/{name}/replay")
     assert again.content == kept.content
     assert replayed.content == kept.content
+
+
+async def test_a_summary_is_the_version_s_own(desk: Desk) -> None:
+    """What the version before says of itself, word for word, is not submitted for another one."""
+    before = small_rulebook()["summary"]
+    made = await desk.make(summary=f"  {before}\n".strip())
+    [(pointer, detail)] = await faults(desk, made["id"])
+    assert (pointer, "2020.1 says of itself" in detail) == ("#/summary", True)
+    problem = problem_of(await desk.step(made["id"], "submission", SEDGE), "unsound-rulebook", 422)
+    assert only(problem).pointer == "#/summary"
+    assert (await desk.patch(made["id"], {"summary": "Thicker."}, made["etag"])).status_code == 200
+    await desk.taken(made["id"], "submission", SEDGE)
+
+
+async def test_the_first_version_of_all_may_have_begun(world_without_rulebook: World) -> None:
+    """Where no version is published nothing was valued: a document of one's own comes in as a draft, proved
+    and looked at by a second maintainer, for a day gone by too. The next one may not."""
+    desk = Desk(world_without_rulebook)
+    made = await desk.make(body={"document": small_rulebook()})
+    found = await desk.check(made["id"])
+    assert (found["sound"], found["proved"], found["faults"]) == (True, True, [])
+    await desk.taken(made["id"], "submission", SEDGE)
+    refused = await desk.step(made["id"], "approval", SEDGE)
+    problem_of(refused, "forbidden", 403)
+    await desk.taken(made["id"], "approval", RAIL)
+    assert (await desk.world.get("/v1/rulebooks/in-force"))["version"] == "2020.1"
+    second = await desk.make(effective_from="2021-01-01")
+    assert [pointer for pointer, _ in await faults(desk, second["id"])] == ["#/effective_from"]
 
 
 async def test_the_days_that_are_told_are_those_of_the_check(desk: Desk) -> None:

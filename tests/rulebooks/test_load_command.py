@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
 from tests.samples import TEXT
-from tests.served import run
+from tests.served import publish, run
+
+from gradewright.rulebooks.cli import SHIPPED
 
 SOUND = TEXT.replace('describes: "Soldered."', 'describes: "Soldered."\n    by_name_only: true')
 
@@ -16,23 +20,6 @@ def written(folder: Path, name: str, text: str) -> str:
     path = folder / name
     path.write_text(text, encoding="utf-8")
     return str(path)
-
-
-def test_a_file_with_faults_is_told_with_its_lines_and_not_loaded(
-    tmp_path: Path, make_url: Callable[..., str]
-) -> None:
-    """Each fault has its line, the last line says that nothing was loaded, and nothing is."""
-    url = make_url("sqlite")
-    text = SOUND.replace("thickness: 6.34 mm}, grade: light-iron", "thickness: 6.34 mm}, grade: steel-heavy")
-    done = run(url, "rulebooks", "load", written(tmp_path, "own.yaml", text))
-    assert done.returncode == 2, done.stdout + done.stderr
-    fault, last = done.stderr.splitlines()
-    line = text.count("\n", 0, text.index("6.34 mm")) + 1
-    assert fault.startswith(
-        f"own.yaml:{line}: example 2 (metal: steel, thickness: 6.34 mm): steel-heavy is expected"
-    )
-    assert last == "gradewright: own.yaml is not loaded: 1 fault(s)."
-    assert "No rulebook is loaded" in run(url, "rulebooks", "list").stderr
 
 
 def test_a_byte_that_is_not_utf_8_is_told_in_a_line(tmp_path: Path, make_url: Callable[..., str]) -> None:
@@ -45,34 +32,36 @@ def test_a_byte_that_is_not_utf_8_is_told_in_a_line(tmp_path: Path, make_url: Ca
     assert done.stderr.splitlines()[0].startswith(f"own.yaml:{line}: the byte 0xe9 is not UTF-8")
 
 
-def test_a_version_that_takes_another_s_place_says_so(tmp_path: Path, make_url: Callable[..., str]) -> None:
-    """A higher number on the same day is told to stand in place of the lower; a lower one is refused."""
-    url = make_url("sqlite")
-    sound = SOUND.replace("2020-01-01", "2999-01-01")
-    first = written(tmp_path, "first.yaml", sound)
-    second = written(tmp_path, "second.yaml", sound.replace('"2020.1"', '"2020.2"'))
-    loaded = run(url, "rulebooks", "load", first, second)
-    assert loaded.returncode == 0, loaded.stderr
-    assert loaded.stdout.splitlines() == [
-        "2020.1 loaded: in force from 2999-01-01.",
-        "2020.2 loaded: in force from 2999-01-01, in place of 2020.1.",
-    ]
-    late = written(tmp_path, "late.yaml", sound.replace('"2020.1"', '"2019.9"'))
-    refused = run(url, "rulebooks", "load", late)
-    assert refused.returncode == 2
-    assert "2019.9 never would be" in refused.stderr
-
-
-def test_a_document_that_has_begun_is_not_loaded_beside_others(
-    tmp_path: Path, make_url: Callable[..., str]
+@pytest.mark.parametrize("day", ["2020-01-01", "2999-01-01"])
+def test_a_document_of_one_s_own_is_not_loaded(
+    tmp_path: Path, make_url: Callable[..., str], day: str
 ) -> None:
-    """Where versions are in use, another one of a day gone by is refused, and the way of a draft is told."""
+    """Into an empty database or not, for whatever day: the way of a draft is told, and nothing is kept."""
     url = make_url("sqlite")
-    assert run(url, "rulebooks", "load", written(tmp_path, "first.yaml", SOUND)).returncode == 0
-    later = written(tmp_path, "later.yaml", SOUND.replace('"2020.1"', '"2020.2"'))
-    refused = run(url, "rulebooks", "load", later)
-    assert refused.returncode == 2
-    assert "gradewright drafts new later.yaml" in refused.stderr
-    assert "2020.2" not in run(url, "rulebooks", "list").stdout
-    again = run(url, "rulebooks", "load", str(tmp_path / "first.yaml"))
-    assert "was there already" in again.stdout
+    own = written(tmp_path, "own.yaml", SOUND.replace("2020-01-01", day))
+    ships = str(SHIPPED / "2014.0.yaml")
+    for files in ((own,), (ships, own)):
+        refused = run(url, "rulebooks", "load", *files)
+        assert refused.returncode == 2, refused.stdout
+        assert "gradewright drafts new own.yaml" in refused.stderr
+        assert "No rulebook is loaded" in run(url, "rulebooks", "list").stderr
+
+
+def test_what_ships_is_known_by_what_it_says(tmp_path: Path, make_url: Callable[..., str]) -> None:
+    """A copy of a shipped version is loaded wherever it lies; with another word in it, it is one's own."""
+    url = make_url("sqlite")
+    copy = shutil.copy(SHIPPED / "2014.0.yaml", tmp_path / "copy.yaml")
+    text = Path(copy).read_text(encoding="utf-8")
+    other = written(tmp_path, "other.yaml", text.replace("as of 16 January 2014", "as we like it", 1))
+    assert run(url, "rulebooks", "load", other).returncode == 2
+    loaded = run(url, "rulebooks", "load", str(copy))
+    assert loaded.stdout == "2014.0 loaded: in force from 2014-01-16.\n", loaded.stderr
+    assert run(url, "rulebooks", "load", str(copy)).stdout.startswith("2014.0 was there already")
+
+
+def test_what_is_published_is_there_already(tmp_path: Path, make_url: Callable[..., str]) -> None:
+    """A document that a draft has brought into force may be named again: it is left as it is."""
+    url = make_url("sqlite")
+    publish(url, SOUND)
+    again = run(url, "rulebooks", "load", written(tmp_path, "own.yaml", SOUND))
+    assert "2020.1 was there already" in again.stdout, again.stderr

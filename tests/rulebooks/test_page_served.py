@@ -12,7 +12,7 @@ import pytest
 from tests.api import World, only, problem_of, small_rulebook, where
 from tests.rulebooks.test_load_command import SOUND, written
 from tests.rulebooks.test_page import by_id, parsed, words
-from tests.served import run
+from tests.served import publish, run
 
 PATH = "/v1/rulebooks/2020.1/page"
 
@@ -105,7 +105,7 @@ def test_a_file_is_written_as_a_page(tmp_path: Path, make_url: Callable[..., str
 def test_a_version_is_written_as_it_is_served(tmp_path: Path, make_url: Callable[..., str]) -> None:
     """Of a version in the database the page has those in the database; an unknown one is told in a line."""
     url = make_url("sqlite")
-    assert run(url, "rulebooks", "load", written(tmp_path, "own.yaml", SOUND)).returncode == 0
+    publish(url, SOUND)
     page = tmp_path / "page.html"
     done = run(url, "rulebooks", "page", "2020.1", "--output", str(page))
     assert done.returncode == 0, done.stderr

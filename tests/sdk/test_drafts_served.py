@@ -39,7 +39,8 @@ async def test_a_version_is_written_and_published(members: Members) -> None:
 
     def work() -> None:
         sedge, rail = members.client("sedge").drafts, members.client("rail").drafts
-        made = sedge.create(from_="2020.1", why=WHY, version="2027.1", effective_from=date(2027, 1, 1))
+        made = sedge.create(from_="2020.1", why=WHY, version="2027.1", effective_from=date(2027, 1, 1),
+                            summary="The second.")  # fmt: skip
         assert (made.id, made.state, made.base, made.step) == ("d-1", "draft", "2020.1", 1)
         assert made.made_from == gw.DraftSource(version="2020.1")
         edited = sedge.patch("d-1", LIMIT, why="6.345 mm since June.", etag=made.etag)
@@ -161,7 +162,8 @@ async def test_what_a_draft_would_change_is_told_before_it_is_published(members:
         client = members.client("rail")
         part = {"name": "strap", "weight": "10 lb", "observed": {"metal": "steel", "thickness": "6.347 mm"}}
         client.valuations.value([part], region="XO-KEL", keep=True)
-        made = client.drafts.create(why=WHY, from_="2020.1", version="2027.1", effective_from="2027-01-01")
+        own = {"version": "2027.1", "effective_from": "2027-01-01", "summary": "The second."}
+        made = client.drafts.create(why=WHY, from_="2020.1", **own)
         taken = client.drafts.patch(made.id, LIMIT, why=WHY, etag=made.etag)
         found = client.drafts.impact(made.id)
         assert (found.draft, found.version, found.against) == (made.id, "2027.1", "2020.1")

@@ -40,8 +40,8 @@ class PairOut(Out):
 class CheckOut(Out):
     """What was found: `sound` where nothing keeps the draft from being published today.
 
-    `proved`: whether the solver has looked at it, which it does where the document has no other fault of its
-    own; `pairs` are the rules whose order decides then.
+    `proved`: whether the solver has looked at it, which it does where there is no other fault; `pairs` are
+    the rules whose order decides then.
     """
 
     id: str

@@ -11,7 +11,7 @@ from typing import Any
 
 from gradewright.core.errors import Fault, RulebookError
 from gradewright.core.rulebook import Rulebook
-from gradewright.drafts.proving import Proofs, Proved
+from gradewright.drafts.proving import Proofs, Proved, Tell
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.document import canonical, read
 from gradewright.rulebooks.places import place
@@ -37,7 +37,7 @@ class Flaw:
 class Checked:
     """What was found: `flaws` keep the document from being published, `notes` are good to know.
 
-    `proved` is None where the document has faults without any proof: then it was not tried.
+    `proved` is None where there are faults without any proof: then it was not tried.
     """
 
     sha256: str
@@ -52,9 +52,17 @@ class Checked:
 
 
 async def checked(
-    rulebooks: RulebookService, proofs: Proofs, document: Document, base: str | None, now: datetime
+    rulebooks: RulebookService,
+    proofs: Proofs,
+    document: Document,
+    base: str | None,
+    now: datetime,
+    tell: Tell | None = None,
 ) -> Checked:
-    """Looks at a document as it would be published now; `base` is the version that it builds on."""
+    """Looks at a document as it would be published now; `base` is the version that it builds on.
+
+    `tell` hears how far the proof is, where it comes to one that nobody has made yet.
+    """
     sha256 = hashlib.sha256(canonical(document)).hexdigest()
     rulebook, own = await _once(sha256, document)
     faults: list[tuple[Fault, Mapping[str, Any] | None]] = [(fault, None) for fault in own]
@@ -63,8 +71,8 @@ async def checked(
     if rulebook is not None:
         standing, notes = await _standing(rulebooks, rulebook, base, now.date())
         faults = [*((fault, None) for fault in standing), *faults]
-        if not own:
-            proved = await proofs.of(rulebook, now)
+        if not faults:  # a proof takes a while: what is seen at once is told without one
+            proved = await proofs.of(rulebook, now, tell)
             faults += [(Fault(one.says, one.at), one.part) for one in proved.findings if one.within is None]
             notes = (*notes, *_notes_of(proved))
     flaws = tuple(Flaw(fault, place(document, fault.at), part) for fault, part in faults)
@@ -117,18 +125,28 @@ async def _standing(
             f"higher number is in force: {version} never would be. Give it a higher number, or another day."
         )
         faults.append(Fault(detail, ("version",)))
-    if begins <= today:
+    if begins <= today and standing.days:  # before the first version nothing could be valued
         detail = (
             f"It would be in force from {begins}, and today is {today}: valuations have been given for that "
             "day already, and they must stay as they are. Write a later day."
         )
         faults.append(Fault(detail, ("effective_from",)))
+    if base is not None and _same_words(rulebook.summary, (await rulebooks.get(base)).rulebook.summary):
+        detail = (
+            f"It says what {base} says of itself, word for word, and people read there what a version "
+            "changes. Write what this one changes."
+        )
+        faults.append(Fault(detail, ("summary",)))
     notes = tuple(
         f"Version {later} is published already, in force from {standing.days[later]}: what is new here ends "
         "on that day, unless that version has it too."
         for later in standing.later
     )
     return faults, notes
+
+
+def _same_words(one: str, other: str) -> bool:
+    return one.split() == other.split()
 
 
 def off_base(standing: Standing, base: str | None, begins: date) -> str | None:

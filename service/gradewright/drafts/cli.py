@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
@@ -21,7 +22,15 @@ from gradewright.drafts.service import DraftService
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Document, from_file
-from gradewright.terminal import JSON_HELP, Stop, commands, one_line_faults, read_as, with_database
+from gradewright.terminal import (
+    JSON_HELP,
+    Stop,
+    commands,
+    one_line_faults,
+    progress,
+    read_as,
+    with_database,
+)
 from gradewright.yards.service import YardService
 
 app = commands("Write rulebook versions: draft, check, submit; approved by a second maintainer, published.")
@@ -64,6 +73,9 @@ def new(
     effective_from: Annotated[
         str | None, typer.Option(help="From when it is in force.", metavar="DAY", show_default=False)
     ] = None,
+    summary: Annotated[
+        str | None, typer.Option(help="What it changes, in a few words.", metavar="TEXT", show_default=False)
+    ] = None,
     base: Base = None,
 ) -> None:
     """Make a draft of a published version, of another draft, or of a file."""
@@ -71,8 +83,9 @@ def new(
         if sum(one is not None for one in (file, of, draft)) != 1:
             raise Stop("name what to make it of, one of: --from VERSION, --draft DRAFT, a FILE")
         given = {"why": why, "version": version, "effective_from": effective_from, "base": base}
-        asked = read_as(MakingQuery, given, {})
-        made = New(of, draft, _from(file) if file else None, asked.version, asked.effective_from, asked.base)
+        asked = read_as(MakingQuery, {**given, "summary": summary}, {})
+        own = asked.version, asked.effective_from, asked.base, asked.summary
+        made = New(of, draft, _from(file) if file else None, *own)
 
         async def make(drafts: DraftService, account: Account) -> Taken:
             return await drafts.make(made, Saying(account.handle, utc_now(), asked.why))
@@ -170,7 +183,8 @@ def check(name: Name, as_json: AsJson = False) -> None:
     async def look(database: Database) -> CheckOut:
         drafts, now = _drafts(database), utc_now()
         draft = await drafts.get(name)
-        return CheckOut.of(draft, await drafts.check(draft, now), now.date())
+        with progress(name) as tell:
+            return CheckOut.of(draft, await drafts.check(draft, now, tell), now.date())
 
     with one_line_faults():
         found = with_database(look)
@@ -185,7 +199,8 @@ def check(name: Name, as_json: AsJson = False) -> None:
 @app.command("submit")
 def submit(name: Name, who: As, why: Why, at: At = None) -> None:
     """Put a draft before a second maintainer. Refused while it has faults."""
-    _step(name, who, why, at, lambda drafts: drafts.submit)
+    with progress(name) as tell:
+        _step(name, who, why, at, lambda drafts: partial(drafts.submit, tell=tell))
 
 
 @app.command("approve")
@@ -198,7 +213,8 @@ def approve(
     ],
 ) -> None:
     """Publish a submitted draft for good; for one who has neither written nor submitted it."""
-    _step(name, who, why, at, lambda drafts: drafts.approve)
+    with progress(name) as tell:
+        _step(name, who, why, at, lambda drafts: partial(drafts.approve, tell=tell))
 
 
 @app.command("refuse")

@@ -71,8 +71,8 @@ def since(stale: Stale) -> list[str]:
 class New:
     """What a draft is to be made of: a published version, another draft, or a document.
 
-    `version` and `effective_from` take the place of the document's own. `base`: the published version whose
-    changes a document has in it; of the others it is known.
+    `version`, `effective_from` and `summary` take the place of the document's own. `base`: the published
+    version whose changes a document has in it; of the others it is known.
     """
 
     version_of: str | None = None
@@ -81,11 +81,13 @@ class New:
     version: str | None = None
     effective_from: date | None = None
     base: str | None = None
+    summary: str | None = None
 
     def own(self) -> Document:
         """What takes the place of what the document says itself."""
-        own: Document = {} if self.version is None else {"version": self.version}
-        return own if self.effective_from is None else own | {"effective_from": str(self.effective_from)}
+        begins = None if self.effective_from is None else str(self.effective_from)
+        own = {"version": self.version, "effective_from": begins, "summary": self.summary}
+        return {name: value for name, value in own.items() if value is not None}
 
 
 @dataclass(frozen=True, slots=True)

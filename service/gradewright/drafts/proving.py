@@ -5,9 +5,9 @@ from __future__ import annotations
 import asyncio
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from datetime import date, datetime
 from typing import Any
 
@@ -21,6 +21,8 @@ from gradewright.drafts import repository
 from gradewright.yards.service import YardService
 
 Limits = tuple[HouseLimit, ...]
+Tell = Callable[[str, int, int], None]
+"""Is told, from another thread, what is looked at, how far it is and how much there is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,15 +58,31 @@ class Proved:
     complete: bool
 
 
+@dataclass(slots=True)
+class _Work:
+    """A proof that is being worked out, and all who want to hear how far it is."""
+
+    rulebook: Rulebook
+    houses: Sequence[Limits]
+    listeners: list[Tell] = field(default_factory=list)
+
+    def prove(self) -> Proved:
+        return _prove(self.rulebook, self.houses, self._tell)
+
+    def _tell(self, what: str, done: int, of: int) -> None:
+        for tell in tuple(self.listeners):
+            tell(what, done, of)
+
+
 class Proofs:
     """Proves what nobody has proved yet, and remembers the rest."""
 
     def __init__(self, database: Database, yards: YardService) -> None:
         self._database = database
         self._yards = yards
-        self._running: dict[tuple[str, str], asyncio.Task[Proved]] = {}
+        self._running: dict[tuple[str, str], tuple[_Work, asyncio.Task[Proved]]] = {}
 
-    async def of(self, rulebook: Rulebook, now: datetime) -> Proved:
+    async def of(self, rulebook: Rulebook, now: datetime, tell: Tell | None = None) -> Proved:
         """The proof of a rulebook, under its own limits and those of places on the day on which it begins.
 
         Takes seconds the first time. Whoever asks for the same meanwhile waits for the same.
@@ -75,10 +93,13 @@ class Proofs:
             kept = await repository.proof(session, *key)
         if kept is not None:
             return _read(json.loads(await unpack(kept)))
-        task = self._running.get(key)
-        if task is None:
-            task = self._running[key] = asyncio.create_task(asyncio.to_thread(_prove, rulebook, houses))
-            task.add_done_callback(lambda _: self._running.pop(key, None))
+        if key not in self._running:
+            new = _Work(rulebook, houses)
+            self._running[key] = new, asyncio.create_task(asyncio.to_thread(new.prove))
+            self._running[key][1].add_done_callback(lambda _: self._running.pop(key, None))
+        work, task = self._running[key]
+        if tell is not None:
+            work.listeners.append(tell)
         # Who stops waiting does not stop the proof: others may wait for it.
         proved = await asyncio.shield(task)
         packed = await pack(json.dumps(asdict(proved), ensure_ascii=False).encode())
@@ -111,10 +132,10 @@ def _asked(houses: Sequence[Limits]) -> str:
     return f"{PROVER} {hashlib.sha256(told.encode()).hexdigest()}"
 
 
-def _prove(rulebook: Rulebook, houses: Sequence[Limits]) -> Proved:
+def _prove(rulebook: Rulebook, houses: Sequence[Limits], tell: Tell) -> Proved:
     from gradewright.rulebooks.proof import prove  # the solver, loaded where it is needed
 
-    proof = prove(rulebook, houses)
+    proof = prove(rulebook, houses, tell)
     return _read(json.loads(json.dumps(
         {
             "findings": [

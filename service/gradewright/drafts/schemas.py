@@ -28,6 +28,15 @@ Why = Annotated[
         longest=2000,
     ),
 ]
+Summary = Annotated[
+    str,
+    TextForm(
+        r"^[^\x00-\x20\x7f]([^\x00-\x08\x0b-\x1f\x7f]*[^\x00-\x20\x7f])?$",
+        says="what the version changes, for those who sell by it, at most 2000 characters",
+        example="Drained compressors have a grade of their own.",
+        longest=2000,
+    ),
+]
 VersionName = Annotated[
     str, TextForm(VERSION, says="the name of a version: a year, a point, a number", example="2027.1")
 ]
@@ -70,11 +79,12 @@ class MakingQuery(In):
         None
     )
     base: BaseParameter = None
+    summary: Annotated[Summary | None, Field(description="What the draft's version changes.")] = None
 
     def new(self, body: DraftIn) -> New:
         """What to make."""
         made_of = body.from_, body.draft, body.document
-        return New(*made_of, self.version, self.effective_from, self.base)
+        return New(*made_of, self.version, self.effective_from, self.base, self.summary)
 
 
 class EditQuery(In):

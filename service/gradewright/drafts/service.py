@@ -22,7 +22,7 @@ from gradewright.drafts.draft import Draft, New, Saying, Taken, document_of, fin
 from gradewright.drafts.life import LEADS_TO, State, Step, may_follow
 from gradewright.drafts.merging import merged
 from gradewright.drafts.models import DraftRow, StepRow
-from gradewright.drafts.proving import Proofs
+from gradewright.drafts.proving import Proofs, Tell
 from gradewright.drafts.steps import as_it_is, brought, by, opened, require_current, require_second, take
 from gradewright.rulebooks.comparing import Comparing
 from gradewright.rulebooks.service import RulebookService
@@ -161,12 +161,13 @@ class DraftService:
         # What the patch was worked into is this step: where another has been taken meanwhile, it is stale.
         return await self.edit(name, replace(saying, tags=(draft.tag,)), document, base)
 
-    async def check(self, draft: Draft, now: datetime) -> Checked:
-        """All that keeps the draft from being published now, and what else to know about it."""
-        return await self._checked(await self.document(draft), draft, now)
+    async def check(self, draft: Draft, now: datetime, tell: Tell | None = None) -> Checked:
+        """All that keeps the draft from being published now, and what else to know about it. `tell` hears how
+        far the proof is."""
+        return await self._checked(await self.document(draft), draft, now, tell)
 
-    async def _checked(self, document: Document, draft: Draft, now: datetime) -> Checked:
-        return await checked(self._rulebooks, self._proofs, document, draft.last.base, now)
+    async def _checked(self, document: Document, draft: Draft, now: datetime, tell: Tell | None) -> Checked:
+        return await checked(self._rulebooks, self._proofs, document, draft.last.base, now, tell)
 
     async def compare(self, draft: Draft, against: str | None) -> tuple[Rulebook, Rulebook, Comparison]:
         """The rulebook before and after, and what moves between them; None: against the one it builds on.
@@ -181,16 +182,16 @@ class DraftService:
         if draft.tag in tags and draft.state in {State.DRAFT, State.SUBMITTED}:
             await self.check(draft, now)
 
-    async def submit(self, name: str, saying: Saying) -> Taken:
+    async def submit(self, name: str, saying: Saying, tell: Tell | None = None) -> Taken:
         """Puts the draft before a second maintainer. Raises as `edit`, `RulebookError` with its faults."""
-        return await self._after_checking(name, Step.SUBMITTED, saying)
+        return await self._after_checking(name, Step.SUBMITTED, saying, tell)
 
-    async def approve(self, name: str, saying: Saying) -> Taken:
+    async def approve(self, name: str, saying: Saying, tell: Tell | None = None) -> Taken:
         """Publishes the draft, in one transaction with the step. Raises as `submit`, and `NotAllowed` for
         one who has written or submitted it."""
-        return await self._after_checking(name, Step.APPROVED, saying)
+        return await self._after_checking(name, Step.APPROVED, saying, tell)
 
-    async def _after_checking(self, name: str, step: Step, saying: Saying) -> Taken:
+    async def _after_checking(self, name: str, step: Step, saying: Saying, tell: Tell | None) -> Taken:
         """A step for which the document has to be sound. It is looked at before anything is locked: by its
         tag it is known to be the same afterwards."""
         draft = await self.get(name)
@@ -199,7 +200,7 @@ class DraftService:
         async with self._database.read() as session:
             await require_second(session, draft, step, saying.author)
             document = await document_of(session, draft)
-        found = await self._checked(document, draft, saying.now)
+        found = await self._checked(document, draft, saying.now, tell)
         if found.faults:
             # Another may have taken the step meanwhile: then that is why its version is there already.
             require_current(await self.get(name), (draft.tag,))

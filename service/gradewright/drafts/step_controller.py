@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
-from typing import Any
+import asyncio
+from collections.abc import AsyncIterator, Awaitable, Callable
+from datetime import datetime
+from typing import Any, cast
 
 from litestar import Controller, Request, Response, get, post
 from litestar.di import NamedDependency
@@ -15,22 +17,59 @@ from gradewright.clock import Clock
 from gradewright.db.session import Database
 from gradewright.drafts.check_schemas import CheckOut
 from gradewright.drafts.controller import ETAG, DraftPath
-from gradewright.drafts.draft import Saying, Taken
+from gradewright.drafts.draft import Draft, Saying, Taken
 from gradewright.drafts.replies import known_tags, saying, taken_answer, telling_what_changed
 from gradewright.drafts.schemas import DraftTaken, WhyIn
 from gradewright.drafts.service import DraftService
 from gradewright.rulebooks.comparison_schemas import ComparisonOut, ComparisonQuery
 from gradewright.web.conditions import IF_MATCH, UNMET
 from gradewright.web.idempotency import WRITES
+from gradewright.web.lines import LINES, VARIES, as_lines, line_of, stream
 from gradewright.web.requests import query
-from gradewright.web.responses import field_told
+from gradewright.web.responses import field_told, json_answer
 
-STEPS: dict[str, Any] = {
-    "guards": [maintainer],
-    "opt": {**WRITES, "headers": IF_MATCH, "problems": UNMET},
-    "response_headers": [ETAG, field_told("Location", "The step's own address.")],
-}
 Asking = Request[Any, Any, Any]
+Taking = Callable[[str, Saying], Awaitable[Taken]]
+
+
+def a_step(
+    name: str, verb: str, summary: str, which: Callable[[DraftService], Taking], says: str, *, proved: bool
+) -> Any:
+    """The operation of a step that says why, and after which step it is taken.
+
+    `proved`: whether the document has to be sound for it, which is found out before anything is locked.
+    """
+
+    async def take(
+        self: Controller,
+        request: Asking,
+        draft: DraftPath,
+        data: JSONBody[WhyIn],
+        drafts: NamedDependency[DraftService],
+        database: NamedDependency[Database],
+        clock: NamedDependency[Clock],
+    ) -> Response[DraftTaken]:
+        by = saying(request, clock, data.why, known_tags(request))
+        if proved:
+            await drafts.look_ahead(draft, by.tags or (), by.now)
+
+        async def work() -> Response[DraftTaken]:
+            taken = await which(drafts)(draft, by)
+            address = f"/v1/rulebook-drafts/{draft}/steps/{taken.draft.last.number}"
+            return taken_answer(taken, status=201, Location=address)
+
+        with telling_what_changed():
+            return await once(request, database, clock(), work)
+
+    take.__doc__ = says
+    return post(
+        f"/{name}",
+        operation_id=f"{verb}_rulebook_draft",
+        summary=summary,
+        guards=[maintainer],
+        opt={**WRITES, "headers": IF_MATCH, "problems": UNMET},
+        response_headers=[ETAG, field_told("Location", "The step's own address.")],
+    )(take)
 
 
 class DraftStepController(Controller):
@@ -45,21 +84,29 @@ class DraftStepController(Controller):
         summary="Check a draft",
         guards=[maintainer],
         status_code=200,
+        opt={
+            "media": LINES,
+            "media_schemas": dict.fromkeys(LINES, line_of("check", what="What is looked at.")),
+        },
     )
     async def check(
         self,
+        request: Asking,
         draft: DraftPath,
         drafts: NamedDependency[DraftService],
         clock: NamedDependency[Clock],
-    ) -> CheckOut:
+    ) -> Response[CheckOut]:
         """All that keeps the draft from being published today: faults of its document, examples that do not
         come true, rules that nothing reaches; a version or a day that is taken; what would be lost of a
-        version that was published since. A document without faults of its own is proved: every part that
+        version that was published since. Where there is none of these it is proved: every part that
         can be described gets one answer, or the smallest that does not is shown. The first time, that takes
-        some seconds. Changes nothing.
+        some seconds; as JSON Lines it tells how far it is. Changes nothing.
         """
-        found, now = await drafts.get(draft), clock()
-        return CheckOut.of(found, await drafts.check(found, now), now.date())
+        found, now, kind = await drafts.get(draft), clock(), as_lines(request)
+        if kind is not None:
+            answer = stream(request, _checking(drafts, found, now), kind)
+            return cast("Response[CheckOut]", answer)  # by its usual form, the interface is described
+        return json_answer(CheckOut.of(found, await drafts.check(found, now), now.date()), headers=VARIES)
 
     @get(
         "/comparison",
@@ -82,81 +129,56 @@ class DraftStepController(Controller):
         before, after, moves = await drafts.compare(await drafts.get(draft), asked.with_)
         return ComparisonOut.of(moves, before, after)
 
-    @post("/submission", operation_id="submit_rulebook_draft", summary="Submit a draft", **STEPS)
-    async def submit(
-        self,
-        request: Asking,
-        draft: DraftPath,
-        data: JSONBody[WhyIn],
-        drafts: NamedDependency[DraftService],
-        database: NamedDependency[Database],
-        clock: NamedDependency[Clock],
-    ) -> Response[DraftTaken]:
-        """Puts the draft before a second maintainer; it cannot be edited meanwhile. Refused while its check
-        finds any fault: every one is named, and points into the draft's document.
-        """
-        await drafts.look_ahead(draft, known_tags(request), clock())
-        return await _taken(request, draft, data, drafts.submit, database, clock)
-
-    @post("/approval", operation_id="approve_rulebook_draft", summary="Approve a draft", **STEPS)
-    async def approve(
-        self,
-        request: Asking,
-        draft: DraftPath,
-        data: JSONBody[WhyIn],
-        drafts: NamedDependency[DraftService],
-        database: NamedDependency[Database],
-        clock: NamedDependency[Clock],
-    ) -> Response[DraftTaken]:
-        """Publishes the draft for good, in force from its day on. For a maintainer who has neither written
-        nor submitted it. It is checked once more: time has gone on, and others may have published.
-        """
-        await drafts.look_ahead(draft, known_tags(request), clock())
-        return await _taken(request, draft, data, drafts.approve, database, clock)
-
-    @post("/refusal", operation_id="refuse_rulebook_draft", summary="Send a draft back", **STEPS)
-    async def refuse(
-        self,
-        request: Asking,
-        draft: DraftPath,
-        data: JSONBody[WhyIn],
-        drafts: NamedDependency[DraftService],
-        database: NamedDependency[Database],
-        clock: NamedDependency[Clock],
-    ) -> Response[DraftTaken]:
-        """Sends a submitted draft back with the reason: it can be edited again. For a maintainer who has
-        neither written nor submitted it.
-        """
-        return await _taken(request, draft, data, drafts.refuse, database, clock)
-
-    @post("/withdrawal", operation_id="withdraw_rulebook_draft", summary="Withdraw a draft", **STEPS)
-    async def withdraw(
-        self,
-        request: Asking,
-        draft: DraftPath,
-        data: JSONBody[WhyIn],
-        drafts: NamedDependency[DraftService],
-        database: NamedDependency[Database],
-        clock: NamedDependency[Clock],
-    ) -> Response[DraftTaken]:
-        """Gives a draft up that is not published. It stays readable, and others can be made of it."""
-        return await _taken(request, draft, data, drafts.withdraw, database, clock)
+    submit = a_step(
+        "submission",
+        "submit",
+        "Submit a draft",
+        lambda drafts: drafts.submit,
+        "Puts the draft before a second maintainer; it cannot be edited meanwhile. Refused while its check "
+        "finds any fault: every one is named, and points into the draft's document.",
+        proved=True,
+    )
+    approve = a_step(
+        "approval",
+        "approve",
+        "Approve a draft",
+        lambda drafts: drafts.approve,
+        "Publishes the draft for good, in force from its day on. For a maintainer who has neither written "
+        "nor submitted it. It is checked once more: time has gone on, and others may have published.",
+        proved=True,
+    )
+    refuse = a_step(
+        "refusal",
+        "refuse",
+        "Send a draft back",
+        lambda drafts: drafts.refuse,
+        "Sends a submitted draft back with the reason: it can be edited again. For a maintainer who has "
+        "neither written nor submitted it.",
+        proved=False,
+    )
+    withdraw = a_step(
+        "withdrawal",
+        "withdraw",
+        "Withdraw a draft",
+        lambda drafts: drafts.withdraw,
+        "Gives a draft up that is not published. It stays readable, and others can be made of it.",
+        proved=False,
+    )
 
 
-async def _taken(
-    request: Asking,
-    draft: str,
-    data: WhyIn,
-    take: Callable[[str, Saying], Awaitable[Taken]],
-    database: Database,
-    clock: Clock,
-) -> Response[DraftTaken]:
-    by = saying(request, clock, data.why, known_tags(request))
+async def _checking(drafts: DraftService, draft: Draft, now: datetime) -> AsyncIterator[dict[str, Any]]:
+    """How far the proof is, and at the end what was found."""
+    heard: asyncio.Queue[dict[str, Any] | None] = asyncio.Queue()
+    loop = asyncio.get_running_loop()
 
-    async def work() -> Response[DraftTaken]:
-        taken = await take(draft, by)
-        address = f"/v1/rulebook-drafts/{draft}/steps/{taken.draft.last.number}"
-        return taken_answer(taken, status=201, Location=address)
+    def tell(what: str, done: int, of: int) -> None:
+        loop.call_soon_threadsafe(heard.put_nowait, {"what": what, "done": done, "of": of})
 
-    with telling_what_changed():
-        return await once(request, database, clock(), work)
+    task = asyncio.create_task(drafts.check(draft, now, tell))
+    task.add_done_callback(lambda _: heard.put_nowait(None))
+    try:
+        while (line := await heard.get()) is not None:
+            yield line
+        yield {"check": CheckOut.of(draft, await task, now.date()).model_dump(mode="json")}
+    finally:
+        task.cancel()  # whoever has gone waits no longer; the proof goes on, and is kept

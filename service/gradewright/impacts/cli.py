@@ -7,7 +7,6 @@ from typing import Annotated
 
 import typer
 from rich.console import Console
-from rich.progress import Progress
 from rich.table import Table
 
 from gradewright.benchmarks.service import BenchmarkService
@@ -19,7 +18,7 @@ from gradewright.impacts.schemas import CurrencyOut, ImpactIn, ImpactOut, MovedO
 from gradewright.impacts.service import ImpactService, Looked
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService
-from gradewright.terminal import JSON_HELP, commands, one_line_faults, read_as, with_database
+from gradewright.terminal import JSON_HELP, commands, one_line_faults, progress, read_as, with_database
 from gradewright.yards.service import YardService
 
 MOST_MOVES = 20
@@ -64,12 +63,9 @@ async def _looked(database: Database, name: str, since: date, until: date, again
     drafts = DraftService(database, rulebooks, yards)
     impacts = ImpactService(database, yards, BenchmarkService(database), rulebooks, drafts)
     draft, looked = await drafts.get(name), Looked(0, 0)
-    with Progress(
-        console=(errors := Console(stderr=True)), transient=True, disable=not errors.is_terminal
-    ) as bar:
-        task = bar.add_task("valuations", total=None)
+    with progress("valuations") as tell:
         async for looked in impacts.of_kept(draft, since, until, against):
-            bar.update(task, completed=looked.done, total=looked.of)
+            tell("", looked.done, looked.of)
     return ImpactOut.of(draft.name, looked)
 
 

@@ -2,34 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncGenerator, AsyncIterator
+from collections.abc import AsyncIterator
 from datetime import timedelta
 from typing import Any, cast
 
-import msgspec
 from litestar import Request, Response, post
 from litestar.di import NamedDependency
 from litestar.params import JSONBody
-from litestar.response import Stream
 
 from gradewright.accounts.guards import maintainer
 from gradewright.clock import Clock
-from gradewright.core.errors import GradewrightError
 from gradewright.drafts.controller import DraftPath
 from gradewright.drafts.service import DraftService
 from gradewright.impacts.schemas import ImpactIn, ImpactOut
 from gradewright.impacts.service import ImpactService, Looked
-from gradewright.web.preferring import preferred
+from gradewright.web.lines import LINES, VARIES, as_lines, line_of, stream
 from gradewright.web.responses import json_answer
 
-LINES = ("application/jsonl", "application/x-ndjson")
 USUAL_SPAN = timedelta(days=90)
-LINE = {
-    "description": "A line: how many of the valuations are `done`, `of` so many; the last has the `impact`.",
-    "type": "object",
-    "properties": {"done": {"type": "integer"}, "of": {"type": "integer"}, "impact": {"type": "object"}},
-    "required": ["done", "of"],
-}
 
 
 @post(
@@ -39,7 +29,7 @@ LINE = {
     tags=["drafts"],
     guards=[maintainer],
     status_code=200,
-    opt={"media": LINES, "media_schemas": dict.fromkeys(LINES, LINE)},
+    opt={"media": LINES, "media_schemas": dict.fromkeys(LINES, line_of("impact"))},
 )
 async def look_at_impact(
     request: Request[Any, Any, Any],
@@ -61,29 +51,23 @@ async def look_at_impact(
     else:
         until = data.to or today
         looking = impacts.of_kept(found, data.from_ or until - USUAL_SPAN, until, data.against)
-    accept = ",".join(request.headers.getall("accept", []))
-    kind = preferred(accept, ("application/json", "application/problem+json", *LINES))
-    headers = {"Vary": "Accept", "Cache-Control": "no-store"}
     first = await anext(looking)  # what can be refused is refused before anything is answered
-    if kind in LINES:
-        lines = _lines(found.name, first, looking)
-        answer = Stream(lines, media_type=kind, status_code=200, headers=headers)
+    kind = as_lines(request)
+    if kind is not None:
+        answer = stream(request, _told(found.name, first, looking), kind)
         return cast("Response[ImpactOut]", answer)  # by its usual form, the interface is described
     looked = [first, *[each async for each in looking]]
-    return json_answer(ImpactOut.of(found.name, looked[-1]), headers=headers)
+    return json_answer(ImpactOut.of(found.name, looked[-1]), headers=VARIES)
 
 
-async def _lines(draft: str, first: Looked, looking: AsyncIterator[Looked]) -> AsyncGenerator[bytes]:
+async def _told(draft: str, first: Looked, looking: AsyncIterator[Looked]) -> AsyncIterator[dict[str, Any]]:
     yield _line(draft, first)
-    try:
-        async for looked in looking:
-            yield _line(draft, looked)
-    except GradewrightError as error:  # the head of the answer is sent: the last line has to say it
-        yield msgspec.json.encode({"error": error.detail}) + b"\n"
+    async for looked in looking:
+        yield _line(draft, looked)
 
 
-def _line(draft: str, looked: Looked) -> bytes:
+def _line(draft: str, looked: Looked) -> dict[str, Any]:
     told: dict[str, Any] = {"done": looked.done, "of": looked.of}
     if looked.impact is not None:
         told["impact"] = ImpactOut.of(draft, looked).model_dump()
-    return msgspec.json.encode(told) + b"\n"
+    return told

@@ -20,7 +20,7 @@ from gradewright.rulebooks.comparing_cli import compare_versions
 from gradewright.rulebooks.page_cli import print_page
 from gradewright.rulebooks.proving_cli import prove_files
 from gradewright.rulebooks.service import RulebookService, Version
-from gradewright.rulebooks.source import Source, from_file
+from gradewright.rulebooks.source import Document, from_file
 from gradewright.settings import Settings
 from gradewright.terminal import Stop, commands, one_line_faults, require_migrated
 
@@ -56,7 +56,10 @@ def check_files(files: Files = None) -> None:
 
 @app.command("load")
 def load_files(files: Files = None) -> None:
-    """Keep documents in the database for good. A version that is there already is left as it is."""
+    """Keep versions that ship in the database for good; what is there already is left as it is.
+
+    A document of your own is published as a draft, by a second maintainer: gradewright drafts --help.
+    """
     with one_line_faults():
         settings = Settings.from_environment()
         require_migrated(settings)
@@ -118,11 +121,12 @@ async def _load(settings: Settings, paths: list[Path]) -> None:
     database = Database(settings.database_url)
     try:
         service = RulebookService(database)
-        there = await service.versions()
-        for path in paths:
-            if there and path.resolve().parent != SHIPPED.resolve():
-                _refuse_what_has_begun(path, there)
-            rulebook, new = await _publish(service, path)
+        documents = [_read(path) for path in paths]
+        for path, document_ in zip(paths, documents, strict=True):
+            if not ships(document_) and not await _is_there(service, document_):
+                raise Stop(_NOT_LOADED.format(file=path.name))
+        for document_ in documents:
+            rulebook, new = await service.publish(document_, utc_now())
             state = "loaded" if new else "was there already"
             replaced = await service.replaced_by(rulebook)
             instead = f", in place of {' and '.join(replaced)}" if replaced else ""
@@ -131,32 +135,36 @@ async def _load(settings: Settings, paths: list[Path]) -> None:
         await database.close()
 
 
-def _refuse_what_has_begun(path: Path, there: tuple[str, ...]) -> None:
-    """Where versions are in use already, another document may not change what is answered for days gone by.
+_NOT_LOADED = (
+    "{file} is none of the versions that ship, which were reviewed and proved: nothing is loaded. A document "
+    "of your own is proved, and looked at by a second maintainer, as a draft. Make it one: "
+    "gradewright drafts new {file} --as … --why …"
+)
 
-    What ships may: it comes with the service, and was reviewed and proved with it.
-    """
+
+def ships(document_: Document) -> bool:
+    """Whether a document is, value for value, one that comes with the service."""
+    named = str(document_.get("version"))
+    return any(
+        path.stem == named and document.canonical(from_file(path).document) == document.canonical(document_)
+        for path in shipped()
+    )
+
+
+async def _is_there(service: RulebookService, document_: Document) -> bool:
+    """Whether that very document is published already."""
+    if str(document_.get("version")) not in await service.versions():
+        return False
+    kept = await service.get(str(document_["version"]))
+    return kept.text.encode() == document.canonical(document_)
+
+
+def _read(path: Path) -> Document:
+    """The document in a file; where it is none, every fault is told with its line."""
     try:
-        document_ = from_file(path).document
-    except RulebookError:
-        return  # told with its lines when it is published
-    day, today = str(document_.get("effective_from")), utc_now().date().isoformat()
-    if str(document_.get("version")) not in there and day <= today:
-        raise Stop(
-            f"{path.name} would be in force from {day}, and valuations have been given since by the versions "
-            "that are here. Give it a later day; or let a second maintainer look at it, as a draft: "
-            f"gradewright drafts new {path.name} --as … --why …"
-        )
-
-
-async def _publish(service: RulebookService, path: Path) -> tuple[Rulebook, bool]:
-    """Publish one file; where it is at fault, every fault is told with its line."""
-    lines: Source | None = None
-    try:
-        lines = from_file(path)
-        return await service.publish(lines.document, utc_now())
+        return from_file(path).document
     except RulebookError as error:
-        _tell(path, lines.placed(error.faults) if lines is not None else error.faults)
+        _tell(path, error.faults)
         raise Stop(f"{path.name} is not loaded: {len(error.faults)} fault(s).") from None
 
 

@@ -8,8 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
-from rich.console import Console
-from rich.progress import Progress
 
 from gradewright.core.errors import NoRulebook, RulebookError
 from gradewright.core.rulebook import Rulebook
@@ -20,7 +18,7 @@ from gradewright.rulebooks.proving_cli import as_yaml
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import from_file
 from gradewright.settings import Settings
-from gradewright.terminal import Stop, one_line_faults, require_migrated
+from gradewright.terminal import Stop, one_line_faults, progress, require_migrated
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.comparison import Comparison
@@ -39,9 +37,8 @@ def compare_versions(
 
     with one_line_faults():
         old, new = _read(before), _read(after)
-        with Progress(console=Console(stderr=True), transient=True) as bar:
-            task = bar.add_task("comparing", total=None)
-            found = compare(old, new, lambda what, done, of: bar.update(task, description=f"{what}: {done}"))
+        with progress(f"{old[0].version} and {new[0].version}") as tell:
+            found = compare(old, new, lambda what, done, of: tell(f"{what} {done}", done, of))
     if as_json:
         told = ComparisonOut.of(found, old[0], new[0])
         typer.echo(json.dumps(told.model_dump(), indent=2, ensure_ascii=False))

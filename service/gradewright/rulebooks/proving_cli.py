@@ -11,13 +11,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 import yaml
 from rich.console import Console
-from rich.progress import Progress
 from rich.table import Table
 
 from gradewright.core.errors import RulebookError
 from gradewright.rulebooks import document
 from gradewright.rulebooks.source import Source, from_file
-from gradewright.terminal import Stop, one_line_faults
+from gradewright.terminal import Stop, one_line_faults, progress
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.proof import Finding, Proof
@@ -89,16 +88,8 @@ def _proved(path: Path) -> tuple[Source, Proof]:
         raise Stop(f"{path.name} cannot be read as a rulebook: {len(error.faults)} fault(s).") from None
     from gradewright.rulebooks.proof import prove  # the solver: 0.2 s that other commands need not wait
 
-    console = Console(stderr=True)
-    # Shown to people alone: into a file it would write empty lines.
-    with Progress(console=console, transient=True, disable=not console.is_terminal) as bar:
-        task = bar.add_task(path.name)
-        return source, prove(
-            rulebook,
-            progress=lambda what, done, of: bar.update(
-                task, description=f"{path.name}: {what}", completed=done, total=of
-            ),
-        )
+    with progress(path.name) as tell:
+        return source, prove(rulebook, progress=tell)
 
 
 def _tell(path: Path, source: Source, proof: Proof) -> None:

@@ -77,6 +77,7 @@ def create_draft(
     document: Mapping[str, object] | str | bytes | None = None,
     version: str | None = None,
     effective_from: date | str | None = None,
+    summary: str | None = None,
     base: str | None = None,
     idempotency_key: str | None = None,
     timeout: float | None = None,
@@ -84,7 +85,8 @@ def create_draft(
     """Make a draft of one of three: a published version (`from_`), another `draft`, or a `document`, as a
     mapping or as YAML text.
 
-    `version` and `effective_from` take the place of the document's own. `base` is the published version whose
+    `version`, `effective_from` and `summary`, which says what the version changes, take the place of the
+    document's own. `base` is the published version whose
     changes it has in it, where that is not the one it was made from. It may be unsound: `check` tells.
     """
     given = {"from": from_, "draft": draft, "document": document}
@@ -99,7 +101,7 @@ def create_draft(
         "POST",
         _wire.path("rulebook-drafts"),
         reads(lambda: results.DraftTaken),
-        query=_wire.query(why=why, version=version, effective_from=day, base=base),
+        query=_wire.query(why=why, version=version, effective_from=day, base=base, summary=summary),
         body=body,
         content_type=media,
         writes=True,
