@@ -155,6 +155,19 @@ PUBLIC = [
     "DraftImpact",
     "Stale",
     "UnsoundRulebook",
+    "CopperShare",
+    "Density",
+    "Ends",
+    "Figures",
+    "GradeBand",
+    "PaidEnds",
+    "PossibleMetal",
+    "PreciousMetal",
+    "PreciousMetals",
+    "PublishedDensity",
+    "Recovery",
+    "SpannedGrading",
+    "Stripping",
 ]
 METHODS = {
     "benchmarks": ["add_values", "create", "csv", "get", "list"],
@@ -193,6 +206,7 @@ METHODS = {
     "regions": ["add_house_rules", "create", "get", "house_rules", "list"],
     "rulebooks": ["compare", "get", "in_force", "list", "page"],
     "service": ["ready"],
+    "recoveries": ["assay", "cable", "density", "get", "replay", "sample"],
     "valuations": ["get", "replay", "value"],
     "yards": ["add_house_rules", "create", "get", "house_rules", "list"],
 }

@@ -111,6 +111,7 @@ def schema(module: str, name: str) -> Any:
         (samples.grading(), "valuations.grading_schemas", "GradingOut"),
         (samples.undecided(), "valuations.grading_schemas", "GradingOut"),
         (samples.valuation(), "valuations.schemas", "ValuationOut"),
+        (samples.recovery(), "recoveries.answer_schemas", "RecoveryOut"),
     ],
 )
 def test_samples_are_what_the_service_answers(sample: dict[str, Any], module: str, name: str) -> None:

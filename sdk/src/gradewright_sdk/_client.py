@@ -25,6 +25,7 @@ from .resources.ledger import AsyncLedger, Ledger
 from .resources.lists import AsyncLists, Lists
 from .resources.postings import AsyncPostings, Postings
 from .resources.prices import AsyncPrices, Prices
+from .resources.recoveries import AsyncRecoveries, Recoveries
 from .resources.regions import AsyncRegions, Regions
 from .resources.rulebooks import AsyncRulebooks, Rulebooks
 from .resources.service import AsyncService, Service
@@ -175,6 +176,7 @@ class Client:
         self.drafts = Drafts(self)
         self.gradings = Gradings(self)
         self.valuations = Valuations(self)
+        self.recoveries = Recoveries(self)
         self.ledger = Ledger(self)
         self.service = Service(self)
 
@@ -299,6 +301,7 @@ class AsyncClient:
         self.drafts = AsyncDrafts(self)
         self.gradings = AsyncGradings(self)
         self.valuations = AsyncValuations(self)
+        self.recoveries = AsyncRecoveries(self)
         self.ledger = AsyncLedger(self)
         self.service = AsyncService(self)
 

@@ -23,6 +23,7 @@ from gradewright_sdk.cli import keep as _keep
 from gradewright_sdk.cli import lists as _lists
 from gradewright_sdk.cli import post as _post
 from gradewright_sdk.cli import prices as _prices
+from gradewright_sdk.cli import recovery as _recovery
 from gradewright_sdk.cli import rulebook as _rulebook
 from gradewright_sdk.cli import upload as _upload
 from gradewright_sdk.cli import value as _value
@@ -59,6 +60,7 @@ def _root(
 
 app.command("value", help=_value.HELP)(_value.value)
 app.command("grade", help=_grade.HELP)(_grade.grade)
+app.add_typer(_recovery.app, name="recovery")
 app.command("prices", help=_prices.PRICES_HELP)(_prices.prices)
 app.command("history", help=_history.HISTORY_HELP)(_history.history)
 app.command("post", help=_post.HELP)(_post.post)
