@@ -23,6 +23,7 @@ for module in (
     "yards.models",
     "prices.models",
     "rulebooks.models",
+    "compositions.models",
     "valuations.models",
     "drafts.models",
 ):

@@ -18,6 +18,12 @@ from sqlalchemy.exc import DatabaseError, IntegrityError
 
 from gradewright.accounts.models import AccountRow
 from gradewright.benchmarks.models import BenchmarkRow, BenchmarkValueRow
+from gradewright.compositions.models import (
+    ComponentRow,
+    CompositionRow,
+    CompositionWithdrawalRow,
+    DeviceKindRow,
+)
 from gradewright.db import migrate
 from gradewright.db.answers import AnswerRow
 from gradewright.db.base import Base
@@ -112,6 +118,17 @@ ROWS: dict[type[Base], dict[str, Any]] = {
         "sha256": "x",
         "published_at": NOW,
     },
+    DeviceKindRow: {"slug": "treadmill", "name": "Treadmill", "revision": 1},
+    CompositionRow: {
+        "id": "c-1",
+        "revision": 1,
+        "kind": "treadmill",
+        "taken_on": DAY,
+        "from_memory": False,
+        "rulebook": "2018.1",
+    },
+    ComponentRow: {"composition": "c-1", "line": 1, "revision": 1, "grade": "light-iron", "weight": "1 kg"},
+    CompositionWithdrawalRow: {"composition": "c-1", "revision": 1, "author": "wren", "reason": "x"},
     ValuationRow: {
         "id": "v-1",
         "created_at": NOW,
@@ -162,6 +179,10 @@ CHANGES: dict[type[Base], str] = {
     EntryRow: "price = '9.99'",
     WordRow: "verdict = 'rejected'",
     RulebookRow: "title = 'y'",
+    DeviceKindRow: "name = 'y'",
+    CompositionRow: "minutes = '1'",
+    ComponentRow: "grade = 'y'",
+    CompositionWithdrawalRow: "reason = 'y'",
     ValuationRow: "method = '2'",
     AnswerRow: "method = '2'",
     DraftRow: "from_step = 2",
@@ -187,6 +208,10 @@ OTHER_KEY: dict[type[Base], dict[str, Any]] = {
     EntryRow: {"line": 2},
     WordRow: {"line": 2},
     RulebookRow: {"version": "2018.2"},
+    DeviceKindRow: {"slug": "forged"},
+    CompositionRow: {"id": "c-2"},
+    ComponentRow: {"line": 2},
+    CompositionWithdrawalRow: {"composition": "c-2"},
     ValuationRow: {"id": "v-2"},
     AnswerRow: {"id": "t-2"},
     DraftRow: {"number": 2},

@@ -122,6 +122,8 @@ class Traffic:
                 case.path_parameters["posting"] = self.own[chance % len(self.own)]
             if case.path.startswith("/v1/rulebook-drafts"):
                 self._draft(case, chance)
+            if case.path.startswith("/v1/compositions"):
+                self._device(case, chance)
             if case.path == "/v1/recoveries":
                 case.body = {"assay": ASSAY, "keep": bool(chance % 2)}
             if isinstance(case.body, dict) and "reason" in case.body:
@@ -142,6 +144,16 @@ class Traffic:
             case.path_parameters["draft"] = name
             if case.headers and "If-Match" in case.headers:
                 case.headers["If-Match"] = etag
+
+    def _device(self, case: schemathesis.Case, chance: int) -> None:
+        """A kind of device and records that are there; a device that can be recorded."""
+        if isinstance(case.path_parameters, dict) and case.path_parameters:
+            case.path_parameters["kind"] = KETTLE["kind"]
+            if "record" in case.path_parameters:
+                records = self.real["records"]
+                case.path_parameters["record"] = records.pop() if len(records) > 1 else records[0]
+        elif case.operation.method == "post":
+            case.body = {**KETTLE, "weight": f"{chance % 9 + 1} kg"}
 
     def _say(self, case: schemathesis.Case, given: dict[str, Any], chance: int) -> None:
         """House rules of limits and grades that are there; words about all lines that there are."""
@@ -198,6 +210,7 @@ def as_text(_: Any, value: Any) -> bytes:
     return value.encode() if isinstance(value, str) else json.dumps(value).encode()
 
 
+KETTLE = {"kind": "kettle", "on": "2026-05-02", "parts": [{"grade": "tin", "weight": "400 g"}]}
 ASSAY = {
     "lot": "10 kg",
     "currency": "USD",
@@ -221,6 +234,8 @@ async def _furnish(url: str) -> Traffic:
         assert (await world.send("/v1/benchmarks", copper, "sedge", Role.MAINTAINER)).status_code == 201
         own = [(await world.post(price("tin", "9"), who="sedge"))["id"] for _ in range(OWN_POSTINGS)]
         drafts = await _drafts(world)
+        devices = [KETTLE | {"new_kind": {"name": "Kettle"}}, *[KETTLE] * DRAFTS_EACH]
+        records = [(await world.send("/v1/compositions", device, "wren")).json()["id"] for device in devices]
     real = {
         "region": "XO-KEL",
         "yard": "low-quay",
@@ -245,6 +260,7 @@ async def _furnish(url: str) -> Traffic:
         "posting": posting["id"],
         "valuation": valuation,
         "recovery": recovery,
+        "records": records,
         "slug": "unknown-grade",
         "benchmark": "copper",
         "parent": "XO",
@@ -308,6 +324,8 @@ def test_enough_has_been_asked(traffic: Traffic, request: pytest.FixtureRequest)
     assert sum(traffic.answers.values()) >= LEAST_CASES
     succeeded = {operation for operation, status in traffic.answers if status in {200, 201}}
     needs_key = {
+        "POST /v1/compositions",
+        "POST /v1/compositions/{kind}/records/{record}/withdrawal",
         "POST /v1/postings",
         "POST /v1/regions",
         "POST /v1/regions/{region}/house-rules",

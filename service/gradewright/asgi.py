@@ -22,6 +22,8 @@ from gradewright.accounts.service import AccountService
 from gradewright.benchmarks.controller import BenchmarkController
 from gradewright.benchmarks.service import BenchmarkService
 from gradewright.clock import Clock, utc_now
+from gradewright.compositions.controller import CompositionController
+from gradewright.compositions.service import CompositionService
 from gradewright.core.errors import KeyRefused, NoRulebook
 from gradewright.db import replays
 from gradewright.db.readonly import ReadOnlyDatabase
@@ -88,6 +90,7 @@ CONTROLLERS: list[Any] = [
     RegionHouseRuleController,
     YardHouseRuleController,
     BenchmarkController,
+    CompositionController,
     PostingController,
     LaterController,
     held_prices,
@@ -129,6 +132,7 @@ class Services:
     yards: YardService
     house_rules: HouseRuleService
     benchmarks: BenchmarkService
+    compositions: CompositionService
     rulebooks: RulebookService
     comparing: Comparing
     comparisons: ComparisonService
@@ -177,6 +181,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         yards=yards,
         house_rules=HouseRuleService(database, regions, yards, rulebooks),
         benchmarks=benchmarks,
+        compositions=CompositionService(database, regions, rulebooks),
         rulebooks=rulebooks,
         comparing=comparing,
         comparisons=ComparisonService(rulebooks, comparing),

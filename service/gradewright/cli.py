@@ -24,6 +24,7 @@ ELSEWHERE = {
     "rulebooks": "gradewright.rulebooks.cli",
     "drafts": "gradewright.drafts.cli",
     "impact": "gradewright.impacts.cli",
+    "compositions": "gradewright.compositions.cli",
     "regions": "gradewright.yards.regions_cli",
     "yards": "gradewright.yards.cli",
     "keys": "gradewright.accounts.cli",

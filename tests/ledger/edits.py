@@ -27,6 +27,10 @@ KEYS: dict[str, tuple[str, ...]] = {
     "region_refusals": ("region", "grade", "valid_from", "revision"),
     "benchmarks": ("slug",),
     "benchmark_values": ("benchmark", "day", "revision"),
+    "device_kinds": ("slug",),
+    "compositions": ("id",),
+    "components": ("composition", "line"),
+    "composition_withdrawals": ("composition",),
     "rulebooks": ("version",),
     "revisions": ("revision",),
     "leaves": ("number",),
@@ -109,7 +113,7 @@ class Editor:
     def _other(self, column: str, value: Any) -> Any:
         if column in CHOICES and value in CHOICES[column]:
             return self.chance.choice([other for other in CHOICES[column] if other != value])
-        if column == "lifted":
+        if column in {"lifted", "from_memory"}:
             return not value
         if isinstance(value, bytes):
             place = self.chance.randrange(len(value))

@@ -9,6 +9,7 @@ import pytest
 import rfc8785
 
 from gradewright.benchmarks.entries import FORMS as OF_BENCHMARKS
+from gradewright.compositions.entries import FORMS as OF_COMPOSITIONS
 from gradewright.core.checkpoint import unsigned
 from gradewright.core.merkle import leaf_hash
 from gradewright.db.entries import Form, canonical
@@ -19,7 +20,7 @@ from gradewright.yards.entries import FORMS as OF_YARDS
 
 PAGE = (Path(__file__).parents[2] / "openapi" / "LEDGER.md").read_text(encoding="utf-8")
 ROWS = dict(re.findall(r"^\| ((?:`\w+` ?)+) \| (.*) \|$", PAGE, re.MULTILINE))
-FORMS = [RULEBOOK, *(form for form, _ in (*OF_REGIONS, *OF_YARDS, *OF_BENCHMARKS))]
+FORMS = [RULEBOOK, *(form for form, _ in (*OF_REGIONS, *OF_YARDS, *OF_BENCHMARKS, *OF_COMPOSITIONS))]
 
 
 def _documented(kind: str) -> set[str]:

@@ -15,6 +15,7 @@ from sqlalchemy import text
 from sqlalchemy.ext.asyncio import AsyncSession
 from tests.api import World, empty_world, price, settle
 from tests.benchmarks.keeping import keep, make
+from tests.compositions.recording import TREADMILL, recorded, withdraw
 from tests.conftest import KINDS
 from tests.ledger.edits import Editor
 
@@ -47,6 +48,7 @@ async def kept(request: pytest.FixtureRequest) -> AsyncIterator[Kept]:
         await settle(world)
         await _rule(world)
         await _keep(world)
+        await _take_apart(world)
         for number in range(1, POSTINGS + 1):
             world.later(minutes=7)
             prices = [
@@ -80,6 +82,16 @@ async def _keep(world: World) -> None:
     assert (await make(world)).status_code == 201
     await keep(world, {"2026-04-01": "9000", "2026-04-02": "9010", "2026-05-01": "9450"})
     await keep(world, {"2026-05-01": "9460.50", "2026-05-04": "9500"})
+
+
+async def _take_apart(world: World) -> None:
+    """Two devices, all of which is told, one of them taken back."""
+    part = {"grade": "tin", "weight": "40 kg", "count": 3, "says": "steel"}
+    told = {"made_year": 2009, "model": "grey", "region": "XO-KEL", "source": "x", "note": "x"}
+    seen = {"observed": {"metal": "copper", "steel_screws": True}, "weight": "2 kg", "count": 1}
+    await recorded(world, new_kind=TREADMILL, parts=[part, seen], **told)
+    made = await recorded(world, "heron", parts=[part], **told)
+    assert (await withdraw(world, made, "heron")).status_code == 201
 
 
 async def _say(world: World, posting: Any) -> None:

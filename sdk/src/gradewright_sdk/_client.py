@@ -19,6 +19,7 @@ from ._exceptions import ConnectionFailed, GradewrightError, TimedOut
 from ._retry import Lost, Retry, Send, Wait
 from ._version import __version__
 from .resources.benchmarks import AsyncBenchmarks, Benchmarks
+from .resources.compositions import AsyncCompositions, Compositions
 from .resources.drafts import AsyncDrafts, Drafts
 from .resources.gradings import AsyncGradings, Gradings
 from .resources.ledger import AsyncLedger, Ledger
@@ -170,6 +171,7 @@ class Client:
         self.yards = Yards(self)
         self.postings = Postings(self)
         self.benchmarks = Benchmarks(self)
+        self.compositions = Compositions(self)
         self.lists = Lists(self)
         self.prices = Prices(self)
         self.rulebooks = Rulebooks(self)
@@ -295,6 +297,7 @@ class AsyncClient:
         self.yards = AsyncYards(self)
         self.postings = AsyncPostings(self)
         self.benchmarks = AsyncBenchmarks(self)
+        self.compositions = AsyncCompositions(self)
         self.lists = AsyncLists(self)
         self.prices = AsyncPrices(self)
         self.rulebooks = AsyncRulebooks(self)

@@ -11,7 +11,8 @@ GradewrightError
 │   │   ├── UnknownGrade   no grade or alias of that name; `suggestions` has near ones
 │   │   ├── UnknownRegion  no region of that code
 │   │   ├── UnknownYard    no yard of that slug
-│   │   └── UnknownBenchmark  no benchmark of that slug
+│   │   ├── UnknownBenchmark  no benchmark of that slug
+│   │   └── UnknownDeviceKind  no kind of device of that slug
 │   ├── Unauthorized       a key is needed, or this one is not valid
 │   ├── Forbidden          the key's holder may not do this
 │   ├── Conflict           something of that name exists already, or was said already
@@ -161,6 +162,10 @@ class UnknownRegion(NotFound):
 
 class UnknownBenchmark(NotFound):
     """No benchmark of that slug."""
+
+
+class UnknownDeviceKind(NotFound):
+    """No kind of device of that slug."""
 
 
 class UnknownYard(NotFound):

@@ -24,6 +24,7 @@ BY_SLUG: Mapping[str, type[ex.APIError]] = {
     "unknown-region": ex.UnknownRegion,
     "unknown-yard": ex.UnknownYard,
     "unknown-benchmark": ex.UnknownBenchmark,
+    "unknown-device-kind": ex.UnknownDeviceKind,
     "not-found": ex.NotFound,
     "unauthorized": ex.Unauthorized,
     "forbidden": ex.Forbidden,

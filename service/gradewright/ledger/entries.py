@@ -11,6 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.benchmarks.service import BenchmarkService
+from gradewright.compositions.service import CompositionService
 from gradewright.db.entries import Entry, Line, bare, plain, whole
 from gradewright.db.leaves import TreeRow, UnsealedLedger
 from gradewright.db.ledger import RevisionRow
@@ -24,6 +25,7 @@ SOURCES = (
     RegionService.entries,
     YardService.entries,
     BenchmarkService.entries,
+    CompositionService.entries,
     PostingService.entries,
 )
 """Where entries come from. One revision's all come from one of these."""

@@ -50,6 +50,9 @@ KINDS: Mapping[str, Kind] = {
     "unknown-benchmark": Kind(
         422, "Unknown benchmark", "Take one of the suggestions, or one of /v1/benchmarks."
     ),
+    "unknown-device-kind": Kind(
+        422, "Unknown kind of device", "Take one of the suggestions, or one of /v1/compositions."
+    ),
     "unknown-yard": Kind(422, "Unknown yard", "Take one of the suggestions, or one of /v1/yards."),
     "idempotency-mismatch": Kind(422, "Idempotency key used before", "Send a new key with a new request."),
     "currency-mismatch": Kind(

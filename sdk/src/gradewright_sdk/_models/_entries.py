@@ -161,6 +161,54 @@ class ReadingEntry(LedgerEntry):
     author: str | None
 
 
+class DeviceKindEntry(LedgerEntry):
+    """A kind of device was made."""
+
+    slug: str
+    name: str
+    grade: str | None
+    author: str | None
+
+
+class CompositionEntry(LedgerEntry):
+    """A device was recorded."""
+
+    composition: str
+    device_kind: str
+    taken_on: date
+    weight: str | None
+    made_year: int | None
+    model: str | None
+    minutes: Decimal | None
+    region: str | None
+    source: str | None
+    from_memory: bool
+    note: str | None
+    rulebook: str
+    author: str | None
+
+
+class ComponentEntry(LedgerEntry):
+    """All of one sort that came out of a recorded device; `observed` is JSON as text."""
+
+    composition: str
+    part: int
+    grade: str
+    weight: str | None
+    share: str | None
+    count: int | None
+    observed: str | None
+    says: str | None
+
+
+class CompositionWithdrawalEntry(LedgerEntry):
+    """A record of a device was taken back."""
+
+    composition: str
+    author: str
+    reason: str
+
+
 class RulebookEntry(LedgerEntry):
     """A version of the rulebook was published."""
 
@@ -179,6 +227,10 @@ KINDS: Mapping[str, type[LedgerEntry]] = {
     "limit": LimitEntry,
     "benchmark": BenchmarkEntry,
     "reading": ReadingEntry,
+    "device_kind": DeviceKindEntry,
+    "composition": CompositionEntry,
+    "component": ComponentEntry,
+    "composition_withdrawal": CompositionWithdrawalEntry,
     "rulebook": RulebookEntry,
 }
 

@@ -13,6 +13,7 @@ import typer
 from gradewright_sdk._version import __version__
 from gradewright_sdk.cli import backtest as _backtest
 from gradewright_sdk.cli import benchmarks as _benchmarks
+from gradewright_sdk.cli import compositions as _compositions
 from gradewright_sdk.cli import correct as _correct
 from gradewright_sdk.cli import export as _export
 from gradewright_sdk.cli import follow as _follow
@@ -23,6 +24,7 @@ from gradewright_sdk.cli import keep as _keep
 from gradewright_sdk.cli import lists as _lists
 from gradewright_sdk.cli import post as _post
 from gradewright_sdk.cli import prices as _prices
+from gradewright_sdk.cli import record as _record
 from gradewright_sdk.cli import recovery as _recovery
 from gradewright_sdk.cli import rulebook as _rulebook
 from gradewright_sdk.cli import upload as _upload
@@ -75,6 +77,8 @@ app.command("export", help=_export.HELP)(_export.export)
 app.command("benchmarks", help=_benchmarks.HELP)(_benchmarks.benchmarks)
 app.command("keep", help=_keep.HELP)(_keep.keep)
 app.command("backtest", help=_backtest.HELP)(_backtest.backtest)
+app.command("compositions", help=_compositions.HELP)(_compositions.compositions)
+app.command("record", help=_record.HELP)(_record.record)
 app.command("follow", help=_follow.FOLLOW_HELP)(_follow.follow)
 app.command("verify", help=_verify.VERIFY_HELP)(_verify.verify)
 app.command("rulebook", help=_rulebook.HELP)(_rulebook.rulebook)

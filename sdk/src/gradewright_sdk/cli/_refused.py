@@ -134,6 +134,7 @@ def _hint(error: ex.APIError) -> str:
         ex.UnknownRegion: "`gradewright-client regions` lists the regions.",
         ex.UnknownYard: "`gradewright-client yards` lists the yards.",
         ex.UnknownBenchmark: "`gradewright-client benchmarks` lists the benchmarks.",
+        ex.UnknownDeviceKind: "`gradewright-client compositions` lists the kinds of device.",
         ex.UnknownGrade: "`gradewright-client grades` lists the grades.",
         ex.TooManyRequests: wait,
         ex.ServerError: f"Nothing on your side: {who}",

@@ -22,6 +22,7 @@ STATUSES = {
     "unknown-region": 404,
     "unknown-yard": 404,
     "unknown-benchmark": 404,
+    "unknown-device-kind": 404,
     "conflict": 409,
     "wrong-state": 409,
     "precondition-failed": 412,

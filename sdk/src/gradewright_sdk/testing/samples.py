@@ -15,6 +15,13 @@ from gradewright_sdk.testing._benchmarks import (  # noqa: F401 - they are sampl
     moved,
     predictions,
 )
+from gradewright_sdk.testing._compositions import (  # noqa: F401 - they are samples too
+    composition,
+    composition_recorded,
+    device_kind,
+    device_record,
+    device_records,
+)
 
 Json = dict[str, Any]
 SHA = "0" * 64

@@ -1,0 +1,158 @@
+"""gradewright-client compositions: what kinds of device are made of."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from gradewright_sdk.cli import _common as common
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+    from rich.console import Console
+
+    from gradewright_sdk._models import Composition, DeviceKind, DeviceRecords, Likely
+
+HELP = f"""List the kinds of device of which something is known, or show what one usually consists of.
+
+For a device of --weight its parts are scaled to that; without, they are as recorded. Each figure is low,
+likely and high: the quartiles and the median of what people found, or the extremes where those are few.
+--records shows what was recorded, newest first. `gradewright-client record` adds to it.
+
+{common.EXIT_CODES}
+"""
+
+
+def compositions(
+    ctx: typer.Context,
+    kind: Annotated[
+        str | None, typer.Argument(metavar="[KIND]", help="One of them, by its slug.", show_default=False)
+    ] = None,
+    *,
+    weight: Annotated[
+        str | None, typer.Option("--weight", help='Of the device in question, "70 kg".', show_default=False)
+    ] = None,
+    on: common.OnOption = None,
+    known_at: common.KnownAtOption = None,
+    records: Annotated[bool, typer.Option("--records", help="What was recorded, one by one.")] = False,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """The command."""
+    if kind is None and (weight or on or records):
+        raise typer.BadParameter("name the KIND of device that is meant")
+    if records and (weight or on):
+        raise typer.BadParameter("--records shows all of them as they are: leave --weight and --on out")
+    known = common.revision_or_instant(known_at)
+    with common.asking(ctx, url, timeout) as client:
+        if kind is None:
+            listed = client.compositions.kinds(known_at=known)
+            if json_:
+                _print_json(listed)
+            else:
+                _print_kinds(common.out(), listed)
+        elif records:
+            page = client.compositions.records(kind, known_at=known)
+            common.print_json(page.raw) if json_ else _print_records(common.out(), page)
+        else:
+            found = client.compositions.get(kind, weight=weight, on=on, known_at=known)
+            common.print_json(found.raw) if json_ else _print_one(common.out(), found)
+
+
+def _print_json(listed: tuple[DeviceKind, ...]) -> None:
+    import json
+
+    told = {"kinds": [one.model_dump(mode="json") for one in listed]}
+    common.print_json(json.dumps(told, ensure_ascii=False).encode())
+
+
+def _figure(spread: Likely | None, unit: str = "", scale: int = 1) -> str:
+    """Low – likely – high, short enough to be read: three digits that say something."""
+    if spread is None:
+        return "-"
+    return " – ".join(_short(each * scale) for each in (spread.low, spread.likely, spread.high)) + unit
+
+
+def _short(value: Decimal) -> str:
+    from decimal import Context
+
+    rounded = Context(prec=3).plus(value)
+    text = f"{rounded:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _by(kind: DeviceKind) -> str:
+    if not kind.records:
+        return "-"
+    return "publications" if kind.published else f"{kind.voices} people" if kind.voices > 1 else "1 person"
+
+
+def _print_kinds(console: Console, listed: tuple[DeviceKind, ...]) -> None:
+    from rich.table import Table
+
+    from gradewright_sdk.cli._show import say
+
+    if not listed:
+        console.print(say("Nobody has recorded a device yet: gradewright-client record adds one."))
+        return
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    for title in ("Kind", "Name", "Sold whole as", "Records", "By", "kg", "Minutes"):
+        table.add_column(title, overflow="fold")
+    for one in listed:
+        weight, minutes = _figure(one.weight_kg), _figure(one.minutes)
+        cells = (one.kind, one.name, one.grade or "-", str(one.records), _by(one), weight, minutes)
+        table.add_row(*(say(cell) for cell in cells))
+    console.print(table)
+
+
+def _print_one(console: Console, found: Composition) -> None:
+    from rich.table import Table
+
+    from gradewright_sdk.cli._show import say, two_lines
+
+    of = f", of {found.weight}" if found.weight else f", {_figure(found.weight_kg, ' kg')}"
+    console.print(say(f"{found.name} ({found.kind}){of if found.weight or found.weight_kg else ''}", "bold"))
+    if found.parts:
+        table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
+        for title in ("Grade", "Share, %", "kg", "Pieces", "In"):
+            table.add_column(title, overflow="fold")
+        for part in found.parts:
+            table.add_row(
+                two_lines(part.grade, part.name or ""),
+                say(_figure(part.share, scale=100)),
+                say(_figure(part.weight_kg)),
+                say(_figure(part.pieces)),
+                say(f"{part.found} of {found.records}"),
+            )
+        if found.rest is not None:
+            rest = found.rest
+            table.add_row(
+                say("rest", "dim"), say(_figure(rest.share, scale=100)), say(_figure(rest.weight_kg)), "", ""
+            )
+        console.print(table)
+    if found.minutes is not None:
+        console.print(say(f"Taking it apart takes {_figure(found.minutes, ' minutes')}."))
+    for said in found.says:
+        console.print(say(said, "dim"))
+    for caution in found.cautions:
+        console.print(say(f"Caution: {caution.name}. {caution.says}", "yellow"))
+    console.print(say(f"Known at ledger revision {found.known_at}.", "dim"))
+
+
+def _print_records(console: Console, page: DeviceRecords) -> None:
+    from gradewright_sdk.cli._show import say
+
+    for one in page.records:
+        minutes = f", {one.minutes:f} minutes" if one.minutes is not None else ""
+        head = f"{one.on}  {one.author or one.source or '-'}  {one.weight or '-'}{minutes}  {one.id}"
+        console.print(say(head, "strike" if one.withdrawn else "bold"))
+        parts = (f"{part.grade} {part.weight or part.share}" for part in one.parts)
+        console.print(say("  " + ", ".join(parts)))
+        for note in (one.note, one.withdrawn and f"taken back: {one.withdrawn.reason}"):
+            if note:
+                console.print(say(f"  {note}", "dim"))
+    if page.next:
+        console.print(say("There are older ones: the SDK's client.compositions.records pages on.", "dim"))

@@ -1,0 +1,1 @@
+"""What comes out of a kind of device, as members recorded it."""

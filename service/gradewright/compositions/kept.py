@@ -1,0 +1,105 @@
+"""What came out of devices as a worker keeps it: every record, asked as of any revision."""
+
+from __future__ import annotations
+
+import difflib
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from types import MappingProxyType
+
+from gradewright.compositions.models import ComponentRow, CompositionRow
+from gradewright.core.composition import Record, Typical, typical
+from gradewright.core.errors import Fault, NotFound, Path
+
+TYPICALS_KEPT = 512
+
+
+class UnknownDeviceKind(NotFound):
+    """No kind of device of that name, or none yet at the revision asked for."""
+
+    slug = "unknown-device-kind"
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceKind:
+    """A kind of device; `grade`: in which it is usually sold whole."""
+
+    slug: str
+    name: str
+    grade: str | None = None
+    revision: int = 0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Kept:
+    """A record, with the rows that it was made of; `withdrawn`: the revision that took it back."""
+
+    record: Record
+    row: CompositionRow
+    parts: tuple[ComponentRow, ...]
+    withdrawn: int | None = None
+    reason: str | None = None
+
+    def counts(self, on: date | None, revision: int | None) -> bool:
+        """Whether it counts on a day, as known at a revision."""
+        if on is not None and self.row.taken_on > on:
+            return False
+        if revision is None:
+            return self.withdrawn is None
+        return self.row.revision <= revision and (self.withdrawn is None or self.withdrawn > revision)
+
+
+@dataclass(frozen=True, slots=True)
+class Compositions:
+    """All kinds and records; what they say together is kept once it was asked for."""
+
+    by_slug: Mapping[str, DeviceKind] = field(default_factory=lambda: MappingProxyType({}))
+    by_kind: Mapping[str, tuple[Kept, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    """The records of each kind, oldest first."""
+    _typical: OrderedDict[tuple[str, tuple[str, ...]], Typical | None] = field(default_factory=OrderedDict)
+
+    def get(self, slug: str, revision: int | None = None, *, at: Path = ("kind",)) -> DeviceKind:
+        """The kind of that name. Raises `UnknownDeviceKind`, pointing at `at`, with what is near."""
+        found = self.by_slug.get(slug)
+        if found is not None and (revision is None or found.revision <= revision):
+            return found
+        near = self.near(slug)
+        meant = f"write {' or '.join(near)}" if near else "GET /v1/compositions tells those that there are"
+        detail = f"There is no kind of device {slug[:80]!r} here; {meant}."
+        raise UnknownDeviceKind(detail, faults=(Fault(detail, at, near),))
+
+    def near(self, slug: str) -> tuple[str, ...]:
+        """Up to three kinds that may have been meant, by slug or by name."""
+        names = {kind.name.lower(): kind.slug for kind in self.by_slug.values()}
+        close = difflib.get_close_matches(slug.lower(), [*self.by_slug, *names], n=6, cutoff=0.6)
+        return tuple(dict.fromkeys(names.get(word, word) for word in close))[:3]
+
+    def kinds(self, revision: int | None = None) -> list[DeviceKind]:
+        """The kinds that were known at a revision, by slug."""
+        found = sorted(self.by_slug.items())
+        return [kind for _, kind in found if revision is None or kind.revision <= revision]
+
+    def counted(self, slug: str, on: date | None = None, revision: int | None = None) -> list[Kept]:
+        """The records of a kind that count on a day as known at a revision, oldest first."""
+        return [kept for kept in self.by_kind.get(slug, ()) if kept.counts(on, revision)]
+
+    def recorded(self, slug: str, revision: int) -> list[Kept]:
+        """All records of a kind that were made by a revision, newest first, also those taken back."""
+        found = [kept for kept in self.by_kind.get(slug, ()) if kept.row.revision <= revision]
+        return found[::-1]
+
+    def typical(self, slug: str, on: date | None = None, revision: int | None = None) -> Typical | None:
+        """What the records of a kind say together; None where there is none."""
+        counted = self.counted(slug, on, revision)
+        key = (slug, tuple(kept.record.name for kept in counted))
+        if key not in self._typical:
+            self._typical[key] = typical(kept.record for kept in counted)
+            while len(self._typical) > TYPICALS_KEPT:
+                self._typical.popitem(last=False)
+        return self._typical[key]
+
+    def sold_as(self, grade: str, revision: int | None = None) -> list[DeviceKind]:
+        """The kinds that are usually sold whole in a grade."""
+        return [kind for kind in self.kinds(revision) if kind.grade == grade]
