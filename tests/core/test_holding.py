@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
-from gradewright.core.holding import Held, Said, held_of, level, middle, sifted
+from gradewright.core.holding import Held, Said, held_of, level, sifted
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Holding, Pricing, Standing
 
@@ -247,11 +247,3 @@ def test_one_author_never_takes_the_likely_price_out_of_what_others_say(
 def _quoted(sightings: list[Sighting]) -> Quote | None:
     gone = sifted(sightings, DAY, PRICING, ALIKE)
     return quote(sightings, DAY, Decimal(0), PRICING, ALIKE, gone)
-
-
-def test_the_middle_is_the_first_that_reaches_half() -> None:
-    """The weighted median is that of numpy's inverted distribution function."""
-    pairs = [(1, 3), (2, 1), (5, 2), (9, 4)]
-    values, weights = zip(*pairs, strict=True)
-    expected = np.quantile(values, 0.5, weights=weights, method="inverted_cdf")
-    assert middle(pairs) == expected

@@ -26,6 +26,7 @@ from decimal import Decimal
 
 from gradewright.core.consensus import Entry, Sighting, claims, weight
 from gradewright.core.decimals import EXACT, ROUNDING
+from gradewright.core.others import Others, Rest, Vote
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Holding, Pricing
 
@@ -121,10 +122,11 @@ def _held_of(
         )
         if not said and _close_together(all_claims, rules):
             continue
+        market = _Market(all_claims, rules)
         for claim in all_claims:
             if claim.seen.from_grams != step:
                 continue
-            why = _judge(claim, all_claims, rules, standing, said.get(claim.seen.entry, _SILENCE))
+            why = _judge(claim, market, standing, said.get(claim.seen.entry, _SILENCE))
             if why is not None:
                 found[claim.seen.entry] = why
     return found
@@ -156,17 +158,6 @@ def level(rate: Rate) -> int:
     return int(ROUNDING.scaleb(rate.per(PER), LEVEL_PLACES).to_integral_value(context=ROUNDING))
 
 
-def middle(weighted: Iterable[tuple[int, int]]) -> int:
-    """The weighted median of (value, weight), ascending: the first that reaches half of the weight."""
-    pairs = list(weighted)
-    half, reached = sum(share for _, share in pairs), 0
-    for value, share in pairs:
-        reached += share
-        if 2 * reached >= half:
-            return value
-    raise ValueError("no weights to take a median of")
-
-
 def agree(one: int, other: int, within: Decimal) -> bool:
     """Whether two levels say the same: they differ by no more than the share of the larger one."""
     return abs(one - other) <= EXACT.multiply(within, Decimal(max(abs(one), abs(other))))
@@ -181,30 +172,45 @@ def _close_together(in_order: Sequence[_Claim], rules: Holding) -> bool:
     return EXACT.multiply(NORMAL, Decimal(highest - lowest)) <= reach and highest < rules.factor * lowest
 
 
-def _judge(
-    claim: _Claim, in_order: Sequence[_Claim], rules: Holding, standing: Mapping[str, Decimal], said: Said
-) -> Held | None:
+class _Market:
+    """All claims that are held against each other, and what each author finds the others say."""
+
+    def __init__(self, in_order: Sequence[_Claim], rules: Holding) -> None:
+        self.rules = rules
+        self._claims = in_order
+        self._others = Others([Vote(c.level, c.weight, c.seen.author, c.seen.yard) for c in in_order])
+        self._rests: dict[str, Rest | None] = {}
+
+    def rest(self, author: str) -> Rest | None:
+        """What others than the author say; None where they speak of too few yards to judge by."""
+        if author not in self._rests:
+            judges = self._others.yards_without(author) >= self.rules.enough_yards
+            self._rests[author] = self._others.without(author) if judges else None
+        return self._rests[author]
+
+    def others(self, author: str) -> list[_Claim]:
+        """The claims of others than the author."""
+        return [claim for claim in self._claims if claim.seen.author != author]
+
+
+def _judge(claim: _Claim, market: _Market, standing: Mapping[str, Decimal], said: Said) -> Held | None:
     if said.accepted:
         return None
     author = claim.seen.author
-    others = [other for other in in_order if other.seen.author != author]
-    why = _disputed(author, standing, said) or _outlying(claim, others, rules)
-    if why is None or _borne_out(claim, others, rules, standing, said):
+    why = _disputed(author, standing, said) or _outlying(claim, market)
+    if why is None or _borne_out(claim, market.others(author), market.rules, standing, said):
         return None
     return why
 
 
-def _outlying(claim: _Claim, others: Sequence[_Claim], rules: Holding) -> Held | None:
-    yards = len({other.seen.yard for other in others})
-    if yards < rules.enough_yards:
+def _outlying(claim: _Claim, market: _Market) -> Held | None:
+    rest, rules = market.rest(claim.seen.author), market.rules
+    if rest is None:
         return None
-    median = middle((other.level, other.weight) for other in others)
-    apart = sorted((abs(other.level - median), other.weight) for other in others)
-    mad = middle(apart)
+    median = rest.median
     size = Decimal(abs(median))
-    spread = max(Decimal(mad), EXACT.multiply(rules.spread_floor, size))
+    spread = max(Decimal(rest.spread), EXACT.multiply(rules.spread_floor, size))
     off = EXACT.multiply(NORMAL, Decimal(abs(claim.level - median)))
-    score = ROUNDING.divide(off, spread) if spread else Decimal(0)
     beyond = (
         median > 0
         and claim.level > 0
@@ -212,9 +218,11 @@ def _outlying(claim: _Claim, others: Sequence[_Claim], rules: Holding) -> Held |
     )
     if not beyond and off <= EXACT.multiply(rules.outlier, spread):
         return None
+    score = ROUNDING.divide(off, spread) if spread else Decimal(0)
     because = "far-off" if beyond else "outlier"
+    others = market.others(claim.seen.author)
     moved = next((other.seen.moved.benchmark for other in others if other.seen.moved is not None), None)
-    return Held(because, _shown(median), _shown(mad), _places(score, 2), yards, moved)
+    return Held(because, _shown(median), _shown(rest.spread), _places(score, 2), rest.yards, moved)
 
 
 def _disputed(author: str, standing: Mapping[str, Decimal], said: Said) -> Held | None:

@@ -12,14 +12,15 @@ by the simulation in tests/checks.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from gradewright.core.consensus import Sighting, claims
 from gradewright.core.decimals import EXACT, ROUNDING
-from gradewright.core.holding import agree, level, middle
+from gradewright.core.holding import agree, level
+from gradewright.core.others import Others, Vote
 from gradewright.core.rulebook import Holding, Pricing, Standing
 
 ONE = Decimal(1)
@@ -72,17 +73,20 @@ def standings(
 
 def _votes(
     said: Sequence[Sighting], known: Mapping[str, Decimal], holding: Holding
-) -> Sequence[tuple[str, bool]]:
+) -> Iterator[tuple[str, bool]]:
     """For every claim that others can judge: its author, and whether it agrees with their median."""
     in_order = sorted((level(s.rate), s.entry, s) for s in said)
-    votes = [(at, int(EXACT.scaleb(known[s.author], 6)), s) for at, _, s in in_order]
-    found = []
-    for at, _, s in votes:
-        others = [(other, share) for other, share, theirs in votes if theirs.author != s.author]
-        yards = {theirs.yard for _, _, theirs in votes if theirs.author != s.author}
-        if len(yards) >= holding.enough_yards:
-            found.append((s.author, agree(at, middle(others), holding.agrees_within)))
-    return found
+    others = Others(
+        [Vote(at, int(EXACT.scaleb(known[s.author], 6)), s.author, s.yard) for at, _, s in in_order]
+    )
+    medians: dict[str, int | None] = {}
+    for at, _, s in in_order:
+        if s.author not in medians:
+            judged = others.yards_without(s.author) >= holding.enough_yards
+            medians[s.author] = others.median_without(s.author) if judged else None
+        median = medians[s.author]
+        if median is not None:
+            yield s.author, agree(at, median, holding.agrees_within)
 
 
 def _bounded(known: Decimal, votes: Sequence[int], rejected: int, rules: Standing) -> Decimal:

@@ -1,0 +1,60 @@
+"""What all others say, without one of them: against the same worked out anew for every author."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from gradewright.core.others import Others, Vote
+
+votes = st.lists(
+    st.builds(
+        Vote,
+        st.integers(-5, 40),
+        st.integers(0, 6),
+        st.sampled_from("abcde"),
+        st.sampled_from(["low-quay", "cinder-lane", "tern-row", "reed-end"]),
+    ),
+    min_size=1,
+    max_size=20,
+    unique_by=lambda vote: (vote.author, vote.yard),
+).map(sorted)
+
+
+def middle(weighted: Iterable[tuple[int, int]]) -> int:
+    """The weighted median of (value, weight), ascending: the first that reaches half of the weight."""
+    pairs = list(weighted)
+    half, reached = sum(share for _, share in pairs), 0
+    for value, share in pairs:
+        reached += share
+        if 2 * reached >= half:
+            return value
+    raise ValueError("no weights to take a median of")
+
+
+@given(votes)
+def test_each_author_is_left_out_of_what_the_others_say(said: list[Vote]) -> None:
+    """Yards, median and spread are those of the votes of all others, gone through one by one."""
+    others = Others(said)
+    for author in {vote.author for vote in said} | {"nobody"}:
+        left = [vote for vote in said if vote.author != author]
+        assert others.yards_without(author) == len({vote.yard for vote in left})
+        if not left:
+            with pytest.raises(ValueError, match="no weights"):
+                others.without(author)
+            continue
+        median = middle((vote.level, vote.weight) for vote in left)
+        apart = sorted((abs(vote.level - median), vote.weight) for vote in left)
+        rest = others.without(author)
+        assert (rest.median, rest.spread) == (median, middle(apart))
+
+
+def test_the_median_is_that_of_the_inverted_distribution_function() -> None:
+    """As numpy works it out (Hyndman & Fan 1996, definition 1, with weights)."""
+    said = [Vote(1, 3, "a", "p"), Vote(2, 1, "b", "q"), Vote(5, 2, "c", "r"), Vote(9, 4, "d", "s")]
+    expected = np.quantile([1, 2, 5, 9], 0.5, weights=[3, 1, 2, 4], method="inverted_cdf")
+    assert Others(said).median_without("nobody") == expected
