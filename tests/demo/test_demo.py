@@ -154,7 +154,9 @@ def test_the_commands_to_try_do_what_they_say(terminal: Terminal) -> None:
     exported = dict(words[1].split("=", 1) for words in lines if words[0] == "export")
     commands = [words[1:] for words in lines if words[0] == "gradewright-client"]
     names = [words[0] for words in commands]
-    assert names == ["prices", "prices", "history", "value", "value", "value", "grade", "post"]
+    assert names == [
+        "prices", "prices", "history", "value", "value", "value", "compositions", "grade", "post",
+    ]  # fmt: skip
     for words in commands:
         if words[0] != "grade":
             done = run(*CLIENT, *words, folder=Path(folder), **exported)

@@ -119,6 +119,26 @@ class Refused:
 
 
 @dataclass(frozen=True, slots=True)
+class TakenApart:
+    """A device that a member took apart so many days ago: its weight, its parts by grade, the minutes."""
+
+    by: str
+    days_ago: int
+    weight: str
+    minutes: str
+    parts: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """A kind of device: its name, the grade in which it is sold whole, and those that were taken apart."""
+
+    name: str
+    grade: str
+    taken_apart: tuple[TakenApart, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Scenario:
     """All of it."""
 
@@ -133,6 +153,7 @@ class Scenario:
     maintainer: str
     careless: Careless
     refused: Refused
+    devices: Mapping[str, Device]
 
 
 def read_scenario(path: Path = FOLDER / "kelder-bay.yaml") -> Scenario:
@@ -154,6 +175,12 @@ def read_scenario(path: Path = FOLDER / "kelder-bay.yaml") -> Scenario:
             },
             "careless": Careless(**{**found["careless"], "visits": tuple(found["careless"]["visits"])}),
             "refused": Refused(**found["refused"]),
+            "devices": {
+                slug: Device(
+                    **{**said, "taken_apart": tuple(TakenApart(**one) for one in said["taken_apart"])}
+                )
+                for slug, said in found["devices"].items()
+            },
         }
     )
 

@@ -12,7 +12,7 @@ import httpx
 
 from gradewright.demo.errors import DemoError
 from gradewright.demo.postings import CURRENCY, Planned, quoted
-from gradewright.demo.scenario import Scenario
+from gradewright.demo.scenario import REGION, Scenario
 
 LABELS_SINCE = timedelta(days=400)  # before the first posting
 
@@ -34,7 +34,8 @@ async def seed(
     today: date,
     done: Callable[[], None] = lambda: None,
 ) -> Seeded:
-    """Adds regions, yards, house rules and benchmarks, then posts for all members at once. `done`: told each.
+    """Adds regions, yards, house rules, benchmarks and what came out of devices, then posts for all members
+    at once. `done`: told each.
 
     Raises `DemoError` where the service refuses what it should take, or takes what it should refuse.
     """
@@ -47,6 +48,8 @@ async def seed(
         await _made(client, f"/v1/yards/{slug}/house-rules", maintainer, said)
     for slug in scenario.benchmarks:
         await _keep(client, scenario, slug, maintainer, today)
+    for device in devices(scenario, today):
+        await _made(client, "/v1/compositions", keys[device.by], device.body)
     members = [_post_all(client, keys[member], ones, done) for member, ones in plan.items()]
     told = [seeded for ones in await asyncio.gather(*members) for seeded in ones]
     return Seeded(
@@ -87,6 +90,33 @@ def house_rules(scenario: Scenario, today: date) -> dict[str, dict[str, Any]]:
         for yard in scenario.yards.values()
         if (said := yard.house_rules) is not None
     }
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """A device as a member records it."""
+
+    by: str
+    body: dict[str, Any]
+
+
+def devices(scenario: Scenario, today: date) -> list[Recorded]:
+    """What members took apart, as the interface takes it; the first of a kind brings the kind along."""
+    found = []
+    for kind, device in scenario.devices.items():
+        new: dict[str, Any] = {"new_kind": {"name": device.name, "grade": device.grade}}
+        for one in device.taken_apart:
+            body = {
+                "kind": kind,
+                "on": (today - timedelta(days=one.days_ago)).isoformat(),
+                "weight": one.weight,
+                "minutes": one.minutes,
+                "region": REGION,
+                "parts": [{"grade": grade, "weight": weight} for grade, weight in one.parts.items()],
+            }
+            found.append(Recorded(one.by, body | new))
+            new = {}
+    return found
 
 
 async def _keep(client: httpx.AsyncClient, scenario: Scenario, slug: str, key: str, today: date) -> None:

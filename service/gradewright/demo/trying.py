@@ -58,6 +58,9 @@ class Again:
             "the treadmill at a yard where heavy steel begins at 3 mm: the rollers are heavy there": (
                 f"gradewright-client value {parts} --yard cinder-lane",
             ),
+            "before a treadmill is opened: what members found in theirs": (
+                "gradewright-client compositions treadmill --weight '70 kg'",
+            ),
             "which grade is it? Asks what to look at, and why": (
                 f"gradewright-client grade --region {REGION}",
             ),
