@@ -35,7 +35,7 @@ from gradewright.rulebooks.service import Version
 NOTES = [
     "Never part of a valuation's totals: what a lot of this kind held elsewhere is no price for this one.",
     "Of what is shredded first, much less is recovered: in one plant 25.6 % of gold and palladium and 11.5 % "
-    "of silver (Chancerel et al. 2009). Boards taken out by hand keep it.",
+    "of silver was not lost (Chancerel et al. 2009). Take boards out by hand first.",
     "What is paid for is the assay less the deduction, or its payable share, whichever is less (common "
     "practice, no source). Ask the buyer for their terms.",
 ]

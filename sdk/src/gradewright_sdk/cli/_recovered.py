@@ -132,7 +132,8 @@ def _print_grading(console: Console, grading: SpannedGrading) -> None:
         console.print(line)
     left = len(grading.candidates) - len(shown)
     if left:
-        console.print(say(f"and {left} more grades: tell more of it", "dim"))
+        more = "grade" if left == 1 else "grades"
+        console.print(say(f"and {left} more {more}: tell more of it", "dim"))
     if grading.bands and len(grading.bands) > 1:
         told = [f"{band.grade or 'undecided'} from {band.from_} to {band.to}" for band in grading.bands]
         console.print(say(few(told), "dim"))
