@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import partial
 
 import z3
 
@@ -19,23 +20,35 @@ def never_held(side: Side, tell: Tell) -> Iterator[Told]:
     """Whether it is work that leads nowhere, what is wrong, and where: for every condition, and every value
     that a condition names, that no part can have together with the rest of its clause."""
     clauses = list(_clauses(side.rulebook))
-    solver = side.parts.solver()
+    asking = _Asking(side)
     for number, (at, owner, when, can_be) in enumerate(clauses):
         tell(number, len(clauses))
-        yield from _of_clause(side, solver, at, owner, when, side.can_be if can_be else None)
+        yield from _of_clause(side, partial(asking.some, can_be=can_be), at, owner, when)
     yield from _leading_nowhere(side)
 
 
-def _of_clause(
-    side: Side, solver: Formula, at: Path, owner: str, when: When, can_be: Formula | None
-) -> Iterator[Told]:
-    def some(conditions: When) -> bool:
-        solver.push()
-        solver.add(side.parts.when(conditions), *([] if can_be is None else [can_be]))
-        found = solver.check() == z3.sat
-        solver.pop()
-        return bool(found)
+class _Asking:
+    """Asks whether some part meets all of some conditions. Many clauses share one: each has one letter."""
 
+    def __init__(self, side: Side) -> None:
+        self._side, self._solver = side, side.parts.solver()
+        self._letters: dict[Condition, Formula] = {}
+
+    def some(self, conditions: When, *, can_be: bool) -> bool:
+        """`can_be`: of parts that can be."""
+        assumed = [self._letter(condition) for condition in conditions]
+        if can_be:
+            assumed.append(self._side.can_be)
+        return bool(self._solver.check(assumed) == z3.sat)
+
+    def _letter(self, condition: Condition) -> Formula:
+        if condition not in self._letters:
+            letter = self._letters[condition] = self._side.parts.fresh(condition.attribute)
+            self._solver.add(z3.Implies(letter, self._side.parts.condition(condition)))
+        return self._letters[condition]
+
+
+def _of_clause(side: Side, some: Callable[[When], bool], at: Path, owner: str, when: When) -> Iterator[Told]:
     if some(when):
         for place, condition in enumerate(when):
             for value in condition.values if len(condition.values) > 1 else ():
@@ -83,15 +96,20 @@ def _clauses(rulebook: Rulebook) -> Iterator[tuple[Path, str, When, bool]]:
 
 
 def _leading_nowhere(side: Side) -> Iterator[Told]:
-    parts = side.parts
+    parts, solver = side.parts, side.parts.solver()
+    possible = z3.Not(parts.any_of(parts.when(entry.when) for entry in side.rulebook.impossible))
     for slug, preparation in side.rulebook.preparations.items():
-        before = z3.And(side.can_be, parts.when(preparation.when))
-        possible = parts.any_of(parts.when(entry.when) for entry in side.rulebook.impossible)
-        after = parts.after(z3.Not(possible), preparation.changes)
-        if parts.solver(before).check() == z3.sat and parts.solver(before, after).check() == z3.unsat:
-            yield (
-                True,
-                f"preparation {slug}: after it, what every part is described as cannot be. "
-                "Change what it leaves, or write null for what has to be looked at afresh.",
-                ("preparations", slug, "changes"),
-            )
+        known = len(parts.definitions)
+        after = parts.after(possible, preparation.changes)
+        solver.push()
+        solver.add(side.can_be, parts.when(preparation.when))
+        if solver.check() == z3.sat:
+            solver.add(*parts.definitions[known:], after)
+            if solver.check() == z3.unsat:
+                yield (
+                    True,
+                    f"preparation {slug}: after it, what every part is described as cannot be. "
+                    "Change what it leaves, or write null for what has to be looked at afresh.",
+                    ("preparations", slug, "changes"),
+                )
+        solver.pop()

@@ -38,6 +38,7 @@ class Smallest:
         self._told = {key: z3.FreshBool(f"told {key[0]}", parts.context) for key in self._seen}
         self._of_letter = {letter.get_id(): key for key, letter in self._seen.items()}
         self._letters = [(key, told.decl().ast) for key, told in self._told.items()]
+        self._against, self._known = parts.solver(), len(parts.definitions)
 
     def showing(
         self,
@@ -62,8 +63,14 @@ class Smallest:
     def within(self, model: Formula, counter: Formula) -> Part:
         """A description of the part that a model is, which no counterexample fits; nothing in it can be
         spared, but another one may be smaller."""
-        cells = self.parts.read(model)
-        names = reasons(self, self.parts.solver(counter), cells)
+        cells, defined = self.parts.read(model), self.parts.definitions
+        # One solver for all of them: to tell a new one all definitions takes longer than its answer.
+        self._against.add(*defined[self._known :])
+        self._known = len(defined)
+        self._against.push()
+        self._against.add(counter)
+        names = reasons(self, self._against, cells)
+        self._against.pop()
         return {name: self.parts.value(name, cells[name]) for name in self.parts.attributes if name in names}
 
     def widened(

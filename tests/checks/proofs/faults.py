@@ -163,16 +163,8 @@ def _hold_enough(grid: Grid, meets: Places, named: list[Places], finding: Findin
 
 def hold_order(grid: Grid, proof: Proof) -> None:
     """The pairs whose order matters are listed, all and no other, each with a part that can spare nothing."""
-    rules = grid.book.rules
-    number = {rule.id: n for n, rule in enumerate(rules)}
-    pairs = {
-        (rules[i].id, rules[j].id)
-        for i, j in itertools.combinations(range(len(rules)), 2)
-        if rules[i].grade != rules[j].grade and np.any(grid.decides[i] & grid.meets[j])
-    }
-    assert [(each.first, each.second) for each in proof.overlaps] == sorted(
-        pairs, key=lambda pair: (number[pair[0]], number[pair[1]])
-    )
+    number = {rule.id: n for n, rule in enumerate(grid.book.rules)}
+    assert [(number[each.first], number[each.second]) for each in proof.overlaps] == sorted(pairs(grid))
     for each in proof.overlaps:
         part = read(grid.book, each.part)
         both = grid.decides[number[each.first]] & grid.meets[number[each.second]]
@@ -182,6 +174,16 @@ def hold_order(grid: Grid, proof: Proof) -> None:
         for name in part:
             fewer = {other: value for other, value in part.items() if other != name}
             assert np.any(grid.alike(fewer) & other), f"{name} can be spared: {each}"
+
+
+def pairs(grid: Grid) -> set[tuple[int, int]]:
+    """The pairs of rules of different grades of which the first decides about a part that meets both."""
+    rules = grid.book.rules
+    return {
+        (i, j)
+        for i, j in itertools.combinations(range(len(rules)), 2)
+        if rules[i].grade != rules[j].grade and np.any(grid.decides[i] & grid.meets[j])
+    }
 
 
 def read(book: Rulebook, part: Mapping[str, object]) -> dict[str, Value]:

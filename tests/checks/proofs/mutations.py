@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from functools import partial
 from random import Random
 
+from gradewright.core.house_limits import HouseLimit, measured_by, under
 from gradewright.core.observations import DOMAIN, EARLIEST_YEAR, LATEST_YEAR, Kind, Value
 from gradewright.core.rulebook import Bound, Condition, Example, Rulebook, When
 
@@ -18,7 +20,7 @@ Mutation = Callable[[Random, Rulebook], Rulebook | None]
 
 def planted(book: Rulebook, kind: str, seed: int) -> Rulebook | None:
     """A copy with one fault of a kind; None where the rulebook has nothing that it could be planted in."""
-    found = MUTATIONS[kind](Random(f"{kind} {seed}"), book)
+    found = IN_THE_SHIPPED[kind](Random(f"{kind} {seed}"), book)
     return None if found == book else found
 
 
@@ -128,6 +130,116 @@ def work_leading_nowhere(chance: Random, book: Rulebook) -> Rulebook | None:
     return replace(book, preparations=work)
 
 
+def value_that_cannot_be(chance: Random, book: Rulebook) -> Rulebook | None:
+    """A condition lists one value more, which an impossible entry excludes beside the rest of its clause."""
+    able = [
+        (clause, place, value)
+        for clause in _clauses(book)
+        for place, condition in enumerate(clause.when)
+        for value in _excluded(book, clause.when, condition)
+    ]
+    if not able:
+        return None
+    clause, place, value = chance.choice(able)
+    condition = clause.when[place]
+    more = replace(condition, values=(*condition.values, value))
+    return clause.with_when((*clause.when[:place], more, *clause.when[place + 1 :]))
+
+
+def _excluded(book: Rulebook, when: When, condition: Condition) -> Iterator[Value]:
+    """Values that a condition of a clause does not list and no part can have that meets the other ones."""
+    listed = {c.attribute: set(c.values) for c in when if c.values}
+    for entry in book.impossible if condition.values else ():
+        one = next((c for c in entry.when if c.attribute == condition.attribute), None)
+        others = [c for c in entry.when if c is not one]
+        if one and all(c.attribute in listed and listed[c.attribute] <= set(c.values) for c in others):
+            yield from (value for value in one.values if value not in condition.values)
+
+
+def condition_that_cannot_be(chance: Random, book: Rulebook) -> Rulebook | None:
+    """A clause asks, besides what it does, for all of an impossible entry that it meets in part."""
+    able = [
+        (clause, together)
+        for clause in _clauses(book)
+        for entry in book.impossible
+        if (together := _both(clause.when, entry.when))
+    ]
+    if not able:
+        return None
+    clause, together = chance.choice(able)
+    return clause.with_when(together)
+
+
+def _both(when: When, other: When) -> When | None:
+    """A clause that holds only where two do; None unless they share an attribute, by values of both."""
+    mine, theirs = ({c.attribute: c for c in each} for each in (when, other))
+    shared = mine.keys() & theirs.keys()
+    if not shared or not theirs.keys() - shared:
+        return None
+    met = {**mine, **theirs}
+    for name in shared:
+        values = tuple(v for v in mine[name].values if v in theirs[name].values)
+        if not values:
+            return None
+        met[name] = Condition(name, values)
+    return tuple(met.values())
+
+
+def grade_that_no_rule_gives(chance: Random, book: Rulebook) -> Rulebook | None:
+    """All rules of a grade give another one, of its family where that has one."""
+    given = list(dict.fromkeys(r.grade for r in book.rules if not book.grades[r.grade].by_name_only))
+    if len(given) < 2:
+        return None
+    lost = chance.choice(given)
+    others = [slug for slug in given if slug != lost]
+    family = book.grades[lost].family
+    instead = chance.choice([slug for slug in others if book.grades[slug].family == family] or others)
+    rules = (replace(rule, grade=instead) if rule.grade == lost else rule for rule in book.rules)
+    return replace(book, rules=tuple(rules))
+
+
+def limit_moved_everywhere(chance: Random, book: Rulebook) -> Rulebook | None:
+    """A limit has another value, wherever the rulebook uses it."""
+    measured = measured_by(book)
+    if not measured:
+        return None
+    name = chance.choice(sorted(measured))
+    moved = _moved(chance, measured[name].kind, book.limits[name].value)
+    if moved is None:
+        return None
+    limit = HouseLimit(name, measured[name].show(moved), "-", "-", date.min)
+    return under(book, [limit])[0]
+
+
+@dataclass(frozen=True)
+class _Clause:
+    """A clause of a rule, of work or of a caution, and the rulebook with another in its place."""
+
+    when: When
+    with_when: Callable[[When], Rulebook]
+
+
+def _clauses(book: Rulebook) -> Iterator[_Clause]:
+    for number, rule in enumerate(book.rules):
+        yield _Clause(rule.when, partial(_with_rule, book, number))
+    for slug, work in book.preparations.items():
+        yield _Clause(work.when, partial(_with_work, book, slug))
+    for slug, caution in book.cautions.items():
+        for number, when in enumerate(caution.when):
+            yield _Clause(when, partial(_with_caution, book, slug, number))
+
+
+def _with_work(book: Rulebook, slug: str, when: When) -> Rulebook:
+    work = replace(book.preparations[slug], when=when)
+    return replace(book, preparations={**book.preparations, slug: work})
+
+
+def _with_caution(book: Rulebook, slug: str, number: int, when: When) -> Rulebook:
+    whens = book.cautions[slug].when
+    caution = replace(book.cautions[slug], when=(*whens[:number], when, *whens[number + 1 :]))
+    return replace(book, cautions={**book.cautions, slug: caution})
+
+
 MUTATIONS: dict[str, Mutation] = {
     "dropped condition": dropped_condition,
     "swapped bound": swapped_bound,
@@ -138,7 +250,11 @@ MUTATIONS: dict[str, Mutation] = {
     "widened impossible": widened_impossible,
     "wrong example": wrong_example,
     "work that leads nowhere": work_leading_nowhere,
+    "value that cannot be": value_that_cannot_be,
+    "condition that cannot be": condition_that_cannot_be,
+    "grade that no rule gives": grade_that_no_rule_gives,
 }
+IN_THE_SHIPPED: dict[str, Mutation] = {**MUTATIONS, "limit moved everywhere": limit_moved_everywhere}
 
 
 def _ends(book: Rulebook) -> Iterator[tuple[int, int, str]]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from random import Random
 
 import pytest
-from tests.checks.proofs import books, faults
+from tests.checks.proofs import books, faults, swept
 from tests.checks.proofs.brute import Grid
+from tests.checks.proofs.sweep import Sweep
 from tests.checks.shipped import versions
 
 from gradewright.core.rulebook import Rulebook
@@ -51,6 +52,15 @@ def test_nothing_is_found_in_a_rulebook_that_is_a_tree_of_questions(seed: int) -
 def test_what_the_shipped_rulebook_says_of_some_parts(name: str, kept: tuple[str, ...]) -> None:
     """Cut out of the shipped rulebook, with what that leaves open: told as trying every part shows it."""
     hold(books.cut_out(versions()[-1], name, kept))
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_sweep_counts_what_the_grid_does(seed: int) -> None:
+    """What is counted of large rulebooks is, of small ones, what looking at every single part shows."""
+    book = books.as_it_comes(Random(seed))
+    grid, sweep = Grid(book), Sweep(book)
+    assert swept.counted(sweep) == faults.counted(grid)
+    assert set(sweep.overlaps()) == faults.pairs(grid)
 
 
 @pytest.mark.campaign

@@ -1,0 +1,125 @@
+"""Faults planted in copies of the newest version that ships: all are told, and no others.
+
+    pytest tests/checks/proofs/test_shipped.py -m campaign -s
+
+goes on where it was left, prints what it is at, and a row of FIGURES.md for each kind.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from functools import cache
+
+import pytest
+from tests.checks.proofs import swept
+from tests.checks.proofs.kept import Kept
+from tests.checks.proofs.mutations import IN_THE_SHIPPED, planted
+from tests.checks.proofs.sweep import Sweep, answers_otherwise
+from tests.checks.shipped import versions
+
+from gradewright.core.grading import Grader
+from gradewright.core.rulebook import Rulebook
+from gradewright.rulebooks.check import wrong_examples
+from gradewright.rulebooks.proof import PROVER, Finding, Proof, found, prove
+
+EACH = 20
+WITH_ORDER = 2
+"""Of so many of each kind the pairs whose order decides are looked at too; always of reordered rules."""
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What became of a copy.
+
+    `missed`, `told_wrongly`: what the prover tells otherwise than it is. `otherwise`: whether some part is
+    answered as it was not before. `order`: whether other pairs of rules are listed.
+    """
+
+    faulty: bool
+    missed: list[str]
+    told_wrongly: list[str]
+    otherwise: bool
+    order: bool
+
+
+@cache
+def shipped() -> Rulebook:
+    """The newest version."""
+    return versions()[-1]
+
+
+@cache
+def usual() -> Proof:
+    """Its proof."""
+    return prove(shipped())
+
+
+def copies(kind: str, count: int) -> Iterator[tuple[int, Rulebook]]:
+    """So many copies of the shipped rulebook, no two alike, each with one fault of a kind; and its number."""
+    made: list[Rulebook] = []
+    for seed in range(10 * count):
+        copy = planted(shipped(), kind, seed)
+        if copy is not None and copy not in made:
+            made.append(copy)
+            yield len(made), copy
+        if len(made) == count:
+            return
+
+
+def proved_but_for_order(book: Rulebook) -> Proof:
+    """The proof of a rulebook without the pairs of rules whose order decides, which take most of the time."""
+    wrong = [Finding("wrong", fault.detail, fault.at) for fault in wrong_examples(Grader(book))]
+    findings, complete = found(book)
+    return Proof(book.version, book.sha256, [*wrong, *findings], (), complete)
+
+
+def judge(book: Rulebook, *, order: bool) -> Judged:
+    """What the sweep counts of a copy, and what the prover tells of it."""
+    sweep = Sweep(book)
+    truth = swept.counted(sweep)
+    proof = prove(book) if order else proved_but_for_order(book)
+    missed, wrong = swept.missed_and_wrong(sweep, truth, proof)
+    if order:
+        more, worse = swept.missed_and_wrong_pairs(sweep, proof, usual().overlaps)
+        missed, wrong = [*missed, *more], [*wrong, *worse]
+    faulty = bool(truth)
+    if proof.sound == faulty:
+        (missed if faulty else wrong).append("sound" if proof.sound else "not sound")
+    other = order and _pairs(proof) != _pairs(usual())
+    return Judged(faulty, missed, wrong, answers_otherwise(shipped(), book), other)
+
+
+def _pairs(proof: Proof) -> list[tuple[str, str]]:
+    return [(pair.first, pair.second) for pair in proof.overlaps]
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("kind", IN_THE_SHIPPED)
+def test_faults_planted_in_the_shipped_rulebook(kind: str) -> None:
+    """What going through every part of a spoilt copy shows is what the prover tells of it, fault by fault."""
+    kept = Kept("planted", f"{shipped().version}-{PROVER}")
+    judged: list[Judged] = []
+    for number, copy in copies(kind, EACH):
+        order = kind == "reordered rule" or number <= WITH_ORDER
+        told = kept.get(f"{kind} {number}", lambda copy=copy, order=order: asdict(judge(copy, order=order)))
+        judged.append(Judged(**told))
+        print(f"{kind}, {number} of {EACH}: {judged[-1]}", flush=True)
+    print(_row(kind, judged), flush=True)
+    assert len(judged) == EACH
+    assert [(each.missed, each.told_wrongly) for each in judged if each.missed or each.told_wrongly] == []
+
+
+def _row(kind: str, judged: list[Judged]) -> str:
+    sound = [each for each in judged if not each.faulty]
+    count = Counter(
+        copies=len(judged),
+        faulty=sum(each.faulty for each in judged),
+        found=sum(each.faulty and not each.missed for each in judged),
+        missed=sum(bool(each.missed) for each in judged),
+        wrongly=sum(bool(each.told_wrongly) for each in judged),
+        otherwise=sum(each.otherwise for each in sound),
+        nothing=sum(not each.otherwise for each in sound),
+    )
+    return f"| {kind} | {' | '.join(map(str, count.values()))} |"
