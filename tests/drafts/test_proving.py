@@ -162,15 +162,19 @@ async def test_a_proof_is_kept(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> N
 
 
 async def test_limits_of_places_are_proved_too(desk: Desk) -> None:
-    """What a yard's own limit makes of a version is told as a note with its name, and is no fault."""
+    """What a yard's own limit makes of a version is a fault that names the yard, while it has the limit."""
     name = await drafted(desk, with_thin_steel(below="6.35 mm"))
     assert (await desk.check(name))["notes"] == []
     said = {"reason": "Sign.", "limits": [{"limit": "heavy_steel_thickness", "value": "8 mm"}]}
     added = await desk.world.send("/v1/yards/low-quay/house-rules", said, "sedge", Role.MAINTAINER)
     assert added.status_code == 201, added.text
     found = await desk.check(name)
-    assert (found["sound"], found["faults"]) == (True, [])
-    assert found["notes"]
-    for note in found["notes"]:
-        assert note.startswith("At Low Quay (heavy_steel_thickness 8 mm)")
-        assert "gets no grade" in note
+    assert (found["sound"], found["notes"]) == (False, [])
+    for fault in found["faults"]:
+        assert fault["detail"].startswith("At Low Quay (heavy_steel_thickness 8 mm), a part")
+        assert "gets no grade" in fault["detail"]
+        assert 6.35 <= float(fault["part"]["thickness"].removesuffix(" mm")) < 8
+    problem_of(await desk.step(name, "submission", SEDGE), "unsound-rulebook", 422)
+    lifted = {"reason": "The sign is gone.", "limits": [{"limit": "heavy_steel_thickness", "value": None}]}
+    await desk.world.send("/v1/yards/low-quay/house-rules", lifted, "sedge", Role.MAINTAINER)
+    assert (await desk.check(name))["sound"]

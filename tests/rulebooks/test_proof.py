@@ -147,7 +147,8 @@ def test_a_limit_of_a_place_that_leaves_a_rule_no_part_is_told_with_the_place() 
     assert {finding.kind for finding in proof.findings} == {"never-decides", "never-holds"}
     for finding in proof.findings:
         assert finding.within == "at Low Quay"
-        assert finding.says.startswith("at Low Quay (heavy_steel_thickness 25 mm), rule middle-steel: ")
+        assert finding.says.startswith("At Low Quay (heavy_steel_thickness 25 mm), rule middle-steel: ")
+        assert finding.says.endswith("have it changed there.")
 
 
 @pytest.mark.parametrize("given", ["1/8 in", "6.35 mm", "19 mm"])

@@ -73,17 +73,13 @@ async def checked(
         faults = [*((fault, None) for fault in standing), *faults]
         if not faults:  # a proof takes a while: what is seen at once is told without one
             proved = await proofs.of(rulebook, now, tell)
-            faults += [(Fault(one.says, one.at), one.part) for one in proved.findings if one.within is None]
+            faults += [(Fault(one.says, one.at), one.part) for one in proved.findings]
             notes = (*notes, *_notes_of(proved))
     flaws = tuple(Flaw(fault, place(document, fault.at), part) for fault, part in faults)
     return Checked(sha256, flaws, notes, proved)
 
 
 def _notes_of(proved: Proved) -> Iterator[str]:
-    """What a place's own limits make of a version is for that place to mend: told, and no fault."""
-    for one in proved.findings:
-        if one.within is not None:
-            yield one.says[0].upper() + one.says[1:]
     if not proved.complete:
         yield "There are more parts without an answer than those that are told."
 

@@ -28,9 +28,10 @@ from gradewright.rulebooks.proof_order import Overlap, never_decides, overlaps
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Part, Parts, Side, Written, as_written, every_when
 
-PROVER = "1"
+PROVER = "2"
 """The way of proving: a change of what is looked for, or of how it is told, is a new one."""
 MOST_HOLES = 12
+THERE_ALONE = "The version's own limits do not do this: bear with the place's here, or have it changed there."
 
 Kind = Literal["no-answer", "never-decides", "never-reached", "never-holds", "leads-nowhere", "wrong"]
 Progress = Callable[[str, int, int], None]
@@ -66,7 +67,7 @@ class Proof:
 
     @property
     def sound(self) -> bool:
-        """Whether nothing was found. Overlaps are no fault: they are there to be looked at."""
+        """Whether nothing was found, under its own limits and those of places. Overlaps are no fault."""
         return not self.findings
 
 
@@ -77,11 +78,8 @@ def prove(rulebook: Rulebook, houses: Sequence[Limits] = (), progress: Progress 
     how far it is, and how much there is.
     """
     tell = progress or _quiet
-    findings = [
-        Finding("wrong", fault.detail, fault.at)
-        for fault in check.check(rulebook)
-        if fault.at[:1] == ("examples",)
-    ]
+    wrong = check.wrong_examples(Grader(rulebook))
+    findings = [Finding("wrong", fault.detail, fault.at) for fault in wrong]
     own, complete = found(rulebook, tell)
     findings += own
     for number, limits in enumerate(houses):
@@ -203,11 +201,12 @@ def _in_a_house(rulebook: Rulebook, limits: Limits, own: Sequence[Finding]) -> t
         return [], True
     given = ", ".join(f"{limit.name} {limit.given}" for limit in kept.values())
     within = next(iter(kept.values())).within
+    where = f"{within[0].upper()}{within[1:]} ({given})"
     known = {(finding.kind, finding.at, finding.says) for finding in own}
     usual = Grader(rulebook)
     told, complete = found(here)
     return [
-        replace(finding, within=within, says=f"{within} ({given}), {finding.says}")
+        replace(finding, within=within, says=f"{where}, {finding.says} {THERE_ALONE}")
         for finding in told
         if (finding.kind, finding.at, finding.says) not in known and not _open_anyway(usual, finding)
     ], complete

@@ -24,8 +24,8 @@ from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.check import wrong_examples
 from gradewright.rulebooks.proof import PROVER, Finding, Proof, found, prove
 
-EACH = 20
-WITH_ORDER = 2
+EACH = 16
+WITH_ORDER = 1
 """Of so many of each kind the pairs whose order decides are looked at too; always of reordered rules."""
 
 
