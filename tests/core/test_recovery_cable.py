@@ -159,3 +159,12 @@ def test_the_range_holds_what_error_propagation_finds(weight: int, percent: int)
     assert float(found.likely) == pytest.approx(spread.nominal_value)
     assert float(found.low) <= spread.nominal_value - spread.std_dev
     assert spread.nominal_value + spread.std_dev <= float(found.high) or found.high == 1
+
+
+def test_strands_by_their_gauge() -> None:
+    """26 strands of 30 AWG are 16 AWG: a gauge is good to 1 % of its diameter, not to its digits."""
+    fine = built(Conductor(3, None, 26, "30 AWG"))
+    whole = built(Conductor(3, "16 AWG", 26))
+    assert abs(fine.share.likely / whole.share.likely - 1) < Fraction("0.03")
+    assert fine.share.high / fine.share.low - whole.share.high / whole.share.low < Fraction("0.001")
+    assert built(Conductor(1, None, 7, "4/0 AWG"), weight="9000 lb").share.high < 1

@@ -50,6 +50,7 @@ CORES = Range(Fraction(1), Fraction("1.01"), Fraction("1.03"))
 """How much longer cores that are twisted together are than their cable: common practice, no source."""
 MOST_STRANDS_OF_CLASS_2 = 7
 NO_SIZE = "no conductor can have that size: write '16 AWG' or '1.5 mm2'"
+NO_STRAND = "no strand can be so thin: write its diameter as '0.30 mm'"
 _IS_AREA = re.compile(r".*(?:(?:mm|cm|in)\^?2|sq|square).*", re.IGNORECASE)
 _IS_GAUGE = re.compile(r".*(?:AWG|B&S).*", re.IGNORECASE)
 T = TypeVar("T")
@@ -91,7 +92,7 @@ def section(conductor: Conductor, *, twisted: bool) -> Section:
     nominal, area, says = _area(conductor)
     strand = None
     if conductor.strand is not None:
-        strand = reading(conductor.strand, parse_length)
+        strand, _ = _wire("strand", conductor.strand)
     elif conductor.strands is not None:
         strand = _diameter(Range(area.low, nominal, area.high), conductor.strands)
     copper = area.times(lay).times(CORES) if twisted else area.times(lay)
@@ -116,24 +117,30 @@ def sections(conductors: Sequence[Conductor]) -> tuple[Section, ...]:
 def _area(conductor: Conductor) -> tuple[Fraction, Range, str]:
     """The nominal cross-section, what it may be, and what that rests on."""
     if conductor.strand is not None:
-        strand = _read("strand", lambda text: reading(text, parse_length), conductor.strand)
-        if strand.low <= 0:
-            raise _fault("no strand can be so thin: write its diameter as '0.30 mm'", "strand")
+        strand, how = _wire("strand", conductor.strand)
         area = _round(strand).times(exactly(conductor.strands or 1))
-        says = f"{conductor.strands} strands of {conductor.strand}, to the last digit written"
-        return area.likely, area, says
+        return area.likely, area, f"{conductor.strands} strands of {conductor.strand}, {how}"
     size = conductor.size or ""
     if _IS_AREA.fullmatch(size):
         return _metric(size, conductor.strands)
-    diameter = _read("size", lambda text: Fraction(parse_length(text)), size)
-    if diameter <= 0:
-        raise _fault(NO_SIZE, "size")
-    # A gauge is exact, what is drawn to it is not; a diameter in mm or inches is as good as its last digit.
-    if _IS_GAUGE.fullmatch(size):
-        area = _round(around(diameter, diameter * GAUGE_OFF))
-        return area.likely, area, f"{size}, drawn to 1 % of its diameter (ASTM B258; B3 from memory)"
-    area = _round(reading(size, parse_length))
-    return area.likely, area, f"a wire of {size}, to the last digit written"
+    diameter, how = _wire("size", size)
+    area = _round(diameter)
+    return area.likely, area, f"{size}, {how}"
+
+
+def _wire(name: str, text: str) -> tuple[Range, str]:
+    """A diameter, and how well it is known: a gauge is exact and what is drawn to it is not, one in mm or
+    inches is as good as its last digit.
+    """
+    if _IS_GAUGE.fullmatch(text):
+        diameter = _read(name, lambda written: Fraction(parse_length(written)), text)
+        return around(
+            diameter, diameter * GAUGE_OFF
+        ), "drawn to 1 % of its diameter (ASTM B258; B3 from memory)"
+    found = _read(name, lambda written: reading(written, parse_length), text)
+    if found.low <= 0:
+        raise _fault(NO_SIZE if name == "size" else NO_STRAND, name)
+    return found, "to the last digit written"
 
 
 def _metric(size: str, strands: int | None) -> tuple[Fraction, Range, str]:
