@@ -25,6 +25,7 @@ for module in (
     "rulebooks.models",
     "compositions.models",
     "valuations.models",
+    "settlements.models",
     "drafts.models",
 ):
     importlib.import_module(f"gradewright.{module}")

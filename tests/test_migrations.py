@@ -35,6 +35,7 @@ from gradewright.drafts.models import DraftRow, ProofRow, StepRow
 from gradewright.prices.models import EntryRow, PostingRow, WordRow
 from gradewright.regions.models import RegionLabelRow, RegionLimitRow, RegionRefusalRow, RegionRow
 from gradewright.rulebooks.models import RulebookRow
+from gradewright.settlements.models import SettledBinRow, SettlementRow, WithdrawalRow
 from gradewright.valuations.models import ValuationRow
 from gradewright.yards.models import YardLabelRow, YardLimitRow, YardRefusalRow, YardRow
 
@@ -149,6 +150,18 @@ ROWS: dict[type[Base], dict[str, Any]] = {
         "answer": b"{}",
         "sha256": "x",
     },
+    SettlementRow: {
+        "id": "t-1",
+        "yard": "low-quay",
+        "author": "wren",
+        "ticket_on": DAY,
+        "ticket": "x",
+        "turn": 0,
+        "posting": "p-1",
+        "settled_at": NOW,
+    },
+    SettledBinRow: {"settlement": "t-1", "grade": "copper-no2", "share": Decimal("0.25")},
+    WithdrawalRow: {"settlement": "t-1", "author": "wren", "reason": "x", "recorded_at": NOW},
     DraftRow: {"number": 1, "from_step": 1},
     StepRow: {
         "draft": 1,
@@ -185,6 +198,9 @@ CHANGES: dict[type[Base], str] = {
     CompositionWithdrawalRow: "reason = 'y'",
     ValuationRow: "method = '2'",
     AnswerRow: "method = '2'",
+    SettlementRow: "posting = NULL",
+    SettledBinRow: "share = '0'",
+    WithdrawalRow: "reason = 'y'",
     DraftRow: "from_step = 2",
     StepRow: "why = 'y'",
     ProofRow: "found = 'y'",
@@ -214,6 +230,9 @@ OTHER_KEY: dict[type[Base], dict[str, Any]] = {
     CompositionWithdrawalRow: {"composition": "c-2"},
     ValuationRow: {"id": "v-2"},
     AnswerRow: {"id": "t-2"},
+    SettlementRow: {"id": "t-2", "turn": 1},
+    SettledBinRow: {"grade": "forged"},
+    WithdrawalRow: {"settlement": "t-2"},
     DraftRow: {"number": 2},
     StepRow: {"number": 2},
     ProofRow: {"asked": "forged"},

@@ -120,6 +120,8 @@ class Traffic:
                 case.path_parameters or ()
             ):
                 case.path_parameters["posting"] = self.own[chance % len(self.own)]
+            if case.path.startswith("/v1/settlements"):
+                self._settlement(case, chance)
             if case.path.startswith("/v1/rulebook-drafts"):
                 self._draft(case, chance)
             if case.path.startswith("/v1/compositions"):
@@ -128,6 +130,15 @@ class Traffic:
                 case.body = {"assay": ASSAY, "keep": bool(chance % 2)}
             if isinstance(case.body, dict) and "reason" in case.body:
                 self._say(case, case.body, chance)
+
+    def _settlement(self, case: schemathesis.Case, chance: int) -> None:
+        """A ticket of its own; settlements that are there, of the caller's own."""
+        if case.path == "/v1/settlements":
+            case.body = {**SETTLEMENT, "keep": chance % 2 == 0, "post_prices": chance % 4 == 0}
+            case.body["ticket"] = {**SETTLEMENT["ticket"], "number": f"T-{chance}"}
+        elif case.path.endswith("/withdrawal"):
+            settled = self.real["settled"]
+            case.path_parameters["settlement"] = settled[chance % len(settled)]
 
     def _draft(self, case: schemathesis.Case, chance: int) -> None:
         """Drafts that are there, in the state from which the operation starts, at the step where they are."""
@@ -199,6 +210,15 @@ class Traffic:
 
 WORDS = ("withdrawal", "confirmation", "dispute", "decision", "correction")
 OWN_POSTINGS = 20
+SETTLEMENT: dict[str, Any] = {
+    "yard": "low-quay",
+    "against": {"bins": [{"grade": "copper-no2", "weight": "2 lb"}]},
+    "ticket": {
+        "on": "2026-05-04",
+        "lines": [{"label": "#2 Cu", "net": "2 lb", "price": "3.35", "amount": "6.70"}],
+        "total": "6.70",
+    },
+}
 DRAFTS_FOR = ("", "put", "patch", "/submission", "/approval", "/refusal", "/withdrawal")
 DRAFTS_EACH = 6
 FILES = ("text/csv", "application/x-ndjson", "application/jsonl")
@@ -234,6 +254,7 @@ async def _furnish(url: str) -> Traffic:
         assert (await world.send("/v1/benchmarks", copper, "sedge", Role.MAINTAINER)).status_code == 201
         own = [(await world.post(price("tin", "9"), who="sedge"))["id"] for _ in range(OWN_POSTINGS)]
         drafts = await _drafts(world)
+        settled = [await _settled(world, number) for number in range(OWN_POSTINGS)]
         devices = [KETTLE | {"new_kind": {"name": "Kettle"}}, *[KETTLE] * DRAFTS_EACH]
         records = [(await world.send("/v1/compositions", device, "wren")).json()["id"] for device in devices]
     real = {
@@ -259,6 +280,8 @@ async def _furnish(url: str) -> Traffic:
         "with": "2020.1",
         "posting": posting["id"],
         "valuation": valuation,
+        "settlement": settled[0],
+        "settled": settled[1:],
         "recovery": recovery,
         "records": records,
         "slug": "unknown-grade",
@@ -267,6 +290,13 @@ async def _furnish(url: str) -> Traffic:
         "step": "1",
     }
     return Traffic(key, real, own, drafts)
+
+
+async def _settled(world: World, number: int) -> str:
+    """The id of a kept settlement."""
+    ticket = {**SETTLEMENT["ticket"], "number": f"own {number}"}
+    body = {**SETTLEMENT, "ticket": ticket, "keep": True}
+    return str((await world.send("/v1/settlements", body, "sedge")).headers["settlement-id"])
 
 
 async def _drafts(world: World) -> dict[str, list[tuple[str, str]]]:
@@ -336,6 +366,7 @@ def test_enough_has_been_asked(traffic: Traffic, request: pytest.FixtureRequest)
         "POST /v1/yards/{yard}/lists",
         "GET /v1/held-prices",
         *(operation for operation in every if "/v1/rulebook-drafts" in operation),
+        *(operation for operation in every if "settlements" in operation),
         *(f"POST /v1/postings/{{posting}}/{word}" for word in WORDS),
     }
     assert succeeded == (every if traffic.key else every - needs_key)

@@ -65,6 +65,9 @@ from gradewright.rulebooks.page_controller import rulebook_page
 from gradewright.rulebooks.printed import PrintedRulebooks
 from gradewright.rulebooks.service import RulebookService
 from gradewright.settings import Settings
+from gradewright.settlements.controller import SettlementController, yard_markdowns
+from gradewright.settlements.service import SettlementService
+from gradewright.settlements.working import SettlementWork
 from gradewright.stopping import on_signal
 from gradewright.valuations.controller import GradingController, ValuationController
 from gradewright.valuations.gradings import GradingService
@@ -106,6 +109,8 @@ CONTROLLERS: list[Any] = [
     look_at_impact,
     GradingController,
     ValuationController,
+    SettlementController,
+    yard_markdowns,
     RecoveryController,
     ProofController,
     FeedController,
@@ -152,6 +157,7 @@ class Services:
     events: Events
     gradings: GradingService
     valuations: ValuationService
+    settlements: SettlementService
     recoveries: RecoveryService
 
 
@@ -173,6 +179,10 @@ def make_services(settings: Settings, clock: Clock) -> Services:
     drafts = DraftService(database, rulebooks, yards, comparing)
     feed = Feed(database)
     ledger = LedgerService(database, settings)
+    valuations = ValuationService(database, prices, rulebooks, ledger, clock)
+    views = PostingViews(database, yards, rulebooks, board, clock)
+    later = LaterWords(database, postings, clock)
+    work = SettlementWork(prices, rulebooks, valuations, postings)
     return Services(
         database=database,
         clock=clock,
@@ -193,14 +203,15 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         backtests=BacktestService(database, yards, rulebooks, benchmarks),
         charts=Charts(),
         postings=postings,
-        views=PostingViews(database, yards, rulebooks, board, clock),
-        later=LaterWords(database, postings, clock),
+        views=views,
+        later=later,
         lists=ListService(database, yards, rulebooks, benchmarks, prices, postings),
         ledger=ledger,
         feed=feed,
         events=Events(feed, settings.ledger_poll_seconds),
         gradings=GradingService(prices, rulebooks, clock),
-        valuations=ValuationService(database, prices, rulebooks, ledger, clock),
+        valuations=valuations,
+        settlements=SettlementService(database, work, yards, postings, later, views, ledger, clock),
         recoveries=RecoveryService(database, prices, benchmarks, rulebooks, ledger, clock),
     )
 

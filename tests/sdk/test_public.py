@@ -184,6 +184,26 @@ PUBLIC = [
     "Recovery",
     "SpannedGrading",
     "Stripping",
+    "ExpectedPrice",
+    "GradeMarkedDown",
+    "Markdowns",
+    "MarkedBy",
+    "MarkedDown",
+    "MarkedOften",
+    "MatchMeant",
+    "SettledAgainst",
+    "SettledBin",
+    "SettledBinName",
+    "SettledGroup",
+    "Settlement",
+    "SettlementEffects",
+    "SettlementWithdrawn",
+    "TicketCharge",
+    "TicketFlaw",
+    "TicketLine",
+    "TicketUnmatched",
+    "TicketWeight",
+    "UnclearTicketLine",
 ]
 METHODS = {
     "benchmarks": ["add_values", "create", "csv", "get", "list"],
@@ -226,6 +246,7 @@ METHODS = {
     "recoveries": ["assay", "cable", "density", "get", "replay", "sample"],
     "valuations": ["get", "replay", "value"],
     "yards": ["add_house_rules", "create", "get", "house_rules", "list"],
+    "settlements": ["get", "markdowns", "replay", "settle", "withdraw"],
 }
 
 

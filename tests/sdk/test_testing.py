@@ -116,6 +116,10 @@ def schema(module: str, name: str) -> Any:
         (samples.grading(), "valuations.grading_schemas", "GradingOut"),
         (samples.undecided(), "valuations.grading_schemas", "GradingOut"),
         (samples.valuation(), "valuations.schemas", "ValuationOut"),
+        (samples.settlement(), "settlements.told_schemas", "SettlementOut"),
+        (samples.settlement_effects(), "settlements.told_schemas", "EffectsOut"),
+        (samples.settlement_withdrawn(), "settlements.told_schemas", "TakenBackOut"),
+        (samples.markdowns(), "settlements.markdown_schemas", "MarkdownsOut"),
         (samples.recovery(), "recoveries.answer_schemas", "RecoveryOut"),
     ],
 )

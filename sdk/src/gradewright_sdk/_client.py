@@ -30,6 +30,7 @@ from .resources.recoveries import AsyncRecoveries, Recoveries
 from .resources.regions import AsyncRegions, Regions
 from .resources.rulebooks import AsyncRulebooks, Rulebooks
 from .resources.service import AsyncService, Service
+from .resources.settlements import AsyncSettlements, Settlements
 from .resources.valuations import AsyncValuations, Valuations
 from .resources.yards import AsyncYards, Yards
 
@@ -178,6 +179,7 @@ class Client:
         self.drafts = Drafts(self)
         self.gradings = Gradings(self)
         self.valuations = Valuations(self)
+        self.settlements = Settlements(self)
         self.recoveries = Recoveries(self)
         self.ledger = Ledger(self)
         self.service = Service(self)
@@ -304,6 +306,7 @@ class AsyncClient:
         self.drafts = AsyncDrafts(self)
         self.gradings = AsyncGradings(self)
         self.valuations = AsyncValuations(self)
+        self.settlements = AsyncSettlements(self)
         self.recoveries = AsyncRecoveries(self)
         self.ledger = AsyncLedger(self)
         self.service = AsyncService(self)

@@ -38,11 +38,11 @@ class SettlementController(Controller):
 
     path = "/v1/settlements"
     tags = ["settlements"]  # noqa: RUF012 - read by the framework
-    guards = [member]  # noqa: RUF012 - read by the framework
 
     @post(
         operation_id="settle",
         summary="Hold a scale ticket against what was expected",
+        guards=[member],
         status_code=200,
         responses=described(KIND, SettlementOut, 200, 201),
         opt=WRITES,
@@ -77,6 +77,7 @@ class SettlementController(Controller):
         "/{settlement:str}",
         operation_id="get_settlement",
         summary="A kept settlement",
+        guards=[member],
         responses=described(KIND, SettlementOut, 200),
         response_headers=HEADERS,
     )
@@ -91,6 +92,7 @@ class SettlementController(Controller):
         "/{settlement:str}/replay",
         operation_id="replay_settlement",
         summary="Settle a kept ticket again",
+        guards=[member],
         status_code=200,
         responses=described(KIND, SettlementOut, 200),
         response_headers=HEADERS,
@@ -106,6 +108,7 @@ class SettlementController(Controller):
         "/{settlement:str}/withdrawal",
         operation_id="withdraw_settlement",
         summary="Take a settlement back",
+        guards=[member],
         opt=WRITES,
     )
     async def withdraw(

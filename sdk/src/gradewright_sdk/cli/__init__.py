@@ -27,6 +27,7 @@ from gradewright_sdk.cli import prices as _prices
 from gradewright_sdk.cli import record as _record
 from gradewright_sdk.cli import recovery as _recovery
 from gradewright_sdk.cli import rulebook as _rulebook
+from gradewright_sdk.cli import settle as _settle
 from gradewright_sdk.cli import upload as _upload
 from gradewright_sdk.cli import value as _value
 from gradewright_sdk.cli import verify as _verify
@@ -82,6 +83,9 @@ app.command("record", help=_record.HELP)(_record.record)
 app.command("follow", help=_follow.FOLLOW_HELP)(_follow.follow)
 app.command("verify", help=_verify.VERIFY_HELP)(_verify.verify)
 app.command("rulebook", help=_rulebook.HELP)(_rulebook.rulebook)
+app.command("settle", help=_settle.HELP)(_settle.settle)
+app.command("settlement", help=_settle.SETTLEMENT_HELP)(_settle.settlement)
+app.command("markdowns", help=_settle.MARKDOWNS_HELP)(_settle.markdowns)
 app.command("regions")(_lists.regions)
 app.command("yards")(_lists.yards)
 app.command("grades")(_lists.grades)

@@ -22,6 +22,12 @@ from gradewright_sdk.testing._compositions import (  # noqa: F401 - they are sam
     device_record,
     device_records,
 )
+from gradewright_sdk.testing._settlements import (  # noqa: F401 - they are samples too
+    markdowns,
+    settlement,
+    settlement_effects,
+    settlement_withdrawn,
+)
 
 Json = dict[str, Any]
 SHA = "0" * 64

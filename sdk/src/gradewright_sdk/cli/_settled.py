@@ -1,0 +1,135 @@
+"""A settlement for people: what was paid for what, where the difference comes from, what is unclear."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.padding import Padding
+from rich.table import Table
+
+from gradewright_sdk.cli._layout import Entry, hanging, stacked
+from gradewright_sdk.cli._show import number, say
+
+if TYPE_CHECKING:
+    from rich.console import Console, RenderableType
+
+    from gradewright_sdk._models import (
+        Markdowns,
+        MarkedDown,
+        SettledGroup,
+        Settlement,
+        SettlementEffects,
+        UnclearTicketLine,
+    )
+
+NAMES = {
+    "weight": "weight",
+    "deductions": "deductions",
+    "grade": "grade",
+    "price": "price",
+    "grade_or_price": "grade or price (cannot be told apart)",
+    "missing": "bins that are not on the ticket",
+    "unexpected": "lines that stand for no bin",
+    "unpriced": "bins that had no price",
+    "rounding": "rounding",
+    "arithmetic": "faults in the ticket's own sums",
+}
+
+
+def print_settlement(console: Console, found: Settlement) -> None:
+    """All of it, each section only if it has something to say."""
+    ticket = f", ticket {found.number}" if found.number else ""
+    console.print(say(f"{found.yard}, {found.on}{ticket}, money in {found.currency}", "bold"))
+    if found.withdrawn_at is not None:
+        console.print(say(f"Taken back on {found.withdrawn_at:%Y-%m-%d}: it counts in no figure.", "yellow"))
+    entries = [_entry(group, found) for group in found.groups]
+    entries.append(
+        Entry(
+            say("All", "bold"),
+            [say(number(amount), "bold") for amount in (found.expected.likely, found.paid, found.difference)],
+        )
+    )
+    for one in stacked(say("What was brought", "bold"), ("expected", "paid", "difference"), entries):
+        console.print(one)
+    _section(console, "Where the difference comes from", _parts(found.effects))
+    if found.flaws:
+        _section(console, "The ticket does not add up", hanging(("-", flaw.says) for flaw in found.flaws))
+    unclear = [*_unclear(found)]
+    if unclear:
+        _section(console, "Unclear", hanging(("-", text) for text in unclear))
+    unpriced = [f"{each.name}: {each.unpriced}" for each in found.bins if each.unpriced]
+    if unpriced:
+        _section(console, "No price was expected", hanging(("-", text) for text in unpriced))
+    if found.cautions:
+        _section(console, "Cautions", hanging((f"{one.name}:", one.says) for one in found.cautions))
+    console.print()
+    pins = found.pins
+    console.print(say(f"Rulebook {pins.rulebook}, ledger revision {pins.revision}", "dim"))
+    if found.id is not None:
+        console.print(say(f"Kept as {found.id}"))
+    if found.posting is not None:
+        console.print(say(f"Prices posted as {found.posting}"))
+
+
+def print_markdowns(console: Console, found: Markdowns) -> None:
+    """How a yard marks down: grade by grade, with the intervals."""
+    console.print(say(f"{found.yard}: {found.says}", "bold"))
+    if found.overall is None:
+        return
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    for head in ("Grade", "Marked down", "Share (95 %)", "By (95 %)"):
+        table.add_column(head, overflow="fold")
+    for one in found.grades:
+        table.add_row(say(one.grade), *_figures(one))
+    table.add_row(say("any of these"), *_figures(found.overall))
+    console.print(table)
+
+
+def _figures(one: MarkedDown) -> tuple[str, str, str]:
+    often, much = one.often, one.much
+    by = "-"
+    if much is not None:
+        by = much.median if much.low is None else f"{much.median} ({much.low} to {much.high})"
+    share = f"{often.share} ({often.low} to {often.high})"
+    return f"{often.tickets} of {often.of} tickets", share, by
+
+
+def _section(console: Console, title: str, *what: RenderableType) -> None:
+    console.print()
+    console.print(say(title, "bold"))
+    for one in what:
+        console.print(Padding(one, (0, 0, 0, 2)))
+
+
+def _entry(group: SettledGroup, found: Settlement) -> Entry:
+    name = " + ".join(bin_.name for bin_ in group.bins) or "not expected"
+    lines = ", ".join(f"line {n} ({found.lines[n - 1].label})" for n in group.lines) or "not on the ticket"
+    made_of = ", ".join(
+        f"{number(getattr(group.effects, part))} {says}"
+        for part, says in NAMES.items()
+        if getattr(group.effects, part).amount
+    )
+    figures = [say(number(amount)) for amount in (group.expected, group.paid, group.difference)]
+    return Entry(say(name), figures, say(f"{lines}: {made_of}" if made_of else lines, "dim"))
+
+
+def _parts(effects: SettlementEffects) -> Table:
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, show_header=False)
+    table.add_column(overflow="fold")
+    table.add_column(justify="right", no_wrap=True)
+    shown = [(says, getattr(effects, part)) for part, says in NAMES.items()]
+    told = [(says, amount) for says, amount in shown if amount.amount]
+    for says, amount in told or [("there is none", None)]:
+        table.add_row(say(says), "" if amount is None else number(amount))
+    return table
+
+
+def _unclear(found: Settlement) -> list[str]:
+    lines = [_unclear_line(one) for one in found.unmatched.lines]
+    bins = [f"{one.name} is not on the ticket." for one in found.unmatched.bins]
+    return [*lines, *bins]
+
+
+def _unclear_line(one: UnclearTicketLine) -> str:
+    meant = " or ".join(f'--match "{one.line}={each.name}"' for each in one.meant)
+    return f"line {one.line}: {one.because}" + (f" Perhaps {meant}." if meant else "")

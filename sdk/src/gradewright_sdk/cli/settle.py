@@ -1,0 +1,196 @@
+"""gradewright-client settle, settlement, markdowns: scale tickets held against what was expected."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from gradewright_sdk import _exceptions as ex
+from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._failures import Exit, fail, faulty_file, unreadable
+from gradewright_sdk.cli._ticket import NOTHING, TEMPLATE, explain, read_ticket
+
+if TYPE_CHECKING:
+    from gradewright_sdk._models import Settlement
+    from gradewright_sdk.cli._ticket import TicketFile
+
+HELP = f"""Hold the scale ticket in FILE (- for standard input) against a kept valuation or against bins.
+
+FILE is CSV; --template prints one. Each row is a line, a charge, the total or the cash that was paid, by
+its column what (line if it is left out). A line has label (the yard's own word), net, price and amount, and
+perhaps per, gross, tare, deduction; grade says what it was accepted as where the label does not, bin which
+bin it was where neither tells (several with + between them).
+
+The difference is told by what it comes from: weight, deductions, grade, price, rounding, faults on the
+ticket. What is unclear is told with what to write; nothing is guessed.
+
+Needs a member's key in GRADEWRIGHT_KEY. --keep stores it, for you and maintainers alone; --post-prices posts
+the ticket's prices under your name as well.
+
+{common.EXIT_CODES}
+"""
+SETTLEMENT_HELP = f"""Show a settlement that you kept, or take it back with --withdraw REASON.
+
+What is taken back counts in no figure, and its prices go with it; it stays readable.
+
+{common.EXIT_CODES}
+"""
+MARKDOWNS_HELP = f"""How often and by how much YARD accepts less than was brought, from its sellers' tickets.
+
+Never of fewer than three sellers. Needs a member's key in GRADEWRIGHT_KEY.
+
+{common.EXIT_CODES}
+"""
+
+
+def settle(
+    ctx: typer.Context,
+    file: Annotated[str | None, typer.Argument(metavar="[FILE]", show_default=False)] = None,
+    *,
+    yard: Annotated[
+        str | None, typer.Option("--yard", help="Whose ticket it is.", show_default=False)
+    ] = None,
+    on: Annotated[
+        str | None, typer.Option("--on", help="The day on the ticket, YYYY-MM-DD.", show_default=False)
+    ] = None,
+    ticket_number: Annotated[
+        str | None, typer.Option("--number", help="The ticket's number.", show_default=False)
+    ] = None,
+    valuation: Annotated[
+        str | None, typer.Option("--valuation", help="The id of a kept valuation.", show_default=False)
+    ] = None,
+    bin_: Annotated[
+        list[str] | None,
+        typer.Option("--bin", help='What was brought, "copper-no2 12 lb"; repeatable.', show_default=False),
+    ] = None,
+    match_: Annotated[
+        list[str] | None,
+        typer.Option("--match", help='Which bin a line is, "2=copper-no2"; repeatable.', show_default=False),
+    ] = None,
+    keep: Annotated[bool, typer.Option("--keep", help="Let the service keep it; says its id.")] = False,
+    post_prices: Annotated[
+        bool, typer.Option("--post-prices", help="Post the ticket's prices under your name; keeps it too.")
+    ] = False,
+    template: Annotated[bool, typer.Option("--template", help="Print a ticket to fill in.")] = False,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="End with 3 if anything is unclear or does not add up.")
+    ] = False,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """The command."""
+    if template:
+        sys.stdout.write(TEMPLATE)
+        return
+    if file is None or yard is None or on is None:
+        raise typer.BadParameter("give FILE, --yard and --on: --template prints a ticket to fill in")
+    if (valuation is None) == (not bin_):
+        raise typer.BadParameter("give --valuation or --bin: a ticket is held against what was expected")
+    bins = None if valuation is not None else [_bin(text) for text in bin_ or []]
+    found = _read(ctx, file)
+    by_hand = [_match(text) for text in match_ or []]
+    with common.asking(ctx, url, timeout) as client:
+        try:
+            settlement = client.settlements.settle(
+                yard,
+                {**found.ticket, "on": on, "number": ticket_number},
+                valuation=valuation,
+                bins=bins,
+                matches=[*found.matches, *by_hand],
+                keep=keep or post_prices,
+                post_prices=post_prices,
+            )
+        except (ex.InvalidRequest, ex.Conflict) as error:
+            explain(ctx, error, file, found)
+    _print(settlement, as_json=json_)
+    if strict and not (settlement.complete and settlement.adds_up):
+        raise typer.Exit(Exit.INCOMPLETE)
+
+
+def settlement(
+    ctx: typer.Context,
+    id: Annotated[str, typer.Argument(metavar="SETTLEMENT", show_default=False)],
+    *,
+    withdraw: Annotated[
+        str | None, typer.Option("--withdraw", help="Take it back, and why.", show_default=False)
+    ] = None,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """The command."""
+    with common.asking(ctx, url, timeout) as client:
+        if withdraw is None:
+            _print(client.settlements.get(id), as_json=json_)
+            return
+        back = client.settlements.withdraw(id, reason=withdraw)
+    if json_:
+        common.print_json(back.raw)
+        return
+    from gradewright_sdk.cli._show import say
+
+    went = f" Of {back.posting} {len(back.lines)} prices went with it." if back.lines else ""
+    common.out().print(say(f"{back.settlement} is taken back: it counts in no figure.{went}"))
+
+
+def markdowns(
+    ctx: typer.Context,
+    yard: Annotated[str, typer.Argument(metavar="YARD", show_default=False)],
+    *,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """The command."""
+    with common.asking(ctx, url, timeout) as client:
+        found = client.settlements.markdowns(yard)
+    if json_:
+        common.print_json(found.raw)
+        return
+    from gradewright_sdk.cli._settled import print_markdowns
+
+    print_markdowns(common.out(), found)
+
+
+def _print(found: Settlement, *, as_json: bool) -> None:
+    if as_json:
+        common.print_json(found.raw)
+        if found.id is not None:
+            from gradewright_sdk.cli._failures import err
+
+            err().print(f"Kept as {found.id}", soft_wrap=True)
+        return
+    from gradewright_sdk.cli._settled import print_settlement
+
+    print_settlement(common.out(), found)
+
+
+def _read(ctx: typer.Context, file: str) -> TicketFile:
+    from gradewright_sdk.cli._files import FileFaults
+
+    try:
+        data = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
+        return read_ticket(data)
+    except OSError as error:
+        fail(ctx, unreadable(file, error))
+    except FileFaults as error:
+        fail(ctx, faulty_file(file, error, None, NOTHING))
+
+
+def _bin(text: str) -> Mapping[str, object]:
+    grade, _, weight = text.strip().partition(" ")
+    if not weight.strip():
+        raise typer.BadParameter(f"{text!r} is no bin; write its grade and weight, copper-no2 12 lb")
+    return {"grade": grade, "weight": weight.strip()}
+
+
+def _match(text: str) -> Mapping[str, object]:
+    line, equals, name = text.partition("=")
+    if not equals or not line.strip().isdigit() or not name.strip():
+        raise typer.BadParameter(f"{text!r} is no match; write a line and its bin, 2=copper-no2")
+    return {"line": int(line), "bin": name.strip()}

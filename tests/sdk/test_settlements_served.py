@@ -1,0 +1,204 @@
+"""Scale tickets through the client and its command line, spoken to the real service in this process."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import AsyncIterator
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.api import empty_world
+from tests.sdk.conftest import Run
+from tests.sdk.test_readme import InProcess
+from tests.sdk.test_words_served import Members
+from tests.settlements.tickets import BINS, as_expected, line, open_yard, ticket
+
+import gradewright_sdk as gw
+from gradewright.accounts.service import Role
+from gradewright_sdk.cli._files import FileFaults
+from gradewright_sdk.cli._ticket import TEMPLATE, read_ticket
+from gradewright_sdk.testing import FakeGradewright, samples
+
+MARKED_DOWN = """what,label,grade,net,price,amount,bin
+line,#2 Cu,,9 lb,3.10,27.90,copper-no1
+,shred,light-iron,50 lb,0.08,4.10,
+,#1 Copper,,1 lb,1.00,1.00,
+charge,gate,,,,1.50,
+total,,,,,31.50,
+"""
+SETTLE = ("settle", "--yard", "low-quay", "--on", "2026-05-04")
+BIN = ("--bin", "copper-no1 10 lb", "--bin", "light-iron 50 lb")
+
+
+@pytest.fixture
+async def members(request: pytest.FixtureRequest) -> AsyncIterator[Members]:
+    """Clients of the members of the small district, with prices at one yard."""
+    async with empty_world(request, "sqlite") as world:
+        await open_yard(world, furnish=True)
+        for who in ("wren", "heron", "kite"):
+            await world.key(who)
+        await world.key("sedge", Role.MAINTAINER)
+        yield Members(world, InProcess(world.client, {}))
+
+
+async def test_a_ticket_is_settled_read_and_taken_back(members: Members) -> None:
+    """Typed results of each call: money as money, the bytes as they were sent, and what stands beside."""
+
+    def work() -> None:
+        wren, heron = members.client("wren"), members.client("heron")
+        sold: Any = ticket(line("#2 Cu", "9", "3.10", "27.90"), total="27.90")
+        match = {"line": 1, "bin": "copper-no1"}
+        found = wren.settlements.settle(
+            "low-quay", sold, bins=BINS[:1], matches=[match], post_prices=True, keep=True
+        )
+        assert str(found.difference) == "-7.10 USD"
+        assert (str(found.effects.weight), str(found.effects.grade)) == ("-3.50 USD", "-3.60 USD")
+        assert found.effects.rounding.amount == 0
+        assert found.lines[0].net.kg == Decimal("4.08233133")
+        assert found.intact
+        assert found.posting is not None
+        assert wren.postings.get(found.posting).evidence == "ticket"
+        assert found.id is not None
+        assert wren.settlements.get(found.id).raw == wren.settlements.replay(found.id).raw == found.raw
+        with pytest.raises(gw.NotFound):
+            heron.settlements.get(found.id)
+        with pytest.raises(gw.Conflict):
+            wren.settlements.settle("low-quay", sold, bins=BINS, keep=True)
+        gone = wren.settlements.withdraw(found.id, reason="another's ticket")
+        assert (gone.posting, gone.lines) == (found.posting, (1,))
+        assert wren.settlements.get(found.id).withdrawn_at == gone.recorded_at
+        with pytest.raises(gw.UnknownYard):
+            wren.settlements.markdowns("high-quay")
+        for who in ("wren", "heron", "kite"):
+            mine: Any = as_expected()
+            members.client(who).settlements.settle("low-quay", mine, bins=BINS, keep=True)
+        told = wren.settlements.markdowns("low-quay")
+        assert told.tickets == 3
+        assert [(one.grade, one.often.tickets) for one in told.grades] == [
+            ("copper-no1", 0),
+            ("light-iron", 0),
+        ]
+
+    await members.apart(work)
+
+
+async def test_the_asynchronous_client_settles_the_same(members: Members) -> None:
+    """Both clients have the same calls."""
+    async with members.async_client("wren") as client:
+        sold: Any = as_expected()
+        found = await client.settlements.settle("low-quay", sold, bins=BINS, keep=True)
+        assert found.id is not None
+        assert (await client.settlements.get(found.id)).raw == found.raw
+        assert (await client.settlements.markdowns("low-quay")).tickets == 0
+
+
+async def test_the_command_line(members: Members, tmp_path: Path) -> None:
+    """A file is settled, told in tables or as JSON, kept, shown, and taken back."""
+    file = tmp_path / "ticket.csv"
+    file.write_text(MARKED_DOWN)
+    told = await members.shell("wren", *SETTLE, str(file), *BIN, "--number", "T-7", "--post-prices")
+    assert told.exit_code == 0, told.output
+    for expected in (
+        "low-quay, 2026-05-04, ticket T-7, money in USD",
+        "line 1 (#2 Cu): -3.50 weight, -3.60 grade",
+        "The ticket does not add up",
+        "net times price is 4.00, and the ticket says 4.10",
+        "'#1 Copper' stands for no grade",
+        "Prices posted as p-",
+    ):
+        assert expected in told.output
+    settlement = told.output.partition("Kept as ")[2].split()[0]
+    shown = await members.shell("wren", "settlement", settlement)
+    assert "ticket T-7" in shown.output
+    as_json = await members.shell("wren", "settlement", settlement, "--json")
+    assert json.loads(as_json.stdout)["difference"] == "-7.50"
+    assert (await members.shell("heron", "settlement", settlement)).exit_code == 1
+    back = await members.shell("wren", "settlement", settlement, "--withdraw", "another's")
+    assert "2 prices went with it" in " ".join(back.output.split())  # of the unknown label none was posted
+    assert "counts in no figure" in (await members.shell("wren", "settlement", settlement)).output
+    strict = await members.shell("wren", *SETTLE, str(file), *BIN, "--strict", "--json")
+    assert strict.exit_code == 3
+    assert "too few" in (await members.shell("wren", "markdowns", "low-quay")).output.casefold()
+
+
+async def test_faults_stand_at_the_lines_of_the_file(members: Members, tmp_path: Path) -> None:
+    """What the service refuses is told with the file's own line and column, or with the option."""
+    file = tmp_path / "ticket.csv"
+    file.write_text(MARKED_DOWN.replace("50 lb", "50").replace("31.50", "31.505"))
+    told = await members.shell("wren", *SETTLE, str(file), *BIN, "--bin", "tin 0 lb", "--match", "3=screws")
+    assert told.exit_code == 1
+    output = " ".join(told.output.split())
+    assert "line 3, net: '50' has no unit" in output
+    assert "line 6, amount: 31.505 cannot be paid" in output
+    assert "--bin number 3: '0 lb' is no weight" in output
+    assert "--match number 1: Nothing of screws was expected" in output
+    assert "Nothing was settled." in output
+    file.write_text(MARKED_DOWN)
+    for code in (0, 1):
+        told = await members.shell("wren", *SETTLE, str(file), *BIN, "--number", "T-9", "--keep")
+        assert told.exit_code == code
+    assert "--number: This ticket is settled already, as s-" in told.output
+
+
+def test_the_template_is_a_ticket(run: Run) -> None:
+    """What --template prints is read, adds up, and has every kind of row but cash."""
+    printed = run("settle", "--template")
+    assert printed.output == TEMPLATE
+    found = read_ticket(TEMPLATE.encode())
+    paid = sum(Decimal(row["amount"]) for row in found.lines) - Decimal(found.charges[0]["amount"])
+    assert Decimal(found.sums["total"]) == paid
+
+
+@pytest.mark.parametrize(
+    ("file", "says"),
+    [
+        ("what,label,net,price,amount\n", "no line of a ticket"),
+        ("label,net,price\nx,1 lb,1\n", "missing columns: amount"),
+        ("label,net,price,amount,wieght\n", "'wieght' is no column"),
+        ("label,net,price,amount\nx,1 lb,1,1\n", "no row total"),
+        ("label,net,price,amount\nx,1 lb,,1\n", "a line needs it"),
+        ("what,label,net,price,amount\nfee,x,,,1\n", "a row is line, charge, total, cash, not 'fee'"),
+        ("what,label,net,price,amount\ncharge,x,1 lb,,1\n", "a charge has none"),
+        ("what,label,net,price,amount\ntotal,,,,1\ntotal,,,,2\n", "a row total already"),
+    ],
+)
+def test_what_is_no_ticket_is_told(file: str, says: str) -> None:
+    """Before the service is asked, with the line of the file."""
+    with pytest.raises(FileFaults) as refusal:
+        read_ticket(file.encode())
+    assert says in "; ".join(str(fault) for fault in refusal.value.faults)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("settle",),
+        ("settle", "ticket.csv", "--yard", "x", "--on", "2026-05-04"),
+        ("settle", "t", "--yard", "x", "--on", "2026-05-04", "--valuation", "v-1", "--bin", "a 1 lb"),
+        ("settle", "t", "--yard", "x", "--on", "2026-05-04", "--bin", "copper"),
+        ("settle", "t", "--yard", "x", "--on", "2026-05-04", "--bin", "a 1 lb", "--match", "x"),
+        ("settle", "not-there.csv", "--yard", "x", "--on", "2026-05-04", "--bin", "a 1 lb"),
+    ],
+)
+def test_wrong_usage(run: Run, words: tuple[str, ...]) -> None:
+    """What cannot be meant ends with 2, and nothing is asked."""
+    assert run(*words).exit_code == 2
+
+
+def test_figures_of_a_yard_for_people(fake: FakeGradewright, run: Run) -> None:
+    """A table of grades with counts and intervals."""
+    much = {"median": "18 %", "low": "10 %", "high": "31 %"}
+    (often,) = {one["grade"]: one["often"] for one in samples.markdowns()["grades"]}.values()
+    grades = [{"grade": "copper-no1", "often": often, "much": much}]
+    fake.answer("GET", "/v1/yards/low-quay/settlements", samples.markdowns(grades=grades))
+    told = " ".join(run("markdowns", "low-quay").output.split())
+    assert "copper-no1 2 of 3 tickets 67 % (21 % to 94 %) 18 % (10 % to 31 %)" in told
+
+
+def test_against_one_thing(fake: FakeGradewright) -> None:
+    """A ticket is held against a valuation or against bins: the client says so before it asks."""
+    with fake.client() as client, pytest.raises(ValueError, match="one of them"):
+        client.settlements.settle("low-quay", {}, keep=True)
+    assert fake.requests == []

@@ -1,0 +1,225 @@
+"""Prices that a settled ticket shows: posted by consent, and no longer held where nobody says otherwise."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from tests.api import World, price, problem_of, settle, where
+from tests.prices.test_histories import HELD, rulebook
+from tests.settlements.tickets import BINS, as_expected, asking, line, settled, ticket
+
+
+async def posted(world: World, body: dict[str, Any], who: str = "wren") -> tuple[str, Any]:
+    """The id of a settlement whose prices are posted, and the posting as its author sees it."""
+    response = await world.send("/v1/settlements", {**body, "keep": True, "post_prices": True}, who)
+    assert response.status_code == 201, response.text
+    return response.headers["settlement-id"], await of(world, response.headers["posting-id"], who)
+
+
+async def of(world: World, posting: str, who: str) -> Any:
+    """A posting as somebody sees it."""
+    answer = await world.client.get(f"/v1/postings/{posting}", headers=await world.key(who))
+    assert answer.status_code == 200, answer.text
+    return answer.json()
+
+
+async def test_the_prices_are_posted_as_the_strongest_evidence(yard: World) -> None:
+    """One price of each grade, under the yard's label where it has one, each with the word that shows it."""
+    before = await yard.revision()
+    settlement, posting = await posted(yard, asking())
+    assert (posting["evidence"], posting["author"], posting["observed_on"]) == (
+        "ticket",
+        "wren",
+        "2026-05-04",
+    )
+    shown = [(row["grade"], row["label"], row["price"], row["per"]) for row in posting["prices"]]
+    assert shown == [("copper-no1", "#1 Cu", "3.50", "lb"), ("light-iron", None, "0.08", "lb")]
+    (word,) = posting["words"]
+    assert (word["kind"], word["author"], word["lines"]) == ("confirmation", "wren", [1, 2])
+    assert word["reason"].startswith(settlement)
+    assert await yard.revision() == before + 1
+
+
+async def test_without_consent_nothing_is_posted(yard: World) -> None:
+    """A settlement that is kept adds nothing to the ledger."""
+    before = await yard.revision()
+    response = await yard.send("/v1/settlements", {**asking(), "keep": True}, "wren")
+    assert "posting-id" not in response.headers
+    assert await yard.revision() == before
+
+
+async def test_what_cannot_be_posted_is_told(yard: World) -> None:
+    """A line of no grade, a grade of two prices, a price that another line shows: each says why."""
+    sold = ticket(
+        line("?", "1", "1.00", "1.00"),
+        line("#1 Cu", "5", "3.50", "17.50"),
+        line("#1 Cu", "5", "3.50", "17.50"),
+        line("#2 Cu", "1", "3.00", "3.00"),
+        line("#2 Cu", "1", "2.00", "2.00"),
+        total="41.00",
+    )
+    found = await settled(yard, asking(sold))
+    why = [row["not_postable"] for row in found["lines"]]
+    assert why[0].startswith("Its label stands for no grade")
+    assert (why[1], why[2]) == (None, "Line 2 shows the same price.")
+    assert (
+        why[3] == why[4] == "The ticket has several prices for copper-no2: post the one that holds by hand."
+    )
+    _, posting = await posted(yard, asking(sold))
+    assert [row["grade"] for row in posting["prices"]] == ["copper-no1"]
+
+
+async def test_a_price_for_a_larger_lot_is_posted_as_one(yard: World) -> None:
+    """What 120 lb were paid, where the yard pays better from 100 lb on, is no price for a handful."""
+    sold = ticket(line("shred", "120", "0.09", "10.80", grade="light-iron"), total="10.80")
+    _, posting = await posted(yard, asking(sold))
+    assert [(row["price"], row["from_weight"]) for row in posting["prices"]] == [("0.09", "100 lb")]
+
+
+async def test_a_price_that_the_yard_cannot_pay_stores_nothing(yard: World) -> None:
+    """Of a grade that it does not take: the fault stands at the ticket's line, and nothing was kept."""
+    body = {"refuses": ["light-iron"], "from": "2026-05-01", "reason": "no room"}
+    response = await yard.send("/v1/yards/low-quay/house-rules", body, "sedge")
+    assert response.status_code == 201, response.text
+    before = await yard.revision()
+    asked = {**asking(), "keep": True, "post_prices": True}
+    problem = problem_of(await yard.send("/v1/settlements", asked, "wren"), "invalid-request")
+    assert where(problem) == ["#/ticket/lines/1/grade"]
+    assert await yard.revision() == before
+    assert (await yard.send("/v1/settlements", {**asked, "post_prices": False}, "wren")).status_code == 201
+
+
+@pytest.fixture
+async def market(world_without_rulebook: World) -> World:
+    """Three yards whose members agree on copper; nobody speaks of the fourth."""
+    document = rulebook()
+    document["pricing"]["held"] = {**HELD, "enough_yards": 2}
+    await world_without_rulebook.publish(document)
+    world = await settle(world_without_rulebook)
+    for who, yard, amount in (
+        ("wren", "low-quay", "3.30"),
+        ("dunlin", "low-quay", "3.40"),
+        ("siskin", "tern-row", "3.22"),
+        ("plover", "tern-row", "3.35"),
+    ):
+        await world.post(price("copper-no2", amount), who=who, yard=yard, on="2026-05-01")
+    return world
+
+
+def far_off(total: str = "46.30") -> dict[str, Any]:
+    """A ticket of Cinder Lane that pays 4.63 USD a kilogram, less than two thirds of what others say."""
+    sold = ticket(
+        {"label": "x", "grade": "copper-no2", "net": "10 kg", "price": "4.63", "amount": "46.30"}, total=total
+    )
+    bins = [{"grade": "copper-no2", "weight": "10 kg"}]
+    return {"yard": "cinder-lane", "ticket": sold, "against": {"bins": bins}}
+
+
+async def status(world: World, posting: Any) -> list[str]:
+    """Whether the prices of a posting count, as it stands."""
+    return [row["status"] for row in (await of(world, posting["id"], "shrike"))["prices"]]
+
+
+async def test_a_ticket_that_adds_up_lets_a_held_price_go(market: World) -> None:
+    """Posted alone it waits; shown by a ticket that adds up it counts; by one that does not, it waits."""
+    alone = await market.post(price("copper-no2", "4.63", per="kg"), who="shrike", yard="cinder-lane")
+    assert await status(market, alone) == ["held"]
+    before = await market.revision()
+    _, wrong = await posted(market, far_off(total="46.00"), "shrike")
+    assert wrong["words"] == []
+    assert await status(market, wrong) == ["held"]
+    _, right = await posted(market, far_off(), "shrike")
+    assert await status(market, right) == ["counts"]
+    here = await market.priced("copper-no2", yard="cinder-lane")
+    assert (here["likely"], here["basis"]["kind"]) == ("4.63", "yard")
+    then = await market.priced("copper-no2", yard="cinder-lane", known_at=before)
+    assert then["basis"]["kind"] != "yard"
+
+
+async def test_a_ticket_does_not_outweigh_others_who_were_there(market: World) -> None:
+    """Where two members lately said otherwise of that yard, one with a ticket waits all the same."""
+    for who in ("wren", "dunlin"):
+        await market.post(price("copper-no2", "7.30", per="kg"), who=who, yard="cinder-lane", on="2026-05-03")
+    _, right = await posted(market, far_off(), "shrike")
+    assert await status(market, right) == ["held"]
+
+
+async def withdrawn(world: World, settlement: str, who: str) -> Any:
+    """What the answer to taking a settlement back is."""
+    return await world.send(f"/v1/settlements/{settlement}/withdrawal", {"reason": "another's ticket"}, who)
+
+
+async def test_a_settlement_is_taken_back_with_its_prices(yard: World) -> None:
+    """Its prices go with it, once; it stays readable, says so, and its ticket can be settled again."""
+    body = asking()
+    settlement, posting = await posted(yard, body)
+    response = await withdrawn(yard, settlement, "wren")
+    assert response.status_code == 201, response.text
+    assert (response.json()["posting"], response.json()["lines"]) == (posting["id"], [1, 2])
+    gone = await of(yard, posting["id"], "wren")
+    assert [row["status"] for row in gone["prices"]] == ["withdrawn", "withdrawn"]
+    problem_of(await withdrawn(yard, settlement, "wren"), "conflict")
+    read = await yard.client.get(f"/v1/settlements/{settlement}", headers=await yard.key("wren"))
+    assert read.headers["withdrawn-at"] == "2026-05-04T09:12:00Z"
+    again, _ = await posted(yard, body)
+    assert again != settlement
+    problem_of(await yard.send("/v1/settlements", {**body, "keep": True}, "wren"), "conflict")
+
+
+async def test_who_may_take_a_settlement_back(yard: World) -> None:
+    """Its author and maintainers, who leave its prices as they are; for others it is not there."""
+    settlement, posting = await posted(yard, asking())
+    problem_of(await withdrawn(yard, settlement, "dunlin"), "not-found")
+    response = await withdrawn(yard, settlement, "sedge")
+    assert (response.status_code, response.json()["lines"]) == (201, [])
+    assert [row["status"] for row in (await of(yard, posting["id"], "wren"))["prices"]] == [
+        "counts",
+        "counts",
+    ]
+
+
+async def test_prices_taken_back_before_are_left_alone(yard: World) -> None:
+    """What its author has withdrawn already is not withdrawn again."""
+    settlement, posting = await posted(yard, asking())
+    body = {"reason": "read the wrong line", "lines": [1]}
+    assert (await yard.send(f"/v1/postings/{posting['id']}/withdrawal", body, "wren")).status_code == 201
+    assert (await withdrawn(yard, settlement, "wren")).json()["lines"] == [2]
+
+
+async def marked_down(world: World, who: str, paid: str | None = None) -> str:
+    """A kept ticket on which No. 1 copper was accepted as No. 2, or not."""
+    sold = as_expected() if paid is None else ticket(line("#2 Cu", "10", paid, "31.00"), total="31.00")
+    matches = [] if paid is None else [{"line": 1, "bin": "copper-no1"}]
+    response = await world.send("/v1/settlements", {**asking(sold, matches=matches), "keep": True}, who)
+    assert response.status_code == 201, response.text
+    return str(response.headers["settlement-id"])
+
+
+async def figures(world: World) -> Any:
+    """How Low Quay marks down, as a member is told."""
+    answer = await world.client.get("/v1/yards/low-quay/settlements", headers=await world.key("wren"))
+    assert answer.status_code == 200, answer.text
+    return answer.json()
+
+
+async def test_how_a_yard_marks_down(yard: World) -> None:
+    """Nothing of two sellers; of three the counts and the interval by grade, less what is taken back."""
+    for who, paid in (("wren", "3.10"), ("dunlin", None)):
+        await marked_down(yard, who, paid)
+    told = await figures(yard)
+    assert (told["tickets"], told["overall"], told["grades"]) == (0, None, [])
+    last = await marked_down(yard, "siskin", "3.10")
+    (copper,) = (await figures(yard))["grades"]  # of light iron there is one seller alone
+    assert copper["grade"] == BINS[0]["grade"]
+    assert copper["often"] == {"tickets": 2, "of": 3, "share": "67 %", "low": "21 %", "high": "94 %"}
+    assert copper["much"] is None
+    await withdrawn(yard, last, "siskin")
+    assert (await figures(yard))["tickets"] == 0
+
+
+async def test_only_members_are_told(yard: World) -> None:
+    """Without a key nothing is; of a yard that is not there neither."""
+    assert (await yard.client.get("/v1/yards/low-quay/settlements")).status_code == 401
+    answer = await yard.client.get("/v1/yards/high-quay/settlements", headers=await yard.key("wren"))
+    problem_of(answer, "unknown-yard", 404)
