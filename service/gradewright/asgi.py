@@ -69,6 +69,8 @@ from gradewright.settlements.controller import SettlementController, yard_markdo
 from gradewright.settlements.service import SettlementService
 from gradewright.settlements.working import SettlementWork
 from gradewright.stopping import on_signal
+from gradewright.teardowns.controller import TeardownController
+from gradewright.teardowns.service import TeardownService
 from gradewright.valuations.controller import GradingController, ValuationController
 from gradewright.valuations.gradings import GradingService
 from gradewright.valuations.service import ValuationService
@@ -109,6 +111,7 @@ CONTROLLERS: list[Any] = [
     look_at_impact,
     GradingController,
     ValuationController,
+    TeardownController,
     SettlementController,
     yard_markdowns,
     RecoveryController,
@@ -157,6 +160,7 @@ class Services:
     events: Events
     gradings: GradingService
     valuations: ValuationService
+    teardowns: TeardownService
     settlements: SettlementService
     recoveries: RecoveryService
 
@@ -211,6 +215,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         events=Events(feed, settings.ledger_poll_seconds),
         gradings=GradingService(prices, rulebooks, clock),
         valuations=valuations,
+        teardowns=TeardownService(database, prices, rulebooks, ledger, clock),
         settlements=SettlementService(database, work, yards, postings, later, views, ledger, clock),
         recoveries=RecoveryService(database, prices, benchmarks, rulebooks, ledger, clock),
     )

@@ -15,7 +15,8 @@ from tests.core.taking_apart import best, followed, net, plans, rates_to_try, tr
 
 from gradewright.core.teardown import Node, Opening, Pay, Plan, Span, Tree, plan
 from gradewright.core.teardown_margins import margins
-from gradewright.core.teardown_moves import price_moves, weight_moves
+from gradewright.core.teardown_moves import weight_moves
+from gradewright.core.teardown_prices import price_moves
 from gradewright.core.teardown_rates import pays, rates
 from gradewright.core.teardown_weights import HOW_OFTEN, ranges, weighing
 

@@ -1,0 +1,151 @@
+"""The answer to a teardown as plain values; every figure is rounded once, from the exact one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from gradewright.core.decimals import plain
+from gradewright.core.rulebook import Caution
+from gradewright.core.teardown import MINUTES_AN_HOUR
+from gradewright.prices.board import Place
+from gradewright.teardowns.changes import changes
+from gradewright.teardowns.figures import Purse, kilograms, minutes
+from gradewright.teardowns.nodes import cautions_of, left_grams, tree
+from gradewright.teardowns.piles import piles
+from gradewright.teardowns.words import HEED, LEAVE, SELL, choice, gain, summary
+from gradewright.teardowns.worked import Worked
+from gradewright.valuations.shapes import warning
+
+TOLD = "told with the request"
+MOST_UNWEIGHED = 50
+
+
+def answer(
+    worked: Worked, purse: Purse, place: Place, on: date, hour_rate: Decimal, weighing_minutes: Decimal
+) -> dict[str, Any]:
+    """All members of an answer, but its pins."""
+    plan, offer = worked.plan, worked.pricing.offers[0]
+    gained = gain(worked, 0) if plan.opened[0] else None
+    paid, labour = plan.worth.paid, plan.worth.minutes * plan.rate / MINUTES_AN_HOUR
+    missing = list(_missing(worked))
+    known = any(node.grams.low != node.grams.high for node in worked.tree.nodes)
+    device = tree(worked, purse)
+    by_weights = worked.ranges.weights
+    return {
+        "region": place.region,
+        "yard": place.yard,
+        "on": on,
+        "currency": purse.currency,
+        "hour_rate": plain(hour_rate),
+        "says": summary(worked, purse),
+        "heed": HEED,
+        "cautions": list(_cautions(worked)),
+        "complete": not missing,
+        "missing": missing,
+        "whole": device["amount"],
+        "worth": purse.span(worked.ranges.both),
+        "by_weights": {"low": purse.amount(by_weights.low), "high": purse.amount(by_weights.high)}
+        if known
+        else None,
+        "minutes": minutes(plan.worth.minutes),
+        "labour": purse.amount(labour),
+        "net": purse.between(paid, labour),
+        "gain": purse.between(paid, worked.tree.whole[0]),
+        "per_hour": None if gained is None else purse.per_hour(gained),
+        "plan": device,
+        "schedule": _schedule(worked, purse),
+        **changes(worked, purse),
+        "weighing": _weighing(worked, purse, Fraction(weighing_minutes)),
+        "piles": piles(worked, purse),
+        "prices": list(_prices(worked)),
+        "priced": "Each grade has one price here: that for the lot that was named for it, else for one as "
+        f"heavy as the heaviest single part of that grade in {offer.part.given.name}.",
+    }
+
+
+def _cautions(worked: Worked) -> Iterable[dict[str, str | None]]:
+    """Every caution once, those of the device first, whether or not the plan gets to its part."""
+    found: dict[Caution | str, str] = {}
+    for offer in worked.pricing.offers:
+        for caution in cautions_of(offer.part, worked):
+            found.setdefault(caution, offer.part.given.name)
+    for caution, name in found.items():
+        if isinstance(caution, str):
+            yield {"id": None, "name": name, "says": caution, "source": TOLD}
+        else:
+            yield {**warning(caution)}
+
+
+def _prices(worked: Worked) -> Iterable[dict[str, Any]]:
+    """The price of each grade that the device has, in the order of the rulebook."""
+    pricing = worked.pricing
+    grades = {offer.part.grade for offer in pricing.offers}
+    grades |= {offer.part.left.grade for offer in pricing.offers if offer.part.left is not None}
+    for slug, grade in pricing.version.rulebook.grades.items():
+        if slug in grades:
+            paid = pricing.of(slug)
+            shown = None if paid.price is None else paid.price.shown
+            yield {"grade": slug, "name": grade.name, "price": shown, "unpriced": paid.unpriced}
+
+
+def _missing(worked: Worked) -> Iterable[str]:
+    """What counts as nothing in the plan, or as the least that it can be, and what would settle that."""
+    for offer in worked.pricing.offers:
+        number, name = offer.part.number, offer.part.given.name
+        done = choice(worked, number)
+        if done == LEAVE:
+            yield f"{name}: {offer.whole.unpriced}"
+        elif done == SELL and offer.line is not None:
+            yield f"{name} counts as the cheapest that it can be: {offer.whole.unpriced}"
+        elif worked.plan.reached[number] and worked.plan.opened[number]:
+            left, grams = offer.left, left_grams(worked, number)
+            if left is not None and left.pay is None and grams:
+                yield f"what is left of {name}, {kilograms(grams)} kg: {left.unpriced}"
+
+
+def _schedule(worked: Worked, purse: Purse) -> list[dict[str, Any]]:
+    """The best plans at all rates, each with what is no longer done from its rate on."""
+    steps = worked.rates.steps
+    names = [offer.part.given.name for offer in worked.pricing.offers]
+    ends = [purse.up_to(step.rate) for step in steps[1:]]
+    return [
+        {
+            "from_rate": purse.up_to(step.rate),
+            "to_rate": end,
+            "worth": purse.amount(step.paid),
+            "minutes": minutes(step.minutes),
+            "stops": [
+                {"number": number, "name": names[number], "what": what}
+                for what, numbers in (("open", step.stops_opening), ("take-off", step.stops_taking))
+                for number in numbers
+            ],
+        }
+        for step, end in zip(steps, [*ends, None], strict=True)
+    ]
+
+
+def _weighing(worked: Worked, purse: Purse, time: Fraction) -> dict[str, Any]:
+    """What it would be worth to know each weight that is not known, dearest first."""
+    costs = time * worked.plan.rate / MINUTES_AN_HOUR
+    found = sorted(
+        ((gain, number) for number, gain in worked.weighing.items() if gain),
+        key=lambda one: (-one[0], one[1]),
+    )
+    return {
+        "minutes": minutes(time),
+        "costs": purse.amount(costs),
+        "unweighed": len(worked.weighing),
+        "parts": [
+            {
+                "number": number,
+                "name": worked.pricing.offers[number].part.given.name,
+                "gain": purse.amount(gain),
+                "pays": gain > costs,
+            }
+            for gain, number in found[:MOST_UNWEIGHED]
+        ],
+    }

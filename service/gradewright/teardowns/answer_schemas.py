@@ -1,0 +1,254 @@
+"""The wire forms of answers to teardowns."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from gradewright.prices.schemas import ShownOut
+from gradewright.regions.schemas import RegionCode
+from gradewright.valuations.schemas import AmountOut, CandidateOut, NextTestOut, PinsOut
+from gradewright.web.fields import Day, Out, Slug
+
+How = Literal["all-at-once", "piece-by-piece"]
+Choice = Literal["sell-whole", "open", "leave", "stay-on", "stay-inside"]
+
+
+class PaysOut(Out):
+    """At which rates an hour it pays; `up_to` is rounded down, and null where there is no such rate."""
+
+    pays: Literal["at any rate", "below a rate", "at no rate"]
+    up_to: str | None
+
+
+class WeighsOut(Out):
+    """A weight in kilograms, and in both notations for people."""
+
+    kg: str
+    shown: str
+
+
+class PartWeightOut(WeighsOut):
+    """The likely weight of all pieces together, and from low to high."""
+
+    low_kg: str
+    high_kg: str
+
+
+class ChargeOut(Out):
+    """What it costs to be rid of it, for a piece or for a unit of mass."""
+
+    amount: str
+    per: str
+
+
+class LeftOut(Out):
+    """What is left over, with what stays on it. `lost_kg`: what ends up nowhere, where its weight was told.
+    `amount` is null where nobody knows what is paid for it: `unpriced` says why.
+    """
+
+    name: str | None
+    weight: WeighsOut
+    lost_kg: str | None
+    grade: Slug | None
+    grade_name: str | None
+    charge: ChargeOut | None
+    amount: str | None
+    unpriced: str | None
+
+
+class OpeningOut(PaysOut):
+    """Opening a part, all its pieces: its own minutes and cost, what everything in it comes to at its best,
+    in how many minutes in all, and what that is more than the part brings as it is (than nothing, where it is
+    unpriced), also by the hour. Whether it pays is said of the part in hand.
+    """
+
+    how: How
+    minutes: str
+    cost: str
+    comes_to: str
+    in_all_minutes: str
+    gain: str
+    per_hour: str | None
+    leftover: LeftOut
+
+
+class TakingOffOut(PaysOut):
+    """Taking a part off that comes off for itself: its own minutes, and what it brings, with what is done
+    with it then, over leaving it on; no gain is told of what must come off.
+    """
+
+    minutes: str
+    must: bool
+    gain: str | None
+    in_all_minutes: str
+    per_hour: str | None
+
+
+class NodeOut(Out):
+    """One part: what it is, what it brings as it is, what the plan does with it and why. Weights, minutes and
+    money are of all its `pieces` in the device. `candidates` and `next_test`: where too little is known.
+    """
+
+    number: int
+    name: str
+    count: int
+    pieces: int
+    weight: PartWeightOut
+    outcome: Literal["graded", "named", "undecided", "contradiction", "ungraded", "unknown"]
+    grade: Slug | None
+    grade_name: str | None
+    because: str | None
+    candidates: list[CandidateOut]
+    next_test: NextTestOut | None
+    amount: AmountOut | None
+    unpriced: str | None
+    choice: Choice
+    why: str
+    opening: OpeningOut | None
+    taking_off: TakingOffOut | None
+    cautions: Annotated[
+        list[str], Field(description="Ids of the rulebook's cautions, or the caller's words.")
+    ]
+    parts: list[NodeOut]
+
+
+class TeardownCautionOut(Out):
+    """What can hurt someone, or is governed by law; without an id where it was told with the request."""
+
+    id: Slug | None
+    name: str
+    says: str
+    source: str
+
+
+class LowHighOut(Out):
+    """The ends of a range."""
+
+    low: str
+    high: str
+
+
+class StopOut(Out):
+    """What is no longer done from a rate on; what is inside of it goes with it."""
+
+    number: int
+    name: str
+    what: Literal["open", "take-off"]
+
+
+class StepOut(Out):
+    """The best plan at rates from one to another (null: at all above): what it comes to before the time is
+    paid, and its minutes. Rates are rounded down.
+    """
+
+    from_rate: str
+    to_rate: str | None
+    worth: str
+    minutes: str
+    stops: list[StopOut]
+
+
+class ThenOut(Out):
+    """What is done otherwise in another plan."""
+
+    number: int
+    name: str
+    does: Literal["sell-whole", "open", "take-off", "leave-on"]
+
+
+class ChangeOut(Out):
+    """A price or a weight at which another plan is as good, everything else being as it is; beyond that it
+    is better. Of a price `grade` says which, of a weight `number`; `now` and `becomes` are per one of `per`,
+    and weights of all pieces in kilograms.
+    """
+
+    what: Literal["price", "weight"]
+    grade: Slug | None
+    number: int | None
+    name: str
+    now: str
+    becomes: str
+    per: str
+    change: str
+    then: ThenOut
+    says: str
+
+
+class UnweighedOut(Out):
+    """What knowing a weight would be worth on average, and whether that is more than weighing costs."""
+
+    number: int
+    name: str
+    gain: str
+    pays: bool
+
+
+class WeighingOut(Out):
+    """What weighing one part takes and costs, how many weights are not known, and what knowing them would be
+    worth, dearest first: low and high are each taken for a quarter of cases, likely for half. Told of those
+    that could change the plan, at most fifty.
+    """
+
+    minutes: str
+    costs: str
+    unweighed: int
+    parts: list[UnweighedOut]
+
+
+class TeardownPileOut(Out):
+    """All of one grade in the plan; `says` where its weight goes with another price than it is counted at."""
+
+    grade: Slug
+    name: str
+    weight: WeighsOut
+    amount: str
+    says: str | None
+
+
+class TeardownPriceOut(Out):
+    """What a grade of the device is counted at everywhere in it; `unpriced` says why there is no price."""
+
+    grade: Slug
+    name: str
+    price: ShownOut | None
+    unpriced: str | None
+
+
+class TeardownOut(Out):
+    """Whether to take a device apart, and how far.
+
+    `whole`: what it brings as it is. `worth`: what the plan brings before the time is paid, at low weights
+    and prices, likely ones, high ones; `by_weights` the same at likely prices, where weights are not known.
+    `net`: the likely worth less `labour`, the minutes at the hour's rate. `gain`, `per_hour`: over `whole`
+    (over nothing where that is unpriced). `missing`: what counts as nothing, or as the least that it can be.
+    """
+
+    region: RegionCode
+    yard: str | None
+    on: Day
+    currency: str
+    hour_rate: str
+    says: str
+    heed: str
+    cautions: list[TeardownCautionOut]
+    complete: bool
+    missing: list[str]
+    whole: AmountOut | None
+    worth: AmountOut
+    by_weights: LowHighOut | None
+    minutes: str
+    labour: str
+    net: str
+    gain: str
+    per_hour: str | None
+    plan: NodeOut
+    schedule: list[StepOut]
+    changes: Annotated[list[ChangeOut], Field(description="The nearest twenty, nearest first.")]
+    changes_in_all: int
+    weighing: WeighingOut
+    piles: list[TeardownPileOut]
+    prices: list[TeardownPriceOut]
+    priced: Annotated[str, Field(description="Which price of a grade is taken, where larger lots pay more.")]
+    pins: PinsOut

@@ -1,0 +1,100 @@
+"""Which single price or weight, moved by how much, would change the plan: as answered, nearest first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from gradewright.core.decimals import trimmed
+from gradewright.core.teardown_margins import Margin
+from gradewright.core.teardown_moves import Moves
+from gradewright.teardowns.figures import Purse, kilograms, percent, rounded
+from gradewright.teardowns.words import then_done
+from gradewright.teardowns.worked import Worked
+
+MOST_TOLD = 20
+PRICE_PLACES = 6
+
+
+class _Change(NamedTuple):
+    """One way to another plan; `share`: by how much of what it is now. `order` decides between equals."""
+
+    share: Fraction
+    order: tuple[str, int]
+    told: dict[str, Any]
+
+
+def changes(worked: Worked, purse: Purse) -> dict[str, Any]:
+    """The nearest changes, and how many there are in all."""
+    found = [*_prices(worked, purse), *_weights(worked)]
+    found.sort(key=lambda change: (abs(change.share), change.order, change.share))
+    return {"changes": [change.told for change in found[:MOST_TOLD]], "changes_in_all": len(found)}
+
+
+def _prices(worked: Worked, purse: Purse) -> Iterator[_Change]:
+    pricing = worked.pricing
+    unit = pricing.prices.unit
+    for grade, moves in worked.prices.items():
+        price, name = pricing.of(grade).price, pricing.version.rulebook.grades[grade].name
+        if price is None:
+            continue
+        likely = Fraction(price.likely.price) / Fraction(price.likely.per_grams) * Fraction(unit.grams)
+        for move in filter(None, moves):
+            becomes = trimmed(rounded(likely * (1 + move.by), PRICE_PLACES))
+            now = price.shown.likely
+            money = f"{becomes} instead of {now} {purse.currency} per {unit.symbol}"
+            told = {
+                "what": "price",
+                "grade": grade,
+                "number": None,
+                "name": name,
+                "now": now,
+                "becomes": becomes,
+                "per": unit.symbol,
+                **_then(worked, move, move.by),
+                "says": f"Where {name} pays {money} ({percent(move.by)}), it is as good to "
+                f"{then_done(worked, move.then)}.",
+            }
+            yield _Change(move.by, (grade, -1), told)
+
+
+def _weights(worked: Worked) -> Iterator[_Change]:
+    for number, (node, moves) in enumerate(zip(worked.tree.nodes, worked.weights, strict=True)):
+        grams, name = node.grams.likely, worked.pricing.offers[number].part.given.name
+        if not grams:
+            continue
+        for move in filter(None, _apart(moves)):
+            share = move.by / grams
+            now, becomes = kilograms(grams), kilograms(grams + move.by)
+            told = {
+                "what": "weight",
+                "grade": None,
+                "number": number,
+                "name": name,
+                "now": now,
+                "becomes": becomes,
+                "per": "kg",
+                **_then(worked, move, share),
+                "says": f"Where {name} weighs {becomes} instead of {now} kg ({percent(share)}), it is as "
+                f"good to {then_done(worked, move.then)}.",
+            }
+            yield _Change(share, ("", number), told)
+
+
+def _apart(moves: Moves) -> Moves:
+    """Both moves, once where they are the same: no move at all."""
+    less, more = moves
+    return Moves(less, None if less is not None and more is not None and less.by == more.by else more)
+
+
+def _then(worked: Worked, move: Margin, share: Fraction) -> dict[str, Any]:
+    node, does = move.then
+    return {
+        "change": percent(share),
+        "then": {
+            "number": node,
+            "name": worked.pricing.offers[node].part.given.name,
+            "does": does.value,
+        },
+    }

@@ -1,0 +1,86 @@
+"""Exact figures as they are written in answers: each rounded once, from the exact one."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+
+from gradewright.core.decimals import EXACT, trimmed
+from gradewright.core.money import TO_WHOLE, Rounding
+from gradewright.core.teardown import MINUTES_AN_HOUR, Span, Worth
+from gradewright.core.units import show_mass
+from gradewright.valuations.amounts import Cents, spelled
+
+GRAMS_A_KILOGRAM = 1000
+KILOGRAM_PLACES = 6  # to the milligram
+MINUTE_PLACES = 2
+_half_even = TO_WHOLE[Rounding.HALF_EVEN]
+
+
+def rounded(figure: Fraction, places: int) -> Decimal:
+    """A figure to so many places, halves to the even digit."""
+    scaled = figure * 10**places
+    return Decimal(_half_even(scaled.numerator, scaled.denominator)).scaleb(-places, EXACT)
+
+
+def kilograms(grams: Fraction) -> str:
+    """A weight in kilograms, to the milligram."""
+    return trimmed(rounded(grams / GRAMS_A_KILOGRAM, KILOGRAM_PLACES))
+
+
+def weight(grams: Fraction) -> dict[str, str]:
+    """A weight in kilograms, and in both notations for people."""
+    return {"kg": kilograms(grams), "shown": show_mass(rounded(grams, 3))}
+
+
+def weights(grams: Span) -> dict[str, str]:
+    """A weight with its range in kilograms."""
+    return {
+        "low_kg": kilograms(grams.low),
+        "high_kg": kilograms(grams.high),
+        **weight(grams.likely),
+    }
+
+
+def minutes(figure: Fraction) -> str:
+    """Minutes, to two places."""
+    return trimmed(rounded(figure, MINUTE_PLACES))
+
+
+def percent(share: Fraction) -> str:
+    """A change in percent, to one place, with its sign."""
+    text = trimmed(rounded(share * 100, 1))
+    return f"{text} %" if text.startswith("-") else f"+{text} %"
+
+
+class Purse:
+    """Writes money of one currency, rounded by the rule of the place; rates are never said too high."""
+
+    __slots__ = ("cents", "currency", "to_whole")
+
+    def __init__(self, currency: str, cents: Cents, rule: Rounding) -> None:
+        self.currency, self.cents, self.to_whole = currency, cents, TO_WHOLE[rule]
+
+    def minor(self, minor: Fraction) -> int:
+        """So many minor units, rounded to whole ones."""
+        return self.to_whole(minor.numerator, minor.denominator)
+
+    def amount(self, minor: Fraction) -> str:
+        """So many minor units, rounded."""
+        return spelled(self.minor(minor), self.cents)
+
+    def between(self, more: Fraction, less: Fraction) -> str:
+        """What one is more than the other, both rounded: what is answered adds up."""
+        return spelled(self.minor(more) - self.minor(less), self.cents)
+
+    def up_to(self, rate: Fraction) -> str:
+        """A rate up to which something pays, rounded down: it still pays at what is said."""
+        return spelled(rate.numerator // rate.denominator, self.cents)
+
+    def span(self, minor: Span) -> dict[str, str]:
+        """Low, likely and high."""
+        return {name: self.amount(getattr(minor, name)) for name in ("low", "likely", "high")}
+
+    def per_hour(self, gain: Worth) -> str | None:
+        """What it comes to by the hour; None where it takes no time."""
+        return self.amount(gain.paid * MINUTES_AN_HOUR / gain.minutes) if gain.minutes else None

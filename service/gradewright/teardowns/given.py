@@ -1,0 +1,83 @@
+"""What is asked of a teardown, in the words of the request: weights as written, grades by any name."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from gradewright.db.knowing import KnownAt
+
+PIECE_BY_PIECE = "piece-by-piece"
+ZERO = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True)
+class SpanGiven:
+    """A weight that is known from low to high."""
+
+    low: str
+    likely: str
+    high: str
+
+
+WeightGiven = str | SpanGiven
+
+
+@dataclass(frozen=True, slots=True)
+class LeftGiven:
+    """What is left over of one piece: a grade, or a charge for a piece or for a unit of mass (`per`)."""
+
+    name: str | None = None
+    weight: WeightGiven | None = None
+    grade: str | None = None
+    charge: Decimal | None = None
+    per: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OpeningGiven:
+    """How one piece is opened; `how`: all-at-once or piece-by-piece."""
+
+    how: str
+    minutes: Decimal = ZERO
+    cost: Decimal = ZERO
+    cautions: tuple[str, ...] = ()
+    leftover: LeftGiven | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NodeGiven:
+    """A part, or several alike, and what is inside of one of them; `minutes`: to take one off."""
+
+    name: str
+    count: int = 1
+    weight: WeightGiven | None = None
+    weight_each: WeightGiven | None = None
+    observed: Mapping[str, Any] | None = None
+    grade: str | None = None
+    minutes: Decimal | None = None
+    must_come_off: bool = False
+    cautions: tuple[str, ...] = ()
+    opens: OpeningGiven | None = None
+    parts: tuple[NodeGiven, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """A device, where, and what an hour is worth; `None` means the newest, or today.
+
+    `lots`: by grade, the weight of the lot that it is sold in, with what else is there.
+    """
+
+    device: NodeGiven
+    hour_rate: Decimal = ZERO
+    weighing_minutes: Decimal = Decimal(1)
+    lots: Mapping[str, str] = field(default_factory=dict)
+    region: str | None = None
+    yard: str | None = None
+    on: date | None = None
+    known_at: KnownAt = None
+    rulebook: str | None = None

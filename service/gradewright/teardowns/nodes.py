@@ -1,0 +1,166 @@
+"""The plan as a tree, as it is answered: each part with what it is, what is done with it, and why."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+from gradewright.core.decimals import plain
+from gradewright.core.grading import Contradiction, Graded
+from gradewright.core.rulebook import Caution
+from gradewright.core.teardown import NOTHING, Pay, Span
+from gradewright.teardowns.figures import Purse, kilograms, minutes, weight, weights
+from gradewright.teardowns.pricing import Offer, Paid
+from gradewright.teardowns.reading import Part
+from gradewright.teardowns.words import choice, gain, taking_off, until, why
+from gradewright.teardowns.worked import Worked
+from gradewright.valuations.amounts import amount_shown
+from gradewright.valuations.lines import outcome_name
+from gradewright.valuations.shapes import question
+
+
+def tree(worked: Worked, purse: Purse) -> dict[str, Any]:
+    """The device and, in each part, what is inside of it."""
+    made: list[dict[str, Any]] = []
+    for offer in worked.pricing.offers:
+        node = _node(worked, offer, purse)
+        made.append(node)
+        if offer.part.inside is not None:
+            made[offer.part.inside]["parts"].append(node)
+    return made[0]
+
+
+def span_of(pay: Pay, grams: Span) -> Span:
+    """What a weight comes to, from the low price of what weighs least (a charge: most) to the high one."""
+    low, likely, high = (
+        fixed + each * grams[column if each >= 0 else 2 - column]
+        for column, (fixed, each) in enumerate(zip(pay.fixed, pay.each_gram, strict=True))
+    )
+    return Span(low, likely, high)
+
+
+def cautions_of(part: Part, worked: Worked) -> tuple[Caution | str, ...]:
+    """What concerns a part: by its grade or description, and as it was said; also that of opening it."""
+    grader = worked.pricing.version.grader
+    named = grader.cautions(None, part.grade)
+    described = named if part.description is None else part.description.cautions
+    left = () if part.left is None else grader.cautions(None, part.left.grade)
+    return tuple(dict.fromkeys((*part.cautions, *described, *part.opening_cautions, *left)))
+
+
+def left_grams(worked: Worked, number: int) -> Fraction:
+    """What is left over of a part by the plan, with what stays on it."""
+    part, inner = worked.pricing.offers[number].part, worked.tree.parts[number]
+    weighs = worked.tree.nodes
+    if part.left is not None and part.left.grams is not None:
+        stays = [weighs[one].grams.likely for one in inner if not worked.plan.taken[one]]
+        return sum(stays, part.left.grams.likely)
+    return part.grams.likely - sum(
+        (weighs[one].grams.likely for one in inner if worked.plan.taken[one]), NOTHING
+    )
+
+
+def _node(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
+    part, given, line = offer.part, offer.part.given, offer.line
+    grades = worked.pricing.version.rulebook.grades
+    described = part.description
+    outcome = None if described is None else described.outcome
+    because = None
+    if described is not None and isinstance(outcome, Graded):
+        because = described.because(outcome.rule.because)
+    elif described is not None and isinstance(outcome, Contradiction):
+        because = described.because(" ".join(entry.because for entry in outcome.impossible))
+    candidates = () if line is None else line.candidates
+    unknown = part.grade is None and described is None
+    return {
+        "number": part.number,
+        "name": given.name,
+        "count": given.count,
+        "pieces": part.pieces,
+        "weight": weights(part.grams),
+        "outcome": "unknown" if unknown else outcome_name(outcome),
+        "grade": part.grade,
+        "grade_name": None if part.grade is None else grades[part.grade].name,
+        "because": because,
+        "candidates": [
+            {
+                "grade": one.grade,
+                "name": grades[one.grade].name,
+                "amount": None if one.amount is None else amount_shown(one.amount, purse.cents),
+            }
+            for one in candidates
+        ],
+        "next_test": None if line is None else question(line.next_test),
+        **_paid(offer.whole, part.grams, purse),
+        "choice": choice(worked, part.number),
+        "why": why(worked, part.number, purse),
+        "opening": _opening(worked, offer, purse),
+        "taking_off": _taking_off(worked, part, purse),
+        "cautions": [one if isinstance(one, str) else one.id for one in cautions_of(part, worked)],
+        "parts": [],
+    }
+
+
+def _paid(paid: Paid, grams: Span, purse: Purse) -> dict[str, Any]:
+    return {
+        "amount": None if paid.pay is None else purse.span(span_of(paid.pay, grams)),
+        "unpriced": paid.unpriced,
+    }
+
+
+def _opening(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any] | None:
+    part, opens = offer.part, offer.part.given.opens
+    gained, number = gain(worked, part.number), part.number
+    node, whole = worked.tree.nodes[number].opening, worked.tree.whole[number]
+    if opens is None or gained is None or node is None:
+        return None
+    return {
+        "how": opens.how,
+        "minutes": minutes(node.minutes),
+        "cost": purse.amount(node.cost),
+        "comes_to": purse.amount(gained.paid + whole),
+        "in_all_minutes": minutes(gained.minutes),
+        "gain": purse.between(gained.paid + whole, whole),
+        "per_hour": purse.per_hour(gained),
+        **until(worked.rates.opening[number], purse),
+        "leftover": _leftover(worked, offer, purse),
+    }
+
+
+def _leftover(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
+    part, paid = offer.part, offer.left or Paid(None)
+    given = None if part.left is None else part.left.given
+    grade = None if part.left is None else part.left.grade
+    grams = left_grams(worked, part.number)
+    lost = None
+    if part.left is not None and part.left.grams is not None:
+        inner = (worked.tree.nodes[one].grams.likely for one in worked.tree.parts[part.number])
+        lost = kilograms(part.grams.likely - sum(inner, part.left.grams.likely))
+    charge = None
+    if given is not None and given.charge is not None:
+        charge = {"amount": plain(given.charge), "per": given.per or "piece"}
+    return {
+        "name": None if given is None else given.name,
+        "weight": weight(grams),
+        "lost_kg": lost,
+        "grade": grade,
+        "grade_name": None if grade is None else worked.pricing.version.rulebook.grades[grade].name,
+        "charge": charge,
+        "amount": None if paid.pay is None else purse.amount(paid.pay.of(grams)),
+        "unpriced": paid.unpriced if grams else None,
+    }
+
+
+def _taking_off(worked: Worked, part: Part, purse: Purse) -> dict[str, Any] | None:
+    """How a part comes off that is taken off for itself."""
+    if part.given.minutes is None:
+        return None
+    edge, gained = worked.tree.edges[part.number], taking_off(worked, part.number)
+    return {
+        "minutes": minutes(edge.minutes),
+        "must": part.given.must_come_off,
+        "gain": None if gained is None else purse.amount(gained.paid),
+        "in_all_minutes": minutes(worked.plan.best[part.number].minutes + edge.minutes),
+        "per_hour": None if gained is None else purse.per_hour(gained),
+        **until(worked.rates.taking[part.number], purse),
+    }

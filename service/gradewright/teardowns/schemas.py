@@ -1,0 +1,240 @@
+"""The wire forms of requests for teardowns; see `answer_schemas` for what is answered."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import Field, StrictInt, model_validator
+from pydantic_core import PydanticCustomError
+
+from gradewright.db.knowing import KnownAt
+from gradewright.prices.schemas import Weight
+from gradewright.rulebooks.fields import Observed, RulebookVersion
+from gradewright.teardowns.given import (
+    LeftGiven,
+    NodeGiven,
+    OpeningGiven,
+    Request,
+    SpanGiven,
+    WeightGiven,
+)
+from gradewright.teardowns.reading import MOST_NODES, MOST_PIECES
+from gradewright.valuations.schemas import PlacedIn
+from gradewright.web.fields import Day, In, Instant, Name, OneOf, TextForm
+
+MOST_LOTS = 200
+
+Minutes = Annotated[
+    Decimal,
+    TextForm(
+        r"^(0|[1-9][0-9]{0,5})(\.[0-9]{1,4})?$",
+        read=Decimal,
+        says="minutes as a string of plain digits",
+        example="4.5",
+        longest=12,
+    ),
+]
+Money = Annotated[
+    Decimal,
+    TextForm(
+        r"^(0|[1-9][0-9]{0,8})(\.[0-9]{1,6})?$",
+        read=Decimal,
+        says="money in the currency of the place as a string of plain digits",
+        example="15.00",
+        longest=16,
+    ),
+]
+SignedMoney = Annotated[
+    Decimal,
+    TextForm(
+        r"^-?(0|[1-9][0-9]{0,8})(\.[0-9]{1,6})?$",
+        read=Decimal,
+        says="money in the currency of the place as a string of plain digits, below zero what is paid for it",
+        example="2.00",
+        longest=17,
+    ),
+]
+CautionText = Annotated[
+    str,
+    TextForm(
+        r"^[^\x00-\x20\x7f]([^\x00-\x1f\x7f]*[^\x00-\x20\x7f])?$",
+        says="the id of a caution of the rulebook, or what to beware of in a few words",
+        example="The belt is under tension: hold it before the bolts come out.",
+        longest=300,
+    ),
+]
+Cautions = Annotated[list[CautionText], Field(max_length=20)]
+
+
+class SpanIn(In):
+    """A weight that is not known exactly: the least, the likely one, the most."""
+
+    low: Weight
+    likely: Weight
+    high: Weight
+
+    def given(self) -> SpanGiven:
+        """What the service takes."""
+        return SpanGiven(self.low, self.likely, self.high)
+
+
+Weighed = Annotated[
+    Weight | SpanIn, OneOf('write a weight with its unit, such as "2 lb 3 oz", or low, likely and high')
+]
+
+
+def _weight(given: str | SpanIn | None) -> WeightGiven | None:
+    return given.given() if isinstance(given, SpanIn) else given
+
+
+class LeftIn(In):
+    """What is left over of one piece once it is opened, with what stays on it: a grade, or a charge."""
+
+    name: Name | None = None
+    weight: Annotated[
+        Weighed | None, Field(description="Of one piece, without its parts; default what they leave of it.")
+    ] = None
+    grade: Annotated[Name | None, Field(description="Slug, name or alias.")] = None
+    charge: Annotated[SignedMoney | None, Field(description="What it costs to be rid of it.")] = None
+    per: Annotated[
+        Name | None, Field(description='What the charge is for: "piece" (default), or a unit such as "kg".')
+    ] = None
+
+    @model_validator(mode="after")
+    def _one_of_each(self) -> LeftIn:
+        if self.grade is not None and self.charge is not None:
+            raise PydanticCustomError("one_of", "give either the grade of what is left or a charge for it")
+        if self.per is not None and self.charge is None:
+            raise PydanticCustomError("one_of", "per says what a charge is for: give the charge too")
+        return self
+
+    def given(self) -> LeftGiven:
+        """What the service takes."""
+        return LeftGiven(self.name, _weight(self.weight), self.grade, self.charge, self.per)
+
+
+class OpeningIn(In):
+    """How one piece is opened. All at once: everything comes out for `minutes`. Piece by piece: each part is
+    taken off for minutes of its own, besides these.
+    """
+
+    how: Literal["all-at-once", "piece-by-piece"]
+    minutes: Annotated[Minutes, Field(description="For one piece.")] = Decimal(0)
+    cost: Annotated[Money, Field(description="What is used up by opening one piece.")] = Decimal(0)
+    cautions: Cautions = Field(default_factory=list)
+    leftover: LeftIn | None = None
+
+    def given(self) -> OpeningGiven:
+        """What the service takes."""
+        left = None if self.leftover is None else self.leftover.given()
+        return OpeningGiven(self.how, self.minutes, self.cost, tuple(self.cautions), left)
+
+
+class NodeIn(In):
+    """A part, or several alike. What is said of its inside is of one piece."""
+
+    name: Name
+    count: Annotated[int, Field(ge=1, le=MOST_PIECES)] = 1
+    weight: Annotated[
+        Weighed | None, Field(description="Of all pieces together, in one of what they are in.")
+    ] = None
+    weight_each: Annotated[Weighed | None, Field(description="Of one piece.")] = None
+    observed: Observed | None = None
+    grade: Annotated[
+        Name | None,
+        Field(description="Instead of `observed`: slug, name or alias. Neither: nothing is known of it."),
+    ] = None
+    minutes: Annotated[
+        Minutes | None, Field(description="To take one off, where it is opened piece by piece around it.")
+    ] = None
+    must_come_off: Annotated[
+        bool, Field(description="It may not stay on, as that would spoil what is left over.")
+    ] = False
+    cautions: Cautions = Field(default_factory=list)
+    opens: Annotated[OpeningIn | None, Field(description="How it is opened, if it can be.")] = None
+    parts: Annotated[
+        list[NodeIn], Field(max_length=MOST_NODES, description="What is in one piece of it.")
+    ] = Field(default_factory=list)
+
+    @model_validator(mode="after")
+    def _whole(self) -> NodeIn:
+        if self.weight is not None and self.weight_each is not None:
+            raise PydanticCustomError("one_of", "give either weight (all pieces together) or weight_each")
+        if self.observed is not None and self.grade is not None:
+            raise PydanticCustomError("one_of", "give either what was observed or the grade")
+        if self.opens is None and self.parts:
+            raise PydanticCustomError("one_of", "say under opens how its parts come out")
+        if self.opens is not None and not self.parts:
+            raise PydanticCustomError("one_of", "say under parts what comes out of it")
+        return self
+
+    def given(self) -> NodeGiven:
+        """What the service takes."""
+        return NodeGiven(
+            self.name,
+            self.count,
+            _weight(self.weight),
+            _weight(self.weight_each),
+            self.observed,
+            self.grade,
+            self.minutes,
+            self.must_come_off,
+            tuple(self.cautions),
+            None if self.opens is None else self.opens.given(),
+            tuple(part.given() for part in self.parts),
+        )
+
+
+class TeardownIn(PlacedIn):
+    """A device, where it would be sold, and what an hour is worth."""
+
+    on: Annotated[Day | None, Field(description="The day of the prices; default today (UTC).")] = None
+    known_at: Annotated[
+        Annotated[
+            Annotated[StrictInt, Field(ge=0, le=10**15)] | Instant,
+            OneOf(
+                "write a revision of the ledger as a whole number, or an instant with its zone as in "
+                'RFC 3339, such as "2026-05-04T09:12:00Z"'
+            ),
+        ]
+        | None,
+        Field(description="A revision of the ledger or an instant; default now."),
+    ] = None
+    rulebook: Annotated[RulebookVersion | None, Field(description="Default: in force on the day.")] = None
+    keep: Annotated[bool, Field(description="Keep the answer, to be read and replayed later.")] = False
+    hour_rate: Annotated[Money, Field(description="What an hour of work is worth; may be zero.")]
+    weighing_minutes: Annotated[
+        Minutes, Field(description="To weigh one part; default 1 (common practice, no source).")
+    ] = Decimal(1)
+    lots: Annotated[
+        dict[Name, Weight],
+        Field(
+            max_length=MOST_LOTS,
+            description="By grade, the weight of the lot that it is sold in, with what else there is of it; "
+            "default the heaviest single part of that grade.",
+            json_schema_extra={"additionalProperties": False},
+        ),
+    ] = Field(default_factory=dict)
+    device: NodeIn
+
+    @model_validator(mode="after")
+    def _one_place(self) -> TeardownIn:
+        if (self.region is None) == (self.yard is None):
+            raise PydanticCustomError("one_of", "give either a region or a yard")
+        return self
+
+    def request(self) -> Request:
+        """What the service takes."""
+        known_at: KnownAt = self.known_at
+        return Request(
+            device=self.device.given(),
+            hour_rate=self.hour_rate,
+            weighing_minutes=self.weighing_minutes,
+            lots=self.lots,
+            region=self.region,
+            yard=self.yard,
+            on=self.on,
+            known_at=known_at,
+            rulebook=self.rulebook,
+        )

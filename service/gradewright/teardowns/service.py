@@ -1,0 +1,112 @@
+"""Devices worked out, whole or apart: pinned to a rulebook version and a ledger revision, kept, replayed."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import Mapping
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+import msgspec
+
+from gradewright.answers.keeping import Kept, Kind, decisions
+from gradewright.answers.pins import Answer, Pins, sealed
+from gradewright.clock import Clock
+from gradewright.core.errors import GradewrightError
+from gradewright.core.money import Rounding
+from gradewright.core.units import parse_mass
+from gradewright.core.valuation import Terms
+from gradewright.db.session import Database
+from gradewright.ledger.service import LedgerService
+from gradewright.prices.board import Place
+from gradewright.prices.service import PriceService
+from gradewright.rulebooks.service import RulebookService, Version, resolve_grade
+from gradewright.teardowns.answer import answer
+from gradewright.teardowns.faults import Faults
+from gradewright.teardowns.figures import Purse
+from gradewright.teardowns.given import Request
+from gradewright.teardowns.pricing import Pricing
+from gradewright.teardowns.reading import read_device
+from gradewright.teardowns.worked import work_out
+from gradewright.valuations.amounts import cents_of
+
+METHODS = ("1",)
+METHOD = METHODS[-1]
+KIND = Kind("teardown", "/v1/teardowns", "t", METHODS)
+
+
+class TeardownService:
+    """Works devices out; `keeping` keeps the answers where that is asked for."""
+
+    def __init__(
+        self,
+        database: Database,
+        prices: PriceService,
+        rulebooks: RulebookService,
+        ledger: LedgerService,
+        clock: Clock,
+    ) -> None:
+        self.keeping = decisions(database, ledger, clock, KIND)
+        self._prices = prices
+        self._rulebooks = rulebooks
+        self._clock = clock
+
+    async def work_out(self, request: Request, method: str = METHOD) -> Answer:
+        """The answer by a method. Raises `Refused` or `UnknownGrade` with every fault of the device."""
+        on = request.on or self._clock().date()
+        known_at = await self._prices.known(request.known_at)
+        if request.rulebook is None:
+            version = await self._rulebooks.in_force(on, known_at=known_at)
+        else:
+            version = await self._rulebooks.get(request.rulebook)
+        place = await self._prices.place(request.region, request.yard)
+        prices, revision = await self._prices.list_for(place, version.rulebook, on, known_at)
+        version = await version.under(await self._prices.limits(place, on, revision))
+        terms = await self._terms(place)
+        pins = Pins(version.rulebook.version, revision, method)
+
+        def work() -> Answer:
+            faults = Faults()
+            lots = _lots(request.lots, version, faults)
+            parts = read_device(request.device, version, faults)
+            worked = work_out(Pricing(version, prices, terms, parts, lots), request.hour_rate)
+            purse = Purse(prices.currency, cents_of(prices.currency), terms.rounding)
+            told = answer(worked, purse, place, on, request.hour_rate, request.weighing_minutes)
+            return sealed(told, pins)
+
+        # A thousand parts take some tenths of a second: other requests go on meanwhile.
+        return await asyncio.to_thread(work)
+
+    async def replay(self, teardown: str) -> Kept:
+        """The kept request worked out again with its pins; `ReplayDiffers` unless every byte is the same."""
+        return await self.keeping.replay(teardown, self._again)
+
+    async def _again(self, asked: dict[str, Any], pins: Pins) -> Answer:
+        request = msgspec.convert(asked, Request)
+        pinned = replace(request, known_at=pins.revision, rulebook=pins.rulebook)
+        return await self.work_out(pinned, pins.method)
+
+    async def _terms(self, place: Place) -> Terms:
+        """How a yard rounds; a region rounds half to even."""
+        if place.yard is None:
+            return Terms()
+        return Terms(Rounding((await self._prices.atlas()).yard(place.yard).rounding))
+
+
+def as_asked(request: Request, told: Answer) -> Mapping[str, Any]:
+    """The request as it is kept: plain, and for the day that it was answered for."""
+    plain: dict[str, Any] = msgspec.to_builtins(request)
+    return {**plain, "on": json.loads(told.body)["on"]}
+
+
+def _lots(given: Mapping[str, str], version: Version, faults: Faults) -> dict[str, Decimal]:
+    """The lots that were named, in grams by grade."""
+    found = {}
+    for named, weight in given.items():
+        try:
+            found[resolve_grade(version.rulebook, named, ())] = parse_mass(weight).grams
+        except GradewrightError as error:
+            faults.told(error, ("lots", named))
+    return found

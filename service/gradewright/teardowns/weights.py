@@ -1,0 +1,84 @@
+"""What each piece in a device weighs, in grams: as weighed, or from low to high, or by what comes out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import NamedTuple
+
+from gradewright.core.errors import GradewrightError, Path
+from gradewright.core.teardown import NONE, Span
+from gradewright.core.units import parse_mass
+from gradewright.teardowns.faults import Faults
+from gradewright.teardowns.given import NodeGiven, WeightGiven
+from gradewright.valuations.weights import HEAVIEST
+
+ENDS = ("low", "likely", "high")
+
+
+class Place(NamedTuple):
+    """A node of the request: what was given, where it stands, the number of the one it is in, how deep."""
+
+    given: NodeGiven
+    at: Path
+    inside: int | None
+    depth: int
+
+
+def times(span: Span, factor: Fraction | int) -> Span:
+    """All three times a factor that is not below zero."""
+    return Span(span.low * factor, span.likely * factor, span.high * factor)
+
+
+def weigh_each(places: Sequence[Place], faults: Faults) -> list[Span]:
+    """What one piece of each node weighs. Where a part that opens was not weighed, it is what comes out of
+    it. Nothing where that is at fault.
+    """
+    found = [NONE] * len(places)
+    inner: list[list[Span]] = [[] for _ in places]
+    for number in range(len(places) - 1, -1, -1):
+        place = places[number]
+        found[number] = each = _each(place, inner[number], faults)
+        if place.inside is not None:
+            inner[place.inside].append(times(each, place.given.count))
+    return found
+
+
+def _each(place: Place, inner: Sequence[Span], faults: Faults) -> Span:
+    given, at = place.given, place.at
+    if given.weight is not None:
+        return times(read_weight(given.weight, (*at, "weight"), faults), Fraction(1, given.count))
+    if given.weight_each is not None:
+        return read_weight(given.weight_each, (*at, "weight_each"), faults)
+    if not given.parts:
+        detail = f"{given.name} has no weight: weigh it, or say what it weighs as low, likely and high."
+        faults.wrong(detail, (*at, "weight"))
+        return NONE
+    left = None if given.opens is None else given.opens.leftover
+    if left is not None and left.weight is not None:  # its faults are told where it is read
+        inner = [*inner, read_weight(left.weight, at, Faults())]
+    return Span(*(sum(column, Fraction(0)) for column in zip(*inner, strict=True)))
+
+
+def read_weight(given: WeightGiven, at: Path, faults: Faults) -> Span:
+    """A weight as written; nothing where it is at fault."""
+    if isinstance(given, str):
+        return Span.exactly(_grams(given, at, faults))
+    before = len(faults.found)
+    span = Span(*(_grams(getattr(given, end), (*at, end), faults) for end in ENDS))
+    if len(faults.found) == before and not span.low <= span.likely <= span.high:
+        faults.wrong("Low, likely and high do not follow each other: write the least first.", at)
+    return span
+
+
+def _grams(text: str, at: Path, faults: Faults) -> Fraction:
+    try:
+        grams = parse_mass(text).grams
+    except GradewrightError as error:
+        faults.told(error, at)
+        return Fraction(0)
+    if not 0 < grams <= HEAVIEST:
+        bound = "one above zero" if grams <= 0 else "one of at most a million tonnes"
+        faults.wrong(f"{text!r} is no weight that a part can have: write {bound}, such as '1.35 kg'.", at)
+        return Fraction(0)
+    return Fraction(grams)

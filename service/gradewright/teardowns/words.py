@@ -1,0 +1,130 @@
+"""A plan in words for people: what is done with a part, why, and what would change it."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from gradewright.core.teardown import Worth
+from gradewright.core.teardown_margins import Does, Then
+from gradewright.core.teardown_rates import UpTo
+from gradewright.teardowns.figures import Purse, minutes
+from gradewright.teardowns.worked import Worked
+
+SELL, OPEN, LEAVE, STAY, INSIDE = "sell-whole", "open", "leave", "stay-on", "stay-inside"
+HEED = (
+    "Read the cautions before anything is opened. Follow local law; where a licence is needed, leave the "
+    "work to those who hold one."
+)
+
+
+def choice(worked: Worked, number: int) -> str:
+    """What the plan does with a part: sell it whole, open it, leave it (nobody is known to pay for it as it
+    is), let it stay on what is left over, or inside of what is not opened.
+    """
+    plan, node = worked.plan, worked.tree.nodes[number]
+    if not plan.reached[number]:
+        inside = node.inside
+        around_opens = inside is not None and plan.reached[inside] and plan.opened[inside]
+        return STAY if around_opens else INSIDE
+    if plan.opened[number]:
+        return OPEN
+    return SELL if node.whole is not None else LEAVE
+
+
+def gain(worked: Worked, number: int) -> Worth | None:
+    """What opening a part brings over selling it as it is (over nothing, where nobody pays for that)."""
+    apart = worked.plan.apart[number]
+    return None if apart is None else Worth(apart.paid - worked.tree.whole[number], apart.minutes)
+
+
+def taking_off(worked: Worked, number: int) -> Worth | None:
+    """What taking a part off brings over leaving it on; None where it is not for choice."""
+    edge, best = worked.tree.edges[number], worked.plan.best[number]
+    if edge.stays is None:
+        return None
+    return Worth(best.paid + edge.carries - edge.stays, best.minutes + edge.minutes)
+
+
+def why(worked: Worked, number: int, purse: Purse) -> str:
+    """Why the plan does with a part what it does."""
+    done = choice(worked, number)
+    name = worked.pricing.offers[number].part.given.name
+    whole = purse.amount(worked.tree.whole[number])
+    opening = gain(worked, number)
+    if done == OPEN and opening is not None:
+        paid = purse.amount(opening.paid + worked.tree.whole[number])
+        instead = f"{whole} as it is" if worked.tree.nodes[number].whole else "nothing that is known as it is"
+        return f"Opened it brings {paid} instead of {instead}: {_more(opening, purse)}."
+    if done == STAY:
+        off = taking_off(worked, number)
+        if off is not None:
+            return f"It stays on: taking it off would bring {_less(off, purse, worked)}."
+    if done == INSIDE:
+        inside = worked.tree.nodes[number].inside
+        around = "" if inside is None else worked.pricing.offers[inside].part.given.name
+        return f"It stays inside of {around}, which the plan does not open."
+    told = f"As it is it brings {whole}."
+    if done == LEAVE:
+        told = f"It counts as nothing: {worked.pricing.offers[number].whole.unpriced}"
+    if opening is None:
+        return told
+    return f"{told} Opening {name} would bring {_less(opening, purse, worked)}."
+
+
+def summary(worked: Worked, purse: Purse) -> str:
+    """The plan for the device in a sentence or two."""
+    name = worked.pricing.offers[0].part.given.name
+    whole = purse.amount(worked.tree.whole[0])
+    opening = gain(worked, 0)
+    known = worked.tree.nodes[0].whole is not None
+    currency = purse.currency
+    if worked.plan.opened[0] and opening is not None:
+        paid = purse.amount(worked.plan.worth.paid)
+        instead = f"{whole} whole" if known else "nothing that is known for it whole"
+        return f"Open {name}: {paid} {currency} instead of {instead}, {_more(opening, purse)}."
+    told = f"Sell {name} whole: {whole} {currency}."
+    if not known:
+        told = f"Nothing is known to be paid for {name}, and opening it does not pay."
+    return told if opening is None else f"{told} Opening it would bring {_less(opening, purse, worked)}."
+
+
+def then_done(worked: Worked, then: Then) -> str:
+    """What is done otherwise in another plan: "open the drive motor"."""
+    name = worked.pricing.offers[then.node].part.given.name
+    if then.does is Does.SELL and worked.tree.nodes[then.node].whole is None:
+        return f"leave {name} as it is"
+    return {
+        Does.SELL: f"sell {name} whole",
+        Does.OPEN: f"open {name}",
+        Does.TAKE: f"take {name} off",
+        Does.STAY: f"leave {name} on",
+    }[then.does]
+
+
+def until(up_to: UpTo, purse: Purse) -> dict[str, str | None]:
+    """Up to which rate an hour something pays."""
+    if up_to is None:
+        return {"pays": "at any rate", "up_to": None}
+    if up_to == 0:
+        return {"pays": "at no rate", "up_to": None}
+    return {"pays": "below a rate", "up_to": purse.up_to(up_to)}
+
+
+def _more(gained: Worth, purse: Purse) -> str:
+    hourly = purse.per_hour(gained)
+    by_the_hour = "" if hourly is None else f", {hourly} an hour"
+    return f"{purse.amount(gained.paid)} more for {_minutes(gained.minutes)}{by_the_hour}"
+
+
+def _less(gained: Worth, purse: Purse, worked: Worked) -> str:
+    if gained.paid < 0:
+        return f"{purse.amount(-gained.paid)} less"
+    if gained.paid == 0:
+        return "no more"
+    rate = purse.amount(worked.plan.rate)
+    return f"{_more(gained, purse)}, and an hour is worth {rate}"
+
+
+def _minutes(figure: Fraction) -> str:
+    told = minutes(figure)
+    return f"{told} minute" if told == "1" else f"{told} minutes"

@@ -1,0 +1,325 @@
+"""Teardowns over HTTP: the plan and its figures, at any rate, what is not known, what would change it."""
+
+from __future__ import annotations
+
+import copy
+import hashlib
+from collections.abc import AsyncIterator, Iterator
+from decimal import Decimal
+from itertools import pairwise
+from typing import Any
+
+import pytest
+from tests.api import KINDS, World, empty_world, price, settle
+from tests.teardowns.devices import MOTOR, TREADMILL, Body, asked, grown
+
+from gradewright.answers.pins import canonical
+from gradewright.teardowns.answer_schemas import TeardownOut
+
+PATH = "/v1/teardowns"
+CHARGE = {"charge": "2.00", "per": "piece"}
+
+
+@pytest.fixture(scope="module", params=KINDS)
+async def priced(request: pytest.FixtureRequest) -> AsyncIterator[World]:
+    """The small district with prices, for tests that only read, and for what they keep."""
+    async with empty_world(request, request.param) as world:
+        await settle(world)
+        await world.post(
+            price("copper-no1", "4.00"), price("steel-heavy", "0.14"), price("light-iron", "0.075")
+        )
+        await world.post(price("copper-no2", "3.30"), price("copper-no2", "3.50", from_weight="20 lb"))
+        await world.post(price("copper-residue", "0.90"))
+        yield world
+
+
+async def torn_down(world: World, device: Body, **more: Any) -> Any:
+    """A teardown that is expected to be answered, as documented."""
+    response = await world.send(PATH, asked(device, **more))
+    assert response.status_code in {200, 201}, response.text
+    TeardownOut.model_validate_json(response.content)
+    return response.json()
+
+
+def nodes(plan: Any) -> Iterator[Any]:
+    """The nodes of a plan, the device first."""
+    yield plan
+    for part in plan["parts"]:
+        yield from nodes(part)
+
+
+def node(found: Any, name: str) -> Any:
+    """One node of an answer by its name."""
+    return next(one for one in nodes(found["plan"]) if one["name"] == name)
+
+
+def of(name: str, weight: str, **more: Any) -> Body:
+    """A part of light iron, unless said otherwise."""
+    return {"name": name, "weight": weight, **({} if "observed" in more else {"grade": "light-iron"}), **more}
+
+
+async def test_a_treadmill_worked_out_by_hand(priced: World) -> None:
+    """150 lb of light iron at 0.075 are 11.25. Apart, 9 lb of motor at 0.90, 30 lb of rail at 0.14, a cord at
+    the least that it can be and 110 lb that are left come to 21.45, for 5 + 6 + 2 times 1.5 + 0.5 minutes.
+    """
+    found = await torn_down(priced, TREADMILL)
+    assert (found["whole"]["likely"], found["worth"]["likely"]) == ("11.25", "21.45")
+    assert (found["minutes"], found["labour"], found["net"]) == ("14.5", "3.62", "17.83")
+    assert (found["gain"], found["per_hour"]) == ("10.20", "42.21")
+    assert {one["name"]: one["choice"] for one in nodes(found["plan"])} == {
+        "treadmill": "open",
+        "drive motor": "sell-whole",
+        "windings": "stay-inside",
+        "rail": "sell-whole",
+        "cord": "sell-whole",
+        "console": "stay-on",
+    }
+    assert found["says"].startswith(
+        "Open treadmill: 21.45 USD instead of 11.25 whole, 10.20 more for 14.5 min"
+    )
+    left = node(found, "treadmill")["opening"]["leftover"]
+    assert (left["weight"]["shown"], left["amount"]) == ("49.9 kg (110 lb)", "8.25")
+
+
+async def test_each_opening_says_up_to_which_rate_it_pays(priced: World) -> None:
+    """The motor's windings and shell bring less than the motor: at no rate. With three times the copper they
+    bring 11.92 more for 9 minutes, up to 79.50 an hour; at that rate and above it is sold whole.
+    """
+    poor = node(await torn_down(priced, TREADMILL), "drive motor")["opening"]
+    assert (poor["pays"], poor["up_to"], poor["gain"]) == ("at no rate", None, "-0.98")
+    rich = copy.deepcopy(MOTOR)
+    rich["parts"][0]["weight"] = "6 lb"
+    del rich["minutes"]
+    opening = (await torn_down(priced, rich))["plan"]["opening"]
+    # 6 lb at 3.30 and 3 lb at 0.075, less 9 lb at 0.90: 11.925 for 9 minutes
+    assert (opening["pays"], opening["gain"], opening["per_hour"]) == ("below a rate", "11.92", "79.50")
+    assert opening["up_to"] == "79.50"
+    below, at = [await torn_down(priced, rich, hour_rate=rate) for rate in ("79.49", "79.50")]
+    assert (below["plan"]["choice"], at["plan"]["choice"]) == ("open", "sell-whole")
+
+
+@pytest.mark.parametrize("device", [TREADMILL, grown(60, 4)], ids=["treadmill", "grown"])
+async def test_the_schedule_is_what_asking_at_each_rate_tells(priced: World, device: Body) -> None:
+    """Just above the rate at which a step begins, the plan comes to what the step says, in its minutes, and
+    what stops at a step is done below it and not above.
+    """
+    found = await torn_down(priced, device, hour_rate="0")
+    steps = found["schedule"]
+    assert (steps[0]["worth"], steps[0]["minutes"]) == (found["worth"]["likely"], found["minutes"])
+    assert steps[-1]["to_rate"] is None
+    for before, step in pairwise(steps):
+        rate = Decimal(step["from_rate"])
+        at = await torn_down(priced, device, hour_rate=str(rate + Decimal("0.01")))
+        assert (at["worth"]["likely"], at["minutes"]) == (step["worth"], step["minutes"])
+        assert before["to_rate"] == step["from_rate"]
+        below = await torn_down(priced, device, hour_rate=str(max(rate - Decimal("0.01"), Decimal(0))))
+        for stop in step["stops"]:
+            lower, higher = node(below, stop["name"]), node(at, stop["name"])
+            if stop["what"] == "open":
+                assert (lower["choice"], higher["choice"] == "open") == ("open", False)
+            else:
+                assert (lower["choice"] in {"open", "sell-whole"}, higher["choice"]) == (True, "stay-on")
+
+
+async def test_nothing_is_silently_nothing(priced: World) -> None:
+    """What nobody knows anything of, what is undecided and what is left over without a word are named, with
+    what would settle it, as long as the plan gets to them; only then is it incomplete.
+    """
+    device = copy.deepcopy(TREADMILL)
+    del device["opens"]["leftover"]
+    device["opens"]["how"] = "all-at-once"
+    for part in device["parts"]:
+        part.pop("minutes")
+    found = await torn_down(priced, device, hour_rate="0")
+    told = dict(line.split(": ", 1) for line in found["missing"])
+    assert found["complete"] is False
+    assert set(told) == {
+        "cord counts as the cheapest that it can be",
+        "console",
+        "what is left of treadmill, 48.987976 kg",
+    }
+    assert "look at it" in told["console"]
+    assert "Any steel screws?" in told["cord counts as the cheapest that it can be"]
+    console = node(found, "console")
+    assert (console["choice"], console["outcome"], console["amount"]) == ("leave", "unknown", None)
+    cord = node(found, "cord")
+    assert (cord["outcome"], cord["amount"]) == (
+        "undecided",
+        {"low": "0.81", "likely": "0.90", "high": "4.40"},
+    )
+    assert {one["grade"] for one in cord["candidates"]} == {"copper-no1", "copper-residue"}
+    assert cord["next_test"]["attribute"] == "steel_screws"
+    whole = await torn_down(priced, of("box", "10 lb"))
+    assert (whole["complete"], whole["missing"], whole["plan"]["choice"]) == (True, [], "sell-whole")
+
+
+async def test_a_grade_without_a_price_says_why(priced: World) -> None:
+    """What is graded and has no price counts as nothing, and its grade's line says what would settle it."""
+    found = await torn_down(priced, of("bag of screws", "1 lb", grade="screws"))
+    assert found["whole"] is None
+    assert "Nobody has posted a price for Steel screws" in found["missing"][0]
+    assert [one["grade"] for one in found["prices"] if one["unpriced"]] == ["screws"]
+
+
+async def test_a_device_that_nobody_buys_whole_is_opened(priced: World) -> None:
+    """Where nothing is known to be paid for the whole, what comes out of it is the gain."""
+    box = {"name": "box", "opens": {"how": "all-at-once", "minutes": "3"}, "parts": [of("lid", "40 lb")]}
+    found = await torn_down(priced, box)
+    assert (found["whole"], found["gain"], found["plan"]["choice"]) == (None, "3.00", "open")
+    assert found["plan"]["weight"]["shown"] == "18.14 kg (40 lb)"
+    assert found["complete"] is True
+
+
+async def test_a_charge_for_what_is_left(priced: World) -> None:
+    """To be rid of what is left costs by the piece or by the weight; less than nothing is paid."""
+    lid = of("lid", "10 lb", grade="copper-no1")
+    tube = {"name": "tube", "count": 2, "weight": "60 lb", "parts": [lid]}
+    opens = {"how": "all-at-once", "minutes": "1", "cost": "0.25"}
+    by_piece = await torn_down(priced, {**tube, "opens": {**opens, "leftover": {**CHARGE, "name": "glass"}}})
+    assert by_piece["worth"]["likely"] == "75.50"  # 2 x (10 lb at 4.00 - 2.00 - 0.25)
+    left = by_piece["plan"]["opening"]["leftover"]
+    assert (left["name"], left["amount"], left["charge"]) == (
+        "glass",
+        "-4.00",
+        {"amount": "2.00", "per": "piece"},
+    )
+    by_weight = {"charge": "0.10", "per": "lb", "weight": "15 lb"}
+    found = await torn_down(priced, {**tube, "opens": {**opens, "leftover": by_weight}})
+    assert found["worth"]["likely"] == "76.50"  # 80 - 2 x 15 lb at 0.10 - 2 x 0.25
+    assert found["plan"]["opening"]["leftover"]["lost_kg"] == "4.535924"
+    paid = await torn_down(priced, {**tube, "opens": {**opens, "leftover": {"charge": "-1.00"}}})
+    assert paid["worth"]["likely"] == "81.50"
+
+
+async def test_what_must_come_off_comes_off(priced: World) -> None:
+    """A screw that spoils what is left over is taken out even where its own worth does not pay for that."""
+    body = of("body", "10 lb", grade="copper-residue")
+    body["opens"] = {"how": "piece-by-piece", "leftover": {"grade": "copper-no1"}}
+    body["parts"] = [of("screw", "1 lb", minutes="2")]
+    kept_in = await torn_down(priced, body)
+    assert node(kept_in, "screw")["choice"] == "stay-on"
+    body["parts"][0]["must_come_off"] = True
+    out = await torn_down(priced, body)
+    assert node(out, "screw")["choice"] == "sell-whole"
+    assert node(out, "screw")["taking_off"]["must"] is True
+    assert out["worth"]["likely"] == "36.08"  # 9 lb at 4.00 and 1 lb at 0.075, to the even cent
+
+
+async def test_one_price_for_a_grade_and_what_a_pile_reaches(priced: World) -> None:
+    """Six parts of 5 lb each are priced as lots of 5 lb; their pile of 30 lb says that it reaches the price
+    from 20 lb, and with that lot named it is priced so.
+    """
+    opens = {"how": "all-at-once", "minutes": "1"}
+    parts = [of(f"coil {n}", "5 lb", grade="copper-no2") for n in range(6)]
+    device = {
+        "name": "box of coils",
+        "weight": "31 lb",
+        "grade": "light-iron",
+        "opens": opens,
+        "parts": parts,
+    }
+    found = await torn_down(priced, device)
+    (pile,) = found["piles"]
+    assert (found["worth"]["likely"], pile["weight"]["shown"]) == ("99.00", "13.61 kg (30 lb)")
+    assert "3.50 USD per lb from 20 lb" in pile["says"]
+    lot = await torn_down(priced, device, lots={"Birch": "30 lb"})
+    assert (lot["worth"]["likely"], lot["piles"][0]["says"]) == ("105.00", None)
+    few = await torn_down(priced, {**device, "parts": parts[:1]}, lots={"Birch": "30 lb"})
+    assert few["piles"][0]["says"].startswith("Copper No. 2 is counted as in a lot from 20 lb")
+
+
+async def test_cautions_come_before_anything_is_opened(priced: World) -> None:
+    """Those of the device first, in the caller's words as well; those of parts that are not reached too."""
+    found = await torn_down(priced, TREADMILL)
+    assert [one["id"] for one in found["cautions"]] == ["sharp", None, "dust"]
+    assert found["cautions"][1] == {
+        "id": None,
+        "name": "treadmill",
+        "says": "The belt is under tension: hold it before the bolts come out.",
+        "source": "told with the request",
+    }
+    assert "local law" in found["heed"]
+    inner = {"name": "shed", "weight": "9 lb", "parts": [of("ore", "1 lb", grade="copper-residue")]}
+    inner["opens"] = {"how": "all-at-once", "minutes": "9999"}
+    inner["grade"] = "light-iron"
+    hidden = await torn_down(priced, inner)
+    assert (node(hidden, "ore")["choice"], [c["id"] for c in hidden["cautions"]]) == (
+        "stay-inside",
+        ["sharp", "dust"],
+    )
+
+
+async def test_weights_from_low_to_high(priced: World) -> None:
+    """Where the windings are not weighed, the plan's worth ranges with them, and knowing them is worth what
+    it would gain: at 3 lb opening brings 2.25 more, and takes 9 minutes at 5.00 an hour, in one case of four.
+    """
+    motor = {name: value for name, value in MOTOR.items() if name != "minutes"}
+    found = await torn_down(priced, motor, hour_rate="5.00", weighing_minutes="2")
+    assert found["plan"]["choice"] == "sell-whole"
+    assert found["by_weights"] == {"low": "8.10", "high": "8.10"}
+    assert found["weighing"] == {
+        "minutes": "2",
+        "costs": "0.17",
+        "unweighed": 1,
+        # (3 lb at 3.30 + 6 lb at 0.075 - 9 lb at 0.90 - 9 minutes at 5.00 an hour) / 4
+        "parts": [{"number": 1, "name": "windings", "gain": "0.38", "pays": True}],
+    }
+    opened = copy.deepcopy(motor)
+    opened["parts"][0]["weight"] = {"low": "3 lb", "likely": "4 lb", "high": "6 lb"}
+    apart = await torn_down(priced, opened, hour_rate="5.00")
+    assert apart["worth"]["likely"] == "13.58"  # 4 lb at 3.30 and 5 lb at 0.075, to the even cent
+    assert apart["by_weights"] == {"low": "10.35", "high": "20.02"}
+    assert apart["weighing"]["parts"] == []  # it is opened at any of the three
+
+
+async def test_what_would_change_the_plan(priced: World) -> None:
+    """A price or weight that is told as the nearest makes two plans alike, and just beyond it, asked again,
+    the part that is named is dealt with as is told.
+    """
+    found = await torn_down(priced, TREADMILL)
+    windings = next(one for one in found["changes"] if one["name"] == "windings")
+    assert (windings["what"], windings["change"], windings["becomes"]) == ("weight", "+50 %", "1.360777")
+    assert windings["then"] == {"number": 1, "name": "drive motor", "does": "open"}
+    sizes = [abs(Decimal(one["change"].removesuffix(" %"))) for one in found["changes"]]
+    assert sizes == sorted(sizes)
+    device = copy.deepcopy(TREADMILL)
+    device["parts"][0]["parts"][0]["weight"] = "1.3608 kg"
+    assert node(await torn_down(priced, device), "drive motor")["choice"] == "open"
+    device["parts"][0]["parts"][0]["weight"] = "1.3607 kg"
+    assert node(await torn_down(priced, device), "drive motor")["choice"] == "sell-whole"
+
+
+async def test_a_yard_rounds_in_its_own_way(priced: World) -> None:
+    """3 lb at 0.075 are 22.5 cents: in the region 0.22, at a yard that rounds half up 0.23."""
+    region, yard = [
+        await torn_down(priced, of("sheet", "3 lb"), **place)
+        for place in ({"region": "XO-KEL"}, {"yard": "cinder-lane"})
+    ]
+    assert (region["whole"]["likely"], yard["whole"]["likely"]) == ("0.22", "0.23")
+    assert (region["yard"], yard["yard"], yard["region"]) == (None, "cinder-lane", "XO-KEL")
+
+
+async def test_kept_read_and_replayed_it_is_the_same(priced: World) -> None:
+    """Kept or not, read or replayed, also after prices moved, an answer has the same bytes and hash."""
+    plain = await priced.send(PATH, asked(TREADMILL))
+    kept = await priced.send(PATH, asked(TREADMILL, keep=True), "wren")
+    assert (kept.status_code, kept.content) == (201, plain.content)
+    name = kept.headers["teardown-id"]
+    assert name.startswith("t-")
+    assert kept.headers["location"] == f"{PATH}/{name}"
+    await priced.post(price("copper-residue", "0.95"), yard="tern-row")
+    for again in (
+        await priced.client.get(f"{PATH}/{name}"),
+        await priced.client.post(f"{PATH}/{name}/replay"),
+    ):
+        assert (again.status_code, again.content, again.headers["teardown-id"]) == (200, plain.content, name)
+    found = plain.json()
+    sha256 = found["pins"].pop("sha256")
+    assert hashlib.sha256(canonical(found)).hexdigest() == sha256
+    assert (await priced.client.get(f"{PATH}/t-nothing")).status_code == 404
+
+
+async def test_a_thousand_parts(priced: World) -> None:
+    """A device of a thousand parts is answered, each part with what is done with it."""
+    found = await torn_down(priced, grown(1000))
+    assert len(list(nodes(found["plan"]))) == 1000
