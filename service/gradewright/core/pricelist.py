@@ -14,6 +14,7 @@ from types import MappingProxyType
 from typing import Any
 
 from gradewright.core.basis import Basis, Kin, MovedBasis, in_words, moved, shown_rate
+from gradewright.core.better import Step
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
 from gradewright.core.decimals import EXACT
 from gradewright.core.holding import Held
@@ -26,6 +27,7 @@ from gradewright.core.units import MassUnit, plain
 NO_LOT = Decimal(0)
 KILOGRAM = Decimal(1000)
 NOTHING_REFUSED: Mapping[str, NotTaken] = MappingProxyType({})
+NOTHING_BETTER: Mapping[str, tuple[Step, ...]] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +86,7 @@ class PriceList:
         "_cache",
         "_for_any_lot",
         "_levels",
+        "better",
         "currency",
         "on",
         "place",
@@ -101,8 +104,10 @@ class PriceList:
         currency: str,
         unit: MassUnit,
         refused: Mapping[str, NotTaken] = NOTHING_REFUSED,
+        better: Mapping[str, tuple[Step, ...]] = NOTHING_BETTER,
     ) -> None:
-        """`refused`: what the place does not take, by its own word or that of a region around it."""
+        """`refused`: what the place does not take, by its own word or that of a region around it. `better`:
+        by grade what its yards, or the yard itself, pay better from a weight on."""
         self.rulebook = rulebook
         self.on = on
         self.currency = currency
@@ -110,6 +115,7 @@ class PriceList:
         self.place = levels[0]
         self._levels = tuple(levels)
         self.refused = refused
+        self.better = better
         self._cache: dict[tuple[str, Decimal], Price] = {}
         nearest = self._levels[0].tiers
         one_price = (slug for slug, tiers in nearest.items() if len(tiers) == 1 and not tiers[0].from_grams)

@@ -15,11 +15,13 @@ from typing import TypeVar
 
 from gradewright.benchmarks.kept import Benchmarks
 from gradewright.benchmarks.service import BenchmarkService, ages
+from gradewright.core.better import Step
 from gradewright.core.pricelist import Level, PriceList, Tiers, tiers_of
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.units import mass_unit
 from gradewright.db.session import Database
 from gradewright.prices import repository
+from gradewright.prices.better import better_of
 from gradewright.prices.counting import NO_LOT, Asked, Counted, Sightings, aside, count
 from gradewright.prices.repository import Seen
 from gradewright.yards.service import Atlas, YardService
@@ -134,12 +136,15 @@ class Board:
         aging = ages(rulebook, benchmarks, revision)
         wanted: frozenset[str] | None = None
         levels: list[Level] = []
+        better: Mapping[str, tuple[Step, ...]] = {}
         async with self._database.read() as session:
             # From the nearest outwards; further ones only for grades that no nearer one prices for any lot.
             for views in _steps(atlas, place):
                 yards = [found.slug for found in atlas.under(views[-1].code, revision)]
                 asked = Asked(yards, terms.currency, on, revision, rulebook.pricing, aging, wanted)
                 counted = await count(session, asked)
+                if not levels:
+                    better = better_of(counted, asked, atlas, place.yard)
                 for view in views:
                     work = partial(_level, view, counted, replace(asked, grades=wanted))
                     level = await aside(len(counted.rows), work)
@@ -148,7 +153,13 @@ class Board:
                     wanted = (frozenset(rulebook.grades) if wanted is None else wanted) - known
         refused = atlas.refusals(place.region, place.yard, on, revision)
         return PriceList(
-            rulebook, levels, on=on, currency=terms.currency, unit=mass_unit(terms.unit), refused=refused
+            rulebook,
+            levels,
+            on=on,
+            currency=terms.currency,
+            unit=mass_unit(terms.unit),
+            refused=refused,
+            better=better,
         )
 
 
