@@ -13,6 +13,7 @@ from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
 from gradewright_sdk.cli._failures import Exit, fail, faulty_file, unreadable
 from gradewright_sdk.cli._ticket import NOTHING, TEMPLATE, explain, read_ticket
+from gradewright_sdk.cli._written import write
 
 if TYPE_CHECKING:
     from gradewright_sdk._models import Settlement
@@ -76,6 +77,9 @@ def settle(
         bool, typer.Option("--post-prices", help="Post the ticket's prices under your name; keeps it too.")
     ] = False,
     template: Annotated[bool, typer.Option("--template", help="Print a ticket to fill in.")] = False,
+    output: Annotated[
+        str | None, typer.Option("--output", help="Write the template to this file.", show_default=False)
+    ] = None,
     strict: Annotated[
         bool, typer.Option("--strict", help="End with 3 if anything is unclear or does not add up.")
     ] = False,
@@ -85,7 +89,7 @@ def settle(
 ) -> None:
     """The command."""
     if template:
-        sys.stdout.write(TEMPLATE)
+        write(ctx, TEMPLATE.encode(), output, "a ticket to fill in")
         return
     if file is None or yard is None or on is None:
         raise typer.BadParameter("give FILE, --yard and --on: --template prints a ticket to fill in")
