@@ -412,3 +412,31 @@ def test_price_of_the_grade(grading: FakeGradewright, run: Run) -> None:
     assert "3.20 – 3.35 – 3.50 USD per lb (3 yards, 2 days ago)" in shown
     shown = words(run(*asked, "--yard", "low-quay").stdout)
     assert "3.20 – 3.35 – 3.50 USD per lb (3 yards in XO-KEL, 2 days ago)" in shown
+
+
+def caution(name: str, *, certain: bool) -> dict[str, Any]:
+    return {"id": name, "name": name.title(), "says": f"Mind {name}.", "source": "x", "certain": certain}
+
+
+def test_what_may_hurt_is_told_too(grading: FakeGradewright, run: Run) -> None:
+    """What is certain is told before the next test is asked for, and once; at the end also what may apply."""
+    cautions = [caution("charge", certain=True), caution("tube", certain=False)]
+    grading.answer("POST", "/v1/gradings", samples.undecided(cautions=cautions))
+    shown = words(run("grade", "--input", input="yes\nstop\n").stdout)
+    asked, ended = shown.split("By rulebook")[0].rsplit("stop = end here)", 1)
+    assert asked.count("! Charge: Mind charge. Is there solder on it?") == 1
+    assert "Tube" not in asked
+    assert (
+        "! Charge: Mind charge. May apply: take it to, until you know more of the part: ? Tube: Mind tube."
+        in ended
+    )
+
+
+def test_many_that_may_apply_are_named(grading: FakeGradewright, run: Run) -> None:
+    """Where nearly anything may apply, each is named; what they say is left to --json."""
+    cautions = [caution(f"danger {n}", certain=False) for n in range(9)]
+    grading.answer("POST", "/v1/gradings", samples.undecided(cautions=cautions))
+    shown = words(run("grade", "--no-input").stdout)
+    assert "? Danger 0; Danger 1;" in shown
+    assert "Danger 8 What each says is told once fewer are left" in shown
+    assert "Mind danger" not in shown

@@ -143,6 +143,49 @@ def test_table_for_people(fake: FakeGradewright, run: Run, parts: str) -> None:
         assert text in shown
 
 
+def doubtful(number: int) -> dict[str, Any]:
+    """A valuation of a motor that has one caution, and of a lump that may have it, and others."""
+    names = [f"danger-{n}" for n in range(number)]
+    motor = samples.valued_part(name="motor", cautions=["charge"])
+    lump = samples.valued_part(
+        name="lump", outcome="undecided", cautions=["charge", *names], possible_cautions=["charge", *names]
+    )
+    charge = {"id": "charge", "name": "Charge", "says": "Wait.", "source": "x", "certain": True}
+    others = [
+        {"id": name, "name": name.title(), "says": f"Mind {name}.", "source": "x", "certain": False}
+        for name in names
+    ]
+    return samples.valuation(motor, lump, cautions=[charge, *others])
+
+
+def test_cautions_that_may_apply(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """By each caution stand the parts that it concerns, and those that it may; many that may are named."""
+    fake.answer("POST", "/v1/valuations", doubtful(2))
+    shown = " ".join(run("value", parts, "--region", "XO-KEL").stdout.split())
+    assert "! Charge (motor; may apply to lump: take it to, until you know more) Wait." in shown
+    assert "? Danger-1 (may apply to lump: take it to, until you know more) Mind danger-1." in shown
+    fake.answer("POST", "/v1/valuations", doubtful(9))
+    shown = " ".join(run("value", parts, "--region", "XO-KEL").stdout.split())
+    assert "Wait. ? May apply to lump: take it to, until you know more Danger-0; Danger-1;" in shown
+    assert "Mind danger" not in shown
+
+
+def test_what_is_certain_in_one_list_is_certain(fake: FakeGradewright, run: Run) -> None:
+    """Of several lists joined, a caution that may apply in one and is certain in another is certain."""
+    lists = iter([False, True, False])
+
+    def one(request: Recorded) -> dict[str, Any]:
+        caution = {"id": "a", "name": "A", "says": "a", "source": "a"}
+        also = {**caution, "id": f"b-{len(fake.requests)}", "certain": False}
+        return {**chunk(request), "cautions": [also, {**caution, "certain": next(lists)}]}
+
+    fake.answer("POST", "/v1/valuations", one)
+    found = json.loads(run("value", "-", "--region", "XO-KEL", "--json", input=MANY).stdout)["cautions"]
+    assert [(caution["id"][0], caution["certain"]) for caution in found] == [
+        ("a", True), ("b", False), ("b", False), ("b", False),
+    ]  # fmt: skip
+
+
 @pytest.fixture(autouse=True)
 def mains_lead(fake: FakeGradewright, run: Run) -> None:
     cautions = {"mains-lead": {"name": "Mains lead", "says": "Unplug and wait."}}

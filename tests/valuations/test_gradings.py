@@ -143,9 +143,23 @@ async def test_cautions_are_told_whole(priced: World) -> None:
     """A caution comes with its text and source, where it is known to concern the part."""
     found = await graded(priced, {"metal": "steel", "thickness": "1 mm"})
     assert found["cautions"] == [
-        {"id": "sharp", "name": "Sharp edges", "says": "Wear gloves.", "source": "common practice"}
+        {
+            "id": "sharp",
+            "name": "Sharp edges",
+            "says": "Wear gloves.",
+            "source": "common practice",
+            "certain": True,
+        }
     ]
     assert (await graded(priced, {"metal": "steel", "thickness": "20 mm"}))["cautions"] == []
+
+
+async def test_cautions_of_what_it_may_be_are_told_too(priced: World) -> None:
+    """Of an undecided part the cautions of all that it may be are told, those that are certain first."""
+    found = await graded(priced, {"metal": "copper"})
+    assert [(one["id"], one["certain"]) for one in found["cautions"]] == [("dust", False)]
+    found = await graded(priced, {"foreign_share": "60 %"})
+    assert [(one["id"], one["certain"]) for one in found["cautions"]] == [("dust", True), ("sharp", False)]
 
 
 def answers() -> list[Any]:

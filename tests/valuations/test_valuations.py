@@ -162,8 +162,21 @@ async def test_cautions_come_with_their_parts(priced: World) -> None:
     assert [part["cautions"] for part in found["parts"]] == [["sharp"], [], ["dust"], ["sharp"]]
     assert [caution["id"] for caution in found["cautions"]] == ["sharp", "dust"]
     assert found["cautions"][1] == {
-        "id": "dust", "name": "Dust", "says": "Wear a mask.", "source": "common practice",
+        "id": "dust", "name": "Dust", "says": "Wear a mask.", "source": "common practice", "certain": True,
     }  # fmt: skip
+
+
+async def test_what_an_undecided_part_may_be_is_cautioned_of(priced: World) -> None:
+    """A part that may turn out dangerous has the caution among its own, named as one that is not certain; in
+    the list it is certain as soon as it is for one part.
+    """
+    copper = {"name": "a", "weight": "1 lb", "observed": {"metal": "copper"}}
+    residue = {"name": "b", "weight": "1 lb", "grade": "copper-residue"}
+    alone, both = await valued(priced, copper), await valued(priced, copper, residue)
+    for found in (alone, both):
+        assert (found["parts"][0]["cautions"], found["parts"][0]["possible_cautions"]) == (["dust"], ["dust"])
+    assert "possible_cautions" not in both["parts"][1]
+    assert [[c["certain"] for c in found["cautions"]] for found in (alone, both)] == [[False], [True]]
 
 
 async def test_a_pile_reaches_the_better_price(priced: World) -> None:

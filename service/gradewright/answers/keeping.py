@@ -103,7 +103,8 @@ class Keeping(Generic[Row]):
         """The kept request worked out `again` with its pins. Raises `ReplayDiffers` where a byte differs."""
         row = await self._find(answer)
         if row.method not in self.kind.methods:
-            known = " and ".join(self.kind.methods)
+            *others, newest = self.kind.methods
+            known = f"{', '.join(others)} and {newest}" if others else newest
             detail = f"{answer} was worked out by method {row.method}; this service knows {known}."
             raise Refused(detail, faults=(Fault(detail, ("method",)),))
         worked_out = await again(json.loads(row.request), Pins(row.rulebook, row.revision, row.method))

@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from gradewright.core.decision import Axis, DecisionIndex
 
+Key = TypeVar("Key")
 Answer = TypeVar("Answer")
 
 KEPT = 20_000  # answers remembered per rulebook, each a few hundred bytes
@@ -28,11 +29,13 @@ class Completions:
         self._grade_of = grades
         self._axes_by_name = index.axes
         self._can_be: dict[tuple[int, int], bool] = {}
-        self._reached: dict[tuple[int, int], Reach] = {}
+        self._reached: dict[tuple[int, int, int], Reach] = {}
 
-    def can_be(self, possible: int, known: int) -> bool:
-        """Whether some completion meets none of the impossible descriptions that are still possible."""
-        left = possible & self._index.impossible_bits
+    def can_be(self, possible: int, known: int, without: int = 0) -> bool:
+        """Whether some completion meets none of the impossible descriptions that are still possible, nor of
+        the clauses `without`.
+        """
+        left = possible & (self._index.impossible_bits | without)
         if not left:
             return True
         key = (left, known)
@@ -42,10 +45,13 @@ class Completions:
             _remember(self._can_be, key, found)
         return found
 
-    def reach(self, possible: int, known: int) -> Reach:
-        """The rules that completions end at; one rule stands for each grade that is reached."""
+    def reach(self, possible: int, known: int, without: int = 0) -> Reach:
+        """The rules that completions end at; one rule stands for each grade that is reached.
+
+        Of completions that meet one of the clauses `without` nothing is told, as if they could not be.
+        """
         index = self._index
-        key = (possible & (index.impossible_bits | index.rule_bits), known)
+        key = (possible & (index.impossible_bits | index.rule_bits | without), known, without)
         found = self._reached.get(key)
         if found is None:
             found = self._search_rules(*key)
@@ -57,23 +63,26 @@ class Completions:
             return False
         axis = self._open_axis((left & -left).bit_length() - 1, known)
         branches = {left & mask for mask in axis.masks}
-        return any(self.can_be(branch, known | axis.bit) for branch in sorted(branches, key=int.bit_count))
+        return any(
+            self.can_be(branch, known | axis.bit, branch) for branch in sorted(branches, key=int.bit_count)
+        )
 
-    def _search_rules(self, possible: int, known: int) -> Reach:
+    def _search_rules(self, possible: int, known: int, without: int) -> Reach:
         index, ends, grades_found = self._index, set[int](), set[str | None]()
+        impossible = index.impossible_bits | without
         seen = {(possible, known)}
         stack = [(possible, known)]
         while stack:
             possible, known = stack.pop()
             settled = index.settled(known)
-            if possible & index.impossible_bits & settled:
+            if possible & impossible & settled:
                 continue
             rules = possible & index.rule_bits
             if grades_found and self._ends_of(rules, settled) <= grades_found:
                 continue
             first = (rules & -rules).bit_length() - 1
             if not rules or settled >> first & 1:
-                if self.can_be(possible, known):
+                if self.can_be(possible, known, without):
                     grades_found.add(self._grade_of[first - index.first_rule] if rules else None)
                     if rules:
                         ends.add(first)
@@ -108,7 +117,7 @@ class Completions:
         raise AssertionError("a settled clause has no open attribute")
 
 
-def _remember(memory: dict[tuple[int, int], Answer], key: tuple[int, int], value: Answer) -> None:
+def _remember(memory: dict[Key, Answer], key: Key, value: Answer) -> None:
     if len(memory) >= KEPT:
         memory.clear()
     memory[key] = value

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from gradewright.core.concerns import Concerning
 from gradewright.core.grading import Graded, Grader, Outcome, Reading
 from gradewright.core.house_limits import HouseLimit
 from gradewright.core.observations import Observed
@@ -47,6 +48,11 @@ class Description:
     def routes(self) -> Routes:
         """The sequences of preparations that can be done: what later methods look at."""
         return routes(self.grader, self.observed, self.grade) if self.grade is not None else NO_ROUTES
+
+    @cached_property
+    def concerning(self) -> Concerning:
+        """The cautions, and those that what is not known can still bring; methods 1 and 2 tell `cautions`."""
+        return self.grader.concerning(self.reading, self.grade)
 
     def because(self, reason: str) -> str:
         """A rulebook's reason for the outcome, with what is otherwise in the place than it says."""

@@ -12,6 +12,7 @@ from functools import cached_property
 
 from gradewright.core.belief import Belief
 from gradewright.core.candidates import Completions
+from gradewright.core.concerns import Concerning, Concerns
 from gradewright.core.decision import DecisionIndex
 from gradewright.core.naming import NamedCautions, NumberedCaution
 from gradewright.core.observations import Observed
@@ -92,6 +93,10 @@ class Grader:
         """What tests tell, by how common outcomes are in the rulebook's own examples; made when needed."""
         return Prospects(self, Belief(self))
 
+    @cached_property
+    def _concerns(self) -> Concerns:
+        return Concerns(self)
+
     def read(self, observed: Observed) -> Reading:
         """Match typed observations; the rest of the grader's questions are asked of the reading."""
         possible, known = self.index.match(observed)
@@ -120,6 +125,15 @@ class Grader:
             for caution, when, unless in self._cautions
             if (certain & when or grade in caution.grades) and not certain & unless
         )
+
+    def concerning(self, reading: Reading | None, grade: str | None) -> Concerning:
+        """The cautions that concern a part for certain, and those that can still turn out to.
+
+        Without a reading the grade is only named, and what holds for any of its descriptions is certain.
+        """
+        if reading is None:
+            return Concerning(self.cautions(None, grade))
+        return self._concerns.of(reading)
 
     def preparations(self, reading: Reading) -> tuple[Preparation, ...]:
         """The preparations whose conditions are known to hold."""

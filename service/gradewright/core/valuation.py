@@ -16,6 +16,7 @@ from typing import NamedTuple
 
 from gradewright.core.alike import Alike
 from gradewright.core.asking import Asker
+from gradewright.core.concerns import Concerning
 from gradewright.core.decimals import EXACT
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Grader, Reading, Undecided
@@ -28,11 +29,15 @@ from gradewright.core.rates import Amount, Payer, Ratio, made
 from gradewright.core.rulebook import Caution
 from gradewright.core.worthwhile import Lump, Worthwhile, worthwhile
 
-METHODS = ("1", "2")
+METHODS = ("1", "2", "3")
 """The ways of valuing: a change of any formula is a new method, so that old answers can be repeated. "1"
-tells single preparations that raise a part, "2" sequences of them; each has its own choice of tests."""
+tells single preparations that raise a part, "2" sequences of them, "3" also the cautions that can still turn
+out to concern a part; each has its own choice of tests."""
 METHOD = METHODS[-1]
 """The way in which what is asked now is valued."""
+
+CERTAIN_ONLY = frozenset({"1", "2"})
+"""The methods by which a part of which too little is known shows only the cautions that are certain."""
 
 Raises = tuple[Raised, ...] | tuple[Worthwhile, ...]
 """The work that would raise a part, best first, in the way of the method."""
@@ -130,7 +135,7 @@ class Valuation:
     lines: tuple[Line, ...]
     piles: tuple[Pile, ...]
     totals: Totals
-    cautions: tuple[Caution, ...]
+    cautions: Concerning
 
     @property
     def complete(self) -> bool:
@@ -161,6 +166,7 @@ def value(
 class _Work:
     """What the lines of one valuation share. `singly`: preparations are looked at each for itself."""
 
+    method = METHOD
     singly = False
 
     def __init__(self, grader: Grader, prices: PriceList, terms: Terms, piles: dict[str, Pile]) -> None:
@@ -260,22 +266,34 @@ class _Work:
         unpriced = sum([line.amount is None for line in lines])
         return Totals(total, cash, len(lines) - unpriced, unpriced)
 
-    def cautions(self, lines: Sequence[Line]) -> tuple[Caution, ...]:
+    def cautions(self, lines: Sequence[Line]) -> Concerning:
         """Every caution that concerns a part, or work proposed on one; once, in the order of the parts."""
         found: dict[str, Caution] = {}
+        may_be: dict[str, Caution] = {}
         for line in lines:
-            for caution in cautions_of(line.part, self.grader):
+            concerning = concerning_part(line.part, self.grader, self.method)
+            for caution in concerning.certain:
                 found[caution.id] = caution
+            for caution in concerning.possible:
+                may_be[caution.id] = caution
             for raised in line.raises:
                 for preparation in raised.preparations:
                     for name in preparation.cautions:
                         found[name] = self.grader.rulebook.cautions[name]
-        return tuple(found.values())
+        only = (caution for name, caution in may_be.items() if name not in found)
+        return Concerning(tuple(found.values()), tuple(only))
 
 
-class _Work1(_Work):
+class _Work2(_Work):
+    """By method 2, for what was kept: only what is certain is cautioned of."""
+
+    method = "2"
+
+
+class _Work1(_Work2):
     """By method 1, for what was kept: single preparations, each for itself, and another choice of tests."""
 
+    method = "1"
     singly = True
 
     @cached_property
@@ -294,12 +312,16 @@ class _Work1(_Work):
         return raises(described.steps, self.prices, self.lot, now=now, grams=part.grams, count=part.pieces)
 
 
-_WORK = dict(zip(METHODS, (_Work1, _Work), strict=True))
+_WORK = dict(zip(METHODS, (_Work1, _Work2, _Work), strict=True))
 
 
-def cautions_of(part: Part, grader: Grader) -> tuple[Caution, ...]:
-    """The cautions that concern one part."""
-    return part.description.cautions if part.description is not None else grader.cautions(None, part.grade)
+def concerning_part(part: Part, grader: Grader, method: str) -> Concerning:
+    """The cautions of one part, as a method tells them."""
+    if part.description is None:
+        return grader.concerning(None, part.grade)
+    if method in CERTAIN_ONLY:
+        return Concerning(part.description.cautions)
+    return part.description.concerning
 
 
 def _look(on: Onward) -> str:

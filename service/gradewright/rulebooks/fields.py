@@ -39,3 +39,16 @@ class CautionOut(Out):
     name: str
     says: str
     source: str
+
+
+class ConcernOut(CautionOut):
+    """A caution that concerns a part, or can still turn out to."""
+
+    certain: Annotated[
+        bool,
+        Field(
+            description="False where it depends on what is not known: until that is known take it to apply. "
+            "In a valuation true where it is certain for one of the parts; by methods 1 and 2 only those are "
+            "told."
+        ),
+    ] = True

@@ -14,10 +14,10 @@ from json.encoder import encode_basestring
 from gradewright.answers.pins import Answer, Pins, canonical
 from gradewright.core.decimals import EXACT, plain
 from gradewright.core.grading import Grader
-from gradewright.core.valuation import Pile, Valuation
+from gradewright.core.valuation import CERTAIN_ONLY, METHODS, Pile, Valuation
 from gradewright.valuations.amounts import Cents, amount_shown, amount_text, cents_of
 from gradewright.valuations.lines import Lines
-from gradewright.valuations.shapes import warning
+from gradewright.valuations.shapes import warning, warnings
 from gradewright.valuations.weights import KILOGRAM, Weight
 
 
@@ -34,7 +34,8 @@ class Answers:
     """Encodes valuations."""
 
     def __init__(self) -> None:
-        self._lines = Lines()
+        # What is remembered of a line differs from method to method.
+        self._lines = {method: Lines(method) for method in METHODS}
 
     def encode(
         self,
@@ -46,11 +47,15 @@ class Answers:
     ) -> Answer:
         """The answer to a request: the valuation, where and for which day, and its pins."""
         cents = cents_of(valuation.currency)
-        parts = ",".join(self._lines.encode(valuation.lines, weights, grader, cents))
+        parts = ",".join(self._lines[pins.method].encode(valuation.lines, weights, grader, cents))
         piles = ",".join([_pile(pile, grader, cents) for pile in valuation.piles])
         totals = valuation.totals
         before = {
-            "cautions": [warning(caution) for caution in valuation.cautions],
+            "cautions": (
+                list(map(warning, valuation.cautions.certain))
+                if pins.method in CERTAIN_ONLY
+                else warnings(valuation.cautions)
+            ),
             "complete": valuation.complete,
             "currency": valuation.currency,
             "missing": [f"{each.part.name}: {each.unpriced}" for each in valuation.lines if each.unpriced],

@@ -10,7 +10,7 @@ from pydantic_core import PydanticCustomError
 
 from gradewright.core.units import parse_share
 from gradewright.prices.schemas import ShownOut
-from gradewright.rulebooks.fields import AttributeName, CautionOut, Observed, RulebookVersion
+from gradewright.rulebooks.fields import AttributeName, CautionOut, ConcernOut, Observed, RulebookVersion
 from gradewright.valuations.schemas import (
     Confidence,
     HouseLimitOut,
@@ -125,4 +125,4 @@ class GradingOut(Out):
     ]
     house_limits: list[HouseLimitOut]
     trace: list[StepOut]
-    cautions: list[CautionOut]
+    cautions: list[ConcernOut]

@@ -19,7 +19,7 @@ from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.valuations.dialogue import NotWorth, Onward, onward
 from gradewright.valuations.lines import outcome_name
-from gradewright.valuations.shapes import house_limit, question, warning
+from gradewright.valuations.shapes import house_limit, question, warning, warnings
 
 NAMED_AT_MOST = 12
 
@@ -63,10 +63,10 @@ class Grading:
     may_be_ungraded: bool
     next_test: dict[str, Any] | None
     not_worth: NotWorth | None
-    in_doubt: list[dict[str, str]]
+    in_doubt: list[dict[str, Any]]
     house_limits: list[dict[str, str]]
     trace: tuple[StepShown, ...]
-    cautions: list[dict[str, str]]
+    cautions: list[dict[str, Any]]
 
 
 class GradingService:
@@ -149,7 +149,7 @@ def answer(
         in_doubt=[warning(caution) for caution in on.in_doubt],
         house_limits=[house_limit(limit) for limit in described.house],
         trace=tuple(map(_shown, trace(grader, described.observed))),
-        cautions=[warning(caution) for caution in described.cautions],
+        cautions=warnings(described.concerning),
     )
 
 

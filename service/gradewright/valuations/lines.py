@@ -16,7 +16,7 @@ from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Graded, Grader, Undecided
 from gradewright.core.pricelist import Price
 from gradewright.core.rates import Amount
-from gradewright.core.valuation import Line, cautions_of
+from gradewright.core.valuation import Line, concerning_part
 from gradewright.valuations.amounts import Cents, amount_shown, amount_text
 from gradewright.valuations.dialogue import percent
 from gradewright.valuations.raises import WorkText
@@ -43,9 +43,10 @@ class Form(NamedTuple):
 
 
 class Lines:
-    """Encodes lines, and keeps the forms that it has made."""
+    """Encodes lines of valuations by one method, and keeps the forms that it has made."""
 
-    def __init__(self) -> None:
+    def __init__(self, method: str) -> None:
+        self._method = method
         self._forms: dict[_Key, Form] = {}
         self._work = WorkText()
 
@@ -59,11 +60,12 @@ class Lines:
             name, pieces, _, _, grade, description = part
             described = description or grade
             if amount is None or price is None or described is None:
-                yield _encode(fields(line, weight, grader, cents)).decode()
+                yield _encode(fields(line, weight, grader, cents, self._method)).decode()
                 continue
             form = forms.get((described, price))
             if form is None:
-                form = self._remember((described, price), _form(fields(line, weight, grader, cents)))
+                told = fields(line, weight, grader, cents, self._method)
+                form = self._remember((described, price), _form(told))
             to_amount, to_count, to_name, to_raises, to_weight, end = form
             raised = NOTHING_RAISED
             if raises:
@@ -80,8 +82,8 @@ class Lines:
         return form
 
 
-def fields(line: Line, weight: Weight, grader: Grader, cents: Cents) -> dict[str, Any]:
-    """All members of a line, as plain values."""
+def fields(line: Line, weight: Weight, grader: Grader, cents: Cents, method: str) -> dict[str, Any]:
+    """All members of a line of a valuation by a method, as plain values."""
     part, book = line.part, grader.rulebook
     outcome = part.description.outcome if part.description is not None else None
     rule = outcome.rule if isinstance(outcome, Graded) else None
@@ -106,6 +108,9 @@ def fields(line: Line, weight: Weight, grader: Grader, cents: Cents) -> dict[str
         }
     if line.in_doubt:
         told_of_asking["in_doubt"] = [caution.id for caution in line.in_doubt]
+    cautions = concerning_part(part, grader, method)
+    if cautions.possible:
+        told_of_asking["possible_cautions"] = [caution.id for caution in cautions.possible]
     return {
         **told_of_asking,
         **told_of_house,
@@ -129,7 +134,7 @@ def fields(line: Line, weight: Weight, grader: Grader, cents: Cents) -> dict[str
         "amount": _shown(line.amount, cents),
         "unpriced": line.unpriced,
         "raises": msgspec.Raw(WorkText().encode(line.raises, book, cents).encode()),
-        "cautions": [caution.id for caution in cautions_of(part, grader)],
+        "cautions": [caution.id for caution in cautions.all],
     }
 
 

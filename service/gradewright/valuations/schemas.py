@@ -10,7 +10,7 @@ from pydantic_core import PydanticCustomError
 from gradewright.db.knowing import KnownAt
 from gradewright.prices.schemas import ShownOut, Weight
 from gradewright.regions.schemas import RegionCode
-from gradewright.rulebooks.fields import AttributeName, CautionOut, Observed, RulebookVersion
+from gradewright.rulebooks.fields import AttributeName, ConcernOut, Observed, RulebookVersion
 from gradewright.valuations.parts import PartGiven
 from gradewright.valuations.service import Request
 from gradewright.web.fields import Day, In, Instant, Name, OneOf, Out, Slug
@@ -215,7 +215,21 @@ class LineOut(Out):
     amount: AmountOut | None
     unpriced: str | None
     raises: list[RaiseOut]
-    cautions: list[Slug]
+    cautions: Annotated[
+        list[Slug],
+        Field(
+            description="All that concern the part, or can still turn out to: what is not known is taken "
+            "for the worst. By methods 1 and 2 only those that are certain."
+        ),
+    ]
+    possible_cautions: Annotated[
+        list[Slug],
+        Field(
+            default_factory=list,
+            description="Those of `cautions` that are not certain, as they depend on what is not known of "
+            "the part. There only where there are any.",
+        ),
+    ]
     house_limits: list[HouseLimitOut] = Field(default_factory=list)
     settled_by: str = ""
     not_worth: Annotated[
@@ -270,5 +284,5 @@ class ValuationOut(Out):
     piles: list[PileOut]
     totals: TotalsOut
     missing: list[str]
-    cautions: list[CautionOut]
+    cautions: list[ConcernOut]
     pins: PinsOut

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from gradewright.core.concerns import Concerning
 from gradewright.core.house_limits import HouseLimit
 from gradewright.core.observations import Attribute, Kind
 from gradewright.core.rulebook import Caution
@@ -25,9 +26,15 @@ def question(attribute: Attribute | None) -> dict[str, Any] | None:
     }
 
 
-def warning(caution: Caution) -> dict[str, str]:
+def warning(caution: Caution) -> dict[str, Any]:
     """What can hurt someone, or is governed by law."""
     return {"id": caution.id, "name": caution.name, "says": caution.says, "source": caution.source}
+
+
+def warnings(cautions: Concerning) -> list[dict[str, Any]]:
+    """All cautions of a part or of several, each with whether it is certain, those that are first."""
+    marked = ((caution, number < len(cautions.certain)) for number, caution in enumerate(cautions.all))
+    return [{**warning(caution), "certain": certain} for caution, certain in marked]
 
 
 def house_limit(limit: HouseLimit) -> dict[str, str]:

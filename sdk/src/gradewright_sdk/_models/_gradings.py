@@ -91,6 +91,7 @@ class Grading(Whole, ReadsCurrency):
     cannot be) or ungraded (no rule is for such a part). `says` is one sentence for people. Where the rule is
     disputed, `settled_by` is what would settle it. Where all candidates pay nearly the same, `not_worth` says
     so and there is no next test; but where a danger depends on it there is one, for the cautions `in_doubt`.
+    `cautions` has those that are certain first, then those that may apply (`certain` is False).
     """
 
     rulebook: str

@@ -71,13 +71,15 @@ class Rule(Result):
 class Caution(Result):
     """What can hurt someone, or is governed by law, and what to do.
 
-    In a rulebook the id is the key that it stands under, and `id` is empty.
+    In a rulebook the id is the key that it stands under, and `id` is empty. With a part, `certain` is False
+    where it depends on what is not known whether it applies: until that is known, take it to apply.
     """
 
     id: str = ""
     name: str
     says: str = ""
     source: str | None = None
+    certain: bool = True
 
 
 class Rulebook(Whole):

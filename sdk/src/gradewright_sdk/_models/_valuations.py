@@ -101,9 +101,10 @@ class ValuedPart(Result):
 
     `outcome` is graded, named (the grade was given), undecided, contradiction or ungraded. `amount` is None
     where there is no price or no single grade; `unpriced` then says why and what would settle it. `cautions`
-    are ids. `house_limits` are those of the place on which the grade rests. Where the rule is disputed,
-    `settled_by` is what would settle it. `not_worth` says of an undecided part that finding out more is not
-    worth it; `in_doubt` are ids of cautions, where only for their sake it is.
+    are ids; those of them that are not certain, as they depend on what is not known of the part, are
+    `possible_cautions` as well. `house_limits` are those of the place on which the grade rests. Where the
+    rule is disputed, `settled_by` is what would settle it. `not_worth` says of an undecided part that finding
+    out more is not worth it; `in_doubt` are ids of cautions, where only for their sake it is.
     """
 
     name: str
@@ -126,6 +127,7 @@ class ValuedPart(Result):
     unpriced: str | None = None
     raises: tuple[Raise, ...] = ()
     cautions: tuple[str, ...] = ()
+    possible_cautions: tuple[str, ...] = ()
     house_limits: tuple[HouseLimit, ...] = ()
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from rich.padding import Padding
 
 from gradewright_sdk._exceptions import InvalidRequest, sentence
+from gradewright_sdk.cli._cautions import certain
 from gradewright_sdk.cli._layout import hanging
 from gradewright_sdk.cli._narrowing import progress
 from gradewright_sdk.cli._rows import LISTED
@@ -60,6 +61,7 @@ class Dialogue:
     observed: dict[str, Observation]
     skipped: set[str] = field(default_factory=set)
     left: int | None = None
+    warned: set[str] = field(default_factory=set)
 
     def run(self) -> Grading:
         """The last grading: decided, not worth more, or as far as it went."""
@@ -99,6 +101,10 @@ class Dialogue:
         for line in progress(grading, self.left):
             self.console.print(line)
         self.left = len(grading.candidates)
+        # Before the next test: whoever looks closer should know what has become certain.
+        for warning in certain([one for one in grading.cautions if one.id not in self.warned]):
+            self.console.print(warning)
+        self.warned.update(one.id for one in grading.cautions if one.certain)
 
     def _ask(self, name: str, attribute: Attribute) -> Observation | None:
         """The answer; "" for don't know, None to stop. Asks again until it can be read."""

@@ -97,14 +97,19 @@ def together(valuations: Sequence[Valuation]) -> bytes:
     whole["piles"] = _join_piles(pile for one in documents for pile in one["piles"])
     whole["totals"] = _add([one["totals"] for one in documents])
     whole["missing"] = [line for one in documents for line in one["missing"]]
-    whole["cautions"] = list(
-        {one["id"]: one for document in documents for one in document["cautions"]}.values()
-    )
+    whole["cautions"] = _join_cautions([one for document in documents for one in document["cautions"]])
     whole["pins"] = {**documents[0]["pins"], "sha256": None}
     whole["chunks"] = [
         {"parts": len(one.parts), "id": one.id, "sha256": one.pins.sha256} for one in valuations
     ]
     return json.dumps(whole, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+def _join_cautions(cautions: Sequence[Json]) -> list[Json]:
+    """Each once; what is certain for one part of any chunk is certain, and stands before what may apply."""
+    certain = [one for one in cautions if one.get("certain", True)]
+    once = {one["id"]: one for one in (*cautions, *certain)}.values()
+    return sorted(once, key=lambda one: not one.get("certain", True))
 
 
 def _plus(first: str, second: str) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from rich.padding import Padding
 from rich.text import Text
 
+from gradewright_sdk.cli._cautions import certain, possible
 from gradewright_sdk.cli._layout import Entry, hanging, stacked
 from gradewright_sdk.cli._narrowing import comparable, dearest_first, not_worth
 from gradewright_sdk.cli._show import how_to_test, rate, rates, say
@@ -43,8 +44,8 @@ def print_grading(
         console.print(say(f"What would settle it: {', '.join(sorted(skipped))}", "bold"))
     if candidates:
         _print_candidates(console, candidates, may_be_ungraded=grading.may_be_ungraded)
-    for caution in grading.cautions:
-        console.print(hanging([("!", say(f"{caution.name}: {caution.says}", "yellow"))]))
+    for line in (*certain(grading.cautions), *possible(grading.cautions)):
+        console.print(line)
     if trace:
         print_trace(console, grading.trace)
     console.print(say(f"By rulebook {grading.rulebook}, from: {known or 'nothing'}", "dim"))

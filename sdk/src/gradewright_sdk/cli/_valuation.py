@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from rich.padding import Padding
 from rich.table import Table
 
+from gradewright_sdk.cli._cautions import MOST_IN_FULL
 from gradewright_sdk.cli._layout import Entry, hanging, stacked
 from gradewright_sdk.cli._show import few, how_to_test, minutes, number, say, spreads, two_lines, weight
 from gradewright_sdk.cli._valued import parts
@@ -20,7 +21,7 @@ from gradewright_sdk.cli._work import work
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
-    from gradewright_sdk._models import Raise, Rulebook, Valuation, ValuedPart
+    from gradewright_sdk._models import Caution, Raise, Rulebook, Valuation, ValuedPart
 
 MOST_RAISES = 10
 MOST_STEPS = 5
@@ -132,13 +133,25 @@ class Report:
                 if name not in shown and name in self.rulebook.cautions:
                     shown[name] = self.rulebook.cautions[name]
         who: dict[str, list[str]] = {}
+        may: dict[str, list[str]] = {}
         for part in self.valuation.parts:
             named = {*part.cautions, *(name for one in part.raises for name in one.cautions)}
             for name in named:
-                who.setdefault(name, []).append(part.name)
-        return [
-            two_lines(f"! {caution.name} ({few(who.get(name, []))})", caution.says, "yellow", "")
+                (may if name in part.possible_cautions else who).setdefault(name, []).append(part.name)
+        lines = [
+            two_lines(_concerned(caution, who.get(name, []), may.get(name, [])), caution.says, "yellow", "")
             for name, caution in shown.items()
+        ]
+        doubtful = [name for name in shown if name not in who]
+        if len(doubtful) <= MOST_IN_FULL:
+            return lines
+        # Next to nothing is known of some part, and nearly everything may apply to it.
+        parts = few([part for name in doubtful for part in may.get(name, [])])
+        names = "; ".join(shown[name].name for name in doubtful)
+        told = [line for name, line in zip(shown, lines, strict=True) if name in who]
+        return [
+            *told,
+            two_lines(f"? May apply to {parts}: take it to, until you know more", names, "yellow", ""),
         ]
 
     def _next_steps(self, raises: Sequence[tuple[ValuedPart, Raise]]) -> list[str]:
@@ -186,6 +199,14 @@ class Report:
         console.print(say(f"The same again: {again}", "dim"))
         for one in self.kept:
             console.print(say(f"Kept as {one}"))
+
+
+def _concerned(caution: Caution, certain: Sequence[str], possible: Sequence[str]) -> str:
+    """A caution's name with the parts that it concerns, and those that it may, as far as is known."""
+    if not possible:
+        return f"! {caution.name} ({few(certain)})"
+    may = f"may apply to {few(possible)}: take it to, until you know more"
+    return f"! {caution.name} ({few(certain)}; {may})" if certain else f"? {caution.name} ({may})"
 
 
 def _rank(one: Raise) -> Decimal:
