@@ -178,6 +178,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
     benchmarks = BenchmarkService(database)
     board = Board(database, yards, benchmarks)
     prices = PriceService(database, yards, board)
+    compositions = CompositionService(database, regions, rulebooks)
     postings = PostingService(database, yards, rulebooks, clock)
     comparing = Comparing()
     drafts = DraftService(database, rulebooks, yards, comparing)
@@ -195,7 +196,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         yards=yards,
         house_rules=HouseRuleService(database, regions, yards, rulebooks),
         benchmarks=benchmarks,
-        compositions=CompositionService(database, regions, rulebooks),
+        compositions=compositions,
         rulebooks=rulebooks,
         comparing=comparing,
         comparisons=ComparisonService(rulebooks, comparing),
@@ -215,7 +216,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         events=Events(feed, settings.ledger_poll_seconds),
         gradings=GradingService(prices, rulebooks, clock),
         valuations=valuations,
-        teardowns=TeardownService(database, prices, rulebooks, ledger, clock),
+        teardowns=TeardownService(database, prices, compositions, rulebooks, ledger, clock),
         settlements=SettlementService(database, work, yards, postings, later, views, ledger, clock),
         recoveries=RecoveryService(database, prices, benchmarks, rulebooks, ledger, clock),
     )

@@ -73,3 +73,7 @@ def grown(count: int, seed: int = 1) -> Body:
     for node, weight in zip(nodes, grams, strict=True):
         node["weight"] = f"{weight} g"
     return nodes[0]
+
+
+BOX: Body = {"name": "box", "weight": "1 lb", "grade": "tin"}
+"""The least that can be asked for."""

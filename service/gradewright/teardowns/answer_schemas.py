@@ -216,6 +216,24 @@ class TeardownPriceOut(Out):
     unpriced: str | None
 
 
+class UsualOut(Out):
+    """What is usual for the kind: from how many `records` of how many people (`voices`), or only from what
+    was `published`. `apart`: what all parts pay at likely prices, over the devices that were taken apart,
+    without the grades that are `unpriced`; `minutes`: for a whole device.
+    """
+
+    kind: Slug
+    name: str
+    weight: WeighsOut
+    records: int
+    voices: int
+    published: bool
+    minutes: AmountOut
+    apart: AmountOut | None
+    unpriced: list[Slug]
+    says: list[str]
+
+
 class TeardownOut(Out):
     """Whether to take a device apart, and how far.
 
@@ -250,5 +268,6 @@ class TeardownOut(Out):
     weighing: WeighingOut
     piles: list[TeardownPileOut]
     prices: list[TeardownPriceOut]
+    typical: UsualOut | None
     priced: Annotated[str, Field(description="Which price of a grade is taken, where larger lots pay more.")]
     pins: PinsOut

@@ -66,13 +66,27 @@ class NodeGiven:
 
 
 @dataclass(frozen=True, slots=True)
+class KindGiven:
+    """A device of a kind that nobody has opened yet: what is usual for the kind stands in for its parts.
+
+    `grade`: what it is sold as whole, `minutes`: to take it apart; where that is not what the kind says.
+    """
+
+    kind: str
+    weight: WeightGiven
+    grade: str | None = None
+    minutes: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Request:
-    """A device, where, and what an hour is worth; `None` means the newest, or today.
+    """A device, or one of a kind (`usual`); where, and what an hour is worth; `None`: the newest, or today.
 
     `lots`: by grade, the weight of the lot that it is sold in, with what else is there.
     """
 
-    device: NodeGiven
+    device: NodeGiven | None = None
+    usual: KindGiven | None = None
     hour_rate: Decimal = ZERO
     weighing_minutes: Decimal = Decimal(1)
     lots: Mapping[str, str] = field(default_factory=dict)

@@ -12,6 +12,7 @@ from gradewright.db.knowing import KnownAt
 from gradewright.prices.schemas import Weight
 from gradewright.rulebooks.fields import Observed, RulebookVersion
 from gradewright.teardowns.given import (
+    KindGiven,
     LeftGiven,
     NodeGiven,
     OpeningGiven,
@@ -21,7 +22,7 @@ from gradewright.teardowns.given import (
 )
 from gradewright.teardowns.reading import MOST_NODES, MOST_PIECES
 from gradewright.valuations.schemas import PlacedIn
-from gradewright.web.fields import Day, In, Instant, Name, OneOf, TextForm
+from gradewright.web.fields import Day, In, Instant, Name, OneOf, Slug, TextForm
 
 MOST_LOTS = 200
 
@@ -216,19 +217,46 @@ class TeardownIn(PlacedIn):
             json_schema_extra={"additionalProperties": False},
         ),
     ] = Field(default_factory=dict)
-    device: NodeIn
+    device: Annotated[NodeIn | None, Field(description="With its parts; or a `kind` and a `weight`.")] = None
+    kind: Annotated[
+        Slug | None,
+        Field(
+            description="A kind of device, as `GET /v1/compositions` tells them: what is usual for it stands "
+            "in for the parts.",
+            examples=["treadmill"],
+        ),
+    ] = None
+    weight: Annotated[Weighed | None, Field(description="Of the device of that kind.")] = None
+    grade: Annotated[
+        Name | None, Field(description="What it is sold as whole; default as the kind usually is.")
+    ] = None
+    minutes: Annotated[
+        Minutes | None, Field(description="To take it apart; default as it usually takes.")
+    ] = None
 
     @model_validator(mode="after")
     def _one_place(self) -> TeardownIn:
         if (self.region is None) == (self.yard is None):
             raise PydanticCustomError("one_of", "give either a region or a yard")
+        if (self.device is None) == (self.kind is None):
+            raise PydanticCustomError("one_of", "give either a device with its parts or a kind")
+        of_kind = (self.weight, self.grade, self.minutes)
+        if self.kind is None and of_kind != (None, None, None):
+            raise PydanticCustomError("one_of", "weight, grade and minutes of a device stand under device")
+        if self.kind is not None and self.weight is None:
+            raise PydanticCustomError("one_of", "give the weight of the device too")
         return self
 
     def request(self) -> Request:
         """What the service takes."""
         known_at: KnownAt = self.known_at
+        usual = None
+        weight = _weight(self.weight)
+        if self.kind is not None and weight is not None:
+            usual = KindGiven(self.kind, weight, self.grade, self.minutes)
         return Request(
-            device=self.device.given(),
+            device=None if self.device is None else self.device.given(),
+            usual=usual,
             hour_rate=self.hour_rate,
             weighing_minutes=self.weighing_minutes,
             lots=self.lots,

@@ -6,6 +6,7 @@ import asyncio
 import json
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -14,7 +15,8 @@ import msgspec
 from gradewright.answers.keeping import Kept, Kind, decisions
 from gradewright.answers.pins import Answer, Pins, sealed
 from gradewright.clock import Clock
-from gradewright.core.errors import GradewrightError
+from gradewright.compositions.service import CompositionService
+from gradewright.core.errors import Fault, GradewrightError, Refused
 from gradewright.core.money import Rounding
 from gradewright.core.units import parse_mass
 from gradewright.core.valuation import Terms
@@ -26,9 +28,10 @@ from gradewright.rulebooks.service import RulebookService, Version, resolve_grad
 from gradewright.teardowns.answer import answer
 from gradewright.teardowns.faults import Faults
 from gradewright.teardowns.figures import Purse
-from gradewright.teardowns.given import Request
+from gradewright.teardowns.given import KindGiven, Request
 from gradewright.teardowns.pricing import Pricing
-from gradewright.teardowns.reading import read_device
+from gradewright.teardowns.reading import Part, read_device
+from gradewright.teardowns.usual import Usual, as_device, told, usual
 from gradewright.teardowns.worked import work_out
 from gradewright.valuations.amounts import cents_of
 
@@ -44,12 +47,14 @@ class TeardownService:
         self,
         database: Database,
         prices: PriceService,
+        compositions: CompositionService,
         rulebooks: RulebookService,
         ledger: LedgerService,
         clock: Clock,
     ) -> None:
         self.keeping = decisions(database, ledger, clock, KIND)
         self._prices = prices
+        self._compositions = compositions
         self._rulebooks = rulebooks
         self._clock = clock
 
@@ -63,6 +68,11 @@ class TeardownService:
             version = await self._rulebooks.get(request.rulebook)
         place = await self._prices.place(request.region, request.yard)
         prices, revision = await self._prices.list_for(place, version.rulebook, on, known_at)
+        found = None
+        if request.usual is not None:
+            found, known_at = await self._look(request.usual, on, revision, known_at)
+            if known_at != revision:
+                prices, revision = await self._prices.list_for(place, version.rulebook, on, known_at)
         version = await version.under(await self._prices.limits(place, on, revision))
         terms = await self._terms(place)
         pins = Pins(version.rulebook.version, revision, method)
@@ -70,11 +80,12 @@ class TeardownService:
         def work() -> Answer:
             faults = Faults()
             lots = _lots(request.lots, version, faults)
-            parts = read_device(request.device, version, faults)
+            parts = _parts(request, found, version, faults)
             worked = work_out(Pricing(version, prices, terms, parts, lots), request.hour_rate)
             purse = Purse(prices.currency, cents_of(prices.currency), terms.rounding)
-            told = answer(worked, purse, place, on, request.hour_rate, request.weighing_minutes)
-            return sealed(told, pins)
+            typical = None if found is None else told(found, worked.pricing, purse)
+            members = answer(worked, purse, place, on, request.hour_rate, request.weighing_minutes)
+            return sealed({**members, "typical": typical}, pins)
 
         # A thousand parts take some tenths of a second: other requests go on meanwhile.
         return await asyncio.to_thread(work)
@@ -88,6 +99,18 @@ class TeardownService:
         pinned = replace(request, known_at=pins.revision, rulebook=pins.rulebook)
         return await self.work_out(pinned, pins.method)
 
+    async def _look(
+        self, given: KindGiven, on: date, revision: int, known_at: int | None
+    ) -> tuple[Usual, int]:
+        """What is usual for a kind, and the revision that it is known at: that of the prices, unless devices
+        of the kind were recorded since.
+        """
+        newest = await self._prices.revision(None) if known_at is None else revision
+        kind, typical = await self._compositions.typical(given.kind, on=on, known_at=newest)
+        known = await self._compositions.all()
+        unchanged = kind.revision <= revision and known.typical(given.kind, on, revision) is typical
+        return usual(given, kind, typical), revision if unchanged else newest
+
     async def _terms(self, place: Place) -> Terms:
         """How a yard rounds; a region rounds half to even."""
         if place.yard is None:
@@ -95,10 +118,19 @@ class TeardownService:
         return Terms(Rounding((await self._prices.atlas()).yard(place.yard).rounding))
 
 
-def as_asked(request: Request, told: Answer) -> Mapping[str, Any]:
+def as_asked(request: Request, given: Answer) -> Mapping[str, Any]:
     """The request as it is kept: plain, and for the day that it was answered for."""
     plain: dict[str, Any] = msgspec.to_builtins(request)
-    return {**plain, "on": json.loads(told.body)["on"]}
+    return {**plain, "on": json.loads(given.body)["on"]}
+
+
+def _parts(request: Request, found: Usual | None, version: Version, faults: Faults) -> tuple[Part, ...]:
+    if found is not None:
+        return read_device(as_device(found, version.rulebook), version, faults, ())
+    if request.device is None:
+        detail = "Give either a device with its parts or a kind and a weight."
+        raise Refused(detail, faults=(Fault(detail, ("device",)),))
+    return read_device(request.device, version, faults)
 
 
 def _lots(given: Mapping[str, str], version: Version, faults: Faults) -> dict[str, Decimal]:

@@ -65,19 +65,20 @@ def read_weight(given: WeightGiven, at: Path, faults: Faults) -> Span:
     if isinstance(given, str):
         return Span.exactly(_grams(given, at, faults))
     before = len(faults.found)
-    span = Span(*(_grams(getattr(given, end), (*at, end), faults) for end in ENDS))
-    if len(faults.found) == before and not span.low <= span.likely <= span.high:
-        faults.wrong("Low, likely and high do not follow each other: write the least first.", at)
+    span = Span(*(_grams(getattr(given, end), (*at, end), faults, ranged=True) for end in ENDS))
+    if len(faults.found) == before and not span.low <= span.likely <= span.high > 0:
+        faults.wrong("Low, likely and high have to follow each other, the high one above zero.", at)
     return span
 
 
-def _grams(text: str, at: Path, faults: Faults) -> Fraction:
+def _grams(text: str, at: Path, faults: Faults, *, ranged: bool = False) -> Fraction:
+    """`ranged`: it may be that there is nothing of it."""
     try:
         grams = parse_mass(text).grams
     except GradewrightError as error:
         faults.told(error, at)
         return Fraction(0)
-    if not 0 < grams <= HEAVIEST:
+    if not (grams > 0 or (ranged and not grams)) or grams > HEAVIEST:
         bound = "one above zero" if grams <= 0 else "one of at most a million tonnes"
         faults.wrong(f"{text!r} is no weight that a part can have: write {bound}, such as '1.35 kg'.", at)
         return Fraction(0)

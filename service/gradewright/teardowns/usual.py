@@ -1,0 +1,140 @@
+"""A device of a kind that nobody has opened yet, as what is usual for the kind has it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from gradewright.compositions.kept import DeviceKind
+from gradewright.core.composition import Spread, Typical, TypicalPart
+from gradewright.core.decimals import EXACT, trimmed
+from gradewright.core.errors import Fault, Refused
+from gradewright.core.rulebook import Rulebook
+from gradewright.core.teardown import NOTHING, Span
+from gradewright.teardowns.faults import Faults
+from gradewright.teardowns.figures import Purse, minutes, rounded, weight
+from gradewright.teardowns.given import KindGiven, LeftGiven, NodeGiven, OpeningGiven, SpanGiven
+from gradewright.teardowns.pricing import Pricing
+from gradewright.teardowns.weights import read_weight
+
+AT_ONCE = "all-at-once"
+UNNAMED = "what no record names"
+GRAM_PLACES = 9
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """What is usual for a device of a kind and of so many grams; `minutes`: to take it apart."""
+
+    given: KindGiven
+    kind: DeviceKind
+    typical: Typical
+    grams: Fraction
+    minutes: Spread
+
+
+def usual(given: KindGiven, kind: DeviceKind, typical: Typical | None) -> Usual:
+    """What is usual for the kind. Raises `Refused` where the records do not tell enough."""
+    if typical is None:
+        raise _refused(f"Nobody has recorded what comes out of a {kind.name}: describe its parts.", "kind")
+    if any(part.share is None for part in typical.parts):
+        detail = (
+            f"No record of a {kind.name} tells its whole weight, so that its parts cannot be told of another "
+            "one: describe them."
+        )
+        raise _refused(detail, "kind")
+    minutes = typical.minutes
+    if given.minutes is not None:
+        minutes = Spread(*[Fraction(given.minutes)] * 3)
+    if minutes is None:
+        raise _refused(f"No record tells how long a {kind.name} takes: give the minutes too.", "minutes")
+    faults = Faults()
+    grams = read_weight(given.weight, ("weight",), faults)
+    faults.check()
+    return Usual(given, kind, typical, grams.likely, minutes)
+
+
+def as_device(found: Usual, rulebook: Rulebook) -> NodeGiven:
+    """The device with its usual parts, which come out all at once; a grade that the version does not know is
+    of no grade.
+    """
+    opens = OpeningGiven(AT_ONCE, rounded(found.minutes.likely, 2), leftover=LeftGiven(UNNAMED))
+    parts = [_part(part, found.grams, rulebook) for part in found.typical.parts]
+    usual_grade = found.kind.grade if found.kind.grade in rulebook.grades else None
+    return NodeGiven(
+        found.kind.name,
+        weight=found.given.weight,
+        grade=usual_grade if found.given.grade is None else found.given.grade,
+        opens=opens,
+        parts=tuple(part for part in parts if part is not None),
+    )
+
+
+def told(found: Usual, pricing: Pricing, purse: Purse) -> dict[str, Any]:
+    """What is usual, as it is answered: over the devices that were taken apart, not over sums of extremes."""
+    pays: dict[str, Fraction] = {}
+    unpriced = []
+    for part in found.typical.parts:
+        paid = pricing.of(part.grade) if part.grade in pricing.version.rulebook.grades else None
+        if paid is None or paid.pay is None:
+            unpriced.append(part.grade)
+        else:
+            pays[part.grade] = paid.pay.each_gram.likely * found.grams
+
+    def comes_to(shares: Mapping[str, Fraction]) -> Fraction:
+        return sum((share * pays.get(grade, NOTHING) for grade, share in shares.items()), NOTHING)
+
+    apart = found.typical.spread(comes_to)
+    spread = None if apart is None else purse.span(Span(apart.low, apart.likely, apart.high))
+    time = {name: minutes(getattr(found.minutes, name)) for name in ("low", "likely", "high")}
+    return {
+        "kind": found.kind.slug,
+        "name": found.kind.name,
+        "weight": weight(found.grams),
+        "records": found.typical.records,
+        "voices": found.typical.voices,
+        "published": found.typical.published,
+        "minutes": time,
+        "apart": spread,
+        "unpriced": unpriced,
+        "says": [_summary(found, pricing, purse, spread, time), *found.typical.says],
+    }
+
+
+def _summary(
+    found: Usual, pricing: Pricing, purse: Purse, apart: dict[str, str] | None, time: dict[str, str]
+) -> str:
+    whole = pricing.offers[0].whole.pay
+    pays = "nobody is known to buy it whole"
+    if whole is not None:
+        pays = f"whole it pays {purse.amount(whole.of(found.grams))}"
+    comes = "" if apart is None else f", apart {apart['low']} to {apart['high']} {purse.currency}"
+    return (
+        f"{found.kind.name} of {weight(found.grams)['shown']}: {pays}{comes}, for {time['low']} to "
+        f"{time['high']} minutes."
+    )
+
+
+def _part(part: TypicalPart, grams: Fraction, rulebook: Rulebook) -> NodeGiven | None:
+    """A part with its range; None where there is nothing of it."""
+    if part.share is None or not part.share.high:
+        return None
+    span = part.share.times(grams)
+    weight = SpanGiven(*(f"{_down(end)} g" for end in (span.low, span.likely, span.high)))
+    grade = rulebook.grades.get(part.grade)
+    if grade is None:
+        return NodeGiven(part.grade, weight=weight)
+    return NodeGiven(grade.name, weight=weight, grade=grade.slug)
+
+
+def _down(grams: Fraction) -> str:
+    """Grams in digits, never more than there are: the parts of a whole do not outweigh it."""
+    scaled = grams * 10**GRAM_PLACES
+    return trimmed(Decimal(scaled.numerator // scaled.denominator).scaleb(-GRAM_PLACES, EXACT))
+
+
+def _refused(detail: str, field: str) -> Refused:
+    return Refused(detail, faults=(Fault(detail, (field,)),))

@@ -1,0 +1,116 @@
+"""A device of a kind that nobody has opened yet: what was recorded of others stands in for its parts."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from typing import Any
+
+import pytest
+from tests.api import KINDS, Body, World, empty_world, price, settle
+from tests.compositions.recording import TREADMILL, recorded
+from tests.teardowns.devices import BOX, asked
+
+from gradewright.teardowns.answer_schemas import TeardownOut
+
+PATH = "/v1/teardowns"
+OF_A_KIND: Body = {"region": "XO-KEL", "hour_rate": "15.00", "kind": "treadmill", "weight": "70 kg"}
+
+
+@pytest.fixture(scope="module", params=KINDS)
+async def recorded_world(request: pytest.FixtureRequest) -> AsyncIterator[World]:
+    """The small district with prices, and three treadmills that two people took apart."""
+    async with empty_world(request, request.param) as world:
+        await settle(world)
+        await world.post(price("light-iron", "0.16", "kg"), price("copper-no2", "7.00", "kg"))
+        await recorded(world, "wren", new_kind=TREADMILL)
+        more = [{"grade": "light-iron", "weight": "40 kg"}, {"grade": "Birch", "weight": "6 kg"}]
+        await recorded(world, "wren", minutes="50", weight="60 kg", parts=more)
+        most = [{"grade": "light-iron", "weight": "40 kg"}, {"grade": "Birch", "weight": "8 kg"}]
+        await recorded(world, "sedge", minutes="80", weight="80 kg", parts=most)
+        yield world
+
+
+async def told(world: World, **changes: Any) -> Any:
+    """A teardown of a kind, expected to be answered as documented."""
+    response = await world.send(PATH, {**OF_A_KIND, **changes})
+    assert response.status_code in {200, 201}, response.text
+    TeardownOut.model_validate_json(response.content)
+    return response.json()
+
+
+async def test_before_anything_is_opened(recorded_world: World) -> None:
+    """A treadmill of 70 kg: what it pays whole, and from what to what apart, for how many minutes, with the
+    number of records behind that.
+    """
+    found = await told(recorded_world)
+    usual = found["typical"]
+    assert found["whole"]["likely"] == "11.20"  # 70 kg at 0.16
+    assert (usual["records"], usual["voices"], usual["published"]) == (3, 2, False)
+    # 70 kg of the devices pay 42 x 0.16 + 1.4 x 7, 70/60 (40 x 0.16 + 6 x 7), 70/80 (40 x 0.16 + 8 x 7);
+    # with three records the extremes are widened by a quarter.
+    assert (usual["apart"]["low"], usual["apart"]["high"]) == ("12.39", "70.58")
+    assert usual["minutes"] == {"low": "37.5", "likely": "70", "high": "100"}
+    assert usual["says"][0] == (
+        "Treadmill of 70 kg (154 lb): whole it pays 11.20, apart 12.39 to 70.58 USD, for 37.5 to 100 minutes."
+    )
+    assert "So few say little" in " ".join(usual["says"])
+
+
+async def test_its_usual_parts_are_its_parts(recorded_world: World) -> None:
+    """The plan is made with the usual shares of its weight, from low to high; what no record names is told as
+    missing, and weighing would be worth something where it could change the plan.
+    """
+    found = await told(recorded_world)
+    parts = {one["name"]: one for one in found["plan"]["parts"]}
+    assert set(parts) == {"Light iron", "Copper No. 2"}
+    copper = parts["Copper No. 2"]["weight"]
+    assert float(copper["low_kg"]) < float(copper["kg"]) < float(copper["high_kg"])
+    assert found["by_weights"] is not None
+    assert any(line.startswith("what is left of Treadmill") for line in found["missing"])
+    dear = await told(recorded_world, hour_rate="60", minutes="50")
+    assert (dear["minutes"], dear["plan"]["choice"]) == ("0", "sell-whole")
+    assert [one["name"] for one in dear["weighing"]["parts"]] == ["Copper No. 2"]
+
+
+async def test_a_grade_and_minutes_of_ones_own(recorded_world: World) -> None:
+    """What is known better than by the records is taken instead."""
+    found = await told(recorded_world, grade="copper-no2", minutes="9.5")
+    assert found["whole"]["likely"] == "490.00"
+    assert found["typical"]["minutes"] == {"low": "9.5", "likely": "9.5", "high": "9.5"}
+    assert found["plan"]["opening"]["minutes"] == "9.5"
+
+
+async def test_it_is_replayed_whatever_is_recorded_since(world: World) -> None:
+    """A kept answer holds what was known of the kind at its revision; asked again, what was recorded since
+    counts, at a revision of its own, although no price has changed.
+    """
+    await world.post(price("light-iron", "0.16", "kg"), price("copper-no2", "7.00", "kg"))
+    await recorded(world, "wren", new_kind=TREADMILL)
+    first = await world.send(PATH, {**OF_A_KIND, "keep": True}, "wren")
+    name = first.headers["teardown-id"]
+    await recorded(world, "sedge", minutes="20")
+    again = await world.client.post(f"{PATH}/{name}/replay")
+    assert again.content == first.content
+    now = await told(world)
+    assert (first.json()["typical"]["records"], now["typical"]["records"]) == (1, 2)
+    assert now["pins"]["revision"] > first.json()["pins"]["revision"]
+    pinned = await told(world, known_at=first.json()["pins"]["revision"])
+    assert pinned["typical"] == first.json()["typical"]
+
+
+async def test_what_cannot_be_told_of_a_kind(world: World) -> None:
+    """An unknown kind, no minutes in any record, a device beside a kind: each says what to give instead."""
+    unknown = await world.send(PATH, {**OF_A_KIND, "kind": "treadmil"})
+    assert (unknown.status_code, unknown.json()["errors"][0]["pointer"]) == (422, "#/kind")
+    await recorded(world, "wren", new_kind=TREADMILL, minutes=None)
+    for body, pointer in (
+        (OF_A_KIND, "#/minutes"),
+        ({**OF_A_KIND, "minutes": "5", "weight": "70"}, "#/weight"),
+        ({**OF_A_KIND, "minutes": "5", "grade": "gold"}, "#/grade"),
+        ({**OF_A_KIND, "device": BOX}, "#"),
+        (asked(BOX, minutes="5"), "#"),
+        ({name: value for name, value in OF_A_KIND.items() if name != "weight"}, "#"),
+    ):
+        response = await world.send(PATH, body)
+        assert response.status_code == 422, response.text
+        assert [fault["pointer"] for fault in response.json()["errors"]] == [pointer]
