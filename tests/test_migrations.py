@@ -31,10 +31,10 @@ from gradewright.db.engines import read_url, sync_engine
 from gradewright.db.leaves import LeafRow, NodeRow, TreeRow
 from gradewright.db.ledger import RevisionRow, newest_revision, next_revision, revision_at
 from gradewright.db.session import Database
-from gradewright.drafts.models import DraftRow, ProofRow, StepRow
+from gradewright.drafts.models import DraftRow, StepRow
 from gradewright.prices.models import EntryRow, PostingRow, WordRow
 from gradewright.regions.models import RegionLabelRow, RegionLimitRow, RegionRefusalRow, RegionRow
-from gradewright.rulebooks.models import RulebookRow
+from gradewright.rulebooks.models import ComparisonRow, ProofRow, RulebookRow
 from gradewright.settlements.models import SettledBinRow, SettlementRow, WithdrawalRow
 from gradewright.valuations.models import ValuationRow
 from gradewright.yards.models import YardLabelRow, YardLimitRow, YardRefusalRow, YardRow
@@ -173,6 +173,7 @@ ROWS: dict[type[Base], dict[str, Any]] = {
         "sha256": "x",
     },
     ProofRow: {"sha256": "x", "asked": "x", "found": b"x", "made_at": NOW},
+    ComparisonRow: {"before": "x", "after": "y", "comparer": "1", "found": b"x", "made_at": NOW},
     LeafRow: {"number": 0, "hash": b"x"},
     NodeRow: {"level": 1, "number": 0, "hash": b"x"},
     TreeRow: {"revision": 1, "size": 1},
@@ -204,6 +205,7 @@ CHANGES: dict[type[Base], str] = {
     DraftRow: "from_step = 2",
     StepRow: "why = 'y'",
     ProofRow: "found = 'y'",
+    ComparisonRow: "found = 'y'",
     LeafRow: "hash = 'y'",
     NodeRow: "hash = 'y'",
     TreeRow: "size = 2",
@@ -236,6 +238,7 @@ OTHER_KEY: dict[type[Base], dict[str, Any]] = {
     DraftRow: {"number": 2},
     StepRow: {"number": 2},
     ProofRow: {"asked": "forged"},
+    ComparisonRow: {"after": "forged"},
     LeafRow: {"number": 1},
     NodeRow: {"number": 1},
     TreeRow: {"revision": 2},

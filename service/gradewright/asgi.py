@@ -180,7 +180,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
     prices = PriceService(database, yards, board)
     compositions = CompositionService(database, regions, rulebooks)
     postings = PostingService(database, yards, rulebooks, clock)
-    comparing = Comparing()
+    comparing = Comparing(database, clock)
     drafts = DraftService(database, rulebooks, yards, comparing)
     feed = Feed(database)
     ledger = LedgerService(database, settings)

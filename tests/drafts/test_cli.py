@@ -117,6 +117,7 @@ def test_what_others_did_is_not_written_over(shell: Shell) -> None:
     assert "Rail's rulebook" in shell.done("show", "d-1", "--yaml")
     nameless = shell.file(text.partition("\n")[2])
     assert "does not say in its first line" in shell.refused("edit", nameless, *BY_SEDGE)
+    assert "gradewright drafts show d-1 --yaml" in refused
     again = shell.done("edit", nameless, "--draft", "d-1", "--at", "2", *BY_SEDGE)
     assert "is a draft, at step 3-" in again
     assert "no step was taken" in shell.done("edit", nameless, "--draft", "d-1", "--at", "3", *BY_SEDGE)

@@ -9,8 +9,7 @@ import pytest
 
 from gradewright.accounts.service import Role
 from gradewright.db.session import Database
-from gradewright.drafts import repository
-from gradewright.rulebooks import proof
+from gradewright.rulebooks import proof, proofs, repository
 from gradewright.rulebooks.comparing import Busy
 from gradewright.web.problems import Problem
 from tests.api import Body, problem_of
@@ -158,7 +157,7 @@ async def test_a_proof_is_kept(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> N
     assert proved == [made["sha256"]]
     database: Database = desk.world.services.database
     async with database.read() as session:
-        assert await repository.proof(session, made["sha256"], proof.PROVER) is not None
+        assert await repository.proof(session, made["sha256"], proofs.asked()) is not None
 
 
 async def test_limits_of_places_are_proved_too(desk: Desk) -> None:

@@ -196,9 +196,9 @@ async def test_a_comparison_is_worked_out_once(world: World, monkeypatch: pytest
     counted: list[str] = []
     plain = Comparing._compared
 
-    def counting(before: Any, after: Any, stopping: threading.Event) -> Any:
+    def counting(before: Any, after: Any, stopping: threading.Event, tell: Any) -> Any:
         counted.append(after[0].version)
-        return plain(before, after, stopping)
+        return plain(before, after, stopping, tell)
 
     monkeypatch.setattr(Comparing, "_compared", staticmethod(counting))
     service = ComparisonService(world.services.rulebooks, Comparing())
@@ -210,11 +210,23 @@ async def test_a_comparison_is_worked_out_once(world: World, monkeypatch: pytest
     assert len({id(each) for each in found}) == 1
 
 
+async def test_what_was_compared_is_kept(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two versions are compared once, by whichever worker: another one answers the same bytes without."""
+    await published(world)
+    path = "/v1/rulebooks/2021.1/comparison"
+    first = await world.client.get(path)
+    assert first.json()["moves"]
+    monkeypatch.setattr(Comparing, "_compared", None)
+    async with world.another() as other:
+        assert (await other.client.get(path)).content == first.content
+        assert (await other.client.get(f"{path}?with=2020.1")).content == first.content
+
+
 async def test_only_so_many_comparisons_wait(monkeypatch: pytest.MonkeyPatch) -> None:
     """One is worked out at a time; where four wait the next is told to come again; stopping ends them."""
     began, go_on = threading.Event(), threading.Event()
 
-    def slow(before: Any, after: Any, stopping: threading.Event) -> Any:
+    def slow(before: Any, after: Any, stopping: threading.Event, tell: Any) -> Any:
         began.set()
         while not go_on.wait(0.01):
             if stopping.is_set():
@@ -327,3 +339,7 @@ def test_the_command_tells_the_same_as_the_interface(tmp_path: Path, make_url: C
     unknown = run(url, "rulebooks", "compare", "2017.1", after)
     assert unknown.returncode == 2
     assert "There is no rulebook '2017.1'" in unknown.stderr
+    assert run(url, "rulebooks", "load", before).returncode == 0
+    for _ in range(2):  # worked out and kept; then read again
+        named = run(url, "rulebooks", "compare", "2017.1", after, "--json")
+        assert json.loads(named.stdout) == told, named.stderr

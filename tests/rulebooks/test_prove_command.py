@@ -3,10 +3,19 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
+import pytest
 from tests.samples import TEXT
-from tests.served import run
+from tests.served import publish, run
+from typer.testing import CliRunner
+
+from gradewright.rulebooks import proof
+from gradewright.rulebooks.cli import app
+from gradewright.rulebooks.proof_order import Overlap
+from gradewright.rulebooks.proving_cli import WIDTH, pair_lines
 
 URL = "sqlite+aiosqlite://"
 SOUND = TEXT.replace('describes: "Soldered."', 'describes: "Soldered."\n    by_name_only: true')
@@ -76,9 +85,9 @@ def test_pairs_lists_the_rules_whose_order_matters(tmp_path: Path) -> None:
     )
     done = run(URL, "rulebooks", "prove", "--pairs", written(tmp_path, text))
     assert done.returncode == 0, done.stderr
-    row = next(line for line in done.stdout.splitlines() if line.lstrip().startswith("thick-steel"))
-    assert row.split()[:4] == ["thick-steel", "steel-heavy", "thin-steel", "light-iron"]
-    assert "{metal: steel, thickness: 6.35 mm}" in row or "{metal: steel, thickness: " in row
+    _, first, part = done.stdout.splitlines()
+    assert first == "thick-steel (steel-heavy) decides before thin-steel (light-iron):"
+    assert part.startswith("  {metal: steel, thickness: ")
 
 
 def test_a_file_that_is_no_rulebook_is_told_with_its_line(tmp_path: Path) -> None:
@@ -90,3 +99,40 @@ def test_a_file_that_is_no_rulebook_is_told_with_its_line(tmp_path: Path) -> Non
     *faults, last = done.stderr.splitlines()
     assert all(line.startswith("own.yaml:") for line in faults)
     assert last == f"gradewright: own.yaml cannot be read as a rulebook: {len(faults)} fault(s)."
+
+
+def test_the_pairs_of_what_ships_fit_a_terminal() -> None:
+    """However long rules and parts are, no line of a pair is wider than 80 signs, and no word is lost."""
+    part = {f"attribute_number_{n}": "a-rather-long-choice" for n in range(9)}
+    ids = ("x" * 38, "y" * 38)
+    lines = pair_lines([Overlap(*ids, "a-grade", "another-grade", part)])
+    assert max(map(len, lines)) <= WIDTH
+    told = " ".join(lines).split()
+    for word in (*ids, "(a-grade)", "(another-grade):", *(f"{name}:" for name in list(part)[1:])):
+        assert word in told
+
+
+def test_a_published_version_is_proved_once(
+    make_url: Callable[..., str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is found of a version is kept in the database and told again; --anew proves it again."""
+    url = make_url("sqlite")
+    publish(url, HOLED)
+    proved: list[str] = []
+    plain = proof.prove
+
+    def counted(rulebook: Any, houses: Any = (), progress: Any = None) -> proof.Proof:
+        proved.append(rulebook.version)
+        return plain(rulebook, houses, progress)
+
+    monkeypatch.setattr(proof, "prove", counted)
+    runner = CliRunner(env={"GRADEWRIGHT_DATABASE_URL": url})
+    told = [runner.invoke(app, ["prove", *words, "2020.1"]) for words in ([], [], ["--anew"], ["--json"])]
+    assert [done.exit_code for done in told] == [1, 1, 1, 1], told[0].output
+    assert proved == ["2020.1", "2020.1"]
+    assert told[0].stderr == told[1].stderr == told[2].stderr
+    assert told[0].stderr.startswith("2020.1: a part of which this is known gets no grade: ")
+    assert "  - part: {" in told[0].stderr
+    assert json.loads(told[3].stdout)[0]["findings"][0]["kind"] == "no-answer"
+    unknown = runner.invoke(app, ["prove", "2020.2"])
+    assert (unknown.exit_code, "Or name a YAML document." in unknown.stderr) == (2, True)

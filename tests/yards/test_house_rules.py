@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from datetime import date
@@ -10,7 +11,7 @@ from typing import Any
 
 import pytest
 from sqlalchemy.ext.asyncio import AsyncSession
-from tests.api import World, posting, price, problem_of, small_rulebook
+from tests.api import World, only, posting, price, problem_of, small_rulebook
 from tests.valuations.market import shipped
 from tests.yards.saying import (
     CINDER_LANE,
@@ -36,7 +37,8 @@ async def test_a_rule_is_told_as_it_was_said(world: World) -> None:
     """What was added comes back with its revision, author, day and reason, and stands in the history."""
     made = await say(world, CINDER_LANE, from_="2026-04-01", limits=[EIGHTH], refuses=["screws"])
     assert made["revision"] == await world.revision()
-    assert made["notes"] == []
+    (note,) = made["notes"]
+    assert note.startswith("One of the worked examples is answered otherwise: example 2 (")
     by = {"reason": "Sign at the gate.", "author": "sedge", "revision": made["revision"]}
     first = {
         **{"kind": "limit", **EIGHTH, "label": None, "grade": None, "lifted": False},
@@ -388,10 +390,31 @@ async def test_a_rule_that_no_part_can_end_at_any_more_is_told(world: World) -> 
         "heavy_steel_thickness: what was said from 2025-06-01 on holds from that day all the same."
     )
     rule = [note for note in made["notes"] if note.startswith("rule steel-heavy-medium")]
-    assert rule == [
-        "rule steel-heavy-medium: it can never decide: "
-        "whatever meets it meets rule steel-heavy-thick before it"
-    ]
+    [told] = rule
+    assert told.startswith(
+        "rule steel-heavy-medium: it never decides: whatever meets it meets steel-heavy-thick before it. "
+        "Such a part: form: "
+    )
+    assert "of the worked examples are answered otherwise: example " in made["notes"][-1]
+
+
+async def test_a_limit_that_leaves_parts_without_an_answer_is_refused(world: World) -> None:
+    """Where thin steel ends at 6.35 mm in so many words, heavy steel from 8 mm on would leave a hole: refused
+    with the smallest part that falls into it, and nothing is stored. Within the words it may be moved."""
+    made = small_rulebook(version="2021.1", effective_from="2021-01-01")
+    made["rules"][3]["when"]["thickness"] = {"below": "6.35 mm"}
+    await world.publish(made)
+    body = {"reason": "x", "limits": [{"limit": "heavy_steel_thickness", "value": "8 mm"}]}
+    path = "/v1/yards/low-quay/house-rules"
+    problem = problem_of(await world.send(path, body, "sedge", Role.MAINTAINER), "invalid-request")
+    assert only(problem).pointer == "#/limits/0/value"
+    assert "steel-heavy by rulebook 2021.1 have no answer any more, such as " in problem.detail
+    hole = re.search(r"thickness: ([0-9.]+) mm", problem.detail)
+    assert hole, problem.detail
+    assert 6.35 <= float(hole[1]) < 8
+    assert "limit" not in {each["kind"] for each in (await world.get(path))["history"]}
+    body["limits"] = [{"limit": "heavy_steel_thickness", "value": "6 mm"}]
+    assert (await world.send(path, body, "sedge", Role.MAINTAINER)).status_code == 201
 
 
 async def test_each_word_is_an_entry_of_the_ledger(world: World) -> None:

@@ -18,12 +18,14 @@ from gradewright.web.problems import pointer_to
 class FaultOut(Out):
     """What keeps a draft from being published, and where in its document.
 
-    `part`: the smallest description that shows it, fit to be an example; null where there is none to show.
+    `line`: in the document as it was written, where that was YAML; else null. `part`: the smallest
+    description that shows it, fit to be an example; null where there is none to show.
     """
 
     detail: str
     pointer: str
     place: str
+    line: int | None
     part: AnyObject | None
 
 
@@ -62,6 +64,7 @@ class CheckOut(Out):
                 detail=flaw.fault.detail,
                 pointer=pointer_to(flaw.fault.at),
                 place=flaw.place,
+                line=flaw.line,
                 part=None if flaw.part is None else dict(flaw.part),
             )
             for flaw in found.flaws

@@ -11,12 +11,13 @@ from typing import Any
 
 from gradewright.core.errors import Fault, RulebookError
 from gradewright.core.rulebook import Rulebook
-from gradewright.drafts.proving import Proofs, Proved, Tell
+from gradewright.drafts.proving import Proofs, Proved
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.document import canonical, read
 from gradewright.rulebooks.places import place
+from gradewright.rulebooks.proofs import Tell
 from gradewright.rulebooks.service import RulebookService
-from gradewright.rulebooks.source import Document
+from gradewright.rulebooks.source import Document, from_text
 from gradewright.rulebooks.standing import Standing
 
 Own = tuple[Rulebook | None, tuple[Fault, ...]]
@@ -26,11 +27,15 @@ _KNOWN: dict[str, Own] = {}
 
 @dataclass(frozen=True, slots=True)
 class Flaw:
-    """A fault, where it is in words, and the smallest part that shows it, where the prover has one."""
+    """A fault, where it is in words, and the smallest part that shows it, where the prover has one.
+
+    `line`: where it stands in the document as somebody wrote it, where that is known.
+    """
 
     fault: Fault
     place: str
     part: Mapping[str, Any] | None = None
+    line: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +63,10 @@ async def checked(
     base: str | None,
     now: datetime,
     tell: Tell | None = None,
+    written: str | None = None,
 ) -> Checked:
-    """Looks at a document as it would be published now; `base` is the version that it builds on.
+    """Looks at a document as it would be published now; `base` is the version that it builds on, `written`
+    the document as YAML.
 
     `tell` hears how far the proof is, where it comes to one that nobody has made yet.
     """
@@ -75,7 +82,11 @@ async def checked(
             proved = await proofs.of(rulebook, now, tell)
             faults += [(Fault(one.says, one.at), one.part) for one in proved.findings]
             notes = (*notes, *_notes_of(proved))
-    flaws = tuple(Flaw(fault, place(document, fault.at), part) for fault, part in faults)
+    lines = from_text(written) if faults and written is not None else None
+    flaws = tuple(
+        Flaw(fault, place(document, fault.at), part, lines.line(fault.at) if lines else None)
+        for fault, part in faults
+    )
     return Checked(sha256, flaws, notes, proved)
 
 

@@ -85,7 +85,8 @@ def new(
         given = {"why": why, "version": version, "effective_from": effective_from, "base": base}
         asked = read_as(MakingQuery, {**given, "summary": summary}, {})
         own = asked.version, asked.effective_from, asked.base, asked.summary
-        made = New(of, draft, _from(file) if file else None, *own)
+        document, written = _from(file) if file else (None, None)
+        made = New(of, draft, document, *own, written)
 
         async def make(drafts: DraftService, account: Account) -> Taken:
             return await drafts.make(made, Saying(account.handle, utc_now(), asked.why))
@@ -123,18 +124,19 @@ def show(
 ) -> None:
     """Show a draft and its steps, or its document as it was after one of them."""
 
-    async def read(database: Database) -> tuple[Draft, Document, str | None, StepChanges]:
+    async def read(database: Database) -> tuple[Draft, Document, str | None, StepChanges, str | None]:
         drafts = _drafts(database)
         found = await drafts.get(name, step)
         published = await drafts.published(found, utc_now().date())
         changed = StepChanges.after(found.last, await drafts.changes(found))
-        return found, await drafts.document(found), published, changed
+        document, written = await drafts.document(found), await drafts.written(found)
+        return found, document, published, changed, written
 
     with one_line_faults():
-        found, document, published, changed = with_database(read)
+        found, document, published, changed, written = with_database(read)
         whole = DraftWhole.whole(found, document, published)
         if yaml:
-            typer.echo(texts.to_yaml(document, found.name, found.tag), nl=False)
+            typer.echo(texts.to_yaml(document, found.name, found.tag, written), nl=False)
         elif as_json:
             typer.echo((whole if step is None else changed).model_dump_json(indent=2))
         elif step is None:
@@ -160,8 +162,8 @@ def edit(
     """
     with one_line_faults():
         asked = read_as(EditQuery, {"why": why, "base": base}, {})
-        document = _from(file)
-        source = texts.made_from(file.read_text(encoding="utf-8")) or (None, None)
+        document, written = _from(file)
+        source = texts.made_from(written) or (None, None)
         draft, tag = name or source[0], at or (source[1] if name in {None, source[0]} else None)
         if draft is None or tag is None:
             raise Stop(
@@ -171,7 +173,7 @@ def edit(
 
         async def write(drafts: DraftService, account: Account) -> Taken:
             by = Saying(account.handle, utc_now(), asked.why, _tags(await drafts.get(draft), tag))
-            return await drafts.edit(draft, by, document, asked.base)
+            return await drafts.edit(draft, by, document, asked.base, written)
 
         told.taken(_as(who, write))
 
@@ -278,10 +280,10 @@ def _drafts(database: Database) -> DraftService:
     return DraftService(database, rulebooks, YardService(database, RegionService(database), rulebooks))
 
 
-def _from(file: Path) -> Document:
-    """The document in a file; stops with every fault and its line where it cannot be taken in."""
+def _from(file: Path) -> tuple[Document, str]:
+    """The document in a file, and its text; stops with every fault and its line where it cannot be read."""
     try:
-        return from_file(file).document
+        return from_file(file).document, file.read_text(encoding="utf-8")
     except RulebookError as error:
         _tell(file, error.faults)
         raise Stop(f"{file.name} cannot be read: {len(error.faults)} fault(s). Nothing was stored.") from None

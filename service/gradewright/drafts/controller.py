@@ -30,7 +30,6 @@ from gradewright.drafts.schemas import (
     StepChanges,
 )
 from gradewright.drafts.service import DraftService
-from gradewright.rulebooks.source import Document
 from gradewright.web.conditions import IF_MATCH, UNMET
 from gradewright.web.formats import chosen
 from gradewright.web.idempotency import WRITES
@@ -103,12 +102,12 @@ class DraftController(Controller):
         as YAML. A draft may be unsound for as long as it is written: its check tells the faults.
         """
         body, media = await request.body(), request.content_type[0].lower()
-        given = (
-            DraftIn(document=texts.read(body, media))
-            if media in texts.YAML
-            else DraftIn.model_validate(texts.as_document(texts.from_json(body)))
-        )
-        new, by = asked.new(given), saying(request, clock, asked.why, None)
+        if media in texts.YAML:
+            document, written = texts.read(body, media)
+            given = DraftIn(document=document)
+        else:
+            given, written = DraftIn.model_validate(texts.as_document(texts.from_json(body))), None
+        new, by = asked.new(given, written), saying(request, clock, asked.why, None)
 
         async def work() -> Response[DraftTaken]:
             made = await drafts.make(new, by)
@@ -141,12 +140,14 @@ class DraftController(Controller):
         asked: NamedDependency[OneDraftQuery],
     ) -> Response[DraftWhole]:
         """The whole document with everything that was done with the draft, or as YAML the document alone: a
-        file to edit and to send back. It keeps the order, but no comments.
+        file to edit and to send back. What was written as YAML keeps its comments, until it is edited in
+        another way.
         """
         media = chosen(request, asked.format, FORMATS)
         found = await drafts.get(draft, asked.step)
         published = await drafts.published(found, clock().date())
-        return as_read(request, found, await drafts.document(found), published, media)
+        written = await drafts.written(found) if media in texts.YAML else None
+        return as_read(request, found, await drafts.document(found), written, published, media)
 
     @get(
         "/{draft:str}/steps/{step:str}",
@@ -221,11 +222,13 @@ class DraftController(Controller):
         asked: NamedDependency[EditQuery],
     ) -> Response[DraftTaken]:
         """Gives the draft another document, whole: as JSON, or as the YAML that reading it has given. Where
-        nothing would change, no step is taken.
+        nothing would change, not even a comment in the YAML, no step is taken.
         """
-        found: Document = texts.read(await request.body(), request.content_type[0])
+        found, written = texts.read(await request.body(), request.content_type[0])
         by = saying(request, clock, asked.why, known_tags(request))
-        return await _edited(request, database, clock, by, lambda: drafts.edit(draft, by, found, asked.base))
+        return await _edited(
+            request, database, clock, by, lambda: drafts.edit(draft, by, found, asked.base, written)
+        )
 
 
 async def _edited(

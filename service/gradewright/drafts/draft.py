@@ -72,7 +72,8 @@ class New:
     """What a draft is to be made of: a published version, another draft, or a document.
 
     `version`, `effective_from` and `summary` take the place of the document's own. `base`: the published
-    version whose changes a document has in it; of the others it is known.
+    version whose changes a document has in it; of the others it is known. `text`: the document as it was
+    written, where that is YAML.
     """
 
     version_of: str | None = None
@@ -82,6 +83,7 @@ class New:
     effective_from: date | None = None
     base: str | None = None
     summary: str | None = None
+    text: str | None = None
 
     def own(self) -> Document:
         """What takes the place of what the document says itself."""
@@ -136,6 +138,12 @@ async def find(session: AsyncSession, name: str, step: int | None = None) -> Dra
         detail = f"{name} has no step {step}; it has {len(steps)}."
         raise NotFound(detail, faults=(Fault(detail, ("step",)),))
     return Draft(row, steps[:step])
+
+
+async def text_of(session: AsyncSession, draft: Draft) -> str | None:
+    """The document as people wrote it, with its comments; None where it was not given as YAML."""
+    packed = await repository.text_at(session, draft.row.number, draft.last.number)
+    return None if packed is None else (await unpack(packed)).decode()
 
 
 async def document_of(session: AsyncSession, draft: Draft) -> Document:

@@ -28,7 +28,8 @@ class StepRow(Base):
 
     `document` is the whole document, compressed, where the step brought another one; `sha256` is always that
     of the document after the step. `version`, `effective_from` and `title` are as the document has them,
-    where it has them as text. `base` is the published version whose changes the document has in it.
+    where it has them as text. `base` is the published version whose changes the document has in it. `text` is
+    the document as the step brought it, compressed, where that was YAML: with its comments.
     """
 
     __tablename__ = "draft_steps"
@@ -50,15 +51,4 @@ class StepRow(Base):
     title: Mapped[str | None]
     sha256: Mapped[str]
     document: Mapped[bytes | None]
-
-
-class ProofRow(Base):
-    """What the prover found of a document (by the SHA-256 of its canonical form), kept so that it is looked
-    for once. `asked`: which prover, with which house rules in use."""
-
-    __tablename__ = "proofs"
-
-    sha256: Mapped[str] = mapped_column(primary_key=True)
-    asked: Mapped[str] = mapped_column(primary_key=True)
-    found: Mapped[bytes]
-    made_at: Mapped[datetime]
+    text: Mapped[bytes | None]

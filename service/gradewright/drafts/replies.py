@@ -39,9 +39,15 @@ def taken_answer(taken: Taken, *, status: int, **headers: str) -> Response[Draft
 
 
 def as_read(
-    request: Asking, draft: Draft, document: Document, published: str | None, media: str
+    request: Asking,
+    draft: Draft,
+    document: Document,
+    written: str | None,
+    published: str | None,
+    media: str,
 ) -> Response[DraftWhole]:
-    """A whole draft in one of its forms; each has an ETag of its own (RFC 9110, 8.8.3.3)."""
+    """A whole draft in one of its forms; each has an ETag of its own (RFC 9110, 8.8.3.3). `written`: the
+    document as somebody wrote it in YAML."""
     is_yaml = media in texts.YAML
     form = "-yaml" if is_yaml else "" if published is None else f"-{published.replace(' ', '-')}"
     tag = f"{draft.tag}{form}"
@@ -52,7 +58,7 @@ def as_read(
     if not is_yaml:
         return json_answer(DraftWhole.whole(draft, document, published), headers=headers)
     headers["Content-Disposition"] = f'attachment; filename="{draft.name}.yaml"'
-    body: Any = texts.to_yaml(document, draft.name, draft.tag).encode()
+    body: Any = texts.to_yaml(document, draft.name, draft.tag, written).encode()
     return Response(body, media_type=f"{media}; charset=utf-8", headers=headers)
 
 

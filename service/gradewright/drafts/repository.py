@@ -10,9 +10,9 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.orm import defer
 
 from gradewright.db.adding import add_unless_there
-from gradewright.drafts.models import DraftRow, ProofRow, StepRow
+from gradewright.drafts.models import DraftRow, StepRow
 
-_LEAN = defer(StepRow.document)
+_LEAN = (defer(StepRow.document), defer(StepRow.text))
 
 
 async def add_draft(session: AsyncSession, **values: Any) -> int:
@@ -36,7 +36,7 @@ async def find(session: AsyncSession, number: int) -> DraftRow | None:
 
 async def steps(session: AsyncSession, draft: int) -> Sequence[StepRow]:
     """All steps of a draft, in order, without their documents."""
-    found = select(StepRow).options(_LEAN).where(StepRow.draft == draft).order_by(StepRow.number)
+    found = select(StepRow).options(*_LEAN).where(StepRow.draft == draft).order_by(StepRow.number)
     return (await session.scalars(found)).all()
 
 
@@ -50,6 +50,19 @@ async def document_at(session: AsyncSession, draft: int, step: int) -> bytes | N
     )
     document: bytes | None = await session.scalar(found)
     return document
+
+
+async def text_at(session: AsyncSession, draft: int, step: int) -> bytes | None:
+    """The document as it was after a step, as people wrote it: compressed; None where it was not YAML."""
+    brought = StepRow.document.is_not(None) | StepRow.text.is_not(None)
+    found = (
+        select(StepRow.text)
+        .where(StepRow.draft == draft, StepRow.number <= step, brought)
+        .order_by(StepRow.number.desc())
+        .limit(1)
+    )
+    text: bytes | None = await session.scalar(found)
+    return text
 
 
 async def writers(
@@ -79,7 +92,7 @@ async def newest(
     )
     found = (
         select(DraftRow, StepRow)
-        .options(_LEAN)
+        .options(*_LEAN)
         .join(ends, ends.c.draft == DraftRow.number)
         .join(StepRow, (StepRow.draft == DraftRow.number) & (StepRow.number == ends.c.last))
         .order_by(DraftRow.number.desc())
@@ -89,20 +102,6 @@ async def newest(
         found = found.where(StepRow.step.in_(last_steps))
     rows = (await session.execute(found)).all()
     numbers = [draft.number for draft, _ in rows]
-    firsts = select(StepRow).options(_LEAN).where(StepRow.draft.in_(numbers), StepRow.number == 1)
+    firsts = select(StepRow).options(*_LEAN).where(StepRow.draft.in_(numbers), StepRow.number == 1)
     made = {step.draft: step for step in await session.scalars(firsts)}
     return [(draft, made[draft.number], last) for draft, last in rows]
-
-
-async def proof(session: AsyncSession, sha256: str, asked: str) -> bytes | None:
-    """What was found of a document, compressed; None where it was not looked for."""
-    found: bytes | None = await session.scalar(
-        select(ProofRow.found).where(ProofRow.sha256 == sha256, ProofRow.asked == asked)
-    )
-    return found
-
-
-async def keep_proof(session: AsyncSession, sha256: str, asked: str, **values: Any) -> None:
-    """Keeps what was found; what another has kept meanwhile stays."""
-    if await proof(session, sha256, asked) is None:
-        await add_unless_there(session, ProofRow, sha256=sha256, asked=asked, **values)

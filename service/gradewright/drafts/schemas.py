@@ -81,10 +81,10 @@ class MakingQuery(In):
     base: BaseParameter = None
     summary: Annotated[Summary | None, Field(description="What the draft's version changes.")] = None
 
-    def new(self, body: DraftIn) -> New:
-        """What to make."""
+    def new(self, body: DraftIn, written: str | None = None) -> New:
+        """What to make; `written`: the document as YAML."""
         made_of = body.from_, body.draft, body.document
-        return New(*made_of, self.version, self.effective_from, self.base, self.summary)
+        return New(*made_of, self.version, self.effective_from, self.base, self.summary, written)
 
 
 class EditQuery(In):

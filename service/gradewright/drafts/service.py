@@ -14,17 +14,18 @@ from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.core.errors import Conflict, Fault, NotFound, RulebookError
 from gradewright.db.session import Database
-from gradewright.drafts import repository
+from gradewright.drafts import repository, texts
 from gradewright.drafts.changes import Change, changes
 from gradewright.drafts.checking import Checked, checked, off_base
 from gradewright.drafts.comparing import DraftComparisons
-from gradewright.drafts.draft import Draft, New, Saying, Taken, document_of, find, name_of
+from gradewright.drafts.draft import Draft, New, Saying, Taken, document_of, find, name_of, text_of
 from gradewright.drafts.life import LEADS_TO, State, Step, may_follow
 from gradewright.drafts.merging import merged
 from gradewright.drafts.models import DraftRow, StepRow
-from gradewright.drafts.proving import Proofs, Tell
+from gradewright.drafts.proving import Proofs
 from gradewright.drafts.steps import as_it_is, brought, by, opened, require_current, require_second, take
 from gradewright.rulebooks.comparing import Comparing
+from gradewright.rulebooks.proofs import Tell
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Document
 from gradewright.yards.service import YardService
@@ -76,6 +77,11 @@ class DraftService:
         async with self._database.read() as session:
             return await document_of(session, draft)
 
+    async def written(self, draft: Draft) -> str | None:
+        """The document as somebody wrote it, where that was YAML: with comments, and on its lines."""
+        async with self._database.read() as session:
+            return await text_of(session, draft)
+
     async def newest(
         self, state: State | None, *, before: int, limit: int
     ) -> Sequence[tuple[DraftRow, StepRow, StepRow]]:
@@ -106,15 +112,17 @@ class DraftService:
             await self._rulebooks.get(new.base, at=("base",))
         source: Draft | None = None
         given: Document | None = None
-        base = new.base
+        base, written = new.base, new.text
         if new.version_of is not None:
             found = await self._rulebooks.get(new.version_of, at=("from",))
             given, base = json.loads(found.text), found.rulebook.version
         elif new.draft is not None:
             source = await self._source(new.draft)
             given, base = await self.document(source), base or source.last.base
+            written = await self.written(source)
         document = {**(given if given is not None else new.document or {}), **new.own()}
-        columns = await brought(document)
+        # What takes the place of a value stands in no text that somebody wrote.
+        columns = await brought(document, None if new.own() else written)
         async with self._database.write() as session:
             number = await repository.add_draft(
                 session,
@@ -132,22 +140,31 @@ class DraftService:
         except NotFound as error:
             raise NotFound(error.detail, faults=(Fault(error.detail, ("draft",)),)) from None
 
-    async def edit(self, name: str, saying: Saying, document: Document, base: str | None = None) -> Taken:
+    async def edit(
+        self,
+        name: str,
+        saying: Saying,
+        document: Document,
+        base: str | None = None,
+        written: str | None = None,
+    ) -> Taken:
         """Gives the draft another document, and another base where one is named. Raises `NotFound`, `Stale`,
         `Conflict`, `NoRulebook`, `Refused`.
 
-        Where nothing would change, no step is taken.
+        `written`: the document as YAML. Where nothing would change, not even a comment, no step is taken.
         """
         if base is not None:
             await self._rulebooks.get(base, at=("base",))
-        columns = await brought(document)
+        columns = await brought(document, written)
         async with self._database.write() as session:
             draft = await opened(session, name, Step.EDITED, saying)
-            if columns["sha256"] == draft.last.sha256 and base in {None, draft.last.base}:
-                return Taken(draft, new=False)
-            before = await document_of(session, draft)
+            before, kept = await document_of(session, draft), await text_of(session, draft)
             if columns["sha256"] == draft.last.sha256:
                 columns["document"] = None
+                if written is None or texts.same(written, before, kept):
+                    columns["text"] = None
+                    if base in {None, draft.last.base}:
+                        return Taken(draft, new=False)
             taken = await take(
                 session, draft, Step.EDITED, saying, {**columns, "base": base or draft.last.base}
             )
@@ -167,7 +184,8 @@ class DraftService:
         return await self._checked(await self.document(draft), draft, now, tell)
 
     async def _checked(self, document: Document, draft: Draft, now: datetime, tell: Tell | None) -> Checked:
-        return await checked(self._rulebooks, self._proofs, document, draft.last.base, now, tell)
+        base, written = draft.last.base, await self.written(draft)
+        return await checked(self._rulebooks, self._proofs, document, base, now, tell, written)
 
     async def compare(self, draft: Draft, against: str | None) -> tuple[Rulebook, Rulebook, Comparison]:
         """The rulebook before and after, and what moves between them; None: against the one it builds on.

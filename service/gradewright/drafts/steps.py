@@ -40,7 +40,8 @@ def require_current(draft: Draft, tags: tuple[str, ...] | None) -> None:
     told = f"{len(since)} step(s) were taken since" if since else "that is no step of it"
     raise Stale(
         f"{draft.name} stands at {draft.tag}, not at {' or '.join(tags)[:200]}: {told}. Nothing was stored: "
-        "read it again, look at what has changed, and send yours against it.",
+        "read it again, look at what has changed, and send yours against it. The newest is shown by "
+        f"GET /v1/rulebook-drafts/{draft.name}, or gradewright drafts show {draft.name} --yaml.",
         draft,
         since,
     )
@@ -85,16 +86,24 @@ def by(saying: Saying) -> dict[str, Any]:
 def as_it_is(draft: Draft) -> dict[str, Any]:
     last = draft.last
     kept = ("base", "version", "effective_from", "title", "sha256")
-    return {**{name: getattr(last, name) for name in kept}, "document": None}
+    return {**{name: getattr(last, name) for name in kept}, "document": None, "text": None}
 
 
-async def brought(document: Document) -> dict[str, Any]:
-    """The columns of a step that brings a document. Raises `Refused` where that is too long."""
-    text = canonical(document)
-    if len(text) > MOST_BYTES:
-        raise Refused(f"The document takes {len(text):,} bytes; at most {MOST_BYTES:,} are kept. Shorten it.")
+async def brought(document: Document, written: str | None = None) -> dict[str, Any]:
+    """The columns of a step that brings a document, and the text it was written as. Raises `Refused` where
+    that is too long."""
+    text, as_written = canonical(document), None if written is None else written.encode()
+    longest = max(len(text), len(as_written or b""))
+    if longest > MOST_BYTES:
+        raise Refused(f"The document takes {longest:,} bytes; at most {MOST_BYTES:,} are kept. Shorten it.")
     told = {}
     for name in ("version", "effective_from", "title"):
         value = document.get(name)
         told[name] = value[:TOLD] if isinstance(value, str) else None
-    return {**told, "sha256": hashlib.sha256(text).hexdigest(), "document": await pack(text)}
+    kept = None if as_written is None else await pack(as_written)
+    return {
+        **told,
+        "sha256": hashlib.sha256(text).hexdigest(),
+        "document": await pack(text),
+        "text": kept,
+    }

@@ -36,14 +36,16 @@ def from_yaml(text: str) -> Document:
     return document
 
 
-def read(body: bytes, media: str) -> Document:
-    """The document in a body of either kind. Raises as both do; `Refused` for JSON that is no object."""
+def read(body: bytes, media: str) -> tuple[Document, str | None]:
+    """The document in a body of either kind, and the text that it was written as, of YAML. Raises as both do;
+    `Refused` for JSON that is no object."""
     if media.lower() in YAML:
         try:
-            return from_yaml(body.decode("utf-8"))
+            text = body.decode("utf-8")
         except UnicodeDecodeError as error:
             raise malformed(f"The body is not UTF-8: byte {error.start} cannot be read.") from None
-    return as_document(from_json(body))
+        return from_yaml(text), text
+    return as_document(from_json(body)), None
 
 
 def as_document(value: Any) -> Document:
@@ -54,17 +56,35 @@ def as_document(value: Any) -> Document:
     return value
 
 
-def to_yaml(document: Document, name: str, tag: str) -> str:
-    """The document as a file to edit: read again it is the same. Its first line names the draft and step."""
-    text: str = yaml.dump(
-        document,
-        Dumper=yaml.CSafeDumper,
-        sort_keys=False,
-        allow_unicode=True,
-        default_flow_style=None,
-        width=110,
+def to_yaml(document: Document, name: str, tag: str, written: str | None = None) -> str:
+    """The document as a file to edit: read again it is the same. Its first line names the draft and step.
+
+    `written`: as somebody wrote it, which is kept word for word, on the lines on which it stands.
+    """
+    text: str = (
+        without_head(written)
+        if written is not None
+        else yaml.dump(
+            document,
+            Dumper=yaml.CSafeDumper,
+            sort_keys=False,
+            allow_unicode=True,
+            default_flow_style=None,
+            width=110,
+        )
     )
     return f"# {name}, step {tag}: keep this line, it says what the file was made from\n{text}"
+
+
+def without_head(text: str) -> str:
+    """A file without the line that says what it was made from."""
+    text = text.removeprefix("\ufeff")
+    return text.partition("\n")[2] if _HEAD.match(text) else text
+
+
+def same(text: str, document: Document, written: str | None) -> bool:
+    """Whether a file says no more than the one that would be printed, comments included."""
+    return without_head(text) == without_head(to_yaml(document, "d-0", "0-0", written))
 
 
 def made_from(text: str) -> tuple[str, str] | None:

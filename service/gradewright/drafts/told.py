@@ -10,7 +10,7 @@ from gradewright.drafts.check_schemas import CheckOut
 from gradewright.drafts.draft import Taken
 from gradewright.drafts.life import State
 from gradewright.drafts.schemas import DraftList, DraftWhole, StepChanges
-from gradewright.rulebooks.proving_cli import as_yaml
+from gradewright.rulebooks.named import as_yaml
 
 MOST_SHOWN = 40
 _NEXT = {
@@ -90,7 +90,8 @@ def checked(found: CheckOut) -> None:
     """What keeps a draft from being published, or that nothing does."""
     for fault in found.faults:
         place = "" if fault.detail.startswith(fault.place) else f"{fault.place}: "
-        _say(f"{found.id}: {place}{fault.detail}")
+        line = "" if fault.line is None else f"{fault.line}:"
+        _say(f"{found.id}:{line} {place}{fault.detail}")
         if fault.part is not None:
             _say(f"  - part: {as_yaml(fault.part)}")
     for note in found.notes:

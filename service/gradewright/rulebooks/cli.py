@@ -18,7 +18,7 @@ from gradewright.rulebooks import document
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.comparing_cli import compare_versions
 from gradewright.rulebooks.page_cli import print_page
-from gradewright.rulebooks.proving_cli import prove_files
+from gradewright.rulebooks.proving_cli import prove_versions
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.rulebooks.source import Document, from_file
 from gradewright.settings import Settings
@@ -28,7 +28,7 @@ SHIPPED = Path(__file__).parent / "published"
 SHOWN_FAULTS = 50
 
 app = commands("Check, prove, compare, print, load and list versions of the grading rulebook.")
-app.command("prove")(prove_files)
+app.command("prove")(prove_versions)
 app.command("compare")(compare_versions)
 app.command("page")(print_page)
 Files = Annotated[

@@ -4,26 +4,22 @@ from __future__ import annotations
 
 import asyncio
 import json
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from gradewright.core.errors import NoRulebook, RulebookError
-from gradewright.core.rulebook import Rulebook
 from gradewright.db.session import Database
-from gradewright.rulebooks import document
+from gradewright.rulebooks.comparing import Comparing
 from gradewright.rulebooks.comparison_schemas import ComparisonOut
-from gradewright.rulebooks.proving_cli import as_yaml
+from gradewright.rulebooks.named import Named, as_yaml, in_database, named_file, read_file
 from gradewright.rulebooks.service import RulebookService
-from gradewright.rulebooks.source import from_file
-from gradewright.settings import Settings
-from gradewright.terminal import Stop, one_line_faults, progress, require_migrated
+from gradewright.terminal import one_line_faults, progress, with_database
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.comparison import Comparison
 
-Named = tuple[Rulebook, dict[str, Any]]
 VERSION_HELP = "A YAML document, or the name of a version in the database."
 
 
@@ -32,18 +28,39 @@ def compare_versions(
     after: Annotated[str, typer.Argument(help=f"The later one. {VERSION_HELP}")],
     as_json: Annotated[bool, typer.Option("--json", help="All of it, for scripts.")] = False,
 ) -> None:
-    """Say which parts change their grade between two versions, each with the smallest part that does."""
-    from gradewright.rulebooks.comparison import compare  # the solver: other commands need not wait for it
+    """Say which parts change their grade between two versions, each with the smallest part that does.
 
+    Far versions take a minute the first time; what is found between versions in the database is kept there.
+    """
     with one_line_faults():
-        old, new = _read(before), _read(after)
-        with progress(f"{old[0].version} and {new[0].version}") as tell:
-            found = compare(old, new, lambda what, done, of: tell(f"{what} {done}", done, of))
+        files = [named_file(named) for named in (before, after)]
+        if None in files:
+            old, new, found = with_database(lambda database: _kept(database, (before, after), files))
+        else:
+            old, new = (read_file(path) for path in files if path is not None)
+            found = asyncio.run(_compared(Comparing(), old, new))
     if as_json:
         told = ComparisonOut.of(found, old[0], new[0])
         typer.echo(json.dumps(told.model_dump(), indent=2, ensure_ascii=False))
     else:
         _tell(found)
+
+
+async def _compared(comparing: Comparing, old: Named, new: Named) -> Comparison:
+    with progress(f"{old[0].version} and {new[0].version}") as tell:
+        return await comparing.of(old, new, lambda what, done, of: tell(f"{what}, {done} so far", done, of))
+
+
+async def _kept(
+    database: Database, names: Sequence[str], files: Sequence[Path | None]
+) -> tuple[Named, Named, Comparison]:
+    """Both versions, and what is between them: as the database has it, or for it to keep."""
+    versions = RulebookService(database)
+    old, new = [
+        await in_database(versions, name) if path is None else read_file(path)
+        for name, path in zip(names, files, strict=True)
+    ]
+    return old, new, await _compared(Comparing(database), old, new)
 
 
 def _tell(found: Comparison) -> None:
@@ -61,30 +78,3 @@ def _tell(found: Comparison) -> None:
     texts = len(found.differences.texts)
     if texts:
         typer.echo(f"\n{texts} texts stand otherwise (--json shows them).")
-
-
-def _read(named: str) -> Named:
-    """A version by its file, or by its name in the database."""
-    path = Path(named)
-    if path.suffix in (".yaml", ".yml") or path.exists():
-        if not path.is_file():
-            raise Stop(f"There is no file {named}.")
-        try:
-            source = from_file(path)
-            return document.read_source(source), source.document
-        except RulebookError as error:
-            raise Stop(f"{named} cannot be read as a rulebook: {error.detail}") from None
-    settings = Settings.from_environment()
-    require_migrated(settings)
-    return asyncio.run(_kept(settings, named))
-
-
-async def _kept(settings: Settings, version: str) -> Named:
-    database = Database(settings.database_url)
-    try:
-        found = await RulebookService(database).get(version)
-    except NoRulebook as error:
-        raise Stop(f"{error.detail} Or name a YAML document.") from None
-    finally:
-        await database.close()
-    return found.rulebook, json.loads(found.text)

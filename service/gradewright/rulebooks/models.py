@@ -1,4 +1,4 @@
-"""Rows of published rulebooks. Only ever added."""
+"""Rows of published rulebooks, and of what was found of documents. Only ever added."""
 
 from __future__ import annotations
 
@@ -23,3 +23,28 @@ class RulebookRow(Base):
     sha256: Mapped[str]
     published_at: Mapped[datetime]
     revision: Mapped[int] = mapped_column(ForeignKey("revisions.revision"))
+
+
+class ProofRow(Base):
+    """What the prover found of a document (by the SHA-256 of its canonical form), kept so that it is looked
+    for once. `asked`: which prover, with which house rules in use."""
+
+    __tablename__ = "proofs"
+
+    sha256: Mapped[str] = mapped_column(primary_key=True)
+    asked: Mapped[str] = mapped_column(primary_key=True)
+    found: Mapped[bytes]
+    made_at: Mapped[datetime]
+
+
+class ComparisonRow(Base):
+    """What one document changes against another, by the SHA-256 of both, kept so that it is looked for once.
+    `comparer`: which way of comparing."""
+
+    __tablename__ = "comparisons"
+
+    before: Mapped[str] = mapped_column(primary_key=True)
+    after: Mapped[str] = mapped_column(primary_key=True)
+    comparer: Mapped[str] = mapped_column(primary_key=True)
+    found: Mapped[bytes]
+    made_at: Mapped[datetime]

@@ -3,65 +3,88 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+import textwrap
+from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
+import msgspec
 import typer
-import yaml
-from rich.console import Console
-from rich.table import Table
 
+from gradewright.clock import utc_now
 from gradewright.core.errors import RulebookError
+from gradewright.core.rulebook import Rulebook
+from gradewright.db.session import Database
 from gradewright.rulebooks import document
+from gradewright.rulebooks.named import as_yaml, in_database, named_file
+from gradewright.rulebooks.proofs import Proofs, Told
+from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Source, from_file
-from gradewright.terminal import Stop, one_line_faults, progress
+from gradewright.terminal import Stop, one_line_faults, progress, with_database
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.proof import Finding, Proof
     from gradewright.rulebooks.proof_order import Overlap
 
 MOST_ALIKE = 6
+WIDTH = 80
 
 
-def prove_files(
-    files: Annotated[list[Path], typer.Argument(help="YAML documents.", exists=True, dir_okay=False)],
+def prove_versions(
+    versions: Annotated[
+        list[str],
+        typer.Argument(help="YAML documents, or names of versions in the database.", metavar="VERSION…"),
+    ],
     as_json: Annotated[bool, typer.Option("--json", help="Everything that was found, for scripts.")] = False,
     pairs: Annotated[bool, typer.Option("--pairs", help="List the rules whose order matters.")] = False,
+    anew: Annotated[
+        bool, typer.Option("--anew", help="Prove again what the database has proved already.")
+    ] = False,
 ) -> None:
-    """Prove that every part that can be described gets one answer; show the smallest that does not."""
+    """Prove that every part that can be described gets one answer; show the smallest that does not.
+
+    What is found of a version in the database is kept there.
+    """
     with one_line_faults():
-        _prove(files, as_json=as_json, pairs=pairs)
+        _prove(versions, as_json=as_json, pairs=pairs, anew=anew)
 
 
-def _prove(files: Sequence[Path], *, as_json: bool, pairs: bool) -> None:
+def _prove(versions: Sequence[str], *, as_json: bool, pairs: bool, anew: bool) -> None:
     unsound, told = 0, []
-    for path in files:
-        source, proof = _proved(path)
+    for named in versions:
+        path = named_file(named)
+        source, proof = _kept(named, anew=anew) if path is None else _proved(path)
+        name = named if path is None else path.name
         unsound += not proof.sound
-        told.append({"file": path.name, "sound": proof.sound, **asdict(proof)})
+        about = "version" if path is None else "file"
+        told.append({about: name, "sound": proof.sound, **asdict(proof)})
         if not as_json:
-            _tell(path, source, proof)
+            _tell(name, source, proof)
             if pairs:
-                Console().print(pairs_table(proof.overlaps))
+                for line in pair_lines(proof.overlaps):
+                    typer.echo(line)
     if as_json:
         typer.echo(json.dumps(told, indent=2, ensure_ascii=False))
     if unsound:
         raise typer.Exit(1)
 
 
-def pairs_table(overlaps: Sequence[Overlap]) -> Table:
-    """Pairs of rules whose order decides between two grades, with a part that meets both."""
-    table = Table("decides", "its grade", "also met", "its grade", "by such a part", box=None)
+def pair_lines(overlaps: Sequence[Overlap]) -> list[str]:
+    """Pairs of rules whose order decides between two grades, each with a part that meets both."""
+    lines = []
     for each in overlaps:
-        table.add_row(each.first, each.first_grade, each.second, each.second_grade, as_yaml(each.part))
-    return table
-
-
-def as_yaml(part: Mapping[str, object]) -> str:
-    """A description as it stands in a document, on one line."""
-    return str(yaml.safe_dump(dict(part), default_flow_style=True, sort_keys=False, width=10_000)).strip()
+        decides = f"{each.first} ({each.first_grade}) decides before {each.second} ({each.second_grade}):"
+        for text, indent in ((decides, ""), (as_yaml(each.part), "  ")):
+            lines += textwrap.wrap(
+                text,
+                WIDTH,
+                initial_indent=indent,
+                subsequent_indent="    ",
+                break_long_words=False,
+                break_on_hyphens=False,
+            )
+    return lines
 
 
 def finding_lines(finding: Finding) -> list[str]:
@@ -92,17 +115,32 @@ def _proved(path: Path) -> tuple[Source, Proof]:
         return source, prove(rulebook, progress=tell)
 
 
-def _tell(path: Path, source: Source, proof: Proof) -> None:
+async def _of_database(database: Database, version: str, *, anew: bool) -> tuple[Rulebook, Told]:
+    rulebook, _ = await in_database(RulebookService(database), version)
+    with progress(version) as tell:
+        return rulebook, await Proofs(database).of(rulebook, (), utc_now(), tell, anew=anew)
+
+
+def _kept(version: str, *, anew: bool) -> tuple[Source | None, Proof]:
+    """The proof of a version in the database: as it was kept, or worked out, and then kept."""
+    _, told = with_database(lambda database: _of_database(database, version, anew=anew))
+    from gradewright.rulebooks.proof import Proof
+
+    return None, msgspec.convert(told, Proof)
+
+
+def _tell(name: str, source: Source | None, proof: Proof) -> None:
     for finding in proof.findings:
         first, *rest = finding_lines(finding)
-        typer.echo(f"{path.name}:{source.line(finding.at)}: {first}", err=True)
+        line = "" if source is None else f":{source.line(finding.at)}"
+        typer.echo(f"{name}{line}: {first}", err=True)
         for line in rest:
             typer.echo(line, err=True)
     if not proof.complete:
-        typer.echo(f"{path.name}: there are more parts without an answer than these.", err=True)
+        typer.echo(f"{name}: there are more parts without an answer than these.", err=True)
     if proof.sound:
         typer.echo(
-            f"{path.name}: proved. Every part that can be described gets one answer, every rule decides "
+            f"{name}: proved. Every part that can be described gets one answer, every rule decides "
             "about some part, and every condition can hold. The order of the rules decides in "
             f"{len(proof.overlaps)} pairs (--pairs)."
         )

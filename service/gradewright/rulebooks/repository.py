@@ -1,16 +1,18 @@
-"""Queries on published rulebooks."""
+"""Queries on published rulebooks, and on what was found of documents."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.core.rulebook import Rulebook
+from gradewright.db.adding import add_unless_there
 from gradewright.db.ledger import Revision
-from gradewright.rulebooks.models import RulebookRow
+from gradewright.rulebooks.models import ComparisonRow, ProofRow, RulebookRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,3 +52,33 @@ async def add(session: AsyncSession, rulebook: Rulebook, document: str, publishe
     session.add(row)
     await session.flush()
     return row
+
+
+async def proof(session: AsyncSession, sha256: str, asked: str) -> bytes | None:
+    """What was found of a document, compressed; None where it was not looked for."""
+    found: bytes | None = await session.scalar(
+        select(ProofRow.found).where(ProofRow.sha256 == sha256, ProofRow.asked == asked)
+    )
+    return found
+
+
+async def keep_proof(session: AsyncSession, sha256: str, asked: str, **values: Any) -> None:
+    """Keeps what was found; what another has kept meanwhile stays."""
+    if await proof(session, sha256, asked) is None:
+        await add_unless_there(session, ProofRow, sha256=sha256, asked=asked, **values)
+
+
+async def comparison(session: AsyncSession, before: str, after: str, comparer: str) -> bytes | None:
+    """What was found between two documents, compressed; None where it was not looked for."""
+    key = ComparisonRow.before == before, ComparisonRow.after == after, ComparisonRow.comparer == comparer
+    found: bytes | None = await session.scalar(select(ComparisonRow.found).where(*key))
+    return found
+
+
+async def keep_comparison(
+    session: AsyncSession, before: str, after: str, comparer: str, **values: Any
+) -> None:
+    """Keeps what was found; what another has kept meanwhile stays."""
+    if await comparison(session, before, after, comparer) is None:
+        key = {"before": before, "after": after, "comparer": comparer}
+        await add_unless_there(session, ComparisonRow, **key, **values)

@@ -28,7 +28,6 @@ from gradewright.db.ledger import next_revision
 from gradewright.db.session import Database
 from gradewright.rulebooks import document, entries, nearest, repository
 from gradewright.rulebooks.check import check
-from gradewright.rulebooks.reach import unreached
 from gradewright.rulebooks.repository import Dated
 from gradewright.rulebooks.standing import Standing, stands
 
@@ -255,13 +254,6 @@ def resolve_grade(rulebook: Rulebook, named: str, at: tuple[str | int, ...]) -> 
     meant = f" Did you mean {' or '.join(near)}?" if near else " See the rulebook's list of grades."
     detail = f"{named!r} is not a grade of rulebook {rulebook.version}.{meant}"
     raise UnknownGrade(detail, faults=(Fault(detail, at, near),))
-
-
-def never_decides(grader: Grader) -> list[str]:
-    """What no part can end at, a sentence each: rules that others hide, clauses that exclude themselves."""
-    found = unreached(grader.rulebook, grader.index)
-    # What follows is advice to who writes the rulebook.
-    return [fault.detail.partition("; move it up")[0] for fault in found]
 
 
 def nearest_grades(rulebook: Rulebook, named: str) -> tuple[str, ...]:

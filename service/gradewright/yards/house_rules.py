@@ -9,17 +9,19 @@ from typing import Any
 
 from sqlalchemy.ext.asyncio import AsyncSession
 
-from gradewright.core.errors import Refused, UnknownGrade
-from gradewright.core.grading import Grader
+from gradewright.core.errors import Fault, Path, Refused, UnknownGrade
 from gradewright.core.house import HouseRules, Label, OwnLimit, Refusal, Speaker, last_words
-from gradewright.core.house_limits import HouseLimit, under
+from gradewright.core.house_limits import HouseLimit
 from gradewright.core.rulebook import Rulebook
 from gradewright.db.knowing import KnownAt, revision_of
 from gradewright.db.session import Database
 from gradewright.regions.service import RegionService
-from gradewright.rulebooks.service import RulebookService, never_decides
+from gradewright.rulebooks.effects import Effects, Lost, in_words
+from gradewright.rulebooks.service import RulebookService
 from gradewright.yards.checking import Checker
 from gradewright.yards.service import YardService
+
+MOST_KNOWN = 64  # sets of limits of which it is remembered what they make of a version
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +82,7 @@ class HouseRuleService:
         self._regions = regions
         self._yards = yards
         self._rulebooks = rulebooks
+        self._known: dict[tuple[str, tuple[tuple[str, str], ...]], Effects] = {}
 
     async def yard(self, slug: str) -> House:
         """A yard by its slug; `UnknownYard` if there is none."""
@@ -114,7 +117,12 @@ class HouseRuleService:
         )
 
     async def check(self, house: House, saying: Saying, author: str | None) -> tuple[HouseRules, Rulebook]:
-        """The words as they can be kept. Raises `UnknownGrade` or `Refused` with every fault."""
+        """The words as they can be kept. Raises `UnknownGrade` or `Refused` with every fault.
+
+        A limit that leaves parts without an answer which have one by the rulebook is refused: with it a
+        version would be in force in the place that could not be published. Takes a second or two the first
+        time, and remembers what it found: asked before a write, it keeps no other writer waiting.
+        """
         rulebook = (await self._rulebooks.in_force(saying.valid_from, at=("from",))).rulebook
         atlas = await self._yards.atlas()
         checker = Checker(rulebook, atlas, house.region, house.yard, saying.valid_from)
@@ -128,6 +136,11 @@ class HouseRuleService:
             ),
         )
         checker.said_once(saying.refuses, saying.takes)
+        if not checker.faults:
+            at: Path = ("limits", 0, "value") if len(said.limits) == 1 else ("limits",)
+            lost = (await self._effects(house, said, saying.valid_from, rulebook)).lost
+            checker.only_grades = checker.only_grades and not lost
+            checker.faults += [Fault(_told(each, rulebook.version), at) for each in lost]
         if checker.faults:
             more = f" (and {len(checker.faults) - 1} more)" if len(checker.faults) > 1 else ""
             kind = UnknownGrade if checker.only_grades else Refused
@@ -157,20 +170,40 @@ class HouseRuleService:
             for about, later in last_words(getattr(speaker.rules, kind), date.max).items()
             if about == word.key and later.valid_from > on
         ]
-        if said.limits:
-            limits = {limit.name: limit for limit in atlas.limits(house.region, house.yard, on)}
-            for limit in said.limits:
-                limits.pop(limit.name, None)
-                if limit.given is not None:
-                    limits[limit.name] = HouseLimit(
-                        limit.name, limit.given, speaker.code, speaker.within, on, limit.says
-                    )
-            notes += await asyncio.to_thread(_told, rulebook, tuple(limits.values()))
+        notes += (await self._effects(house, said, on, rulebook)).notes
         return tuple(notes)
 
+    async def _effects(self, house: House, said: HouseRules, on: date, rulebook: Rulebook) -> Effects:
+        """What the limits of the place make of the rulebook: worked out aside, and remembered."""
+        if not said.limits:
+            return Effects()
+        atlas = await self._yards.atlas()
+        speaker = next(atlas.speakers(house.region, house.yard))
+        limits = {limit.name: limit for limit in atlas.limits(house.region, house.yard, on)}
+        for limit in said.limits:
+            limits.pop(limit.name, None)
+            if limit.given is not None:
+                own = limit.name, limit.given, speaker.code, speaker.within, on, limit.says
+                limits[limit.name] = HouseLimit(*own)
+        key = rulebook.sha256, tuple(sorted((limit.name, limit.given) for limit in limits.values()))
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = await asyncio.to_thread(_found, rulebook, tuple(limits.values()))
+            while len(self._known) > MOST_KNOWN:
+                del self._known[next(iter(self._known))]
+        return found
 
-def _told(rulebook: Rulebook, limits: tuple[HouseLimit, ...]) -> list[str]:
-    """What no part can end at under the limits of the place, and some part can under the rulebook's own."""
-    here, _ = under(rulebook, limits)
-    usual = {told.partition(":")[0] for told in never_decides(Grader(rulebook))}
-    return [told for told in never_decides(Grader(here)) if told.partition(":")[0] not in usual]
+
+def _found(rulebook: Rulebook, limits: tuple[HouseLimit, ...]) -> Effects:
+    from gradewright.rulebooks.under_limits import effects  # the solver, loaded where it is needed
+
+    return effects(rulebook, limits)
+
+
+def _told(lost: Lost, version: str) -> str:
+    return (
+        f"Under it some parts that are {lost.grade} by rulebook {version} have no answer any more, such as "
+        f"{in_words(lost.part)}. No version is published that leaves a part without one, and none may become "
+        "so in a place: give a value at which the rules still meet, or have a version written whose rules "
+        "follow this limit."
+    )

@@ -91,11 +91,13 @@ class WholeDraft(Draft):
 
 
 class DraftFault(Result):
-    """What keeps a draft from being published, and where; `part`: the smallest that shows it, if any."""
+    """What keeps a draft from being published, and where; `line`: in the YAML that it was written as, if it
+    was; `part`: the smallest that shows it, if any."""
 
     detail: str
     pointer: str
     place: str = ""
+    line: int | None = None
     part: dict[str, Any] | None = None
 
 

@@ -1,0 +1,104 @@
+"""Proofs of documents: worked out aside, once for each document, prover and set of limits; then kept."""
+
+from __future__ import annotations
+
+import asyncio
+import hashlib
+import json
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+import msgspec
+
+from gradewright.core.house_limits import HouseLimit
+from gradewright.core.rulebook import Rulebook
+from gradewright.db.packed import pack, unpack
+from gradewright.db.readonly import ReadOnlyDatabase
+from gradewright.db.session import Database
+from gradewright.rulebooks import repository
+
+Limits = tuple[HouseLimit, ...]
+Told = Mapping[str, Any]
+"""A `proof.Proof` as JSON has it."""
+Tell = Callable[[str, int, int], None]
+"""Is told, from another thread, what is looked at, how far it is and how much there is."""
+
+
+@dataclass(slots=True)
+class _Work:
+    """A proof that is being worked out, and all who want to hear how far it is."""
+
+    rulebook: Rulebook
+    houses: Sequence[Limits]
+    listeners: list[Tell] = field(default_factory=list)
+
+    def prove(self) -> bytes:
+        from gradewright.rulebooks.proof import prove  # the solver, loaded where it is needed
+
+        return msgspec.json.encode(prove(self.rulebook, self.houses, self._tell))
+
+    def _tell(self, what: str, done: int, of: int) -> None:
+        for tell in tuple(self.listeners):
+            tell(what, done, of)
+
+
+class Proofs:
+    """Proves what nobody has proved yet, and remembers the rest."""
+
+    def __init__(self, database: Database) -> None:
+        self._database = database
+        self._running: dict[tuple[str, str], tuple[_Work, asyncio.Task[bytes]]] = {}
+
+    async def of(
+        self,
+        rulebook: Rulebook,
+        houses: Sequence[Limits],
+        now: datetime,
+        tell: Tell | None = None,
+        *,
+        anew: bool = False,
+    ) -> Told:
+        """The proof of a rulebook, under its own limits and under sets of limits that places have instead.
+
+        Takes seconds the first time. Whoever asks for the same meanwhile waits for the same. `anew`: it is
+        worked out again, whatever is kept; what is kept stays.
+        """
+        key = rulebook.sha256, asked(houses)
+        if not anew:
+            async with self._database.read() as session:
+                kept = await repository.proof(session, *key)
+            if kept is not None:
+                return _read(await unpack(kept))
+        if key not in self._running:
+            new = _Work(rulebook, houses)
+            self._running[key] = new, asyncio.create_task(asyncio.to_thread(new.prove))
+            self._running[key][1].add_done_callback(lambda _: self._running.pop(key, None))
+        work, task = self._running[key]
+        if tell is not None:
+            work.listeners.append(tell)
+        # Who stops waiting does not stop the proof: others may wait for it.
+        proved = await asyncio.shield(task)
+        packed = await pack(proved)
+        with suppress(ReadOnlyDatabase):  # then it is found out again the next time
+            async with self._database.write() as session:
+                await repository.keep_proof(session, *key, found=packed, made_at=now)
+        return _read(proved)
+
+
+def asked(houses: Sequence[Limits] = ()) -> str:
+    """What was proved by which prover, under which limits: another name for what may come out otherwise."""
+    from gradewright.rulebooks.proof import PROVER
+
+    prover = f"{PROVER} whole"  # before, less was kept of a proof
+    if not houses:
+        return prover
+    told = json.dumps([[(limit.name, limit.given, limit.within) for limit in limits] for limits in houses])
+    return f"{prover} {hashlib.sha256(told.encode()).hexdigest()}"
+
+
+def _read(proved: bytes) -> Told:
+    told: Told = msgspec.json.decode(proved)
+    return told
