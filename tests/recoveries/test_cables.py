@@ -138,6 +138,16 @@ async def test_burning_is_warned_of(shop: World) -> None:
         assert {"no-burning", "eyes-and-hands"} <= set(cautions)
 
 
+async def test_what_is_not_known_may_hurt(shop: World) -> None:
+    """Of a cable of unknown insulation burning is warned of for certain, and asbestos as possible."""
+    found = await recovered(shop, sample={**SAMPLE, "observed": {}})
+    certain = {each["id"]: each["certain"] for each in found["cautions"]}
+    assert certain["no-burning"]
+    assert not certain["asbestos"]
+    known = await recovered(shop, sample={**SAMPLE, "observed": {**CORD, "insulation": "double"}})
+    assert "asbestos" not in {each["id"] for each in known["cautions"]}
+
+
 async def test_all_faults_at_once(shop: World) -> None:
     """Build, observations and lot are all looked at, each fault under the member of its kind."""
     cable = {

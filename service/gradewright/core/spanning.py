@@ -23,10 +23,11 @@ HALF = Decimal("0.5")
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Values that are graded alike, from `low` to `high`, with their outcome."""
+    """Values that are graded alike, from `low` to `high`, one `inside`, and their outcome."""
 
     low: Decimal
     high: Decimal
+    inside: Decimal
     outcome: Outcome
 
 
@@ -44,7 +45,7 @@ def graded_between(grader: Grader, observed: Observed, name: str, low: Decimal, 
     Raises Refused where the rulebook has no such attribute.
     """
     spans = tuple(
-        Span(start, end, grader.grade({**observed, name: inside}))
+        Span(start, end, inside, grader.grade({**observed, name: inside}))
         for start, inside, end in _cells(grader, name, low, high)
     )
     can_be = [span.outcome for span in spans if not isinstance(span.outcome, Contradiction)]

@@ -8,7 +8,7 @@ from pydantic import Field
 
 from gradewright.prices.schemas import ShownOut
 from gradewright.regions.schemas import RegionCode
-from gradewright.rulebooks.fields import AttributeName, CautionOut
+from gradewright.rulebooks.fields import AttributeName, ConcernOut
 from gradewright.valuations.schemas import AmountOut, HouseLimitOut, Outcome, PinsOut
 from gradewright.web.fields import Day, Out, Slug
 
@@ -157,5 +157,5 @@ class RecoveryOut(Out):
     stripping: StrippingOut | None
     precious: PreciousOut | None
     notes: list[str]
-    cautions: list[CautionOut]
+    cautions: list[ConcernOut]
     pins: PinsOut

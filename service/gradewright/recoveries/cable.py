@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
+from gradewright.core.concerns import Concerning
 from gradewright.core.errors import Fault, GradewrightError, Refused
 from gradewright.core.grading import Graded
 from gradewright.core.measured import Range, rounded, rounded_outwards
@@ -15,7 +16,6 @@ from gradewright.core.pricelist import PriceList
 from gradewright.core.recovery_cable import Build, CopperShare, copper_of_build, copper_of_sample, grams
 from gradewright.core.recovery_cable import Sample as Weighed
 from gradewright.core.recovery_stripping import Work, minutes_by_length
-from gradewright.core.rulebook import Caution
 from gradewright.core.spanning import Spanned, graded_between
 from gradewright.recoveries import cautions
 from gradewright.recoveries.given import Cable, Sample, Strip
@@ -36,7 +36,7 @@ class Found:
     """The members of the answer, and the cautions that go with it."""
 
     members: dict[str, Any]
-    cautions: list[Caution]
+    cautions: Concerning
 
 
 def answer(what: Cable | Sample, version: Version, prices: PriceList | None) -> Found:
@@ -78,9 +78,9 @@ def answer(what: Cable | Sample, version: Version, prices: PriceList | None) -> 
         wire = at_likely.grade if isinstance(at_likely, Graded) else None
         case = Case(version, prices, observed, copper, spanned, share, wire)
         shown["stripping"] = compared(what.strip, work, case)
-    grade = spanned.outcome.grade if isinstance(spanned.outcome, Graded) else None
-    told = cautions.of_parts(version.grader, [{**observed, "copper_share": likely}], grade)
-    return Found(shown, [*told, *cautions.of_work(version.grader, cautions.STRIPPING)])
+    told = cautions.of_range(version.grader, observed, "copper_share", spanned)
+    work_told = cautions.of_work(version.grader, cautions.STRIPPING)
+    return Found(shown, cautions.together(work_told, told))
 
 
 def _copper(what: Cable | Sample) -> CopperShare:

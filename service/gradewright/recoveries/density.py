@@ -73,8 +73,7 @@ def answer(what: Displaced, version: Version, prices: PriceList | None) -> Found
         },
         "notes": NOTES,
     }
-    parts = ({**observed, "metal": metal} for metal in metals)
-    return Found(shown, cautions.of_parts(version.grader, parts))
+    return Found(shown, cautions.of_range(version.grader, observed, "density", spanned))
 
 
 def _metal(metal: str, found: Density) -> dict[str, Any]:

@@ -95,7 +95,9 @@ def answer(what: Assay, version: Version, market: Market) -> tuple[Found, str]:
         "notes": NOTES,
     }
     told = cautions.of_kind(version.grader, what.like)
-    return Found(shown, [*cautions.of_work(version.grader, cautions.REFINING), *told]), currency
+    return Found(
+        shown, cautions.together(cautions.of_work(version.grader, cautions.REFINING), told)
+    ), currency
 
 
 def ends_of_lot(lot: Range) -> dict[str, str]:

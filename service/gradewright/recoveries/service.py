@@ -20,8 +20,8 @@ from gradewright.prices.service import PriceService
 from gradewright.recoveries import cable, density, precious
 from gradewright.recoveries.cable import Found
 from gradewright.recoveries.given import Assay, Displaced, Request, read_what
-from gradewright.recoveries.shapes import warnings
 from gradewright.rulebooks.service import RulebookService, Version
+from gradewright.valuations.shapes import warnings
 
 METHOD = "1"
 KIND = Kind("recovery", "/v1/recoveries", "r", (METHOD,))

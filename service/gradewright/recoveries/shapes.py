@@ -1,8 +1,7 @@
-"""Pieces of answers that the kinds of recovery share: ranges, grades with their prices, cautions."""
+"""Pieces of answers that the kinds of recovery share: ranges, grades with their prices."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from decimal import ROUND_FLOOR, Decimal
 from fractions import Fraction
 from typing import Any
@@ -13,9 +12,7 @@ from gradewright.core.measured import Range, rounded
 from gradewright.core.money import minor_as_decimal
 from gradewright.core.pricelist import PriceList, Shown
 from gradewright.core.recovery_assay import Ends
-from gradewright.core.rulebook import Caution
 from gradewright.valuations.lines import outcome_name
-from gradewright.valuations.shapes import warning
 
 HUNDRED = Decimal(100)
 Triple = tuple[Decimal, Decimal, Decimal]
@@ -88,11 +85,6 @@ def graded(grader: Grader, outcome: Outcome, prices: PriceList | None) -> dict[s
         ],
         "may_be_ungraded": isinstance(outcome, Undecided) and outcome.may_be_ungraded,
     }
-
-
-def warnings(cautions: Iterable[Caution]) -> list[dict[str, str]]:
-    """Cautions, each once, with their whole text."""
-    return [warning(caution) for caution in {caution.id: caution for caution in cautions}.values()]
 
 
 def _price(prices: PriceList | None, grade: str) -> Shown | None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
+from gradewright_sdk.cli._cautions import certain, possible
 from gradewright_sdk.cli._layout import Entry, hanging, stacked
 from gradewright_sdk.cli._show import few, number, rate, say, spreads
 
@@ -77,8 +78,8 @@ def print_recovery(console: Console, found: Recovery) -> None:
         _print_stripping(console, found.stripping, found.currency or "")
     if found.precious is not None:
         _print_precious(console, found.precious, found.currency or "")
-    for caution in found.cautions:
-        console.print(hanging([("!", say(f"{caution.name}: {caution.says}", "yellow"))]))
+    for line in (*certain(found.cautions), *possible(found.cautions)):
+        console.print(line)
     for note in found.notes:
         console.print(hanging([("-", say(note, "dim"))]))
     pins = found.pins
