@@ -133,10 +133,8 @@ class Traffic:
                 self._draft(case, chance)
             if case.path.startswith("/v1/compositions"):
                 self._device(case, chance)
-            if case.path == "/v1/teardowns":
-                case.body = {**BOX, "keep": bool(chance % 2)}
-            if case.path == "/v1/recoveries":
-                case.body = {"assay": ASSAY, "keep": bool(chance % 2)}
+            if case.path in DECISIONS:
+                case.body = {**DECISIONS[case.path], "keep": bool(chance % 2)}
             if isinstance(case.body, dict) and "reason" in case.body:
                 self._say(case, case.body, chance)
 
@@ -240,6 +238,12 @@ def as_text(_: Any, value: Any) -> bytes:
 
 
 KETTLE = {"kind": "kettle", "on": "2026-05-02", "parts": [{"grade": "tin", "weight": "400 g"}]}
+HAUL = {
+    "region": "XO-KEL",
+    "bins": [{"name": "wire", "grade": "copper-no2", "weight": "2 lb"}],
+    "costs": {"trip": "1.00"},
+    "hold_back": True,
+}
 ASSAY = {
     "lot": "10 kg",
     "currency": "USD",
@@ -256,6 +260,11 @@ BOX = {
         "parts": [{"name": "lid", "weight": "1 lb", "grade": "Birch", "minutes": "1"}],
     },
 }
+DECISIONS: dict[str, dict[str, Any]] = {
+    "/v1/teardowns": BOX,
+    "/v1/hauls": HAUL,
+    "/v1/recoveries": {"assay": ASSAY},
+}
 EITHER = [("region", "yard"), ("weight", "weight_each"), ("observed", "grade"), ("grade", "label")]
 """Of these a request takes one, which its schema cannot say."""
 
@@ -268,6 +277,7 @@ async def _furnish(url: str) -> Traffic:
         posting = await world.post(price("copper-no2", "3.35"), price("light-iron", "0.08"))
         body = {"region": "XO-KEL", "keep": True, "parts": [{"name": "a", "weight": "1 lb", "grade": "tin"}]}
         valuation = (await world.send("/v1/valuations", body)).headers["valuation-id"]
+        haul = (await world.send("/v1/hauls", {**HAUL, "keep": True})).headers["haul-id"]
         recovery = (await world.send("/v1/recoveries", {"assay": ASSAY, "keep": True})).headers["recovery-id"]
         teardown = (await world.send("/v1/teardowns", {**BOX, "keep": True})).headers["teardown-id"]
         key = await world.key("sedge", Role.MAINTAINER)
@@ -304,6 +314,7 @@ async def _furnish(url: str) -> Traffic:
         "teardown": teardown,
         "settlement": settled[0],
         "settled": settled[1:],
+        "haul": haul,
         "recovery": recovery,
         "records": records,
         "slug": "unknown-grade",

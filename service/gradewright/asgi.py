@@ -31,6 +31,8 @@ from gradewright.db.session import Database
 from gradewright.drafts.controller import DraftController
 from gradewright.drafts.service import DraftService
 from gradewright.drafts.step_controller import DraftStepController
+from gradewright.hauls.controller import HaulController
+from gradewright.hauls.service import HaulService
 from gradewright.health import healthz, readyz
 from gradewright.impacts.controller import look_at_impact
 from gradewright.impacts.service import ImpactService
@@ -112,6 +114,7 @@ CONTROLLERS: list[Any] = [
     GradingController,
     ValuationController,
     TeardownController,
+    HaulController,
     SettlementController,
     yard_markdowns,
     RecoveryController,
@@ -161,6 +164,7 @@ class Services:
     gradings: GradingService
     valuations: ValuationService
     teardowns: TeardownService
+    hauls: HaulService
     settlements: SettlementService
     recoveries: RecoveryService
 
@@ -216,6 +220,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         events=Events(feed, settings.ledger_poll_seconds),
         gradings=GradingService(prices, rulebooks, clock),
         valuations=valuations,
+        hauls=HaulService(database, prices, rulebooks, valuations, ledger, clock),
         teardowns=TeardownService(database, prices, compositions, rulebooks, ledger, clock),
         settlements=SettlementService(database, work, yards, postings, later, views, ledger, clock),
         recoveries=RecoveryService(database, prices, benchmarks, rulebooks, ledger, clock),
@@ -236,6 +241,7 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
         finally:
             services.charts.close()
             services.comparing.close()
+            services.hauls.close()
             await services.events.closed()
             await services.database.close()
 

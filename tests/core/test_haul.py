@@ -22,7 +22,8 @@ from gradewright.core.haul import (
     cheaper_kin,
     reckon,
 )
-from gradewright.core.haul_best import CannotAllGo, NothingFound, beaten, best
+from gradewright.core.haul_best import beaten, best
+from gradewright.core.haul_found import CannotAllGo, NothingFound
 from gradewright.core.money import Rounding
 from gradewright.core.rulebook import Grade
 

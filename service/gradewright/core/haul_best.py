@@ -7,56 +7,19 @@ then stops, then lots that go down in grade, then piles.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from math import floor
+from dataclasses import replace
+from math import ceil, floor
 
-from gradewright.core.errors import Refused
-from gradewright.core.haul import Haul, Place, Plan, Reckoned, can_go, reckon, tidied
-from gradewright.core.haul_goes import GoesFrom, goes
+from gradewright.core.haul import Buyer, Haul, Place, Plan, Reckoned, can_go, reckon, tidied
+from gradewright.core.haul_found import Best, CannotAllGo, NothingFound, Told
+from gradewright.core.haul_goes import goes
 from gradewright.core.haul_model import Model, Solved
 from gradewright.core.rates import Payer
 
-FIRST_SHARE, LIGHTEST_SHARE, SECOND_SHARE = 0.6, 0.4, 0.6
-"""Of the time that is left, for the plan itself, the lightest of several, and the second choice; what is left
-then is for the bins that stay, half of it for each."""
-EACH_SHARE = 0.5
+BEGIN_SHARE, FIRST_SHARE, LIGHTEST_SHARE, SECOND_SHARE, EACH_SHARE = 0.3, 0.6, 0.4, 0.6, 0.5
+"""Of the time that is left, for a plan to begin with, the plan itself, the lightest of several, the second
+choice of yards, and each bin that stays."""
 NEARLY = 1e-9
-
-
-class CannotAllGo(Refused):
-    """Not everything that must go fits into the trips."""
-
-
-class NothingFound(Refused):
-    """The time was over before there was any plan."""
-
-
-@dataclass(frozen=True, slots=True)
-class Best:
-    """A plan, what it leaves, and what no plan leaves more than, in minor units."""
-
-    plan: Plan
-    worth: int
-    bound: int
-
-    @property
-    def proved(self) -> bool:
-        """Whether no plan leaves more."""
-        return self.worth >= self.bound
-
-
-@dataclass(frozen=True, slots=True)
-class Told:
-    """All that was found. `second`: the best of another choice of yards; None where there is none, or, if not
-    `looked`, where none was found in time. `goes_from`: by the number of each bin of which something stays
-    that could be sold; None where no weight makes it go.
-    """
-
-    best: Best
-    second: Best | None
-    looked: bool
-    goes_from: Mapping[int, GoesFrom | None]
 
 
 def best(haul: Haul, seconds: float) -> Told:
@@ -64,7 +27,8 @@ def best(haul: Haul, seconds: float) -> Told:
 
     Raises `CannotAllGo` where not all lots fit that must go, and `NothingFound` where the time was too short.
     """
-    model, begun, left = Model(haul), _simple(haul), seconds
+    begun, spent = _begun(haul, seconds * BEGIN_SHARE)
+    model, left = Model(haul), seconds - spent
     found = model.most(model.worth(), left * FIRST_SHARE, start=begun)
     left -= found.seconds
     first = _better(haul, found, begun)
@@ -97,18 +61,39 @@ def beaten(haul: Haul, worth: int, seconds: float) -> Reckoned | None:
 
 
 def _better(haul: Haul, found: Solved, begun: Reckoned | None) -> Best | None:
-    """The better of the plan that was found and the one to begin with."""
+    """The better of the plan that was found and the one to begin with, and the bound, rounded down."""
     plans = [begun] if begun is not None else []
     if found.plan is not None:
         plans.append(reckon(haul, tidied(haul, found.plan)))
     if not plans:
         return None
     plan = max(plans, key=lambda reckoned: reckoned.worth)
-    bound = plan.worth
-    if not found.finished:
-        known = min(found.bound + NEARLY * abs(found.bound), _dearest(haul))
-        bound = max(bound, floor(known))
-    return Best(plan.plan, plan.worth, bound)
+    bound = floor(min(found.bound + NEARLY * abs(found.bound), _dearest(haul)))
+    return Best(plan.plan, plan.worth, max(bound, plan.worth))
+
+
+def _begun(haul: Haul, seconds: float) -> tuple[Reckoned | None, float]:
+    """A plan to begin with, None where none was found, and the seconds taken. What a trip carries is by far
+    the hardest part: where that counts, it goes to those yards only that would be best without it, on as few
+    trips as could do.
+    """
+    simple = _simple(haul)
+    if haul.load is None:
+        return simple, 0.0
+    free = Model(replace(haul, load=None, trips=1))
+    found = free.most(free.worth(), seconds / 2)
+    if found.plan is None:
+        return simple, found.seconds
+    used = {place.buyer for place in found.plan if place is not None}
+    buyers = tuple(each if number in used else Buyer({}) for number, each in enumerate(haul.buyers))
+    whole = sum((lot.grams for lot in haul.lots), haul.load * 0)
+    narrow = Model(replace(haul, buyers=buyers, trips=min(haul.trips, ceil(whole / haul.load) or 1)))
+    packed = narrow.most(narrow.worth(), seconds - found.seconds, start=simple)
+    plans = [] if packed.plan is None else [reckon(haul, tidied(haul, packed.plan))]
+    plans += [] if simple is None else [simple]
+    must = not haul.hold_back and {lot for lot in range(len(haul.lots)) if can_go(haul, lot)}
+    plans = [each for each in plans if not must or all(each.plan[lot] is not None for lot in must)]
+    return max(plans, key=lambda each: each.worth, default=None), found.seconds + packed.seconds
 
 
 def _dearest(haul: Haul) -> int:

@@ -7,24 +7,18 @@ least weight of the lot does that; the weight itself is then worked out exactly,
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from math import ceil, floor, inf
 
 from gradewright.core.haul import Haul, NoSuchPlan, Place, Plan, reckon
-from gradewright.core.haul_model import Free, Model
+from gradewright.core.haul_found import GoesFrom
+from gradewright.core.haul_model import Model
+from gradewright.core.haul_ways import Free
 from gradewright.core.money import Rounding
 from gradewright.core.rates import Payer
 
 HALF = Fraction(1, 2)
-
-
-@dataclass(frozen=True, slots=True)
-class GoesFrom:
-    """From how many whole grams on what is kept would go; `proved`: it goes at none less."""
-
-    grams: int
-    proved: bool
 
 
 def goes(haul: Haul, plan: Plan, bin_: int, seconds: float) -> tuple[GoesFrom | None, float]:
@@ -41,10 +35,20 @@ def goes(haul: Haul, plan: Plan, bin_: int, seconds: float) -> tuple[GoesFrom | 
     if most < least or not most:
         return None, 0.0
     gone = () if haul.hold_back else (n for n, place in enumerate(rest) if place is not None)
-    found = Model(asked, Free(lot, least, most), frozenset((lot, *gone))).least_share(need, seconds)
-    anew = None if found.plan is None else lightest(asked, lot, found.plan, need, here=True)
+    model = Model(asked, Free(lot, least, most), frozenset((lot, *gone)))
+    spent = 0.0
+    while True:
+        found = model.least_share(need, seconds - spent)
+        spent += found.seconds
+        if found.plan is None:
+            anew = None
+            break
+        anew = lightest(asked, lot, found.plan, need, here=True)
+        if anew is not None:
+            break
+        model.shut_out(found.plan)  # half a minor unit of it is rounded down, and there is no room for more
     known = [grams for grams in (at_rest, anew) if grams is not None]
-    return GoesFrom(min(known), found.finished) if known else None, found.seconds
+    return GoesFrom(min(known), found.finished) if known else None, spent
 
 
 def lightest(haul: Haul, lot: int, plan: Plan, need: int, *, here: bool = False) -> int | None:

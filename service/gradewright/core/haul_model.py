@@ -8,26 +8,17 @@ on a line is never shut out; a plan that lies beyond the line is seen when it is
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
-from itertools import pairwise
 from typing import NamedTuple
 
-from gradewright.core.haul import Haul, Place, Plan, Reckoned, Step, heaviest, reached
+from gradewright.core.haul import Haul, Place, Plan, Reckoned, reached
+from gradewright.core.haul_ways import Free, Way, rises, worth_looking_at
 from gradewright.core.money import Rounding
 from gradewright.core.programme import INFINITY, Programme, Row
-from gradewright.core.rates import Payer
 
 MARGIN = 1e-9
 ONE = Fraction(1)
-
-
-class Way(NamedTuple):
-    """A lot in a place, where the pile is at one step."""
-
-    lot: int
-    place: Place
-    step: int
 
 
 class Heap(NamedTuple):
@@ -35,14 +26,6 @@ class Heap(NamedTuple):
 
     place: Place
     step: int
-
-
-class Free(NamedTuple):
-    """A lot that goes, at whatever weight between two, in grams."""
-
-    lot: int
-    least: Fraction
-    most: Fraction
 
 
 class Solved(NamedTuple):
@@ -165,60 +148,22 @@ class Model:
         return Solved(self._plan(chosen), -found.bound, found.seconds, found.finished)
 
     def _add_ways(self, buyer: int) -> None:
-        """Every way to a buyer, but those that another is better than in any plan."""
-        haul, steps = self.haul, self.haul.buyers[buyer].steps
-        pay = Payer(haul.buyers[buyer].rounding).amount
-        most = heaviest(self._at_most())
-        for lot, each in enumerate(haul.lots):
-            free = self.free is not None and self.free.lot == lot
-            if haul.load is not None and each.grams > haul.load and not free:
-                continue
-            ratio = each.grams.as_integer_ratio()
-            found = {
-                (grade, number): pay(step.scale, ratio).likely
-                for grade in each.grades
-                for number, step in enumerate(steps.get(grade, ()))
-                if step.from_grams <= most[grade]
-            }
-            for grade, number in found if free else self._not_worse(found, steps):
-                # Trips are alike: the first lot goes on the first, the next on one of two, and so on.
-                for trip in range(min(haul.trips, lot + 1)):
-                    way = Way(lot, Place(trip, buyer, grade), number)
-                    self.ways[way] = self.programme.column()
-                    if free:
-                        self.share[way] = self.programme.column(whole=False)
-                    else:
-                        self.paid[self.ways[way]] = found[grade, number]
+        """Every way to a buyer that is worth looking at."""
+        for (lot, grade, step), amount in worth_looking_at(self.haul, buyer, self.free).items():
+            # Trips are alike: the first lot goes on the first, the next on one of two, and so on.
+            for trip in range(min(self.haul.trips, lot + 1)):
+                way = Way(lot, Place(trip, buyer, grade), step)
+                self.ways[way] = self.programme.column()
+                if self.free is not None and self.free.lot == lot:
+                    self.share[way] = self.programme.column(whole=False)
+                else:
+                    self.paid[self.ways[way]] = amount
 
-    def _at_most(self) -> Haul:
-        """The haul with a free lot at its most."""
-        if self.free is None:
-            return self.haul
-        lots = list(self.haul.lots)
-        lots[self.free.lot] = replace(lots[self.free.lot], grams=self.free.most)
-        return replace(self.haul, lots=tuple(lots))
-
-    def _not_worse(
-        self, found: Mapping[tuple[str, int], int], steps: Mapping[str, tuple[Step, ...]]
-    ) -> list[tuple[str, int]]:
-        """Without those for which another pile at the same stop pays more than it costs to make one: to leave
-        a pile that needs no weight harms none, and neither does it to join one whose price only rises.
-        """
-        firm = [
-            amount
-            for (grade, step), amount in found.items()
-            if not step and not steps[grade][0].from_grams and _rises(steps[grade])
-        ]
-        best = max(firm, default=None)
-        return [
-            (grade, step)
-            for (grade, step), amount in found.items()
-            if step
-            or steps[grade][0].from_grams
-            or not _rises(steps[grade])
-            or best is None
-            or best - amount <= self.haul.costs.pile
-        ]
+    def shut_out(self, plan: Plan) -> None:
+        """No more of a plan: some lot goes another way, or stays, or another goes too."""
+        factors = {column: 1 if plan[way.lot] == way.place else -1 for way, column in self.ways.items()}
+        goes = sum(place is not None for place in plan)
+        self.programme.row(-INFINITY, factors, goes - 1)
 
     def _bind_lots(self) -> None:
         """A lot goes to one place, or stays if it may. A free one weighs something only where it goes."""
@@ -249,7 +194,7 @@ class Model:
             if at_least:
                 weights = self._weights(ways, at_least, at_most=ONE)
                 self.programme.row(-MARGIN, {**weights, used: -1}, INFINITY)
-            if not _rises(steps[heap.step : heap.step + 2]):
+            if not rises(steps[heap.step : heap.step + 2]):
                 weights = self._weights(ways, steps[heap.step + 1].from_grams)
                 self.programme.row(-INFINITY, {**weights, used: -1}, MARGIN)
 
@@ -299,14 +244,15 @@ class Model:
                 self.programme.row(-INFINITY, {**weights, used: -1}, MARGIN)
 
     def _columns_of(self, reckoned: Reckoned) -> list[int] | None:
-        """The columns that are yes in a plan; None where it has a way that is not worth looking at."""
+        """The columns that are yes in a plan; None where it has a way that is not looked at."""
         found: set[int] = set()
         for pile in reckoned.piles:
             place = pile.place
-            ways = [self.ways.get(Way(lot, place, pile.step)) for lot in pile.lots]
-            if None in ways:
-                return None
-            found.update(way for way in ways if way is not None)
+            for lot in pile.lots:
+                way = self.ways.get(Way(lot, place, pile.step))
+                if way is None:
+                    return None
+                found.add(way)
             stop = self.stops[place.trip, place.buyer]
             found |= {self.heaps[Heap(place, pile.step)], stop, self.trips[place.trip]}
         return sorted(found)
@@ -331,7 +277,7 @@ class Model:
             if real is None or real < heap.step:
                 others = [column for lot, column in there.items() if lot not in lots]
                 yield 0, {**dict.fromkeys(others, 1), self.heaps[heap]: -1}, INFINITY
-            elif real > heap.step and not _rises(steps[heap.step : real + 1]):
+            elif real > heap.step and not rises(steps[heap.step : real + 1]):
                 yield -INFINITY, {there[lot]: 1 for lot in lots}, len(lots) - 1
         for trip, lots in aboard.items():
             if self.haul.load is not None and self._grams(lots) > self.haul.load:
@@ -342,9 +288,3 @@ class Model:
 
     def _grams(self, lots: Iterable[int]) -> Fraction:
         return sum((self.haul.lots[lot].grams for lot in lots), Fraction(0))
-
-
-def _rises(steps: tuple[Step, ...]) -> bool:
-    """Whether a heavier pile never takes a lower price."""
-    likely = [Fraction(step.scale.likely, step.scale.under) for step in steps]
-    return all(lower <= higher for lower, higher in pairwise(likely))

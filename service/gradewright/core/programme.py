@@ -5,7 +5,7 @@ What comes back is in floating-point numbers. Whoever asks turns it into a choic
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -15,6 +15,7 @@ from highspy._core import _Highs
 
 INFINITY = float("inf")
 SEED = 20
+TOLERANCE = 1e-6
 WHOLE_GAP = 0.99
 """Of an objective in whole numbers nothing is better than what is less than one below the bound."""
 
@@ -55,12 +56,33 @@ class Programme:
         seconds: float,
         *,
         rows: Iterable[Row] = (),
-        start: Iterable[int] | None = None,
+        start: Collection[int] | None = None,
         gap: float = WHOLE_GAP,
     ) -> Found:
         """The columns with the most of an objective, under further rows; where the time is over, the best
         that was found. `start`: a choice to begin with, by the columns that are yes in it.
+
+        HiGHS 1.16 can take a choice to begin with for more than it comes to, as its presolve changes what the
+        choice means, and then ends too soon; its bound is still one. Then it begins again, with nothing.
         """
+        rows = (*self.rows, *rows)
+        found = self._solved(objective, seconds, rows, start, gap)
+        if start is None or found.columns is None or not found.finished:
+            return found
+        came_to = sum(value * found.columns[column] for column, value in objective.items())
+        if found.bound - came_to <= gap + TOLERANCE * abs(came_to):
+            return found
+        again = self._solved(objective, seconds - found.seconds, rows, None, gap)
+        return again._replace(seconds=found.seconds + again.seconds)
+
+    def _solved(
+        self,
+        objective: Mapping[int, float],
+        seconds: float,
+        rows: Sequence[Row],
+        start: Collection[int] | None,
+        gap: float,
+    ) -> Found:
         if seconds <= 0:
             return Found(None, INFINITY, 0.0, False)
         solver = _Highs()  # its public child prints a greeting before it can be asked to be silent
@@ -70,12 +92,11 @@ class Programme:
         }  # fmt: skip
         for name, value in options.items():
             solver.setOptionValue(name, value)
-        solver.passModel(self._model(objective, [*self.rows, *rows]))
+        solver.passModel(self._model(objective, rows))
         if start is not None:
-            begun = np.array(sorted(start), dtype=np.int32)
-            everything = np.zeros(len(self.whole))
-            everything[begun] = 1.0
-            solver.setSolution(len(everything), np.arange(len(everything), dtype=np.int32), everything)
+            begun = np.zeros(len(self.whole))
+            begun[np.array(sorted(start), dtype=np.int32)] = 1.0
+            solver.setSolution(len(begun), np.arange(len(begun), dtype=np.int32), begun)
         solver.run()
         status, info = solver.getModelStatus(), solver.getInfo()
         spent = solver.getRunTime()
@@ -85,7 +106,7 @@ class Programme:
         columns = list(solver.getSolution().col_value) if found else None
         return Found(columns, info.mip_dual_bound, spent, status == highspy.HighsModelStatus.kOptimal)
 
-    def _model(self, objective: Mapping[int, float], rows: list[Row]) -> highspy.HighsLp:
+    def _model(self, objective: Mapping[int, float], rows: Sequence[Row]) -> highspy.HighsLp:
         model = highspy.HighsLp()
         size = len(self.whole)
         costs = np.zeros(size)

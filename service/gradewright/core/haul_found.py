@@ -1,0 +1,52 @@
+"""What is found of a haul, as values: nothing here needs the solver."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from gradewright.core.errors import Refused
+from gradewright.core.haul import Plan
+
+
+class CannotAllGo(Refused):
+    """Not everything that must go fits into the trips."""
+
+
+class NothingFound(Refused):
+    """The time was over before there was any plan."""
+
+
+@dataclass(frozen=True, slots=True)
+class Best:
+    """A plan, what it leaves, and what no plan leaves more than, in minor units."""
+
+    plan: Plan
+    worth: int
+    bound: int
+
+    @property
+    def proved(self) -> bool:
+        """Whether no plan leaves more."""
+        return self.worth >= self.bound
+
+
+@dataclass(frozen=True, slots=True)
+class GoesFrom:
+    """From how many whole grams on what is kept would go; `proved`: it goes at none less."""
+
+    grams: int
+    proved: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """All that was found. `second`: the best of another choice of yards; None where there is none, or, if not
+    `looked`, where none was found in time. `goes_from`: by the number of each bin of which something stays
+    that could be sold; None where no weight makes it go.
+    """
+
+    best: Best
+    second: Best | None
+    looked: bool
+    goes_from: Mapping[int, GoesFrom | None]

@@ -1,0 +1,248 @@
+"""The answer on a haul as plain values: trips with their stops and piles, what stays, the second choice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import groupby
+from typing import Any
+
+from gradewright.core.haul import Pile, Reckoned, can_go, reckon
+from gradewright.core.haul_found import Best, GoesFrom, Told
+from gradewright.core.rates import Amount
+from gradewright.core.rulebook import Caution
+from gradewright.hauls.bins import Bin, shown_weight
+from gradewright.hauls.question import Question
+from gradewright.valuations.amounts import amount_shown, cents_of, spelled
+from gradewright.valuations.shapes import warning
+
+
+def tell(question: Question, told: Told) -> dict[str, Any]:
+    """The answer, without its pins."""
+    return _Telling(question, told).answer()
+
+
+@dataclass(frozen=True)
+class _Telling:
+    question: Question
+    told: Told
+
+    def answer(self) -> dict[str, Any]:
+        """All of it."""
+        question, told = self.question, self.told
+        found = reckon(question.haul, told.best.plan)
+        costs = question.costs
+        left = Amount(*(paid - found.cost for paid in found.paid))
+        return {
+            "region": question.region,
+            "yards": [offers.yard.slug for offers in question.offers],
+            "on": question.on.isoformat(),
+            "currency": question.currency,
+            "bins": [self._bin(each) for each in question.bins],
+            "left_out": list(question.left_out),
+            "most_trips": question.trips,
+            "trips": [
+                self._trip(number, list(piles))
+                for number, piles in groupby(found.piles, lambda pile: pile.place.trip)
+            ],
+            "kept": self._kept(found),
+            "paid": self._amount(found.paid),
+            "costs": {
+                "trips": self._money(costs.trip * found.trips),
+                "stops": self._money(costs.stop * found.stops),
+                "piles": self._money(costs.pile * found.extra_piles),
+                "total": self._money(found.cost),
+            },
+            "left": self._amount(left),
+            "proof": self._proof(told.best),
+            "second": self._second(told),
+            "cautions": [warning(caution) for caution in self._cautions(found)],
+        }
+
+    def _money(self, minor: int) -> str:
+        return spelled(minor, cents_of(self.question.currency))
+
+    def _amount(self, amount: Amount) -> dict[str, str]:
+        return amount_shown(amount, cents_of(self.question.currency))
+
+    def _name(self, grade: str) -> str:
+        return self.question.grader.rulebook.grades[grade].name
+
+    def _proof(self, best: Best) -> dict[str, Any]:
+        gap = best.bound - best.worth
+        says = (
+            "No plan leaves more."
+            if best.proved
+            else f"The best plan found in the time given; none leaves more than {self._money(gap)} above it."
+        )
+        return {
+            "proved": best.proved,
+            "bound": self._money(best.bound),
+            "gap": self._money(gap),
+            "says": says,
+        }
+
+    def _bin(self, each: Bin) -> dict[str, Any]:
+        weight = shown_weight(Fraction(each.grams))
+        return {
+            "name": each.name,
+            "grade": each.grade,
+            "grade_name": self._name(each.grade),
+            "weight": {"given": each.given, **weight},
+            "lots": each.lots,
+            "lower_to": list(each.grades[1:]),
+            "priced_at": [of.yard.slug for of in self.question.offers if each.grade in of.prices],
+            "refused_at": [of.yard.slug for of in self.question.offers if each.grade in of.refused],
+        }
+
+    def _trip(self, number: int, piles: list[Pile]) -> dict[str, Any]:
+        stops = groupby(piles, lambda pile: pile.place.buyer)
+        return {
+            "trip": number + 1,
+            **shown_weight(sum((pile.grams for pile in piles), Fraction(0))),
+            "stops": [self._stop(buyer, list(there)) for buyer, there in stops],
+        }
+
+    def _stop(self, buyer: int, piles: list[Pile]) -> dict[str, Any]:
+        offers = self.question.offers[buyer]
+        paid = Amount(*(sum(column) for column in zip(*(pile.amount for pile in piles), strict=True)))
+        told = [self._pile(buyer, pile) for pile in piles]
+        return {
+            "yard": offers.yard.slug,
+            "name": offers.yard.name,
+            "paid": self._amount(paid),
+            "piles": told,
+        }
+
+    def _pile(self, buyer: int, pile: Pile) -> dict[str, Any]:
+        offers, grade = self.question.offers[buyer], pile.place.grade
+        by_bin: dict[int, list[int]] = {}
+        for at, lot in enumerate(pile.lots):
+            by_bin.setdefault(self.question.haul.lots[lot].bin, []).append(at)
+        lowered = [
+            self.question.bins[number] for number in by_bin if self.question.bins[number].grade != grade
+        ]
+        names = dict.fromkeys(self._name(each.grade) for each in lowered)
+        ask = f"Ask whether {offers.yard.name} takes {' and '.join(names)} as {self._name(grade)}."
+        return {
+            "grade": grade,
+            "grade_name": self._name(grade),
+            "labels": list(offers.labels.get(grade, ())),
+            **shown_weight(pile.grams),
+            "price": offers.prices[grade][pile.step][1].shown,
+            "amount": self._amount(pile.amount),
+            "bins": [self._part(number, pile, lots) for number, lots in by_bin.items()],
+            "ask": ask if lowered else None,
+        }
+
+    def _part(self, number: int, pile: Pile, lots: list[int]) -> dict[str, Any]:
+        """What of a bin is in a pile."""
+        each = self.question.bins[number]
+        amounts = [pile.amounts[at] for at in lots]
+        grams = sum((self.question.haul.lots[pile.lots[at]].grams for at in lots), Fraction(0))
+        return {
+            "bin": number,
+            "name": each.name,
+            "lots": len(lots),
+            "lowered": each.grade != pile.place.grade,
+            **shown_weight(grams),
+            "amount": self._amount(Amount(*(sum(column) for column in zip(*amounts, strict=True)))),
+        }
+
+    def _kept(self, found: Reckoned) -> list[dict[str, Any]]:
+        haul = self.question.haul
+        stays: dict[int, list[int]] = {}
+        for number, place in enumerate(found.plan):
+            if place is None:
+                stays.setdefault(haul.lots[number].bin, []).append(number)
+        return [self._stays(number, lots) for number, lots in stays.items()]
+
+    def _stays(self, number: int, lots: list[int]) -> dict[str, Any]:
+        haul, each = self.question.haul, self.question.bins[number]
+        grams = sum((haul.lots[lot].grams for lot in lots), Fraction(0))
+        goes = self.told.goes_from.get(number)
+        why, says = self._why(each, lots[0], goes)
+        return {
+            "bin": number,
+            "name": each.name,
+            "lots": len(lots),
+            **shown_weight(grams),
+            "why": why,
+            "says": says,
+            "goes_from": None if goes is None else self._goes(goes, grams),
+        }
+
+    def _why(self, each: Bin, lot: int, goes: GoesFrom | None) -> tuple[str, str]:
+        haul = self.question.haul
+        if haul.load is not None and haul.lots[lot].grams > haul.load:
+            return (
+                "too-heavy",
+                "It is heavier than a trip carries. Give it as several lots if it can be taken apart.",
+            )
+        if not any(grade in of.prices for of in self.question.offers for grade in each.grades):
+            refusing = [of.yard.name for of in self.question.offers if each.grade in of.refused]
+            not_taken = (
+                f" {' and '.join(refusing)} do{'es'[: 2 * (len(refusing) == 1)]} not take it."
+                if refusing
+                else ""
+            )
+            return "no-price", (
+                f"No yard asked about has posted a price of its own for {self._name(each.grade)}.{not_taken} "
+                "Post what one pays, or ask with estimates."
+            )
+        if not can_go(haul, lot):
+            return "too-light", f"It is priced only for larger piles.{self._from(goes)}"
+        room = "" if haul.load is None else ", or there is no room for more"
+        if goes is None:
+            return "not-worth", f"Taking it leaves no more than keeping it, and no weight changes that{room}."
+        return "not-worth", f"Taking it leaves no more than keeping it.{self._from(goes)}"
+
+    @staticmethod
+    def _from(goes: GoesFrom | None) -> str:
+        if goes is None:
+            return ""
+        shown = _weight(goes)
+        return f" From {shown} on it would go." if goes.proved else f" At {shown} it would go, if not before."
+
+    @staticmethod
+    def _goes(goes: GoesFrom, now: Fraction) -> dict[str, Any]:
+        return {
+            **shown_weight(Fraction(goes.grams)),
+            "more": shown_weight(goes.grams - now)["shown"],
+            "proved": goes.proved,
+        }
+
+    def _second(self, told: Told) -> dict[str, Any]:
+        """The best of another choice of yards."""
+        best = told.second
+        if best is None:
+            says = (
+                "There is no other choice of yards." if told.looked else "None was found in the time given."
+            )
+            return {"yards": None, "left": None, "less": None, "proof": None, "says": says}
+        found = reckon(self.question.haul, best.plan)
+        offers = [self.question.offers[buyer].yard for buyer in sorted(found.buyers)]
+        less = told.best.worth - best.worth
+        going = f"Going to {' and '.join(yard.name for yard in offers)}" if offers else "Keeping everything"
+        leaves = f"leaves {self._money(less)} less" if less else "leaves the same"
+        return {
+            "yards": [yard.slug for yard in offers],
+            "left": self._money(best.worth),
+            "less": self._money(less),
+            "proof": self._proof(best),
+            "says": f"{going} {leaves}{'' if best.proved else ', or less than that'}.",
+        }
+
+    def _cautions(self, found: Reckoned) -> Iterable[Caution]:
+        """Those of every bin, and of every grade that one is sold as."""
+        grades = [each.grade for each in self.question.bins] + [pile.place.grade for pile in found.piles]
+        known: dict[str, Caution] = {}
+        for grade in dict.fromkeys(grades):
+            for caution in self.question.grader.cautions(None, grade):
+                known[caution.id] = caution
+        return known.values()
+
+
+def _weight(goes: GoesFrom) -> str:
+    return shown_weight(Fraction(goes.grams))["shown"]

@@ -1,0 +1,153 @@
+"""The wire form of the answer on a haul."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from gradewright.prices.schemas import ShownOut
+from gradewright.regions.schemas import RegionCode
+from gradewright.rulebooks.fields import CautionOut
+from gradewright.valuations.schemas import AmountOut, PinsOut
+from gradewright.web.fields import Day, Out, Slug
+from gradewright.yards.schemas import YardSlug
+
+
+class HeavyOut(Out):
+    """A weight in kilograms, to the milligram where it has no end, and in both notations for people."""
+
+    weight_kg: str
+    shown: str
+
+
+class BinWeightOut(HeavyOut):
+    """The same, as it was given too."""
+
+    given: str
+
+
+class BinOut(Out):
+    """A bin, as which grades it may be sold beside its own, and where its own has a price or is refused."""
+
+    name: str
+    grade: Slug
+    grade_name: str
+    weight: BinWeightOut
+    lots: int
+    lower_to: list[Slug]
+    priced_at: list[YardSlug]
+    refused_at: list[YardSlug]
+
+
+class PiledOut(HeavyOut):
+    """What of a bin is in a pile: so many of its lots. `bin`: its place among the bins, from 0."""
+
+    bin: int
+    name: str
+    lots: int
+    lowered: Annotated[bool, Field(description="Whether it is sold as a cheaper grade than its own.")]
+    amount: AmountOut
+
+
+class HaulPileOut(HeavyOut):
+    """What a yard weighs together: its weight decides on the price. `labels`: its own words for the grade."""
+
+    grade: Slug
+    grade_name: str
+    labels: list[str]
+    price: ShownOut
+    amount: AmountOut
+    bins: list[PiledOut]
+    ask: Annotated[
+        str | None, Field(description="What to ask the yard before, where a bin is sold as a cheaper grade.")
+    ]
+
+
+class StopOut(Out):
+    """A yard on a trip. What it pays in cash may be rounded by its own step: that is not reckoned here."""
+
+    yard: YardSlug
+    name: str
+    paid: AmountOut
+    piles: list[HaulPileOut]
+
+
+class TripOut(HeavyOut):
+    """A trip with its stops, by yard, and what it carries in all. In which order to drive is not said."""
+
+    trip: int
+    stops: list[StopOut]
+
+
+class GoesFromOut(HeavyOut):
+    """From which weight on what is kept of a bin would go, all else being planned anew; in whole grams.
+    `proved`: it goes at no less.
+    """
+
+    more: str
+    proved: bool
+
+
+class KeptOut(HeavyOut):
+    """What stays of a bin, and why."""
+
+    bin: int
+    name: str
+    lots: int
+    why: Literal["not-worth", "no-price", "too-light", "too-heavy"]
+    says: str
+    goes_from: GoesFromOut | None
+
+
+class HaulCostsOut(Out):
+    """What the plan costs."""
+
+    trips: str
+    stops: str
+    piles: str
+    total: str
+
+
+class ProofOut(Out):
+    """What no plan leaves more than (`bound`), and how far the plan is from it (`gap`), likely amounts."""
+
+    proved: bool
+    bound: str
+    gap: str
+    says: str
+
+
+class SecondOut(Out):
+    """The best plan with another choice of yards, and what it leaves less."""
+
+    yards: list[YardSlug] | None
+    left: str | None
+    less: str | None
+    proof: ProofOut | None
+    says: str
+
+
+class HaulOut(Out):
+    """What to take where. `left` is what is paid less the costs; the plan is the best by the likely amounts.
+
+    Each lot is a line, rounded once by the rule of the yard. Of plans that leave the same, the one with the
+    fewest trips is told, then stops, then lots that are sold as a cheaper grade, then piles.
+    """
+
+    region: RegionCode | None
+    yards: list[YardSlug]
+    on: Day
+    currency: str
+    bins: list[BinOut]
+    left_out: Annotated[list[str], Field(description="Parts of the valuation that have no grade.")]
+    most_trips: int
+    trips: list[TripOut]
+    kept: list[KeptOut]
+    paid: AmountOut
+    costs: HaulCostsOut
+    left: AmountOut
+    proof: ProofOut
+    second: SecondOut
+    cautions: list[CautionOut]
+    pins: PinsOut

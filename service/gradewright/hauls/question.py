@@ -1,0 +1,126 @@
+"""A haul as it is asked, with all that it depends on; and what was found of it, as it is kept beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from functools import cached_property
+from math import ceil
+from typing import Any
+
+from gradewright.core.decimals import EXACT
+from gradewright.core.errors import Fault, GradewrightError, Refused
+from gradewright.core.grading import Grader
+from gradewright.core.haul import Costs, Haul, Place, Plan, reckon
+from gradewright.core.haul_found import Best, GoesFrom, Told
+from gradewright.core.money import minor_per_unit
+from gradewright.hauls.bins import Bin
+from gradewright.hauls.buyers import Offers
+from gradewright.hauls.given import Request
+from gradewright.valuations.weights import weigh
+
+MOST_TRIPS = 6
+
+
+@dataclass(frozen=True)
+class Question:
+    """The bins and the yards, and the haul that is made of them."""
+
+    bins: Sequence[Bin]
+    offers: Sequence[Offers]
+    region: str | None
+    on: date
+    currency: str
+    grader: Grader
+    costs: Costs
+    load: Fraction | None
+    trips: int
+    hold_back: bool
+    left_out: Sequence[str] = ()
+
+    @cached_property
+    def haul(self) -> Haul:
+        """What the plan is made of."""
+        lots = tuple(each.lot(number) for number, each in enumerate(self.bins) for _ in range(each.lots))
+        buyers = tuple(offers.buyer() for offers in self.offers)
+        return Haul(lots, buyers, self.costs, self.load, self.trips, self.hold_back)
+
+    def plain(self, told: Told) -> dict[str, Any]:
+        """What was found, as it is kept: numbers, and names of yards."""
+        return {
+            "best": self._plain(told.best),
+            "second": self._plain(told.second) if told.second is not None else None,
+            "looked": told.looked,
+            "goes_from": {
+                str(number): None if goes is None else [goes.grams, goes.proved]
+                for number, goes in told.goes_from.items()
+            },
+        }
+
+    def read(self, kept: Mapping[str, Any]) -> Told:
+        """What was found, from what is kept, reckoned anew. Raises `NoSuchPlan` where that cannot be."""
+        second = kept["second"]
+        goes_from = {
+            int(number): None if goes is None else GoesFrom(*goes)
+            for number, goes in kept["goes_from"].items()
+        }
+        second = self._read(second) if second is not None else None
+        return Told(self._read(kept["best"]), second, kept["looked"], goes_from)
+
+    def _plain(self, best: Best) -> dict[str, Any]:
+        plan = [
+            None if at is None else [at.trip, self.offers[at.buyer].yard.slug, at.grade] for at in best.plan
+        ]
+        return {"plan": plan, "bound": best.bound}
+
+    def _read(self, kept: Mapping[str, Any]) -> Best:
+        numbers = {offers.yard.slug: number for number, offers in enumerate(self.offers)}
+        plan: Plan = tuple(
+            None if at is None else Place(at[0], numbers.get(at[1], len(numbers)), at[2])
+            for at in kept["plan"]
+        )
+        return Best(plan, reckon(self.haul, plan).worth, kept["bound"])
+
+
+def costs_of(request: Request, currency: str) -> Costs:
+    """The costs in minor units. Raises `Refused` for what cannot be paid in the currency, all at once."""
+    minor, found, faults = minor_per_unit(currency), {}, []
+    for name in Costs.__slots__:
+        written = getattr(request.costs, name)
+        amount = EXACT.multiply(Decimal(written), Decimal(minor))
+        found[name] = int(amount)
+        if amount != found[name]:
+            step = EXACT.divide(Decimal(1), Decimal(minor))
+            detail = f"{written} {currency} cannot be paid: the smallest step is {step} {currency}."
+            faults.append(Fault(detail, ("costs", name)))
+    if faults:
+        raise Refused(faults[0].detail, faults=tuple(faults))
+    return Costs(**found)
+
+
+def load_of(request: Request) -> Fraction | None:
+    """The grams that a trip may carry; None: as much as there is."""
+    if request.load is None:
+        return None
+    try:
+        return Fraction(weigh(request.load, 1).grams)
+    except GradewrightError as error:
+        suggestions = error.faults[0].suggestions if error.faults else ()
+        raise Refused(error.detail, faults=(Fault(error.detail, ("load",), suggestions),)) from error
+
+
+def trips_of(request: Request, bins: Sequence[Bin], load: Fraction | None) -> int:
+    """The most trips: as asked, else as many as could ever pay, up to six.
+
+    Where no price falls with the weight, two trips that one could carry are never better than one. So of a
+    best plan any two trips carry more than one may, and all of them come to less than twice the whole weight.
+    """
+    if request.trips is not None:
+        return request.trips
+    if load is None:
+        return 1
+    whole = sum((Fraction(each.grams) for each in bins), Fraction(0))
+    return min(MOST_TRIPS, max(1, ceil(2 * whole / load) - 1))

@@ -1,0 +1,169 @@
+"""Hauls: planned at a rulebook version and a ledger revision, kept with their plan, repeated from it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
+
+from gradewright.answers.keeping import Kept, Kind, ReplayDiffers, decisions
+from gradewright.answers.pins import Answer, Pins, sealed
+from gradewright.clock import Clock
+from gradewright.core.errors import Fault, NotFound, Refused
+from gradewright.core.haul import Haul, NoSuchPlan
+from gradewright.core.haul_found import CannotAllGo, NothingFound, Told
+from gradewright.db.session import Database
+from gradewright.hauls.answer import tell
+from gradewright.hauls.bins import Bin, bins_of, read_bins
+from gradewright.hauls.buyers import offers_of, yards_of
+from gradewright.hauls.given import Request
+from gradewright.hauls.question import Question, costs_of, load_of, trips_of
+from gradewright.hauls.solving import Solving
+from gradewright.ledger.service import LedgerService
+from gradewright.prices.service import PriceService
+from gradewright.rulebooks.service import RulebookService, Version
+from gradewright.valuations.service import ValuationService
+
+METHODS = ("1",)
+KIND = Kind("haul", "/v1/hauls", "h", METHODS)
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """An answer, and what is kept of the request: pinned, with the plan that was found."""
+
+    answer: Answer
+    asked: Mapping[str, Any]
+
+
+class HaulService:
+    """Plans hauls; `keeping` keeps them where that is asked for."""
+
+    def __init__(
+        self,
+        database: Database,
+        prices: PriceService,
+        rulebooks: RulebookService,
+        valuations: ValuationService,
+        ledger: LedgerService,
+        clock: Clock,
+    ) -> None:
+        self.keeping = decisions(database, ledger, clock, KIND)
+        self._prices = prices
+        self._rulebooks = rulebooks
+        self._valuations = valuations
+        self._clock = clock
+        self._solving = Solving()
+
+    async def haul(self, request: Request) -> Worked:
+        """The best plan, or the best found in time. Raises `Refused` where not all can go that must."""
+        pinned, question, pins = await self._asked(request)
+        try:
+            told = await self._solving.of(partial(_best, question.haul, request.seconds))
+        except CannotAllGo as error:
+            detail = (
+                f"Not all of it fits into {question.trips} trip{'s'[: question.trips != 1]}. Allow more of "
+                "them or a greater load, give bins as several lots, or let what is not worth it be held back."
+            )
+            raise Refused(detail, faults=(Fault(detail, ("trips",)),)) from error
+        except NothingFound as error:
+            detail = f"No plan was found in {request.seconds} seconds. Allow more, or ask about fewer bins."
+            raise Refused(detail, faults=(Fault(detail, ("seconds",)),)) from error
+        return Worked(sealed(tell(question, told), pins), {**pinned.plain(), "found": question.plain(told)})
+
+    async def replay(self, haul: str) -> Kept:
+        """The kept plan worked out again with its pins. `ReplayDiffers` unless every byte is the same, and
+        where it was proved that no plan leaves more, if one is found that does.
+        """
+        return await self.keeping.replay(haul, partial(self._again, haul))
+
+    def close(self) -> None:
+        """The service stops."""
+        self._solving.close()
+
+    async def _again(self, haul: str, asked: dict[str, Any], pins: Pins) -> Answer:
+        found = asked.pop("found")
+        request = Request.read(asked, pins.rulebook, pins.revision)
+        _, question, _ = await self._asked(request)
+        try:
+            told = question.read(found)
+        except NoSuchPlan as error:
+            raise ReplayDiffers(f"The plan of {haul} is none at its pins: {error}.") from error
+        if told.best.proved:
+            work = partial(_beaten, question.haul, told.best.worth, request.seconds)
+            if await self._solving.of(work):
+                raise ReplayDiffers(f"The plan of {haul} was called the best, and another leaves more.")
+        return sealed(tell(question, told), pins)
+
+    async def _asked(self, request: Request) -> tuple[Request, Question, Pins]:
+        """The request with its pins in it, and all that it depends on."""
+        on = request.on or self._clock().date()
+        valuation = await self._valuation(request.valuation)
+        region, named = request.region, request.rulebook
+        if valuation is not None:
+            named = named or valuation["pins"]["rulebook"]
+            region = region if region is not None or request.yards else valuation["region"]
+        known_at = await self._prices.known(request.known_at)
+        if named is None:
+            version = await self._rulebooks.in_force(on, known_at=known_at)
+        else:
+            version = await self._rulebooks.get(named)
+        # One revision for all yards: the newest lists of two may be known at two.
+        revision = await self._prices.revision(request.known_at)
+        yards = yards_of(await self._prices.atlas(), region, request.yards, revision)
+        bins = self._bins(request, valuation, version)
+        grades = dict.fromkeys(grade for each in bins for grade in each.grades)
+        offers = [
+            await offers_of(
+                self._prices, yard, grades,
+                rulebook=version.rulebook, on=on, revision=revision, estimates=request.estimates,
+            )
+            for yard in yards
+        ]  # fmt: skip
+        load = load_of(request)
+        question = Question(
+            bins=bins,
+            offers=offers,
+            region=region,
+            on=on,
+            currency=yards[0].currency,
+            grader=version.grader,
+            costs=costs_of(request, yards[0].currency),
+            load=load,
+            trips=trips_of(request, bins, load),
+            hold_back=request.hold_back,
+            left_out=[part["name"] for part in valuation["parts"] if part["grade"] is None]
+            if valuation
+            else [],
+        )
+        pinned = replace(request, on=on, region=region)
+        return pinned, question, Pins(version.rulebook.version, revision, METHODS[-1])
+
+    @staticmethod
+    def _bins(request: Request, valuation: Mapping[str, Any] | None, version: Version) -> list[Bin]:
+        if valuation is not None:
+            return bins_of(valuation, version, lower=request.lower)
+        return read_bins(request.bins, version, lower=request.lower)
+
+    async def _valuation(self, named: str | None) -> Mapping[str, Any] | None:
+        if named is None:
+            return None
+        try:
+            found: Mapping[str, Any] = json.loads((await self._valuations.keeping.get(named)).body)
+        except NotFound as error:  # it is what the request names that is not there, and not the haul
+            raise Refused(error.detail, faults=(Fault(error.detail, ("valuation",)),)) from error
+        return found
+
+
+def _best(haul: Haul, seconds: int) -> Told:
+    from gradewright.core.haul_best import best  # the solver: loaded where it is needed
+
+    return best(haul, seconds)
+
+
+def _beaten(haul: Haul, worth: int, seconds: int) -> bool:
+    from gradewright.core.haul_best import beaten
+
+    return beaten(haul, worth, seconds) is not None

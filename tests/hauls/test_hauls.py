@@ -1,0 +1,152 @@
+"""Where bins go, at the prices of three yards."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from tests.api import World
+from tests.hauls.asking import bin_of, hauled, where
+
+COSTS = {"trip": "12.00", "stop": "3.00", "pile": "1.00"}
+
+
+async def test_bins_go_where_most_is_left(yards: World) -> None:
+    """Two bins of copper reach a yard's better price together, and the rest goes along to save a stop."""
+    bins = (
+        bin_of("copper-no1", "60 lb", "pipe"),
+        bin_of("No. 1 Copper", "40 lb", "bus bar"),
+        bin_of("light-iron", "100 lb", "panels"),
+        bin_of("steel-heavy", "50 lb", "beams"),
+    )
+    found = await hauled(yards, *bins, costs=COSTS)
+    assert where(found) == {
+        "pipe": [(1, "cinder-lane", "copper-no1")],
+        "bus bar": [(1, "cinder-lane", "copper-no1")],
+        "panels": [(1, "cinder-lane", "light-iron")],
+        "beams": [(1, "cinder-lane", "light-iron")],
+    }
+    # 100 lb at 4.00, 150 lb at 0.10; a trip, a stop, one pile beyond the first.
+    assert found["paid"]["likely"] == "415.00"
+    assert found["costs"] == {"trips": "12.00", "stops": "3.00", "piles": "1.00", "total": "16.00"}
+    assert found["left"]["likely"] == "399.00"
+    assert found["proof"] == {
+        "proved": True, "bound": "399.00", "gap": "0.00", "says": "No plan leaves more."
+    }  # fmt: skip
+    copper, iron = found["trips"][0]["stops"][0]["piles"]
+    assert copper["price"]["from_weight"] == "100 lb"
+    assert copper["ask"] is None
+    assert iron["ask"] == "Ask whether Cinder Lane takes Heavy steel as Light iron."
+    assert [each["lowered"] for each in iron["bins"]] == [False, True]
+    # At Low Quay the beams are heavy steel: 6.50 instead of 5.00, less the stop.
+    assert found["second"]["yards"] == ["cinder-lane", "low-quay"]
+    assert found["second"]["less"] == "1.50"
+    assert found["second"]["says"] == "Going to Cinder Lane and Low Quay leaves 1.50 less."
+
+
+async def test_only_what_a_yard_has_posted_counts(yards: World) -> None:
+    """A yard buys what it has a price of its own for; with estimates, what a price list has for it too."""
+    brass = bin_of("brass-yellow", "10 lb")
+    alone = await hauled(yards, brass, yards=["low-quay", "cinder-lane"])
+    assert alone["trips"] == []
+    assert [(each["why"], each["goes_from"]) for each in alone["kept"]] == [("no-price", None)]
+    estimated = await hauled(yards, brass, yards=["low-quay", "cinder-lane"], estimates=True)
+    pile = estimated["trips"][0]["stops"][0]["piles"][0]
+    assert pile["price"]["basis"]["kind"] == "region"
+    assert estimated["paid"]["likely"] == "20.00"
+
+
+async def test_what_is_not_worth_it_stays_and_says_from_when_on_it_would_go(yards: World) -> None:
+    """Held back is what leaves no more if taken, with the least weight at which that changes; asked for with
+    that weight the bin goes, and with a gram less it stays.
+    """
+    asked = {"yards": ["tern-row"], "costs": {"trip": "10"}, "hold_back": True}
+    found = await hauled(yards, bin_of("brass-yellow", "4 lb"), **asked)
+    assert found["trips"] == []
+    (kept,) = found["kept"]
+    assert kept["why"] == "not-worth"
+    assert kept["goes_from"]["proved"]
+    grams = int(Decimal(kept["goes_from"]["weight_kg"]) * 1000)
+    # 10.01 are needed: 5.0025 lb come to 10.005, which goes to the even 10.00, and the next gram to 10.01.
+    assert grams == 2270
+    for weight, goes in ((f"{grams} g", True), (f"{grams - 1} g", False)):
+        again = await hauled(yards, bin_of("brass-yellow", weight), **asked)
+        assert bool(again["trips"]) == goes
+    assert (await hauled(yards, bin_of("brass-yellow", "4 lb"), yards=["tern-row"]))["trips"]
+    assert found["second"]["says"] == "Going to Tern Row leaves 2.00 less."
+
+
+async def test_a_price_for_larger_piles_only(yards: World) -> None:
+    """What is posted for larger piles only stays below that, and goes from there on."""
+    asked = {"yards": ["cinder-lane"], "costs": {"trip": "5"}}
+    (kept,) = (await hauled(yards, bin_of("motors-copper", "49 lb"), **asked))["kept"]
+    assert kept["why"] == "too-light"
+    assert kept["goes_from"]["weight_kg"] == "22.68"
+    together = (bin_of("motors-copper", "25 lb", "small"), bin_of("motors-copper", "25 lb", "large"))
+    assert (await hauled(yards, *together, **asked))["paid"]["likely"] == "20.00"
+
+
+async def test_a_load_takes_several_trips(yards: World) -> None:
+    """With a load limit there are more trips; a bin is only taken apart into lots that the caller allows."""
+    asked = {"yards": ["low-quay"], "load": "100 lb", "costs": {"trip": "1"}}
+    whole = await hauled(yards, bin_of("copper-no1", "150 lb"), **asked)
+    assert [(each["why"], each["goes_from"]) for each in whole["kept"]] == [("too-heavy", None)]
+    apart = await hauled(yards, bin_of("copper-no1", "150 lb", lots=3), **asked)
+    assert apart["kept"] == []
+    assert apart["most_trips"] == 2
+    assert sorted(each["weight_kg"] for each in apart["trips"]) == ["22.6796185", "45.359237"]
+    assert apart["costs"]["trips"] == "2.00"
+    thirds = await hauled(yards, bin_of("copper-no1", "100 g", lots=3), yards=["low-quay"], trips=1)
+    assert thirds["trips"][0]["weight_kg"] == "0.1"
+
+
+async def test_a_bin_goes_down_only_where_it_may(yards: World) -> None:
+    """A bin is sold as a cheaper grade by the rulebook's chain, by the caller's own list, or not at all; and
+    never, by itself, into a grade that stands under a caution of its own.
+    """
+    costs, one = {"pile": "30"}, ["low-quay"]
+    bins = (bin_of("copper-no2", "50 lb", "windings"), bin_of("copper-no1", "30 lb", "pipe"))
+    down = await hauled(yards, *bins, yards=one, costs=costs)
+    assert where(down)["pipe"] == [(1, "low-quay", "copper-no2")]
+    assert down["bins"][1]["lower_to"][0] == "copper-no2"
+    for more in ({"lower": False}, {"bins": [bins[0], {**bins[1], "lower_to": []}]}):
+        same = await hauled(yards, **{"bins": [*bins], "yards": one, "costs": costs, **more})
+        assert where(same)["pipe"] == [(1, "low-quay", "copper-no1")]
+    named = await hauled(
+        yards, {**bins[1], "lower_to": ["light-iron"]}, bin_of("light-iron", "9 lb"), yards=one
+    )
+    assert named["bins"][0]["lower_to"] == ["light-iron"]
+    motors = await hauled(yards, bin_of("motors-copper", "60 lb"))
+    assert "motors-with-iron" in motors["bins"][0]["lower_to"]
+    assert "compressors" not in motors["bins"][0]["lower_to"]
+
+
+async def test_the_yards_own_words_and_refusals_are_told(yards: World) -> None:
+    """A pile has the yard's labels, a bin says where it is priced and refused, and cautions come along."""
+    found = await hauled(
+        yards, bin_of("copper-no1", "5 lb"), bin_of("steel-heavy", "9 lb"), yards=["low-quay"]
+    )
+    piles = found["trips"][0]["stops"][0]["piles"]
+    assert [pile["labels"] for pile in piles] == [["#1 Cu"], []]
+    both = await hauled(yards, bin_of("steel-heavy", "9 lb"))
+    assert both["bins"][0]["priced_at"] == ["low-quay"]
+    assert both["bins"][0]["refused_at"] == ["tern-row"]
+    screens = await hauled(yards, bin_of("picture-tubes", "9 lb"))
+    assert screens["kept"][0]["why"] == "no-price"
+    assert screens["cautions"]
+
+
+async def test_the_piles_of_a_kept_valuation(yards: World) -> None:
+    """A valuation's id stands for its piles, its region and its rulebook; parts without a grade are named."""
+    parts = [
+        {"name": "pipe", "weight": "60 lb", "grade": "copper-no1"},
+        {"name": "bar", "weight": "45 lb", "grade": "copper-no1"},
+        {"name": "what is this", "weight": "1 kg", "observed": {}},
+    ]
+    valued = await yards.send("/v1/valuations", {"region": "XO-KEL", "keep": True, "parts": parts})
+    found = await hauled(yards, valuation=valued.headers["valuation-id"])
+    assert found["region"] == "XO-KEL"
+    assert found["left_out"] == ["what is this"]
+    assert [(each["grade"], each["weight"]["given"]) for each in found["bins"]] == [
+        ("copper-no1", "47.62719885 kg")
+    ]
+    assert found["paid"]["likely"] == "420.00"

@@ -1,0 +1,75 @@
+"""Hauls that cannot be planned as asked say why, and where."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from gradewright.hauls.solving import MOST_WAITING, Busy, Solving
+from tests.api import World, problem_of
+from tests.hauls.asking import PATH, bin_of
+
+COPPER = bin_of("copper-no1", "10 lb")
+MANY = [bin_of("copper-no1", "1 lb", lots=30), bin_of("copper-no2", "1 lb", lots=11)]
+REFUSED: list[tuple[dict[str, Any], str, list[str]]] = [
+    ({"bins": [bin_of("nosuch", "x lb"), bin_of("copper-no1", "0 g")]}, "invalid-request",
+     ["/bins/0/weight", "/bins/0/grade", "/bins/1/weight"]),
+    ({"bins": [{**COPPER, "lower_to": ["light-iron", "nosuch"]}]}, "unknown-grade", ["/bins/0/lower_to/1"]),
+    ({"bins": MANY}, "invalid-request", ["/bins"]),
+    ({"bins": [COPPER], "costs": {"trip": "1.005", "pile": "0.001"}}, "invalid-request",
+     ["/costs/trip", "/costs/pile"]),
+    ({"bins": [COPPER], "load": "5"}, "invalid-request", ["/load"]),
+    ({"bins": [COPPER, COPPER], "load": "10 lb", "trips": 1}, "invalid-request", ["/trips"]),
+    ({"bins": [COPPER], "region": None, "yards": ["low-quay", "nosuch"]}, "unknown-yard", ["/yards/1"]),
+    ({"bins": [COPPER], "region": "XO-FEN"}, "currency-mismatch", ["/region"]),
+    ({"valuation": "v-00"}, "invalid-request", ["/valuation"]),
+    ({"bins": [COPPER], "known_at": 999999}, "invalid-request", ["/known_at"]),
+    ({"bins": [COPPER], "rulebook": "1999.1"}, "no-rulebook-in-force", ["/rulebook"]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("asked", "kind", "pointers"), REFUSED)
+async def test_faults_are_pointed_at(
+    yards: World, asked: dict[str, Any], kind: str, pointers: list[str]
+) -> None:
+    """Each fault of a haul is told with its place, all of them at once."""
+    body = {name: value for name, value in {"region": "XO-KEL", **asked}.items() if value is not None}
+    problem = problem_of(await yards.send(PATH, body), kind)
+    assert [error.pointer for error in problem.errors or ()] == [f"#{pointer}" for pointer in pointers]
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        {"region": "XO-KEL"},
+        {"bins": [COPPER]},
+        {"bins": [COPPER], "valuation": "v-00", "region": "XO-KEL"},
+        {"bins": [COPPER], "region": "XO-KEL", "yards": ["low-quay"]},
+        {"bins": [COPPER], "yards": ["low-quay", "low-quay"]},
+    ],
+)
+async def test_one_thing_or_the_other(yards: World, asked: dict[str, Any]) -> None:
+    """Bins or a valuation, a region or yards, each yard once: anything else is refused."""
+    problem_of(await yards.send(PATH, asked), "invalid-request")
+
+
+async def test_an_empty_region(yards: World) -> None:
+    """A region without yards is refused, with what to do."""
+    from gradewright.accounts.service import Role
+
+    region = {"code": "XO-BAR", "name": "Bare", "parent": "XO", "currency": "USD", "unit": "lb"}
+    assert (await yards.send("/v1/regions", region, "sedge", Role.MAINTAINER)).status_code == 201
+    problem = problem_of(await yards.send(PATH, {"bins": [COPPER], "region": "XO-BAR"}), "invalid-request")
+    assert "no yard" in problem.detail
+
+
+async def test_too_many_wait() -> None:
+    """Who comes when as many wait as may is told so; when they are through, the next is worked out."""
+    solving = Solving()
+    solving._waiting = MOST_WAITING
+    with pytest.raises(Busy):
+        await solving.of(lambda: 1)
+    solving._waiting = 0
+    assert await solving.of(lambda: 1) == 1
+    solving.close()
