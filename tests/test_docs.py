@@ -68,7 +68,7 @@ def environment(folder: Path) -> Iterator[dict[str, str]]:
 
 def test_the_readme_has_examples_of_every_kind() -> None:
     """None of the kinds that are run below has vanished from the README."""
-    assert len(blocks("python")) == 2
+    assert len(blocks("python")) == 3
     assert len(commands("gradewright-client")) >= 5
     assert len(commands("gradewright")) >= 6
 
@@ -110,6 +110,19 @@ def test_following_example_runs(folder: Path, environment: dict[str, str]) -> No
     assert [line for line in lines if not re.fullmatch(shape, line)] == []
     places = [tuple(map(int, line.split()[0].split("."))) for line in lines]
     assert places == sorted(set(places))
+
+
+def test_decision_example_runs(folder: Path, environment: dict[str, str]) -> None:
+    """The example of a decision says its range, the grades that it leaves, and whether stripping pays."""
+    program = blocks("python")[2].replace("http://127.0.0.1:8000", environment["GRADEWRIGHT_URL"])
+    (folder / "deciding.py").write_text(program, encoding="utf-8")
+    command = [sys.executable, "deciding.py"]
+    done = subprocess.run(command, cwd=folder, env=environment, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    share, grades, stripping = done.stdout.splitlines()
+    assert re.fullmatch(r"Between [\d.]+ % and [\d.]+ % of the weight is copper, most likely 59.57 %.", share)
+    assert grades == "It is Insulated copper wire, 50 %"
+    assert re.search(r"USD (more|less)", stripping)
 
 
 @pytest.mark.parametrize("line", commands("gradewright-client"))
