@@ -121,6 +121,7 @@ def schema(module: str, name: str) -> Any:
         (samples.settlement_withdrawn(), "settlements.told_schemas", "TakenBackOut"),
         (samples.markdowns(), "settlements.markdown_schemas", "MarkdownsOut"),
         (samples.recovery(), "recoveries.answer_schemas", "RecoveryOut"),
+        (samples.teardown(), "teardowns.answer_schemas", "TeardownOut"),
     ],
 )
 def test_samples_are_what_the_service_answers(sample: dict[str, Any], module: str, name: str) -> None:

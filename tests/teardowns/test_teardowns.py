@@ -237,6 +237,7 @@ async def test_cautions_come_before_anything_is_opened(priced: World) -> None:
         "name": "treadmill",
         "says": "The belt is under tension: hold it before the bolts come out.",
         "source": "told with the request",
+        "certain": True,
     }
     assert "local law" in found["heed"]
     inner = {"name": "shed", "weight": "9 lb", "parts": [of("ore", "1 lb", grade="copper-residue")]}
@@ -247,6 +248,14 @@ async def test_cautions_come_before_anything_is_opened(priced: World) -> None:
         "stay-inside",
         ["sharp", "dust"],
     )
+
+
+async def test_what_may_yet_apply_is_told_as_such(priced: World) -> None:
+    """A cord that may turn out to be copper with iron has the dust of that among what may apply."""
+    cord = {"name": "cord", "weight": "1 lb", "observed": {"metal": "copper"}}
+    found = await torn_down(priced, cord)
+    assert found["plan"]["possible_cautions"] == found["plan"]["cautions"] == ["dust"]
+    assert [(one["id"], one["certain"]) for one in found["cautions"]] == [("dust", False)]
 
 
 async def test_weights_from_low_to_high(priced: World) -> None:

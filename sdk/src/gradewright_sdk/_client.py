@@ -31,6 +31,7 @@ from .resources.regions import AsyncRegions, Regions
 from .resources.rulebooks import AsyncRulebooks, Rulebooks
 from .resources.service import AsyncService, Service
 from .resources.settlements import AsyncSettlements, Settlements
+from .resources.teardowns import AsyncTeardowns, Teardowns
 from .resources.valuations import AsyncValuations, Valuations
 from .resources.yards import AsyncYards, Yards
 
@@ -179,6 +180,7 @@ class Client:
         self.drafts = Drafts(self)
         self.gradings = Gradings(self)
         self.valuations = Valuations(self)
+        self.teardowns = Teardowns(self)
         self.settlements = Settlements(self)
         self.recoveries = Recoveries(self)
         self.ledger = Ledger(self)
@@ -306,6 +308,7 @@ class AsyncClient:
         self.drafts = AsyncDrafts(self)
         self.gradings = AsyncGradings(self)
         self.valuations = AsyncValuations(self)
+        self.teardowns = AsyncTeardowns(self)
         self.settlements = AsyncSettlements(self)
         self.recoveries = AsyncRecoveries(self)
         self.ledger = AsyncLedger(self)

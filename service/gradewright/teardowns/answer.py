@@ -14,7 +14,7 @@ from gradewright.core.teardown import MINUTES_AN_HOUR
 from gradewright.prices.board import Place
 from gradewright.teardowns.changes import changes
 from gradewright.teardowns.figures import Purse, kilograms, minutes
-from gradewright.teardowns.nodes import cautions_of, left_grams, tree
+from gradewright.teardowns.nodes import heeded, left_grams, tree
 from gradewright.teardowns.piles import piles
 from gradewright.teardowns.words import HEED, LEAVE, SELL, choice, gain, summary
 from gradewright.teardowns.worked import Worked
@@ -67,17 +67,25 @@ def answer(
     }
 
 
-def _cautions(worked: Worked) -> Iterable[dict[str, str | None]]:
-    """Every caution once, those of the device first, whether or not the plan gets to its part."""
-    found: dict[Caution | str, str] = {}
+def _cautions(worked: Worked) -> Iterable[dict[str, Any]]:
+    """Every caution once, those of the device first, whether or not the plan gets to its part; behind them
+    what may yet apply.
+    """
+    certain: dict[Caution | str, str] = {}
+    possible: dict[Caution, None] = {}
     for offer in worked.pricing.offers:
-        for caution in cautions_of(offer.part, worked):
-            found.setdefault(caution, offer.part.given.name)
-    for caution, name in found.items():
-        if isinstance(caution, str):
-            yield {"id": None, "name": name, "says": caution, "source": TOLD}
+        found = heeded(offer.part, worked)
+        for caution in found.certain:
+            certain.setdefault(caution, offer.part.given.name)
+        possible |= dict.fromkeys(found.possible)
+    for one, name in certain.items():
+        if isinstance(one, str):
+            yield {"id": None, "name": name, "says": one, "source": TOLD, "certain": True}
         else:
-            yield {**warning(caution)}
+            yield {**warning(one), "certain": True}
+    for only in possible:
+        if only not in certain:
+            yield {**warning(only), "certain": False}
 
 
 def _prices(worked: Worked) -> Iterable[dict[str, Any]]:

@@ -111,16 +111,23 @@ class NodeOut(Out):
     cautions: Annotated[
         list[str], Field(description="Ids of the rulebook's cautions, or the caller's words.")
     ]
+    possible_cautions: Annotated[
+        list[Slug],
+        Field(description="Those of `cautions` that depend on what is not known of the part."),
+    ]
     parts: list[NodeOut]
 
 
 class TeardownCautionOut(Out):
-    """What can hurt someone, or is governed by law; without an id where it was told with the request."""
+    """What can hurt someone, or is governed by law; without an id where it was told with the request. Not
+    `certain` where it depends on what is not known: until that is known take it to apply.
+    """
 
     id: Slug | None
     name: str
     says: str
     source: str
+    certain: bool
 
 
 class LowHighOut(Out):

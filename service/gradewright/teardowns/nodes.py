@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from gradewright.core.decimals import plain
 from gradewright.core.grading import Contradiction, Graded
@@ -39,13 +39,20 @@ def span_of(pay: Pay, grams: Span) -> Span:
     return Span(low, likely, high)
 
 
-def cautions_of(part: Part, worked: Worked) -> tuple[Caution | str, ...]:
-    """What concerns a part: by its grade or description, and as it was said; also that of opening it."""
+class Heeded(NamedTuple):
+    """What can hurt someone: what is certain, also in the caller's own words, and what may yet apply."""
+
+    certain: tuple[Caution | str, ...]
+    possible: tuple[Caution, ...]
+
+
+def heeded(part: Part, worked: Worked) -> Heeded:
+    """What concerns a part: as was said, by its grade or description, by opening it and what that leaves."""
     grader = worked.pricing.version.grader
-    named = grader.cautions(None, part.grade)
-    described = named if part.description is None else part.description.cautions
-    left = () if part.left is None else grader.cautions(None, part.left.grade)
-    return tuple(dict.fromkeys((*part.cautions, *described, *part.opening_cautions, *left)))
+    known = grader.concerning(None, part.grade) if part.description is None else part.description.concerning
+    left = () if part.left is None else grader.concerning(None, part.left.grade).all
+    certain = dict.fromkeys((*part.cautions, *known.certain, *part.opening_cautions, *left))
+    return Heeded(tuple(certain), tuple(one for one in known.possible if one not in certain))
 
 
 def left_grams(worked: Worked, number: int) -> Fraction:
@@ -72,6 +79,7 @@ def _node(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
         because = described.because(" ".join(entry.because for entry in outcome.impossible))
     candidates = () if line is None else line.candidates
     unknown = part.grade is None and described is None
+    heed = heeded(part, worked)
     return {
         "number": part.number,
         "name": given.name,
@@ -96,7 +104,8 @@ def _node(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
         "why": why(worked, part.number, purse),
         "opening": _opening(worked, offer, purse),
         "taking_off": _taking_off(worked, part, purse),
-        "cautions": [one if isinstance(one, str) else one.id for one in cautions_of(part, worked)],
+        "cautions": [one if isinstance(one, str) else one.id for one in (*heed.certain, *heed.possible)],
+        "possible_cautions": [one.id for one in heed.possible],
         "parts": [],
     }
 

@@ -26,7 +26,7 @@ from gradewright.rulebooks.service import Version
 from gradewright.teardowns.given import PIECE_BY_PIECE
 from gradewright.teardowns.reading import Left, Part
 
-VALUED_BY = "2"
+VALUED_BY = "3"
 """The method of valuing by which what a part can still be is told: part of the method of teardowns."""
 NOTHING_KNOWN = "nothing was observed of it and no grade named: look at it, or name what a yard takes it as"
 NOTHING_LEFT = "nobody said what is left over is taken as: name its grade, or what it costs to be rid of it"

@@ -28,6 +28,7 @@ from gradewright_sdk.cli import record as _record
 from gradewright_sdk.cli import recovery as _recovery
 from gradewright_sdk.cli import rulebook as _rulebook
 from gradewright_sdk.cli import settle as _settle
+from gradewright_sdk.cli import teardown as _teardown
 from gradewright_sdk.cli import upload as _upload
 from gradewright_sdk.cli import value as _value
 from gradewright_sdk.cli import verify as _verify
@@ -63,6 +64,7 @@ def _root(
 
 app.command("value", help=_value.HELP)(_value.value)
 app.command("grade", help=_grade.HELP)(_grade.grade)
+app.command("teardown", help=_teardown.HELP)(_teardown.teardown)
 app.add_typer(_recovery.app, name="recovery")
 app.command("prices", help=_prices.PRICES_HELP)(_prices.prices)
 app.command("history", help=_history.HISTORY_HELP)(_history.history)

@@ -1,0 +1,111 @@
+"""A teardown for people: cautions first, then the plan as a tree, and what would change it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+from rich.tree import Tree
+
+from gradewright_sdk.cli._cautions import certain, possible
+from gradewright_sdk.cli._layout import hanging
+from gradewright_sdk.cli._show import minutes, number, say, spread
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from gradewright_sdk._models import Teardown, TeardownNode
+
+DOES = {
+    "sell-whole": ("sell whole", "green"),
+    "open": ("open", "bold cyan"),
+    "leave": ("counts as nothing", "yellow"),
+    "stay-on": ("leave on", "dim"),
+    "stay-inside": ("stays inside", "dim"),
+}
+MOST_CHANGES = 5
+
+
+def show(found: Teardown, console: Console) -> None:
+    """Print it."""
+    for part in _parts(found):
+        console.print(part)
+
+
+def _parts(found: Teardown) -> Iterator[RenderableType]:
+    if found.typical is not None:
+        for sentence in found.typical.says:
+            yield say(sentence)
+        yield ""
+    yield say(found.says, "bold")
+    yield ""
+    if found.cautions:
+        yield say(found.heed, "bold yellow")
+        yield from certain(found.cautions)
+        yield from possible(found.cautions)
+        yield ""
+    yield tree(found.plan)
+    yield ""
+    yield hanging(_figures(found), 2)
+    if found.missing:
+        yield say("Not counted, or counted as the least that it can be:", "bold yellow")
+        yield hanging([("-", line) for line in found.missing])
+    notes = [pile.says for pile in found.piles if pile.says]
+    if notes:
+        yield hanging([("-", line) for line in notes])
+    if found.changes:
+        yield say("What would change the plan, nearest first:", "bold")
+        yield hanging([("-", change.says) for change in found.changes[:MOST_CHANGES]])
+    yield from _weighing(found)
+
+
+def tree(node: TeardownNode) -> Tree:
+    """The part and what is in it."""
+    drawn = Tree(_label(node), guide_style="dim")
+    for part in node.parts:
+        drawn.add(tree(part))
+    return drawn
+
+
+def _label(node: TeardownNode) -> RenderableType:
+    word, style = DOES.get(node.choice, (node.choice, ""))
+    pieces = f"{node.pieces} x " if node.pieces > 1 else ""
+    head = Text.assemble(
+        say(f"{pieces}{node.name}", "bold"), "  ", say(word, style), "  ", say(node.weight.shown, "dim")
+    )
+    if node.choice == "open" and node.opening is not None:
+        opening = node.opening
+        head.append_text(say(f"  {number(opening.comes_to)} for {minutes(opening.in_all_minutes)}"))
+    elif node.amount is not None:
+        head.append_text(say(f"  {spread(node.amount)}"))
+    if node.grade_name:
+        head.append_text(say(f"  {node.grade_name}", "dim"))
+    if node.choice in {"sell-whole", "stay-inside"} and node.opening is None:
+        return head
+    return Group(head, say(node.why, "dim"))
+
+
+def _figures(found: Teardown) -> Iterator[tuple[str, str]]:
+    yield "whole", spread(found.whole)
+    yield f"by the plan ({found.currency})", spread(found.worth)
+    yield "minutes", f"{found.minutes:f}"
+    yield f"labour at {number(found.hour_rate)} an hour", number(found.labour)
+    yield "left of the likely worth", number(found.net)
+    if found.per_hour is not None:
+        yield "more than whole, an hour", number(found.per_hour)
+    opening = found.plan.opening
+    if opening is not None:
+        rate = "" if opening.up_to is None else f" of {number(opening.up_to)}"
+        yield "opening it pays", f"{opening.pays}{rate}"
+
+
+def _weighing(found: Teardown) -> Iterator[RenderableType]:
+    if found.weighing is None or not found.weighing.parts:
+        return
+    yield say(f"What weighing would be worth (one part costs {number(found.weighing.costs)}):", "bold")
+    yield hanging(
+        (part.name, f"{number(part.gain)}, {'pays' if part.pays else 'does not pay'}")
+        for part in found.weighing.parts
+    )

@@ -1,0 +1,155 @@
+"""gradewright-client teardown: sell a device whole, or take it apart, and how far."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from gradewright_sdk import _exceptions as ex
+from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._failures import Exit, err, fail, faulty_file, unreadable
+
+if TYPE_CHECKING:
+    from gradewright_sdk._client import Client
+    from gradewright_sdk._models import Teardown
+    from gradewright_sdk.cli._device import DeviceFile
+
+HELP = f"""Whether to sell the device in FILE (- for standard input) whole or to take it apart, and how far.
+
+FILE is YAML or JSON; --template prints one to begin with. A part has a name, a weight (or weight_each and a
+count), a grade or what was observed, how it opens, and the parts that come out. A weight may be low, likely
+and high. opens has how (all-at-once or piece-by-piece), minutes, cost, cautions and leftover (a grade, or a
+charge for a piece or a unit of mass). Parts that come off one by one have minutes of their own; must_come_off
+says that one may not stay on. All of it is of one piece of what it is in.
+
+Instead of FILE, --kind and --weight: what was recorded of others of that kind stands in for the parts.
+
+{common.EXIT_CODES}
+"""
+NOTHING = "Nothing was worked out."
+
+
+def teardown(
+    ctx: typer.Context,
+    file: Annotated[
+        str | None, typer.Argument(metavar="[FILE]", help="The device, or -.", show_default=False)
+    ] = None,
+    *,
+    region: common.RegionOption = None,
+    yard: common.YardOption = None,
+    hour_rate: Annotated[
+        str | None,
+        typer.Option("--hour-rate", help="What an hour of yours is worth; 0 if nothing.", show_default=False),
+    ] = None,
+    kind: Annotated[
+        str | None, typer.Option("--kind", help="A kind of device, such as treadmill.", show_default=False)
+    ] = None,
+    weight: Annotated[
+        str | None, typer.Option("--weight", help='Of the device of that kind, "70 kg".', show_default=False)
+    ] = None,
+    grade: Annotated[
+        str | None, typer.Option("--grade", help="What that is sold as whole.", show_default=False)
+    ] = None,
+    minutes: Annotated[
+        str | None, typer.Option("--minutes", help="To take that apart.", show_default=False)
+    ] = None,
+    lot: Annotated[
+        list[str] | None,
+        typer.Option("--lot", help='What there is of a grade, "copper-no2=40 lb".', show_default=False),
+    ] = None,
+    on: common.OnOption = None,
+    known_at: common.KnownAtOption = None,
+    rulebook: Annotated[
+        str | None, typer.Option("--rulebook", help="By this rulebook version.", show_default=False)
+    ] = None,
+    keep: Annotated[bool, typer.Option("--keep", help="Let the service keep it; says its id.")] = False,
+    template: Annotated[bool, typer.Option("--template", help="Print a device to begin with.")] = False,
+    output: Annotated[
+        str | None, typer.Option("--output", help="Write the template to this file.", show_default=False)
+    ] = None,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="End with 3 if something in the plan counts as nothing.")
+    ] = False,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """The command."""
+    if template:
+        from gradewright_sdk.cli._device import TEMPLATE
+        from gradewright_sdk.cli._written import write
+
+        write(ctx, TEMPLATE.encode(), output, "a device to begin with")
+        return
+    if (file is None) == (kind is None) or (kind is not None) != (weight is not None):
+        says = "give FILE, or --kind and --weight: --template prints a device to begin with"
+        raise typer.BadParameter(says)
+    place = common.one_place(region, yard)
+    asked: dict[str, Any] = {
+        **place,
+        "lots": dict(map(_lot, lot or [])),
+        "on": on,
+        "known_at": common.revision_or_instant(known_at),
+        "rulebook": rulebook,
+        "keep": keep,
+    }
+    with common.asking(ctx, url, timeout) as client:
+        if kind is not None and weight is not None:
+            of_kind = {"hour_rate": hour_rate or "0", "grade": grade, "minutes": minutes, **asked}
+            found = client.teardowns.of(kind, weight, **of_kind)
+        else:
+            found = _of_file(ctx, client, file or "-", hour_rate, asked)
+    if json_:
+        common.print_json(found.raw)
+    else:
+        from gradewright_sdk.cli._torn_down import show
+
+        show(found, common.out())
+    if found.id is not None:
+        err().print(f"Kept as {found.id}", soft_wrap=True)
+    if strict and not found.complete:
+        raise typer.Exit(Exit.INCOMPLETE)
+
+
+def _of_file(
+    ctx: typer.Context, client: Client, file: str, hour_rate: str | None, asked: dict[str, Any]
+) -> Teardown:
+    given = _read(ctx, file)
+    more = {**given.more, "lots": {**(given.more.get("lots") or {}), **asked["lots"]}}
+    if hour_rate is not None:
+        more["hour_rate"] = hour_rate
+    if "hour_rate" not in more:
+        raise typer.BadParameter("give --hour-rate, what an hour of your work is worth: 0 if none")
+    try:
+        return client.teardowns.plan(given.device, **{**asked, **more})
+    except (ex.InvalidRequest, ex.UnknownGrade) as error:
+        places = [place for fault in error.errors if (place := given.locate(fault)) is not None]
+        if not places:
+            raise
+        from gradewright_sdk.cli._files import FileFaults
+
+        fail(ctx, faulty_file(file, FileFaults(places), None, NOTHING))
+
+
+def _read(ctx: typer.Context, file: str) -> DeviceFile:
+    from gradewright_sdk.cli._device import read_device
+    from gradewright_sdk.cli._files import FileFaults
+
+    try:
+        data = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
+    except OSError as error:
+        fail(ctx, unreadable(file, error))
+    try:
+        return read_device(data)
+    except FileFaults as error:
+        fail(ctx, faulty_file(file, error, None, NOTHING))
+
+
+def _lot(text: str) -> tuple[str, str]:
+    grade, sign, weight = text.partition("=")
+    if not sign:
+        raise typer.BadParameter(f'{text!r} is no lot: write a grade and its weight, "copper-no2=40 lb"')
+    return grade.strip(), weight.strip()

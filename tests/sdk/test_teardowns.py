@@ -1,0 +1,182 @@
+"""Teardowns through both clients and the client's command line."""
+
+from __future__ import annotations
+
+import copy
+import json
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.sdk.conftest import Run
+
+from gradewright_sdk import Client, Money
+from gradewright_sdk.cli._device import TEMPLATE, read_device
+from gradewright_sdk.testing import FakeGradewright, samples
+
+PATH = "/v1/teardowns"
+DEVICE: dict[str, Any] = {
+    "name": "motor",
+    "weight": "9 lb",
+    "grade": "copper-residue",
+    "opens": {"how": "all-at-once", "minutes": Decimal(9)},
+    "parts": [{"name": "windings", "weight": "4 lb", "grade": "Birch"}],
+}
+FILE = """\
+hour_rate: 15
+lots: {Birch: 20 lb}
+device:
+  name: motor
+  count: 2
+  weight: 9 lb
+  observed: {assembly: motor, made_year: 1998}
+  opens: {how: all-at-once, minutes: 9}
+  parts:
+    - name: windings
+      weight: {low: 2 lb, likely: 4 lb, high: 5 lb}
+      grade: "2"
+"""
+
+
+def words(text: str) -> str:
+    """The text in one line, however it was broken."""
+    return " ".join(text.split())
+
+
+async def test_both_clients_ask_the_same(fake: FakeGradewright, client: Client) -> None:
+    """A device is sent as it is described, exactly; kept, the answer has its id, and money its currency."""
+    fake.answer("POST", PATH, samples.teardown(), status=201, headers={"Teardown-Id": "t-1"})
+    asked: dict[str, Any] = {"hour_rate": Decimal("15.00"), "region": "XO-KEL", "keep": True}
+    found = client.teardowns.plan(DEVICE, lots={"Birch": "20 lb"}, **asked)
+    async with fake.async_client() as awaited:
+        assert (await awaited.teardowns.plan(DEVICE, lots={"Birch": "20 lb"}, **asked)).raw == found.raw
+    first, second = fake.requests
+    assert first.json == second.json
+    assert first.json == {
+        "region": "XO-KEL",
+        "hour_rate": "15.00",
+        "keep": True,
+        "lots": {"Birch": "20 lb"},
+        "device": {**DEVICE, "opens": {"how": "all-at-once", "minutes": "9"}},
+    }
+    assert "idempotency-key" in first.headers
+    assert (found.id, found.plan.choice, found.net) == ("t-1", "open", Money(Decimal("11.33"), "USD"))
+    assert [node.name for node in found.plan.walk()] == ["motor", "windings"]
+    assert found.plan.opening is not None
+    assert found.plan.opening.up_to == Money(Decimal("36.50"), "USD")
+
+
+def test_from_a_kind_and_a_weight_to_an_answer(fake: FakeGradewright, client: Client) -> None:
+    """One call: the kind, its weight and the place; an hour is worth nothing unless it is said."""
+    usual = {
+        "kind": "treadmill", "name": "Treadmill", "weight": {"kg": "70", "shown": "70 kg (154 lb)"},
+        "records": 3, "voices": 2, "published": False,
+        "minutes": {"low": "50", "likely": "60", "high": "80"},
+        "apart": {"low": "38.00", "likely": "44.00", "high": "52.00"},
+        "unpriced": [], "says": ["Treadmill of 70 kg (154 lb): whole it pays 11.20."],
+    }  # fmt: skip
+    fake.answer("POST", PATH, samples.teardown(typical=usual))
+    found = client.teardowns.of("treadmill", "70 kg", region="XO-KEL")
+    assert fake.requests[-1].json == {
+        "region": "XO-KEL", "kind": "treadmill", "weight": "70 kg", "hour_rate": "0", "keep": False,
+    }  # fmt: skip
+    assert found.typical is not None
+    assert found.typical.apart is not None
+    assert (found.typical.apart.high, found.typical.minutes.high) == (Money(Decimal("52.00"), "USD"), 80)
+
+
+def test_a_caution_in_words_of_ones_own_has_no_id(fake: FakeGradewright, client: Client) -> None:
+    """What was told with the request comes back among the cautions, without an id."""
+    own = {"id": None, "name": "motor", "says": "Hot.", "source": "told with the request", "certain": True}
+    fake.answer("POST", PATH, samples.teardown(cautions=[own]))
+    (caution,) = client.teardowns.plan(DEVICE, hour_rate="0", region="XO-KEL").cautions
+    assert (caution.id, caution.says) == ("", "Hot.")
+
+
+def test_kept_ones_are_read_and_replayed(fake: FakeGradewright, client: Client) -> None:
+    """By its id an answer is fetched and replayed, under paths of its own."""
+    fake.answer("GET", f"{PATH}/t-1", samples.teardown(), headers={"Teardown-Id": "t-1"})
+    fake.answer("POST", f"{PATH}/t-1/replay", samples.teardown(), headers={"Teardown-Id": "t-1"})
+    assert client.teardowns.get("t-1").raw == client.teardowns.replay("t-1").raw
+
+
+def test_a_device_in_a_file(fake: FakeGradewright, run: Run) -> None:
+    """Numbers go as the text that was written, counts and years as numbers; the plan is drawn as a tree below
+    its cautions.
+    """
+    fake.answer("POST", PATH, samples.teardown())
+    told = run("teardown", "-", "--region", "XO-KEL", "--lot", "tin=3 lb", input=FILE)
+    assert told.exit_code == 0, told.stderr
+    sent = fake.requests[-1].json
+    assert (sent["hour_rate"], sent["lots"]) == ("15", {"Birch": "20 lb", "tin": "3 lb"})
+    assert (sent["device"]["count"], sent["device"]["observed"]["made_year"]) == (2, 1998)
+    assert sent["device"]["opens"]["minutes"] == "9"
+    assert sent["device"]["parts"][0]["grade"] == "2"
+    shown = words(told.stdout)
+    assert shown.index("! Dust: Wear a mask.") < shown.index("motor open")
+    for part in (
+        "Open motor: 13.58 USD instead of 8.10 whole.",
+        "└── windings sell whole",
+        "labour at 15.00 an hour 2.25",
+        "opening it pays below a rate of 36.50",
+        "Where Copper No. 2 pays 2.49375",
+    ):
+        assert part in shown
+    as_json = run("teardown", "-", "--region", "XO-KEL", "--hour-rate", "0", "--json", input=FILE)
+    assert json.loads(as_json.stdout)["worth"]["likely"] == "13.58"
+    assert fake.requests[-1].json["hour_rate"] == "0"
+
+
+def test_a_kind_on_the_command_line(fake: FakeGradewright, run: Run) -> None:
+    """A kind and a weight need no file."""
+    fake.answer("POST", PATH, samples.teardown())
+    told = run("teardown", "--kind", "treadmill", "--weight", "70 kg", "--hour-rate", "15", "--region", "XO")
+    assert told.exit_code == 0, told.stderr
+    assert fake.requests[-1].json["kind"] == "treadmill"
+
+
+def test_faults_of_the_service_stand_at_their_lines(fake: FakeGradewright, run: Run) -> None:
+    """What the service finds is told at the line of the file that it is about."""
+    errors = [
+        {"detail": "'2' is not a grade.", "pointer": "#/device/parts/0/grade", "suggestions": ["Birch"]},
+        {"detail": "There is no weight.", "pointer": "#/device/parts/0/weight/low"},
+    ]
+    fake.problem("POST", PATH, "invalid-request", errors=errors)
+    told = run("teardown", "-", "--region", "XO-KEL", input=FILE)
+    assert told.exit_code == 2
+    assert "-: line 11, low: There is no weight." in words(told.stderr)
+    assert "-: line 12, grade: '2' is not a grade. Did you mean Birch?" in words(told.stderr)
+    assert "Nothing was worked out." in told.stderr
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("- a\n", "there is no device here"),
+        ("name: [a\n", "line 2: this is neither YAML nor JSON"),
+        ("name: a\nname: b\n", "line 2, name: this is said twice"),
+        ("device: {name: a}\nprice: 3\n", "line 2, price: price does not stand beside device"),
+    ],
+)
+def test_what_cannot_be_read(run: Run, text: str, says: str) -> None:
+    """A file that is no device is refused, with the line, before anything is asked."""
+    told = run("teardown", "-", "--region", "XO-KEL", "--hour-rate", "0", input=text)
+    assert told.exit_code == 2
+    assert says in words(told.stderr)
+
+
+def test_json_is_read_as_well(tmp_path: Path) -> None:
+    """A file that another program wrote as JSON is the same device."""
+    given = copy.deepcopy(DEVICE)
+    given["opens"]["minutes"] = 9
+    found = read_device(json.dumps(given, indent=2).encode())
+    assert found.device == {**given, "opens": {"how": "all-at-once", "minutes": "9"}}
+    assert found.lines["parts/0/grade"] == 13
+
+
+def test_the_template_is_a_device(run: Run) -> None:
+    """--template prints a device that can be read as it is."""
+    printed = run("teardown", "--template")
+    assert printed.stdout == TEMPLATE
+    assert read_device(TEMPLATE.encode()).device["name"] == "treadmill"
