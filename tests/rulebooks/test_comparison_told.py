@@ -20,6 +20,7 @@ from gradewright.core.observations import read_observations
 from gradewright.rulebooks import comparing
 from gradewright.rulebooks.comparing import MOST_WAITING, Busy, Comparing, Stopped
 from gradewright.rulebooks.comparison import Comparison, compare
+from gradewright.rulebooks.comparison_schemas import ComparisonOut
 from gradewright.rulebooks.comparisons import ComparisonService
 from gradewright.rulebooks.document import from_yaml, read
 
@@ -257,6 +258,29 @@ async def test_who_is_told_to_come_again_is_told_when(world: World, monkeypatch:
     answer = await world.client.get("/v1/rulebooks/2021.1/comparison")
     assert "Ask again" in problem_of(answer, "unavailable", 503).detail
     assert int(answer.headers["retry-after"]) > 0
+
+
+def test_examples_are_told_by_their_parts() -> None:
+    """An example that came, went or says something else is told as its part with both answers, and no text;
+    in another order they are the same."""
+    before = small_rulebook()
+    after = copy.deepcopy(before)
+    after["examples"].reverse()
+    assert changed(before, after).differences.examples == []
+    gone = after["examples"].pop()
+    after["examples"][0]["note"] = "another"
+    after["examples"].append({"part": {"metal": "steel", "thickness": "9 mm"}, "grade": "steel-heavy"})
+    found = changed(before, after)
+    assert (found.kind, list(found.differences.texts)) == ("wording", [])
+    told = ComparisonOut.of(found, read(before), read(after)).model_dump()["examples"]
+    nothing = {"candidates": [], "contradiction": None, "ungraded": False}
+    assert [each["part"] for each in told] == [
+        gone["part"], after["examples"][0]["part"], after["examples"][-1]["part"],
+    ]  # fmt: skip
+    assert told[0]["after"] is None
+    assert told[0]["before"] == {**nothing, "grade": gone["grade"], "note": gone["note"]}
+    assert told[1]["after"]["note"] == "another"
+    assert (told[2]["before"], told[2]["after"]["grade"]) == (None, "steel-heavy")
 
 
 def test_what_an_entry_is_called_is_not_what_stands_there() -> None:

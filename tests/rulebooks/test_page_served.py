@@ -14,6 +14,8 @@ from tests.rulebooks.test_load_command import SOUND, written
 from tests.rulebooks.test_page import by_id, parsed, words
 from tests.served import publish, run
 
+from gradewright.rulebooks.cli import SHIPPED
+
 PATH = "/v1/rulebooks/2020.1/page"
 
 
@@ -100,6 +102,10 @@ def test_a_file_is_written_as_a_page(tmp_path: Path, make_url: Callable[..., str
     history = by_id(parsed(page.read_text(encoding="utf-8")), "history")
     told = [words(e).partition(",")[0] for e in history.iter("h3")]
     assert told == ["2018.0", "2017.1", "2014.1", "2014.0"]
+    assert "version 2018.0: not published, nothing is graded by it" in page.read_text(encoding="utf-8")
+    ships = str(SHIPPED / "2014.0.yaml")
+    assert run(make_url("sqlite"), "rulebooks", "page", ships, "-o", str(page)).returncode == 0
+    assert "not published" not in page.read_text(encoding="utf-8")
 
 
 def test_a_version_is_written_as_it_is_served(tmp_path: Path, make_url: Callable[..., str]) -> None:

@@ -14,6 +14,7 @@ from gradewright.core.rulebook import Rulebook
 from gradewright.drafts.proving import Proofs, Proved
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.document import canonical, read
+from gradewright.rulebooks.needless import repeated_examples
 from gradewright.rulebooks.places import place
 from gradewright.rulebooks.proofs import Tell
 from gradewright.rulebooks.service import RulebookService
@@ -78,6 +79,7 @@ async def checked(
     if rulebook is not None:
         standing, notes = await _standing(rulebooks, rulebook, base, now.date())
         faults = [*((fault, None) for fault in standing), *faults]
+        notes = (*notes, *repeated_examples(rulebook))
         if not faults:  # a proof takes a while: what is seen at once is told without one
             proved = await proofs.of(rulebook, now, tell)
             faults += [(Fault(one.says, one.at), one.part) for one in proved.findings]

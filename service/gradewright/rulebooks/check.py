@@ -7,6 +7,7 @@ from datetime import date
 from gradewright.core.errors import Fault
 from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Undecided, Ungraded
 from gradewright.core.rulebook import Example, Rulebook
+from gradewright.rulebooks.needless import needless
 from gradewright.rulebooks.reach import idle, unreached
 
 SETTLING_ASKED_AFTER = date(2026, 7, 1)
@@ -24,6 +25,7 @@ def check(rulebook: Rulebook) -> tuple[Fault, ...]:
         *_unsettled(rulebook),
         *unreached(rulebook, index),
         *idle(rulebook, index),
+        *needless(rulebook),
     )
 
 

@@ -17,6 +17,7 @@ from gradewright.db.session import Database
 from gradewright.rulebooks import document
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.comparing_cli import compare_versions
+from gradewright.rulebooks.needless import repeated_examples
 from gradewright.rulebooks.page_cli import print_page
 from gradewright.rulebooks.proving_cli import prove_versions
 from gradewright.rulebooks.service import RulebookService, Version
@@ -98,6 +99,8 @@ def _faults(path: Path) -> tuple[Fault, ...]:
     faults = source.placed(check(rulebook))
     if not faults:
         typer.echo(f"{path.name}: sound. {_size(rulebook)}")
+        for note in repeated_examples(rulebook):
+            typer.echo(f"{path.name}: {note}")
     return faults
 
 

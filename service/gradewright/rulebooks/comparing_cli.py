@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -20,6 +20,7 @@ from gradewright.terminal import one_line_faults, progress, with_database
 if TYPE_CHECKING:
     from gradewright.rulebooks.comparison import Comparison
 
+MOST_EXAMPLES = 20
 VERSION_HELP = "A YAML document, or the name of a version in the database."
 
 
@@ -75,6 +76,27 @@ def _tell(found: Comparison) -> None:
             typer.echo(f"  {as_yaml(way.part)}  by {rules}")
         if not move.all_ways:
             typer.echo("  and more")
+    examples = found.differences.examples
+    if examples:
+        typer.echo(f"\n{len(examples)} worked examples are new, gone or say something else:")
+    for each in examples[:MOST_EXAMPLES]:
+        was, now = (_said(said) for said in (each.before, each.after))
+        typer.echo(f"  {as_yaml(each.part)}: {was} -> {now}")
+    if len(examples) > MOST_EXAMPLES:
+        typer.echo(f"  and {len(examples) - MOST_EXAMPLES} more (--json shows them)")
     texts = len(found.differences.texts)
     if texts:
         typer.echo(f"\n{texts} texts stand otherwise (--json shows them).")
+
+
+def _said(example: Mapping[str, Any] | None) -> str:
+    """What an example says of its part, in a few words."""
+    if example is None:
+        return "no example"
+    if "grade" in example:
+        return str(example["grade"])
+    if "candidates" in example:
+        return " or ".join(example["candidates"])
+    if "contradiction" in example:
+        return f"contradiction {example['contradiction']}"
+    return "no grade"

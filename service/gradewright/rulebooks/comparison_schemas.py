@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import Field
@@ -106,6 +107,37 @@ class Otherwise(Out):
     after: Any
 
 
+class ExampleOut(Out):
+    """What an example says of its part: a grade, candidates, a contradiction, or that none takes it."""
+
+    grade: str | None
+    candidates: list[str]
+    contradiction: str | None
+    ungraded: bool
+    note: str | None
+
+    @classmethod
+    def of(cls, said: Mapping[str, Any] | None) -> ExampleOut | None:
+        """The wire form; None: there is no such example."""
+        if said is None:
+            return None
+        return cls(
+            grade=said.get("grade"),
+            candidates=list(said.get("candidates", ())),
+            contradiction=said.get("contradiction"),
+            ungraded=bool(said.get("ungraded", False)),
+            note=said.get("note"),
+        )
+
+
+class ExampleChangedOut(Out):
+    """A worked example that is there on one side alone, or says something else."""
+
+    part: dict[str, str | bool | int]
+    before: ExampleOut | None
+    after: ExampleOut | None
+
+
 class ComparisonOut(Out):
     """What one version changes against another, by meaning.
 
@@ -122,6 +154,7 @@ class ComparisonOut(Out):
     grades: GradesChanged
     limits: list[LimitMovedOut]
     also: list[str]
+    examples: list[ExampleChangedOut]
     texts: list[Otherwise]
     others: list[Otherwise]
 
@@ -145,6 +178,12 @@ class ComparisonOut(Out):
                 for limit in found.limits
             ],
             also=list(comparison.also),
+            examples=[
+                ExampleChangedOut(
+                    part=dict(each.part), before=ExampleOut.of(each.before), after=ExampleOut.of(each.after)
+                )
+                for each in found.examples
+            ],
             texts=_otherwise(found.texts),
             others=_otherwise(found.others),
         )

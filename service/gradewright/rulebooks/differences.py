@@ -49,6 +49,15 @@ class LimitMoved:
 
 
 @dataclass(frozen=True, slots=True)
+class ExampleChanged:
+    """A worked example that has another answer or note; None: there is none of this part."""
+
+    part: Mapping[str, Any]
+    before: Mapping[str, Any] | None
+    after: Mapping[str, Any] | None
+
+
+@dataclass(frozen=True, slots=True)
 class Differences:
     """Everything that stands otherwise; `renamed`: slugs of grades before and after."""
 
@@ -60,6 +69,7 @@ class Differences:
     attributes_removed: Sequence[str]
     texts: Sequence[Changed]
     others: Sequence[Changed]
+    examples: Sequence[ExampleChanged] = ()
 
     @property
     def touch_grading(self) -> bool:
@@ -97,6 +107,7 @@ def differences(old: Rulebook, new: Rulebook, before: Document, after: Document)
         attributes_removed=[name for name in old.attributes if name not in new.attributes],
         texts=[each for each in changed if _is_text(each)],
         others=[each for each in changed if not _is_text(each)],
+        examples=list(_examples(before, after)),
     )
 
 
@@ -119,7 +130,7 @@ def _limits(old: Rulebook, new: Rulebook) -> Iterator[LimitMoved]:
 def _is_text(change: Changed) -> bool:
     """Whether only words stand there, by the place: names in a document may be any."""
     section, *inside = change.at
-    if section in ("title", "summary", "examples"):
+    if section in ("title", "summary"):
         return True
     if len(inside) < 2 or inside[1] not in WORDS.get(str(section), ()):
         return False
@@ -133,10 +144,26 @@ def _by_id(document: Document) -> dict[str, Any]:
     for section in ("impossible", "rules"):
         found[section] = {entry["id"]: entry for entry in document[section]}
         found[section]["(order)"] = [entry["id"] for entry in document[section]]
-    found["examples"] = {
-        json.dumps(entry["part"], sort_keys=True): entry for entry in document.get("examples", ())
-    }
+    found.pop("examples", None)  # these are told by their parts
     return found
+
+
+def _examples(before: Document, after: Document) -> Iterator[ExampleChanged]:
+    """The examples that differ, by their parts; those of one part twice are taken as one."""
+    old, new = _by_part(before), _by_part(after)
+    for key in dict.fromkeys((*old, *new)):
+        was, now = old.get(key), new.get(key)
+        if was != now:
+            part = (now or was or {})["part"]
+            yield ExampleChanged(part, _without_part(was), _without_part(now))
+
+
+def _by_part(document: Document) -> dict[str, Mapping[str, Any]]:
+    return {json.dumps(entry["part"], sort_keys=True): entry for entry in document.get("examples", ())}
+
+
+def _without_part(entry: Mapping[str, Any] | None) -> Mapping[str, Any] | None:
+    return None if entry is None else {name: value for name, value in entry.items() if name != "part"}
 
 
 def _walked(at: Path, before: Any, after: Any) -> Iterator[Changed]:

@@ -58,8 +58,11 @@ class GradeShown:
     others: tuple[Otherwise, ...]
 
 
-def page(rulebook: Rulebook, history: Sequence[Rulebook], grader: Grader | None = None) -> str:
+def page(
+    rulebook: Rulebook, history: Sequence[Rulebook], grader: Grader | None = None, *, published: bool = True
+) -> str:
     """The page. `history`: the versions whose changes it tells, the newest first. `grader`: if there is one.
+    `published`: whether it is a version that anybody is paid by; else the page says that it is not.
 
     The same rulebook and history are the same page, byte for byte.
     """
@@ -75,6 +78,7 @@ def page(rulebook: Rulebook, history: Sequence[Rulebook], grader: Grader | None 
     ]
     return _environment.get_template("rulebook.html").render(
         book=rulebook,
+        published=published,
         families=[family for family in families if family[2]],
         history=history,
         numbers={rule.id: number for number, rule in enumerate(rulebook.rules, 1)},

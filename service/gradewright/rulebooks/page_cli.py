@@ -36,6 +36,7 @@ def print_page(
     """Write a version as one page of HTML, to be read or printed.
 
     Its history of changes has the versions in the database up to this one; that of a file, those that ship.
+    Of a file that is none of these the page says that it is not published.
     """
     with one_line_faults():
         body = _of_file(Path(version)) if _is_file(version) else _of_version(version)
@@ -54,7 +55,9 @@ def _of_file(path: Path) -> bytes:
         rulebook = document.read_yaml(path)
     except RulebookError as error:
         raise Stop(f"{path} cannot be read as a rulebook: {error.detail}") from None
-    return page(rulebook, up_to(rulebook, _that_ship())).encode()
+    ships = _that_ship()
+    published = any(each.sha256 == rulebook.sha256 for each in ships)
+    return page(rulebook, up_to(rulebook, ships), published=published).encode()
 
 
 def _that_ship() -> Sequence[Rulebook]:

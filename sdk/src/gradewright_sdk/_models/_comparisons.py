@@ -75,6 +75,8 @@ class RulebookComparison(Whole):
 
     `kind` is same, wording (proved that every part is answered as before), adds (only parts without a grade
     are answered otherwise) or changes. `also`: of which sections more than words changes beside the grades.
+    `examples`: the `part` of each worked example that came, went or says something else, and what it said
+    `before` and says `after`.
     """
 
     before: str
@@ -85,6 +87,7 @@ class RulebookComparison(Whole):
     grades: ComparedGrades
     limits: tuple[MovedLimit, ...] = ()
     also: tuple[str, ...] = ()
+    examples: tuple[dict[str, Any], ...] = ()
     texts: tuple[ChangedValue, ...] = ()
     others: tuple[ChangedValue, ...] = ()
 
