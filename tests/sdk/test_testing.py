@@ -120,6 +120,7 @@ def schema(module: str, name: str) -> Any:
         (samples.settlement_effects(), "settlements.told_schemas", "EffectsOut"),
         (samples.settlement_withdrawn(), "settlements.told_schemas", "TakenBackOut"),
         (samples.markdowns(), "settlements.markdown_schemas", "MarkdownsOut"),
+        (samples.haul(), "hauls.answer_schemas", "HaulOut"),
         (samples.recovery(), "recoveries.answer_schemas", "RecoveryOut"),
         (samples.teardown(), "teardowns.answer_schemas", "TeardownOut"),
     ],

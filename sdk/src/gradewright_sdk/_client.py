@@ -22,6 +22,7 @@ from .resources.benchmarks import AsyncBenchmarks, Benchmarks
 from .resources.compositions import AsyncCompositions, Compositions
 from .resources.drafts import AsyncDrafts, Drafts
 from .resources.gradings import AsyncGradings, Gradings
+from .resources.hauls import AsyncHauls, Hauls
 from .resources.ledger import AsyncLedger, Ledger
 from .resources.lists import AsyncLists, Lists
 from .resources.postings import AsyncPostings, Postings
@@ -182,6 +183,7 @@ class Client:
         self.valuations = Valuations(self)
         self.teardowns = Teardowns(self)
         self.settlements = Settlements(self)
+        self.hauls = Hauls(self)
         self.recoveries = Recoveries(self)
         self.ledger = Ledger(self)
         self.service = Service(self)
@@ -310,6 +312,7 @@ class AsyncClient:
         self.valuations = AsyncValuations(self)
         self.teardowns = AsyncTeardowns(self)
         self.settlements = AsyncSettlements(self)
+        self.hauls = AsyncHauls(self)
         self.recoveries = AsyncRecoveries(self)
         self.ledger = AsyncLedger(self)
         self.service = AsyncService(self)

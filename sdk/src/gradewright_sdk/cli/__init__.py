@@ -18,6 +18,7 @@ from gradewright_sdk.cli import correct as _correct
 from gradewright_sdk.cli import export as _export
 from gradewright_sdk.cli import follow as _follow
 from gradewright_sdk.cli import grade as _grade
+from gradewright_sdk.cli import haul as _haul
 from gradewright_sdk.cli import held as _held
 from gradewright_sdk.cli import history as _history
 from gradewright_sdk.cli import keep as _keep
@@ -65,6 +66,7 @@ def _root(
 app.command("value", help=_value.HELP)(_value.value)
 app.command("grade", help=_grade.HELP)(_grade.grade)
 app.command("teardown", help=_teardown.HELP)(_teardown.teardown)
+app.command("haul", help=_haul.HELP)(_haul.haul)
 app.add_typer(_recovery.app, name="recovery")
 app.command("prices", help=_prices.PRICES_HELP)(_prices.prices)
 app.command("history", help=_history.HISTORY_HELP)(_history.history)

@@ -1,0 +1,155 @@
+"""gradewright-client haul: which bins go to which yard."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from gradewright_sdk import _exceptions as ex
+from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._failures import err, fail, faulty_file, unreadable
+
+if TYPE_CHECKING:
+    from gradewright_sdk.cli._hauled import BinsFile
+
+NOTHING = "Nothing was planned."
+HELP = f"""Plan which of the bins in FILE (- for standard input) go to which yard, so that the most is left.
+
+FILE is CSV; the first line names the columns: name, grade (a slug or an alias), weight with its unit, and
+perhaps lots (into how many equal ones the bin may be taken apart; without it, it goes together) and lower_to
+(as which cheaper grades it may be sold, with + between them, or none; without it, the rulebook's chain of
+cheaper kin). Instead of FILE, --valuation takes the piles of a kept valuation.
+
+Yards are those of --region, or each --yard. A yard buys what it has posted a price of its own for.
+
+{common.EXIT_CODES}
+"""
+
+
+def haul(
+    ctx: typer.Context,
+    file: Annotated[str | None, typer.Argument(metavar="[FILE]", show_default=False)] = None,
+    *,
+    valuation: Annotated[
+        str | None, typer.Option("--valuation", help="The id of a kept valuation.", show_default=False)
+    ] = None,
+    region: Annotated[
+        str | None, typer.Option("--region", help="To the yards of this region.", show_default=False)
+    ] = None,
+    yard: Annotated[
+        list[str] | None, typer.Option("--yard", help="To this yard; repeatable.", show_default=False)
+    ] = None,
+    trip_cost: Annotated[
+        str | None, typer.Option("--trip-cost", help="What a trip costs.", show_default=False)
+    ] = None,
+    stop_cost: Annotated[
+        str | None, typer.Option("--stop-cost", help="What each yard on a trip costs.", show_default=False)
+    ] = None,
+    pile_cost: Annotated[
+        str | None,
+        typer.Option("--pile-cost", help="What each further pile at a yard costs.", show_default=False),
+    ] = None,
+    load: Annotated[
+        str | None, typer.Option("--load", help='What a trip can carry, "400 kg".', show_default=False)
+    ] = None,
+    trips: Annotated[
+        int | None, typer.Option("--trips", min=1, help="The most trips.", show_default=False)
+    ] = None,
+    hold_back: Annotated[bool, typer.Option("--hold-back", help="Keep what is not worth this trip.")] = False,
+    lower: Annotated[
+        bool, typer.Option("--lower/--no-lower", help="Bins may be sold as a cheaper grade.")
+    ] = True,
+    estimates: Annotated[
+        bool, typer.Option("--estimates", help="Where a yard has no price, take the region's or kin's.")
+    ] = False,
+    seconds: Annotated[int, typer.Option("--seconds", min=1, max=20, help="How long may be searched.")] = 5,
+    on: common.OnOption = None,
+    known_at: common.KnownAtOption = None,
+    rulebook: Annotated[
+        str | None, typer.Option("--rulebook", help="By this rulebook version.", show_default=False)
+    ] = None,
+    keep: Annotated[bool, typer.Option("--keep", help="Let the service keep the haul; says its id.")] = False,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 60.0,
+) -> None:
+    """The command."""
+    if (file is None) == (valuation is None):
+        raise typer.BadParameter("give a FILE of bins or --valuation")
+    if region and yard:
+        raise typer.BadParameter("give --region or --yard, not both")
+    if file is not None and not (region or yard):
+        raise typer.BadParameter("give --region or --yard: the yards to choose from")
+    from gradewright_sdk.cli._hauled import print_haul
+
+    bins = None if file is None else _read(ctx, file)
+    with common.asking(ctx, url, timeout) as client, _working(seconds):
+        try:
+            found = client.hauls.plan(
+                None if bins is None else bins.bins,
+                valuation=valuation,
+                region=region,
+                yards=yard or None,
+                trip_cost=trip_cost,
+                stop_cost=stop_cost,
+                pile_cost=pile_cost,
+                load=load,
+                trips=trips,
+                hold_back=hold_back,
+                lower=lower,
+                estimates=estimates,
+                seconds=seconds,
+                on=on,
+                known_at=common.revision_or_instant(known_at),
+                rulebook=rulebook,
+                keep=keep,
+            )
+        except ex.APIError as error:
+            _explain(ctx, error, file, bins)
+            raise
+    if json_:
+        common.print_json(found.raw)
+        if found.id is not None:
+            err().print(f"Kept as {found.id}", soft_wrap=True)
+        return
+    print_haul(common.out(), found)
+
+
+def _read(ctx: typer.Context, file: str) -> BinsFile:
+    from gradewright_sdk.cli._files import FileFaults
+    from gradewright_sdk.cli._hauled import read_bins
+
+    try:
+        return read_bins(sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes())
+    except OSError as error:
+        fail(ctx, unreadable(file, error))
+    except FileFaults as error:
+        fail(ctx, faulty_file(file, error, None, NOTHING))
+
+
+def _explain(ctx: typer.Context, error: ex.APIError, file: str | None, bins: BinsFile | None) -> None:
+    """End with each fault at the line of the file that it is about, where all are about bins."""
+    from gradewright_sdk.cli._files import FileFaults
+
+    if file is None or bins is None:
+        return
+    placed = [bins.locate(fault) for fault in error.errors]
+    known = [fault for fault in placed if fault is not None]
+    if known and len(known) == len(placed):
+        fail(ctx, faulty_file(file, FileFaults(known), None, NOTHING))
+
+
+@contextmanager
+def _working(seconds: int) -> Iterator[None]:
+    """Says on standard error that it is being worked on, where that is a terminal."""
+    console = err()
+    if not console.is_terminal:
+        yield
+        return
+    with console.status(f"Planning, up to {seconds} s…"):
+        yield

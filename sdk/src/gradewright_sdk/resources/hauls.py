@@ -1,0 +1,112 @@
+"""Hauls: which bins go to which yard."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+import gradewright_sdk as results
+from gradewright_sdk import _wire
+from gradewright_sdk._base import AsyncResource, Call, Resource, asynchronous, new_key, sync
+from gradewright_sdk._reading import reads_kept
+
+if TYPE_CHECKING:
+    from gradewright_sdk._models import Haul
+
+_read = reads_kept(lambda: results.Haul, "haul-id")
+
+
+def plan_haul(
+    bins: Sequence[Mapping[str, object]] | None = None,
+    *,
+    valuation: str | None = None,
+    region: str | None = None,
+    yards: Sequence[str] | None = None,
+    trip_cost: Decimal | str | None = None,
+    stop_cost: Decimal | str | None = None,
+    pile_cost: Decimal | str | None = None,
+    load: str | None = None,
+    trips: int | None = None,
+    hold_back: bool = False,
+    lower: bool = True,
+    estimates: bool = False,
+    seconds: int | None = None,
+    on: date | str | None = None,
+    known_at: int | datetime | str | None = None,
+    rulebook: str | None = None,
+    keep: bool = False,
+    idempotency_key: str | None = None,
+    timeout: float | None = None,
+) -> Call[Haul]:
+    """Which of up to 40 bins go to which of a region's yards, or of up to 12 `yards`, in which grade, on
+    which trip, so that the most is left after the costs of each trip, each stop and each pile at a stop
+    beyond the first.
+
+    Each of the `bins` has a `name`, a `grade` and a `weight` with its unit, and may have `lots` (into how
+    many equal ones it may be taken apart) and `lower_to` (as which grades it may be sold; by itself its chain
+    of cheaper kin, unless `lower` is False). Instead, a kept `valuation` stands for its piles. `load` is what
+    a trip can carry; with `hold_back` what is not worth it stays; with `estimates` a yard without a price of
+    its own is taken to pay the region's or the kin's. Where `seconds` (5, at most 20) are over, the best
+    found is answered with its gap: `timeout` has to be longer.
+    """
+    body: dict[str, object] = {}
+    if bins is not None:
+        body["bins"] = _wire.to_wire(list(bins), "bins")
+    given = {
+        "valuation": valuation,
+        "region": region,
+        "yards": None if yards is None else list(yards),
+        "load": load,
+        "trips": trips,
+        "seconds": seconds,
+        "rulebook": rulebook,
+        "hold_back": hold_back or None,
+        "lower": None if lower else False,
+        "estimates": estimates or None,
+    }
+    body |= {name: value for name, value in given.items() if value is not None}
+    costs = _wire.to_wire({"trip": trip_cost, "stop": stop_cost, "pile": pile_cost}, "costs")
+    if costs:
+        body["costs"] = costs
+    if on is not None:
+        body["on"] = _wire.day_text(on, "on")
+    if known_at is not None:
+        body["known_at"] = _wire.known_at_wire(known_at)
+    body["keep"] = keep
+    return Call(
+        "POST",
+        _wire.path("hauls"),
+        _read,
+        body=body,
+        writes=keep,
+        idempotency_key=new_key(idempotency_key) if keep else None,
+        timeout=timeout,
+    )
+
+
+def get_haul(id: str, *, timeout: float | None = None) -> Call[Haul]:
+    """A kept haul, the same bytes as when it was made. Raises NotFound."""
+    return Call("GET", _wire.path("hauls", id), _read, timeout=timeout)
+
+
+def replay_haul(id: str, *, timeout: float | None = None) -> Call[Haul]:
+    """A kept haul worked out afresh from its plan and pins: its `raw` is the same bytes. Raises NotFound."""
+    return Call("POST", _wire.path("hauls", id, "replay"), _read, timeout=timeout)
+
+
+class Hauls(Resource):
+    """Hauls: which bins go to which yard."""
+
+    plan = sync(plan_haul)
+    get = sync(get_haul)
+    replay = sync(replay_haul)
+
+
+class AsyncHauls(AsyncResource):
+    """Hauls: which bins go to which yard."""
+
+    plan = asynchronous(plan_haul)
+    get = asynchronous(get_haul)
+    replay = asynchronous(replay_haul)
