@@ -118,6 +118,37 @@ async def test_a_part_of_no_known_grade_is_a_bin_without_a_price(settling: World
     assert found["bins"][-1]["part"] == "lump"
 
 
+async def test_a_long_ticket_is_settled_aside(settling: World) -> None:
+    """Of eighty lines that stand for one bin the weights are added up; it is repeated like any other."""
+    sold = ticket(*[line("#1 Cu", "1", "3.50", "3.50")] * 80, total="280.00")
+    bins = [{"grade": "copper-no1", "weight": "80 lb"}]
+    name = await kept(settling, {**asking(sold), "against": {"bins": bins}})
+    path = f"/v1/settlements/{name}/replay"
+    again = (await settling.client.post(path, headers=await settling.key("wren"))).json()
+    assert (again["difference"], again["groups"][0]["lines"]) == ("0.00", list(range(1, 81)))
+
+
+async def test_labels_are_those_of_the_day_as_known_then(yard: World) -> None:
+    """A label stands for nothing before its day, nor as known before it was said."""
+    before = await yard.revision()
+    body = {
+        "labels": [{"label": "Pipe", "grade": "copper-no1"}],
+        "from": "2026-05-03",
+        "reason": "the new sign",
+    }
+    response = await yard.send("/v1/yards/low-quay/house-rules", body, "sedge")
+    assert response.status_code == 201, response.text
+    for on, known_at, grade in (
+        ("2026-05-04", None, "copper-no1"),
+        ("2026-05-02", None, None),
+        ("2026-05-04", before, None),
+    ):
+        sold = ticket(line("pipe", "10", "3.50", "35.00"), total="35.00", on=on)
+        found = await settled(yard, {**asking(sold), **({"known_at": known_at} if known_at else {})})
+        assert found["lines"][0]["grade"] == grade
+        assert found["pins"]["revision"] == known_at or found["pins"]["revision"] > before
+
+
 async def test_every_fault_is_told_at_once(settling: World) -> None:
     """Weights, units, amounts, grades, matches: each with its place; nothing is stored."""
     wrong = ticket(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import Any
 
 import pytest
@@ -24,10 +25,10 @@ async def of(world: World, posting: str, who: str) -> Any:
     return answer.json()
 
 
-async def test_the_prices_are_posted_as_the_strongest_evidence(yard: World) -> None:
+async def test_the_prices_are_posted_as_the_strongest_evidence(settling: World) -> None:
     """One price of each grade, under the yard's label where it has one, each with the word that shows it."""
-    before = await yard.revision()
-    settlement, posting = await posted(yard, asking())
+    before = await settling.revision()
+    settlement, posting = await posted(settling, asking())
     assert (posting["evidence"], posting["author"], posting["observed_on"]) == (
         "ticket",
         "wren",
@@ -38,18 +39,18 @@ async def test_the_prices_are_posted_as_the_strongest_evidence(yard: World) -> N
     (word,) = posting["words"]
     assert (word["kind"], word["author"], word["lines"]) == ("confirmation", "wren", [1, 2])
     assert word["reason"].startswith(settlement)
-    assert await yard.revision() == before + 1
+    assert await settling.revision() == before + 1
 
 
-async def test_without_consent_nothing_is_posted(yard: World) -> None:
+async def test_without_consent_nothing_is_posted(settling: World) -> None:
     """A settlement that is kept adds nothing to the ledger."""
-    before = await yard.revision()
-    response = await yard.send("/v1/settlements", {**asking(), "keep": True}, "wren")
+    before = await settling.revision()
+    response = await settling.send("/v1/settlements", {**asking(), "keep": True}, "wren")
     assert "posting-id" not in response.headers
-    assert await yard.revision() == before
+    assert await settling.revision() == before
 
 
-async def test_what_cannot_be_posted_is_told(yard: World) -> None:
+async def test_what_cannot_be_posted_is_told(settling: World) -> None:
     """A line of no grade, a grade of two prices, a price that another line shows: each says why."""
     sold = ticket(
         line("?", "1", "1.00", "1.00"),
@@ -59,22 +60,31 @@ async def test_what_cannot_be_posted_is_told(yard: World) -> None:
         line("#2 Cu", "1", "2.00", "2.00"),
         total="41.00",
     )
-    found = await settled(yard, asking(sold))
+    found = await settled(settling, asking(sold))
     why = [row["not_postable"] for row in found["lines"]]
     assert why[0].startswith("Its label stands for no grade")
     assert (why[1], why[2]) == (None, "Line 2 shows the same price.")
     assert (
         why[3] == why[4] == "The ticket has several prices for copper-no2: post the one that holds by hand."
     )
-    _, posting = await posted(yard, asking(sold))
+    _, posting = await posted(settling, asking(sold))
     assert [row["grade"] for row in posting["prices"]] == ["copper-no1"]
 
 
-async def test_a_price_for_a_larger_lot_is_posted_as_one(yard: World) -> None:
+async def test_a_price_for_a_larger_lot_is_posted_as_one(settling: World) -> None:
     """What 120 lb were paid, where the yard pays better from 100 lb on, is no price for a handful."""
     sold = ticket(line("shred", "120", "0.09", "10.80", grade="light-iron"), total="10.80")
-    _, posting = await posted(yard, asking(sold))
+    _, posting = await posted(settling, asking(sold))
     assert [(row["price"], row["from_weight"]) for row in posting["prices"]] == [("0.09", "100 lb")]
+
+
+async def test_of_two_who_settle_a_ticket_at_once_one_is_too_late(settling: World) -> None:
+    """Its prices are posted once, and the revision of the other is given back."""
+    asked = {**asking(), "keep": True, "post_prices": True}
+    before = await settling.revision()
+    both = await asyncio.gather(*(settling.send("/v1/settlements", asked, "wren") for _ in range(2)))
+    assert sorted(answer.status_code for answer in both) == [201, 409]
+    assert await settling.revision() == before + 1
 
 
 async def test_a_price_that_the_yard_cannot_pay_stores_nothing(yard: World) -> None:
@@ -150,41 +160,41 @@ async def withdrawn(world: World, settlement: str, who: str) -> Any:
     return await world.send(f"/v1/settlements/{settlement}/withdrawal", {"reason": "another's ticket"}, who)
 
 
-async def test_a_settlement_is_taken_back_with_its_prices(yard: World) -> None:
+async def test_a_settlement_is_taken_back_with_its_prices(settling: World) -> None:
     """Its prices go with it, once; it stays readable, says so, and its ticket can be settled again."""
     body = asking()
-    settlement, posting = await posted(yard, body)
-    response = await withdrawn(yard, settlement, "wren")
+    settlement, posting = await posted(settling, body)
+    response = await withdrawn(settling, settlement, "wren")
     assert response.status_code == 201, response.text
     assert (response.json()["posting"], response.json()["lines"]) == (posting["id"], [1, 2])
-    gone = await of(yard, posting["id"], "wren")
+    gone = await of(settling, posting["id"], "wren")
     assert [row["status"] for row in gone["prices"]] == ["withdrawn", "withdrawn"]
-    problem_of(await withdrawn(yard, settlement, "wren"), "conflict")
-    read = await yard.client.get(f"/v1/settlements/{settlement}", headers=await yard.key("wren"))
+    problem_of(await withdrawn(settling, settlement, "wren"), "conflict")
+    read = await settling.client.get(f"/v1/settlements/{settlement}", headers=await settling.key("wren"))
     assert read.headers["withdrawn-at"] == "2026-05-04T09:12:00Z"
-    again, _ = await posted(yard, body)
+    again, _ = await posted(settling, body)
     assert again != settlement
-    problem_of(await yard.send("/v1/settlements", {**body, "keep": True}, "wren"), "conflict")
+    problem_of(await settling.send("/v1/settlements", {**body, "keep": True}, "wren"), "conflict")
 
 
-async def test_who_may_take_a_settlement_back(yard: World) -> None:
+async def test_who_may_take_a_settlement_back(settling: World) -> None:
     """Its author and maintainers, who leave its prices as they are; for others it is not there."""
-    settlement, posting = await posted(yard, asking())
-    problem_of(await withdrawn(yard, settlement, "dunlin"), "not-found")
-    response = await withdrawn(yard, settlement, "sedge")
+    settlement, posting = await posted(settling, asking())
+    problem_of(await withdrawn(settling, settlement, "dunlin"), "not-found")
+    response = await withdrawn(settling, settlement, "sedge")
     assert (response.status_code, response.json()["lines"]) == (201, [])
-    assert [row["status"] for row in (await of(yard, posting["id"], "wren"))["prices"]] == [
+    assert [row["status"] for row in (await of(settling, posting["id"], "wren"))["prices"]] == [
         "counts",
         "counts",
     ]
 
 
-async def test_prices_taken_back_before_are_left_alone(yard: World) -> None:
+async def test_prices_taken_back_before_are_left_alone(settling: World) -> None:
     """What its author has withdrawn already is not withdrawn again."""
-    settlement, posting = await posted(yard, asking())
+    settlement, posting = await posted(settling, asking())
     body = {"reason": "read the wrong line", "lines": [1]}
-    assert (await yard.send(f"/v1/postings/{posting['id']}/withdrawal", body, "wren")).status_code == 201
-    assert (await withdrawn(yard, settlement, "wren")).json()["lines"] == [2]
+    assert (await settling.send(f"/v1/postings/{posting['id']}/withdrawal", body, "wren")).status_code == 201
+    assert (await withdrawn(settling, settlement, "wren")).json()["lines"] == [2]
 
 
 async def marked_down(world: World, who: str, paid: str | None = None) -> str:
@@ -218,8 +228,8 @@ async def test_how_a_yard_marks_down(yard: World) -> None:
     assert (await figures(yard))["tickets"] == 0
 
 
-async def test_only_members_are_told(yard: World) -> None:
+async def test_only_members_are_told(settling: World) -> None:
     """Without a key nothing is; of a yard that is not there neither."""
-    assert (await yard.client.get("/v1/yards/low-quay/settlements")).status_code == 401
-    answer = await yard.client.get("/v1/yards/high-quay/settlements", headers=await yard.key("wren"))
+    assert (await settling.client.get("/v1/yards/low-quay/settlements")).status_code == 401
+    answer = await settling.client.get("/v1/yards/high-quay/settlements", headers=await settling.key("wren"))
     problem_of(answer, "unknown-yard", 404)

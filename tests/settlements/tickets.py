@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from decimal import Decimal
 from itertools import count
 from typing import Any
 
@@ -35,6 +37,22 @@ def line(label: str, net: str, at: str, amount: str, **more: Any) -> Body:
 def ticket(*lines: Body, total: str, **more: Any) -> Body:
     """A ticket of the day, under a number of its own."""
     return {"number": f"T-{next(numbers)}", "on": "2026-05-04", "lines": [*lines], "total": total, **more}
+
+
+def long_ticket(grades: Sequence[str], lines: int = 30) -> tuple[Body, list[Body]]:
+    """A ticket of so many lines, two of each grade, lighter and cheaper than expected; and the bins."""
+    sold = []
+    for number in range(lines):
+        net = 10 + number
+        sold.append(
+            line(f"line {number}", str(net), "1.25", f"{net * Decimal('1.25')}", grade=grades[number // 2])
+        )
+    total = sum(Decimal(each["amount"]) for each in sold)
+    bins = [
+        {"grade": grade, "weight": f"{22 + 4 * number} lb", "price": "1.30", "per": "lb"}
+        for number, grade in enumerate(grades[: lines // 2])
+    ]
+    return ticket(*sold, total=str(total)), bins
 
 
 def as_expected(**more: Any) -> Body:

@@ -151,15 +151,13 @@ def linked(
             low, high = sorted((first(meant[0]), first(place)))
             home[high] = low
             goes_to[line] = place
-    groups = [
-        Linked(
-            tuple(place for place in range(len(bins)) if first(place) == head),
-            tuple(line for line, place in sorted(goes_to.items()) if first(place) == head),
-        )
-        for head in range(len(bins))
-        if first(head) == head
-    ]
-    return [*groups, *(Linked((), (line,)) for line in range(len(grades)) if line not in goes_to)]
+    groups: dict[int, tuple[list[int], list[int]]] = {}
+    for place in range(len(bins)):
+        groups.setdefault(first(place), ([], []))[0].append(place)
+    for line, place in goes_to.items():
+        groups[first(place)][1].append(line)
+    together = [Linked(tuple(places), tuple(lines)) for places, lines in groups.values()]
+    return [*together, *(Linked((), (line,)) for line in range(len(grades)) if line not in goes_to)]
 
 
 def settle(

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from gradewright.answers.pins import Answer, Pins, sealed
 from gradewright.core.errors import CurrencyError, Fault, NotFound, Refused
+from gradewright.core.house import Label
 from gradewright.core.rates import Rate
 from gradewright.core.settlement import METHOD, linked, settle
 from gradewright.core.ticket import Ticket
@@ -25,6 +27,8 @@ from gradewright.settlements.reading import Faults, TicketReader
 from gradewright.settlements.showing import lots, shown
 from gradewright.valuations.service import ValuationService
 from gradewright.yards.service import Yard
+
+LONG_TICKET = 64  # from so many lines on it is worked out in a thread: other requests go on meanwhile
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,24 +70,13 @@ class SettlementWork:
         ticket = TicketReader(yard, expected.version.rulebook, labels, faults).read(request.ticket)
         hand = by_hand(request.matches, expected, len(request.ticket.lines), faults)
         faults.refuse()
-        bins = [each.bin for each in expected.bins]
-        groups = linked([line.grade for line in ticket.lines], bins, hand)
-        listed = _listed(ticket, expected)
-        terms = Terms(yard.rounding, yard.cash_increment)
-        settled = Settled(
-            request=request,
-            region=yard.region,
-            unit=yard.unit,
-            ticket=ticket,
-            expected=expected,
-            by_hand=hand,
-            groups=groups,
-            settlement=settle(ticket, bins, groups, listed, terms),
-            unclear=unclear(ticket.lines, expected, groups, yard.slug),
-            showing=shown(request.ticket, ticket, yard, labels, expected),
-        )
         pins = Pins(expected.version.rulebook.version, revision, METHOD)
-        return Worked(sealed(told(settled), pins), settled)
+
+        def work() -> Worked:
+            settled = _settled(request, yard, ticket, labels, expected, hand)
+            return Worked(sealed(told(settled), pins), settled)
+
+        return await asyncio.to_thread(work) if len(ticket.lines) >= LONG_TICKET else work()
 
     async def _expected(self, request: Request, yard: Yard, faults: Faults) -> tuple[Expected, int]:
         if request.valuation is not None:
@@ -117,6 +110,31 @@ class SettlementWork:
         prices, _ = await self._prices.list_for(place, version.rulebook, on, pins["revision"])
         revision = await self._prices.revision(request.known_at)
         return of_valuation(body, valuation, version, prices), revision
+
+
+def _settled(
+    request: Request,
+    yard: Yard,
+    ticket: Ticket,
+    labels: Mapping[str, Label],
+    expected: Expected,
+    hand: Mapping[int, Sequence[int]],
+) -> Settled:
+    bins = [each.bin for each in expected.bins]
+    groups = linked([line.grade for line in ticket.lines], bins, hand)
+    terms = Terms(yard.rounding, yard.cash_increment)
+    return Settled(
+        request=request,
+        region=yard.region,
+        unit=yard.unit,
+        ticket=ticket,
+        expected=expected,
+        by_hand=hand,
+        groups=groups,
+        settlement=settle(ticket, bins, groups, _listed(ticket, expected), terms),
+        unclear=unclear(ticket.lines, expected, groups, yard.slug),
+        showing=shown(request.ticket, ticket, yard, labels, expected),
+    )
 
 
 def _listed(ticket: Ticket, expected: Expected) -> Mapping[str, Rate]:
