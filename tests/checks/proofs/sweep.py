@@ -8,8 +8,7 @@ and no decision index: what a clause says of a value is asked of `Condition.hold
 from __future__ import annotations
 
 import itertools
-from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from difflib import SequenceMatcher
 
@@ -20,10 +19,10 @@ from gradewright.core.rulebook import Example, Rulebook, When
 
 Cube = Mapping[str, frozenset[int]]
 """For some attributes the places of the values that a part may have."""
+Clause = tuple[When, str, str]
+"""What a part meets, the grade that it gets then, or that there is no such part."""
 AFTER = " after"
 """Behind the name of an attribute that work leaves to be looked at afresh."""
-
-_ENDS: dict[tuple[object, ...], set[str | None]] = {}
 
 
 class Sweep:
@@ -41,6 +40,7 @@ class Sweep:
         self.cannot_be = [self.cube(entry.when) for entry in book.impossible]
         self.meets = [self.cube(rule.when) for rule in book.rules]
         self.meant = [self.alike(example.part) for example in book.examples if example.ungraded]
+        self._ends: dict[tuple[tuple[str, Value], ...], set[str | None]] = {}
 
     def cube(self, when: When) -> Cube:
         """The parts that meet a clause."""
@@ -70,10 +70,12 @@ class Sweep:
 
         Of the parts within a cube that none of `never` has (what is impossible, if that is not given).
         """
-        avoided = self.cannot_be if never is None else never
-        walk = _Walk([*avoided, *cubes], within, self.count)
-        ends = walk.first(dropped=(1 << len(avoided)) - 1)
-        return {None if end is None else end - len(avoided) for end in ends}
+        return set(self._first_met(cubes, within, self.cannot_be if never is None else never))
+
+    def _first_met(self, cubes: Sequence[Cube], within: Cube, never: Sequence[Cube]) -> Iterator[int | None]:
+        walk = _Walk([*never, *cubes], within, self.count)
+        for end in walk.first(dropped=_ones(len(never))):
+            yield None if end is None else end - len(never)
 
     def some(self, within: Cube, never: Sequence[Cube] | None = None) -> bool:
         """Whether there is a part within a cube that none of `never` has (what is impossible)."""
@@ -82,17 +84,19 @@ class Sweep:
 
     def ends(self, part: Mapping[str, Value]) -> set[str | None]:
         """The grades of the parts that a description fits and that can be; None: no rule decides."""
-        fits = self.alike(part)
-        entries = zip(self.book.impossible, self.cannot_be, strict=True)
-        rules = zip(self.book.rules, self.meets, strict=True)
-        never = [entry.when for entry, cube in entries if both(fits, cube) is not None]
-        near = [(rule, cube) for rule, cube in rules if both(fits, cube) is not None]
-        # Copies of one rulebook say the same of most parts, in the same words.
-        key = (*part.items(),), (*never,), (*((rule.when, rule.grade) for rule, _ in near),)
-        if key not in _ENDS:
-            found = self.first_met([cube for _, cube in near], fits)
-            _ENDS[key] = {None if number is None else near[number][0].grade for number in found}
-        return _ENDS[key]
+        key = tuple(part.items())
+        if key not in self._ends:
+            self._ends[key] = self.ends_within(self.alike(part))
+        return self._ends[key]
+
+    def ends_within(self, cube: Cube, most: Collection[str | None] | None = None) -> set[str | None]:
+        """The same of the parts within a cube; `most`: all that there can be."""
+        found: set[str | None] = set()
+        for number in self._first_met(self.meets, cube, self.cannot_be):
+            found.add(None if number is None else self.book.rules[number].grade)
+            if found == most:
+                break
+        return found
 
     def fails(self, example: Example) -> bool:
         """Whether an example is not answered as it says."""
@@ -143,28 +147,61 @@ def both(one: Cube, other: Cube) -> Cube | None:
     return shared if all(shared.values()) else None
 
 
-def answers_otherwise(before: Rulebook, after: Rulebook) -> bool:
-    """Whether some part is answered by one of two rulebooks as it is not by the other.
+class Spoilt(Sweep):
+    """A copy of a rulebook: it answers as that one does but where one has a clause that the other lacks."""
 
-    An answer is a grade, that there is none, or that no such part can be.
-    """
-    sweep = Sweep(before, beside=after)
-    one, other = (
-        [*((e.when, "", "cannot be") for e in book.impossible), *((r.when, r.grade, "") for r in book.rules)]
-        for book in (before, after)
-    )
-    told: list[tuple[When, str, str]] = []
-    mine = theirs = 0
-    for tag, i, j, k, m in SequenceMatcher(None, one, other, autojunk=False).get_opcodes():
-        # What both have stands there once; else first what one has in this place, then what the other has.
-        mine |= _ones(j - i) << len(told)
-        theirs |= _ones(m - k) << (len(told) + (0 if tag == "equal" else j - i))
-        told += one[i:j] if tag == "equal" else [*one[i:j], *other[k:m]]
-    walk = _Walk([sweep.cube(when) for when, _, _ in told], {}, sweep.count)
-    return any(
-        (None if first is None else told[first][1:]) != (None if second is None else told[second][1:])
-        for first, second in walk.first_of(mine, theirs)
-    )
+    def __init__(self, book: Rulebook, usual: Sweep) -> None:
+        super().__init__(book)
+        self._usual = usual
+        # Held against each other both know the values that either can tell apart. By itself the copy does
+        # not: what an example means goes as far as the copy's own clauses cannot tell.
+        self._before, self._after = Sweep(usual.book, beside=book), Sweep(book, beside=usual.book)
+        self._clauses, self._mine, self._others = self._together()
+
+    def ends(self, part: Mapping[str, Value]) -> set[str | None]:
+        """The grades of the parts that a description fits and that can be; None: no rule decides."""
+        here, fits = self._after, self._after.alike(part)
+        one_has = [when for n, (when, *_) in enumerate(self._clauses) if (self._mine ^ self._others) >> n & 1]
+        touched = [cube for when in one_has if (cube := both(fits, here.cube(when))) is not None]
+        usual = self._usual.ends(part)
+        before = [self._before.ends_within(cube, usual) for cube in touched]
+        after = [here.ends_within(cube) for cube in touched]
+        # Outside of what is touched the ends are those of both.
+        return usual if before == after else here.ends_within(fits, usual.union(*after))
+
+    def answers_otherwise(self) -> bool:
+        """Whether some part is answered by one of the two as it is not by the other.
+
+        An answer is a grade, that there is none, or that no such part can be.
+        """
+        here = self._after
+        walk = _Walk([here.cube(when) for when, *_ in self._clauses], {}, here.count)
+        return any(
+            self._answer(mine) != self._answer(other)
+            for mine, other in walk.first_of(self._mine, self._others)
+        )
+
+    def _answer(self, number: int | None) -> object:
+        return None if number is None else self._clauses[number][1:]
+
+    def _together(self) -> tuple[list[Clause], int, int]:
+        """The clauses of both in their order, what both have once; and, as bits, which each has."""
+        mine, others = _clauses(self.book), _clauses(self._usual.book)
+        together: list[Clause] = []
+        of_mine = of_others = 0
+        for tag, i, j, k, m in SequenceMatcher(None, mine, others, autojunk=False).get_opcodes():
+            # What both have stands there once; else first what one has there, then what the other has.
+            of_mine |= _ones(j - i) << len(together)
+            of_others |= _ones(m - k) << (len(together) + (0 if tag == "equal" else j - i))
+            together += mine[i:j] if tag == "equal" else [*mine[i:j], *others[k:m]]
+        return together, of_mine, of_others
+
+
+def _clauses(book: Rulebook) -> list[Clause]:
+    return [
+        *((entry.when, "", "cannot be") for entry in book.impossible),
+        *((rule.when, rule.grade, "") for rule in book.rules),
+    ]
 
 
 def _ones(count: int) -> int:
@@ -177,9 +214,7 @@ class _Walk:
     def __init__(self, cubes: Sequence[Cube], within: Cube, count: Callable[[str], int]) -> None:
         met = [(n, cube) for n, cube in enumerate(cubes) if both(within, cube) is not None]
         self._empty = not all(within.values())
-        asked = Counter(name for _, cube in met for name in cube)
-        # What most is asked for first: it leaves the fewest clauses open.
-        order = sorted(asked, key=lambda name: -asked[name])
+        order = _order([set(cube) for _, cube in met])
         last = {n: max((order.index(name) for name in cube), default=-1) for n, cube in met}
         self._settled = [
             sum(1 << n for n, level in last.items() if level < reached) for reached in range(len(order) + 1)
@@ -222,6 +257,20 @@ class _Walk:
                     {counting & left for left in self._left[level]}, key=int.bit_count, reverse=True
                 )
                 stack += [(level + 1, each) for each in after]
+
+
+def _order(left: list[set[str]]) -> list[str]:
+    """Attributes in an order in which clauses are soon settled: by what each does for those still open."""
+    order: list[str] = []
+    while left := [names for names in left if names]:
+        worth: dict[str, float] = {}
+        for names in left:
+            for name in sorted(names):
+                worth[name] = worth.get(name, 0) + 1 / len(names) ** 2
+        order.append(max(worth, key=lambda name: worth[name]))
+        for names in left:
+            names.discard(order[-1])
+    return order
 
 
 def _lowest(bits: int) -> int:

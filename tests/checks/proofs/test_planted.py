@@ -7,19 +7,23 @@ Some of each kind are planted with every run of the tests; all of them, with row
 
 from __future__ import annotations
 
+import itertools
+import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cache
 from itertools import islice
 from random import Random
 
 import pytest
-from tests.checks.proofs import books, faults
-from tests.checks.proofs.brute import Grid
+from tests.checks.proofs import books, faults, swept
+from tests.checks.proofs.brute import Grid, values_of
 from tests.checks.proofs.mutations import MUTATIONS, planted
+from tests.checks.proofs.sweep import Spoilt, Sweep
 from tests.checks.shipped import versions
 
+from gradewright.core.observations import Value
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.proof import prove
 
@@ -32,7 +36,7 @@ CUTS = (
     ("metal", ("copper",)),
     ("metal", ("tin", "zinc")),
 )
-PLANTED = 60
+PLANTED, MOST_PARTS = 60, 400
 
 
 @cache
@@ -85,6 +89,31 @@ def test_some_faults_planted_in_small_rulebooks(kind: str) -> None:
     """What trying every part shows of a spoilt rulebook is what the prover tells, fault by fault."""
     judged = [judge(book) for book in in_small_books(kind, 20 if kind == "reordered rule" else 8)]
     assert any(judged)
+
+
+@pytest.mark.parametrize("kind", MUTATIONS)
+def test_a_spoilt_copy_is_counted_by_what_differs(kind: str) -> None:
+    """Counted by what differs from the rulebook that it was made of, a copy is what looking at all shows."""
+    few = [book for book in small_books() if math.prod(map(len, values_of(book).values())) <= MOST_PARTS]
+    copies = [(base, copy) for n, base in enumerate(few) if (copy := planted(base, kind, n)) is not None]
+    assert copies
+    for base, copy in copies[:6]:
+        spoilt, whole = Spoilt(copy, Sweep(base)), Sweep(base, beside=copy)
+        assert swept.counted(spoilt) == faults.counted(Grid(copy))
+        parts = (
+            dict(zip(whole.values, values, strict=True))
+            for values in itertools.product(*whole.values.values())
+        )
+        otherwise = any(_answer(base, part) != _answer(copy, part) for part in parts)
+        assert spoilt.answers_otherwise() == otherwise
+
+
+def _answer(book: Rulebook, part: Mapping[str, Value]) -> str:
+    """What a part is answered, clause by clause."""
+    if any(all(c.holds(part[c.attribute]) for c in entry.when) for entry in book.impossible):
+        return "cannot be"
+    rules = (rule for rule in book.rules if all(c.holds(part[c.attribute]) for c in rule.when))
+    return next((f"grade {rule.grade}" for rule in rules), "no grade")
 
 
 @pytest.mark.campaign
