@@ -91,6 +91,8 @@ PUBLIC = [
     "ValuedPart",
     "Weight",
     "Yard",
+    "Pointer",
+    "ShortOf",
     "ConsistencyProof",
     "InclusionProof",
     "LabelEntry",

@@ -58,6 +58,8 @@ class Compositions:
     by_slug: Mapping[str, DeviceKind] = field(default_factory=lambda: MappingProxyType({}))
     by_kind: Mapping[str, tuple[Kept, ...]] = field(default_factory=lambda: MappingProxyType({}))
     """The records of each kind, oldest first."""
+    changed: int = 0
+    """The last revision that brought any of it."""
     _typical: OrderedDict[tuple[str, tuple[str, ...]], Typical | None] = field(default_factory=OrderedDict)
 
     def get(self, slug: str, revision: int | None = None, *, at: Path = ("kind",)) -> DeviceKind:

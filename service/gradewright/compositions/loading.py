@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import chain
 from types import MappingProxyType
 
 from sqlalchemy.ext.asyncio import AsyncSession
@@ -38,7 +39,13 @@ async def load(session: AsyncSession, known: Compositions, after: int, upto: int
     for kept in records.values():
         by_kind.setdefault(kept.row.kind, []).append(kept)
     found = {slug: tuple(ones) for slug, ones in by_kind.items()}
-    return Compositions(MappingProxyType(kinds), MappingProxyType(found))
+    brought = (
+        (kind.revision for kind in made),
+        (row.revision for row in rows),
+        (w.revision for w in withdrawn),
+    )
+    changed = max([known.changed, *chain.from_iterable(brought)])
+    return Compositions(MappingProxyType(kinds), MappingProxyType(found), changed)
 
 
 def _every(known: Compositions) -> Iterable[Kept]:

@@ -24,6 +24,7 @@ from gradewright.core.rulebook import Caution
 MOST = 5
 WITHIN = Fraction(1, 2)
 ZERO, HOUR = Fraction(0), 60
+NO_LOT, ANY_LOT = Decimal(0), Decimal(10) ** 15
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,46 +76,77 @@ class Hold:
 Pointer = TakeApart | Hold
 
 
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What a gram of a kind pays apart in minor units, as far as that is the same for any lot; the shares of
+    grades that pay better in larger lots; and the grades that have no price here.
+    """
+
+    a_gram: Fraction
+    by_lot: tuple[tuple[str, Fraction], ...]
+    unpriced: tuple[str, ...]
+
+
+Worths = dict[str, Worth]
+"""What is remembered of one price list, by kinds: no answer changes by it, only how soon it is there."""
+
+
 def pointers(
     wholes: Iterable[Whole],
     piles: Mapping[str, Decimal],
     prices: PriceList,
+    worths: Worths | None = None,
 ) -> tuple[Pointer, ...]:
     """What would pay, the largest gain first. `piles`: the grams of each grade."""
-    found: list[Pointer] = [*_apart(wholes, piles, prices), *_held(piles, prices)]
+    known = {} if worths is None else worths
+    found: list[Pointer] = [*_apart(wholes, piles, prices, known), *_held(piles, prices)]
     return tuple(sorted(found, key=_most_first)[:MOST])
 
 
-def _apart(wholes: Iterable[Whole], piles: Mapping[str, Decimal], prices: PriceList) -> Iterator[TakeApart]:
+def _apart(
+    wholes: Iterable[Whole], piles: Mapping[str, Decimal], prices: PriceList, known: Worths
+) -> Iterator[TakeApart]:
     per_unit = minor_per_unit(prices.currency)
     for whole in wholes:
         typical = whole.kind.typical
         if typical.minutes is None or not typical.minutes.likely:
             continue
-        worth, unpriced = ZERO, []
-        for part in typical.parts:
-            if part.share is None or not part.share.likely:
-                continue
-            grams = part.share.likely * Fraction(whole.grams)
-            paid = _paid(prices, part.grade, grams, piles, per_unit)
-            if paid is None:
-                unpriced.append(part.grade)
+        worth = known.get(whole.kind.slug)
+        if worth is None:
+            worth = known[whole.kind.slug] = _worth(typical, prices, per_unit)
+        grams, unpriced = Fraction(whole.grams), list(worth.unpriced)
+        pays = worth.a_gram * grams
+        for grade, share in worth.by_lot:
+            own = share * grams
+            price = prices.price(grade, EXACT.add(piles.get(grade, NO_LOT), Decimal(int(own))))
+            if price is None:
+                unpriced.append(grade)
             else:
-                worth += paid
-        gain, minutes = round(worth - whole.pays), typical.minutes.likely * whole.pieces
+                pays += own * exact(price.likely, per_unit)
+        gain = round(pays - whole.pays)
         if gain > 0:
+            minutes = typical.minutes.likely * whole.pieces
             yield TakeApart(whole, gain, minutes, round(gain * HOUR / minutes), tuple(unpriced))
 
 
-def _paid(
-    prices: PriceList, grade: str, grams: Fraction, piles: Mapping[str, Decimal], per_unit: int
-) -> Fraction | None:
-    """What so many grams of a grade pay in minor units, at the price of the pile that they come to."""
-    if grade not in prices.rulebook.grades:
-        return None
-    lot = EXACT.add(piles.get(grade, Decimal(0)), Decimal(int(grams)))
-    price = prices.price(grade, lot)
-    return None if price is None else grams * exact(price.likely, per_unit)
+def _worth(typical: Typical, prices: PriceList, per_unit: int) -> Worth:
+    """What the typical parts of a kind pay by a price list."""
+    a_gram, by_lot, unpriced = ZERO, [], []
+    for part in typical.parts:
+        if part.share is None or not part.share.likely:
+            continue
+        share = part.share.likely
+        if part.grade not in prices.rulebook.grades:
+            unpriced.append(part.grade)
+            continue
+        price = prices.price(part.grade, NO_LOT)
+        if price is not prices.price(part.grade, ANY_LOT):
+            by_lot.append((part.grade, share))
+        elif price is None:
+            unpriced.append(part.grade)
+        else:
+            a_gram += share * exact(price.likely, per_unit)
+    return Worth(a_gram, tuple(by_lot), tuple(unpriced))
 
 
 def _held(piles: Mapping[str, Decimal], prices: PriceList) -> Iterator[Hold]:

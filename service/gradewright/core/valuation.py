@@ -32,9 +32,12 @@ from gradewright.core.worthwhile import Lump, Worthwhile, worthwhile
 METHODS = ("1", "2", "3")
 """The ways of valuing: a change of any formula is a new method, so that old answers can be repeated. "1"
 tells single preparations that raise a part, "2" sequences of them, "3" also the cautions that can still turn
-out to concern a part; each has its own choice of tests."""
+out to concern a part, and what would pay beside it (`core.pointers`); each has its own choice of tests."""
 METHOD = METHODS[-1]
 """The way in which what is asked now is valued."""
+
+WITHOUT_POINTERS = frozenset({"1", "2"})
+"""The methods that do not tell what would pay beside the valuation."""
 
 CERTAIN_ONLY = frozenset({"1", "2"})
 """The methods by which a part of which too little is known shows only the cautions that are certain."""

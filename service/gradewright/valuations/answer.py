@@ -14,9 +14,11 @@ from json.encoder import encode_basestring
 from gradewright.answers.pins import Answer, Pins, canonical
 from gradewright.core.decimals import EXACT, plain
 from gradewright.core.grading import Grader
-from gradewright.core.valuation import CERTAIN_ONLY, METHODS, Pile, Valuation
+from gradewright.core.valuation import CERTAIN_ONLY, METHODS, WITHOUT_POINTERS, Pile, Valuation
 from gradewright.valuations.amounts import Cents, amount_shown, amount_text, cents_of
 from gradewright.valuations.lines import Lines
+from gradewright.valuations.pointed import told
+from gradewright.valuations.pointing import Pointed, with_those_of
 from gradewright.valuations.shapes import warning, warnings
 from gradewright.valuations.weights import KILOGRAM, Weight
 
@@ -41,11 +43,13 @@ class Answers:
         self,
         asked: Asked,
         valuation: Valuation,
+        pointed: Pointed,
         weights: Sequence[Weight],
         grader: Grader,
         pins: Pins,
     ) -> Answer:
-        """The answer to a request: the valuation, where and for which day, and its pins."""
+        """The answer to a request: the valuation, what would pay beside it, where and for which day, and its
+        pins."""
         cents = cents_of(valuation.currency)
         parts = ",".join(self._lines[pins.method].encode(valuation.lines, weights, grader, cents))
         piles = ",".join([_pile(pile, grader, cents) for pile in valuation.piles])
@@ -54,14 +58,14 @@ class Answers:
             "cautions": (
                 list(map(warning, valuation.cautions.certain))
                 if pins.method in CERTAIN_ONLY
-                else warnings(valuation.cautions)
+                else warnings(with_those_of(valuation.cautions, pointed))
             ),
             "complete": valuation.complete,
             "currency": valuation.currency,
             "missing": [f"{each.part.name}: {each.unpriced}" for each in valuation.lines if each.unpriced],
             "on": asked.on,
         }
-        behind = {
+        behind: dict[str, object] = {
             "region": asked.region,
             "totals": {
                 **amount_shown(totals.amount, cents),
@@ -71,6 +75,8 @@ class Answers:
             },
             "yard": asked.yard,
         }
+        if pins.method not in WITHOUT_POINTERS:
+            behind["pointers"] = told(pointed.pointers, grader.rulebook, cents)
         named = pins.named()
         # In the order of canonical JSON, in which nothing that was encoded is encoded again.
         start = (

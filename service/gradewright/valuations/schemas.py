@@ -272,6 +272,47 @@ class PinsOut(Out):
     sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 
 
+class TakeApartOut(Out):
+    """A part that pays more apart, as people found who opened such devices: `gain` over what it pays whole.
+
+    `up_to_per_hour`: that gain in an hour of such work. `unpriced`: grades that come out of it, have no price
+    here and are counted as nothing. `cautions` are among the valuation's.
+    """
+
+    kind: Literal["take-apart"]
+    part: Annotated[int, Field(description="Which of `parts`, from 0.")]
+    device: Annotated[Slug, Field(description="The kind of device; see /v1/compositions.")]
+    devices: Annotated[int, Field(description="How many of them that rests on.")]
+    gain: str
+    minutes: str
+    up_to_per_hour: str
+    unpriced: list[Slug]
+    cautions: list[Slug]
+    says: str
+
+
+class ShortOut(Out):
+    """What a pile is short of, exactly in kilograms, and in both notations for people."""
+
+    kg: str
+    shown: str
+
+
+class HoldOut(Out):
+    """A pile that a yard pays better from a weight on; `gain` is what the present weight would pay more."""
+
+    kind: Literal["hold"]
+    grade: Slug
+    yard: YardSlug
+    from_weight: str
+    short: ShortOut
+    gain: str
+    says: str
+
+
+PointerOut = Annotated[TakeApartOut | HoldOut, Field(discriminator="kind")]
+
+
 class ValuationOut(Out):
     """Parts, valued."""
 
@@ -284,5 +325,12 @@ class ValuationOut(Out):
     piles: list[PileOut]
     totals: TotalsOut
     missing: list[str]
+    pointers: Annotated[
+        list[PointerOut],
+        Field(
+            default_factory=list,
+            description="What would pay beside it, the largest gain first. There by method 3 and later.",
+        ),
+    ]
     cautions: list[ConcernOut]
     pins: PinsOut

@@ -13,8 +13,9 @@ from typing import Any, TypeVar
 from gradewright.answers.keeping import Keeping, Kept, Kind
 from gradewright.answers.pins import Answer, Pins
 from gradewright.clock import Clock
+from gradewright.compositions.service import CompositionService
 from gradewright.core.money import Rounding
-from gradewright.core.valuation import METHOD, METHODS, Terms, value
+from gradewright.core.valuation import METHOD, METHODS, WITHOUT_POINTERS, Terms, value
 from gradewright.db.knowing import KnownAt
 from gradewright.db.session import Database
 from gradewright.ledger.service import LedgerService
@@ -24,6 +25,7 @@ from gradewright.rulebooks.service import RulebookService
 from gradewright.valuations.answer import Answers, Asked
 from gradewright.valuations.models import ValuationRow
 from gradewright.valuations.parts import PartGiven, read_parts
+from gradewright.valuations.pointing import NO_FINDER, Finders
 
 LONG_LIST = 64
 MANY_VAGUE = 8
@@ -53,12 +55,15 @@ class ValuationService:
         rulebooks: RulebookService,
         ledger: LedgerService,
         clock: Clock,
+        compositions: CompositionService,
     ) -> None:
         self.keeping = Keeping(database, ledger, clock, KIND, ValuationRow)
         self._prices = prices
         self._rulebooks = rulebooks
         self._clock = clock
         self._answers = Answers()
+        self._compositions = compositions
+        self._finders = Finders()
 
     async def value(self, request: Request, method: str = METHOD) -> Answer:
         """The answer by a method; reads no database for today's prices at the newest revision."""
@@ -70,10 +75,17 @@ class ValuationService:
             version = await self._rulebooks.get(request.rulebook)
         place = await self._prices.place(request.region, request.yard)
         prices, revision = await self._prices.list_for(place, version.rulebook, on, known_at)
+        devices = await self._compositions.all()
+        if known_at is None and method not in WITHOUT_POINTERS and revision < devices.changed:
+            # The list may be known at an older revision, at which nobody had recorded what is known by now.
+            prices, revision = await self._prices.list_for(place, version.rulebook, on, devices.changed)
         version = await version.under(await self._prices.limits(place, on, revision))
         terms = await self._terms(place)
         asked = Asked(place.region, place.yard, on)
         pins = Pins(version.rulebook.version, revision, method)
+        finder = NO_FINDER
+        if method not in WITHOUT_POINTERS:
+            finder = self._finders.get(devices, version, on, revision)
 
         is_long = len(request.parts) >= LONG_LIST
         parts, weights = await _aside(is_long, partial(read_parts, request.parts, version))
@@ -81,7 +93,8 @@ class ValuationService:
 
         def work() -> Answer:
             valuation = value(parts, version.grader, prices, terms, method)
-            return self._answers.encode(asked, valuation, weights, version.grader, pins)
+            pointed = finder.find(valuation, prices)
+            return self._answers.encode(asked, valuation, pointed, weights, version.grader, pins)
 
         return await _aside(is_long or vague >= MANY_VAGUE, work)
 

@@ -155,6 +155,37 @@ class Totals(Result):
     unpriced: int
 
 
+class ShortOf(Result):
+    """What a pile is short of, exactly in kilograms, and in both notations for people."""
+
+    kg: Decimal
+    shown: str
+
+
+class Pointer(Result):
+    """What would pay beside the valuation, in words in `says`; `gain` is what it adds.
+
+    `kind` take-apart: the part of that number pays more apart, by the `devices` that people opened, in so
+    many `minutes`; with the gain in an hour, the grades without a price, and `cautions`. `kind` hold: the
+    pile of `grade` is `short` of the weight from which `yard` pays better.
+    """
+
+    kind: str
+    says: str
+    gain: Amount
+    part: int | None = None
+    device: str | None = None
+    devices: int | None = None
+    minutes: Decimal | None = None
+    up_to_per_hour: Amount | None = None
+    unpriced: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    grade: str | None = None
+    yard: str | None = None
+    from_weight: str | None = None
+    short: ShortOf | None = None
+
+
 class Valuation(Kept, InCurrency):
     """The whole valuation. `complete` is False where a part has no amount: the totals then lack it.
 
@@ -169,6 +200,7 @@ class Valuation(Kept, InCurrency):
     piles: tuple[Pile, ...] = ()
     totals: Totals
     missing: tuple[str, ...] = ()
+    pointers: tuple[Pointer, ...] = ()
     cautions: tuple[Caution, ...] = ()
 
 

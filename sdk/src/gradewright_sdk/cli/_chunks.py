@@ -97,12 +97,26 @@ def together(valuations: Sequence[Valuation]) -> bytes:
     whole["piles"] = _join_piles(pile for one in documents for pile in one["piles"])
     whole["totals"] = _add([one["totals"] for one in documents])
     whole["missing"] = [line for one in documents for line in one["missing"]]
+    whole["pointers"] = _join_pointers(documents)
     whole["cautions"] = _join_cautions([one for document in documents for one in document["cautions"]])
     whole["pins"] = {**documents[0]["pins"], "sha256": None}
     whole["chunks"] = [
         {"parts": len(one.parts), "id": one.id, "sha256": one.pins.sha256} for one in valuations
     ]
     return json.dumps(whole, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+def _join_pointers(documents: Sequence[Json]) -> list[Json]:
+    """Those of all chunks, the largest gain first; their parts are counted through."""
+    found: list[Json] = []
+    before = 0
+    for one in documents:
+        found += [
+            {**each, "part": before + each["part"]} if "part" in each else each
+            for each in one.get("pointers", ())
+        ]
+        before += len(one["parts"])
+    return sorted(found, key=lambda each: -Decimal(each["gain"]))
 
 
 def _join_cautions(cautions: Sequence[Json]) -> list[Json]:

@@ -59,6 +59,9 @@ class Report:
         raises = self._ranked()
         if raises:
             self._section(console, "What would raise it", *self._raises(raises))
+        beside = [pointer.says for pointer in valuation.pointers]
+        if beside:
+            self._section(console, "What else would pay", hanging(("-", line) for line in beside))
         cautions = self._cautions(raises)
         if cautions:
             self._section(console, "Cautions", *cautions)
@@ -138,6 +141,12 @@ class Report:
             named = {*part.cautions, *(name for one in part.raises for name in one.cautions)}
             for name in named:
                 (may if name in part.possible_cautions else who).setdefault(name, []).append(part.name)
+        for pointer in self.valuation.pointers:
+            if pointer.part is not None and pointer.part < len(self.valuation.parts):
+                opened = self.valuation.parts[pointer.part].name
+                for name in pointer.cautions:
+                    if opened not in who.setdefault(name, []):
+                        who[name].append(opened)
         lines = [
             two_lines(_concerned(caution, who.get(name, []), may.get(name, [])), caution.says, "yellow", "")
             for name, caution in shown.items()

@@ -490,6 +490,7 @@ def valuation(*parts: Mapping[str, Any], **fields: Any) -> Json:
         "piles": [pile],
         "totals": {**spread("6.40", "6.70", "7.00"), "cash": None, "priced": 1, "unpriced": 0},
         "missing": [],
+        "pointers": [],
         "cautions": [],
         "pins": {"rulebook": "2018.1", "revision": 312, "method": "1", "sha256": SHA},
         **fields,

@@ -1,0 +1,71 @@
+"""Pointers as they stand in answers: plain values, and a sentence each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from gradewright.core.decimals import EXACT, ROUNDING, plain, trimmed
+from gradewright.core.pointers import Hold, Pointer, TakeApart
+from gradewright.core.rulebook import Rulebook
+from gradewright.core.units import show_mass
+from gradewright.valuations.amounts import Cents, spelled
+from gradewright.valuations.weights import KILOGRAM
+
+TENTH = Decimal("0.1")
+
+
+def told(pointers: Sequence[Pointer], rulebook: Rulebook, cents: Cents) -> list[dict[str, Any]]:
+    """The pointers, in their order."""
+    return [
+        _apart(each, rulebook, cents) if isinstance(each, TakeApart) else _hold(each, rulebook, cents)
+        for each in pointers
+    ]
+
+
+def _apart(found: TakeApart, rulebook: Rulebook, cents: Cents) -> dict[str, Any]:
+    whole, minutes = found.whole, _minutes(found.minutes)
+    gain, an_hour = spelled(found.gain, cents), spelled(found.an_hour, cents)
+    cautions = whole.kind.cautions
+    pieces = f" ({whole.pieces} of them)" if whole.pieces > 1 else ""
+    says = f"take the {whole.name} apart{pieces}: + {gain} for {minutes} minutes, up to {an_hour} an hour"
+    if found.unpriced:
+        names = [rulebook.grades[g].name if g in rulebook.grades else g for g in found.unpriced]
+        says += f"; without a price here: {', '.join(names)}"
+    if cautions:
+        says += f". Mind: {', '.join(caution.name for caution in cautions)}"
+    return {
+        "kind": "take-apart",
+        "part": whole.number,
+        "device": whole.kind.slug,
+        "devices": whole.kind.typical.records,
+        "gain": gain,
+        "minutes": minutes,
+        "up_to_per_hour": an_hour,
+        "unpriced": list(found.unpriced),
+        "cautions": [caution.id for caution in cautions],
+        "says": says,
+    }
+
+
+def _hold(found: Hold, rulebook: Rulebook, cents: Cents) -> dict[str, Any]:
+    step, name = found.step, rulebook.grades[found.grade].name
+    short, gain = show_mass(found.short), spelled(found.gain, cents)
+    named = name[:1].lower() + name[1:]
+    return {
+        "kind": "hold",
+        "grade": found.grade,
+        "yard": step.yard,
+        "from_weight": step.written,
+        "short": {"kg": plain(EXACT.divide(found.short, KILOGRAM)), "shown": short},
+        "gain": gain,
+        "says": f"hold the {named}: {short} more reaches {step.name}'s better price, + {gain}",
+    }
+
+
+def _minutes(minutes: Fraction) -> str:
+    """Minutes to a tenth."""
+    ratio = ROUNDING.divide(Decimal(minutes.numerator), Decimal(minutes.denominator))
+    return trimmed(ratio.quantize(TENTH, context=ROUNDING))

@@ -1,0 +1,140 @@
+"""What would pay beside a valuation: told with it, pinned with it, repeated with it."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from typing import Any
+
+import pytest
+from tests.api import KINDS, Body, World, empty_world, price, settle
+from tests.valuations.market import shipped
+
+PATH = "/v1/valuations"
+MOTOR = {"assembly": "motor", "winding_metal": "copper"}
+PRICES = {"motors-copper": "0.40", "copper-no2": "3.00", "light-iron": "0.10", "compressors": "0.20",
+          "appliances-whole": "0.05", "brass-yellow": "2.00"}  # fmt: skip
+
+
+@pytest.fixture(params=KINDS)
+async def bay(request: pytest.FixtureRequest) -> AsyncIterator[World]:
+    """The small district under a rulebook that ships and weighs authors, with prices per pound."""
+    async with empty_world(request, request.param) as world:
+        await world.publish(shipped("2026.1"))
+        yards = [{"slug": slug, "name": name, "region": "XO-KEL", "currency": "USD", "unit": "lb"}
+                 for slug, name in (("low-quay", "Low Quay"), ("cinder-lane", "Cinder Lane"))]  # fmt: skip
+        await settle(world, yards=yards)
+        tiered = price("brass-yellow", "2.20", from_weight="100 lb")
+        for yard, who in (("low-quay", "wren"), ("cinder-lane", "heron")):
+            prices = [price(grade, amount) for grade, amount in PRICES.items()]
+            await world.post(*prices, *([tiered] if yard == "cinder-lane" else []), yard=yard, who=who)
+        yield world
+
+
+async def taken_apart(world: World, kind: str, who: str = "wren", **changed: Any) -> None:
+    """Records a device of 10 lb: a fifth of it copper, the rest iron."""
+    body: Body = {
+        "kind": kind,
+        "on": "2026-05-02",
+        "weight": "10 lb",
+        "minutes": "9",
+        "parts": [{"grade": "copper-no2", "weight": "2 lb"}, {"grade": "light-iron", "weight": "8 lb"}],
+        **changed,
+    }
+    response = await world.send("/v1/compositions", body, who)
+    assert response.status_code == 201, response.text
+
+
+async def valued(world: World, *parts: Body, **more: Any) -> Any:
+    """A valuation in the district, of parts that are named by their grade unless they are described."""
+    listed = [{"name": f"part {number}", "weight": "10 lb", **part} for number, part in enumerate(parts)]
+    response = await world.send(PATH, {"region": "XO-KEL", "parts": listed, **more})
+    assert response.status_code == 200, response.text
+    return response.json()
+
+
+NEW_MOTOR = {"new_kind": {"name": "Motor", "grade": "motors-copper"}}
+
+
+async def test_a_motor_is_pointed_at(bay: World) -> None:
+    """What people found in theirs: 6.80 apart against 4.00 whole, for nine minutes; it takes method 3."""
+    await taken_apart(bay, "motor", **NEW_MOTOR)
+    found = await valued(bay, {"name": "motor", "observed": MOTOR}, {"grade": "light-iron"})
+    (pointer,) = found["pointers"]
+    assert found["pins"]["method"] == "3"
+    assert {name: pointer[name] for name in ("kind", "part", "device", "devices", "unpriced")} == {
+        "kind": "take-apart", "part": 0, "device": "motor", "devices": 1, "unpriced": [],
+    }  # fmt: skip
+    assert (pointer["gain"], pointer["minutes"], pointer["up_to_per_hour"]) == ("2.80", "9", "18.67")
+    assert pointer["says"].startswith("take the motor apart: + 2.80 for 9 minutes, up to 18.67 an hour")
+    (named,) = (await valued(bay, {"grade": "motors-copper", "count": 2, "weight": "20 lb"}))["pointers"]
+    assert (named["minutes"], named["gain"]) == ("18", "5.60")
+    assert "(2 of them)" in named["says"]
+
+
+async def test_a_pile_is_held_for_a_better_price(bay: World) -> None:
+    """96 lb of brass are four short of Cinder Lane's better price, in the region and at the yard; at the
+    other yard there is nothing to wait for.
+    """
+    brass = {"grade": "brass-yellow", "weight": "96 lb"}
+    (pointer,) = (await valued(bay, brass))["pointers"]
+    assert pointer == {
+        "kind": "hold",
+        "grade": "brass-yellow",
+        "yard": "cinder-lane",
+        "from_weight": "100 lb",
+        "short": {"kg": "1.81436948", "shown": "1.814 kg (4 lb)"},
+        "gain": "19.20",
+        "says": "hold the yellow brass: 1.814 kg (4 lb) more reaches Cinder Lane's better price, + 19.20",
+    }
+    assert (await valued(bay, brass, region=None, yard="cinder-lane"))["pointers"] == [pointer]
+    assert (await valued(bay, brass, region=None, yard="low-quay"))["pointers"] == []
+
+
+async def test_pointers_are_pinned(bay: World) -> None:
+    """What is recorded later changes what is said now, and nothing of what was kept or known then."""
+    await taken_apart(bay, "motor", **NEW_MOTOR)
+    motor = {"name": "motor", "observed": MOTOR}
+    body = {"region": "XO-KEL", "keep": True, "parts": [{**motor, "weight": "10 lb"}]}
+    kept = await bay.send(PATH, body)
+    await taken_apart(bay, "motor", "heron", minutes="27")
+    now = await valued(bay, motor)
+    assert now["pins"]["revision"] > kept.json()["pins"]["revision"]
+    assert now["pointers"][0]["minutes"] == "18"
+    again = await bay.client.post(f"{PATH}/{kept.headers['valuation-id']}/replay")
+    assert again.content == kept.content
+    then = await valued(bay, motor, known_at=kept.json()["pins"]["revision"])
+    assert then == kept.json()
+    async with bay.another() as other:
+        again = await other.client.post(f"{PATH}/{kept.headers['valuation-id']}/replay")
+        assert again.content == kept.content
+
+
+async def test_opening_what_needs_a_licence_comes_with_its_caution(bay: World) -> None:
+    """A compressor that pays more open is pointed at with the caution of its refrigerant, shown in full."""
+    await taken_apart(bay, "compressor", new_kind={"name": "Compressor", "grade": "compressors"})
+    found = await valued(bay, {"observed": {"assembly": "compressor", "drained": True}})
+    (pointer,) = found["pointers"]
+    assert "refrigerant" in pointer["cautions"]
+    shown = {caution["id"]: caution for caution in found["cautions"]}
+    assert set(pointer["cautions"]) <= set(shown)
+    assert shown["refrigerant"]["name"] in pointer["says"]
+
+
+async def test_what_is_not_pointed_at(bay: World) -> None:
+    """No publication stands for work that was done, a motor out of a treadmill is no treadmill, and a grade
+    in which several kinds are sold whole does not say which it is.
+    """
+    said = {"source": "A survey, 2011", "minutes": None}
+    await taken_apart(bay, "motor", **NEW_MOTOR, **said)
+    assert (await valued(bay, {"observed": MOTOR}))["pointers"] == []
+    appliance = {"grade": "appliances-whole"}
+    await taken_apart(bay, "treadmill", new_kind={"name": "Treadmill", **appliance})
+    (named,) = (await valued(bay, appliance))["pointers"]
+    assert named["device"] == "treadmill"
+    out_of_one = {**MOTOR, "device_kind": "treadmill"}
+    assert (await valued(bay, {"observed": out_of_one}))["pointers"] == []
+    await taken_apart(bay, "dryer", new_kind={"name": "Dryer", **appliance})
+    assert (await valued(bay, appliance))["pointers"] == []
+    whole = {"observed": {"assembly": "whole-device", "device_kind": "treadmill"}}
+    (pointer,) = (await valued(bay, whole))["pointers"]
+    assert pointer["device"] == "treadmill"
