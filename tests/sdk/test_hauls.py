@@ -123,6 +123,17 @@ def test_json_for_scripts(fake: FakeGradewright, run: Run) -> None:
     }
 
 
+def test_bins_without_a_file(fake: FakeGradewright, run: Run) -> None:
+    """Bins can be given on the command line, by grade and weight."""
+    fake.answer("POST", PATH, samples.haul())
+    ended = run("haul", "--bin", "copper-no1 2 lb 3 oz", "--bin", "tin 5 kg", "--region", "XO-KEL")
+    assert ended.exit_code == 0, ended.stderr
+    assert fake.requests[0].json["bins"] == [
+        {"name": "copper-no1", "grade": "copper-no1", "weight": "2 lb 3 oz"},
+        {"name": "tin", "grade": "tin", "weight": "5 kg"},
+    ]
+
+
 def test_faults_stand_at_their_lines(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
     """What the service says of a bin is told with the line of the file that it stands on."""
     fault = {
@@ -144,6 +155,7 @@ def test_faults_stand_at_their_lines(fake: FakeGradewright, run: Run, tmp_path: 
         (),
         ("--valuation", "v-1", "bins.csv"),
         ("bins.csv",),
+        ("--bin", "copper-no1", "--region", "X"),
         ("--valuation", "v-1", "--region", "X", "--yard", "y"),
     ],
 )

@@ -146,12 +146,15 @@ def _stop(stop: HaulStop) -> Iterator[RenderableType]:
     yield from stacked(say(stop.name, "bold"), ("", "", number(stop.paid.likely)), entries)
 
 
-def _inside(pile: HaulPile) -> Text:
-    """The bins of a pile, and what to ask."""
-    text = say("; ".join(_named(each) for each in pile.bins), "dim")
+def _inside(pile: HaulPile) -> Text | None:
+    """The bins of a pile, where they are more than the pile itself, and what to ask."""
+    names = {pile.grade, pile.grade_name}
+    lines = []
+    if len(pile.bins) > 1 or pile.bins[0].name not in names:
+        lines.append(say("; ".join(_named(each) for each in pile.bins), "dim"))
     if pile.ask is not None:
-        text.append_text(say(f"\n{pile.ask}", "yellow"))
-    return text
+        lines.append(say(pile.ask, "yellow"))
+    return Text("\n").join(lines) if lines else None
 
 
 def _named(each: PiledBin) -> str:

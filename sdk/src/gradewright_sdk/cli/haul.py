@@ -23,7 +23,7 @@ HELP = f"""Plan which of the bins in FILE (- for standard input) go to which yar
 FILE is CSV; the first line names the columns: name, grade (a slug or an alias), weight with its unit, and
 perhaps lots (into how many equal ones the bin may be taken apart; without it, it goes together) and lower_to
 (as which cheaper grades it may be sold, with + between them, or none; without it, the rulebook's chain of
-cheaper kin). Instead of FILE, --valuation takes the piles of a kept valuation.
+cheaper kin). Instead of FILE, --bin gives a bin each, or --valuation the piles of a kept valuation.
 
 Yards are those of --region, or each --yard. A yard buys what it has posted a price of its own for.
 
@@ -35,6 +35,10 @@ def haul(
     ctx: typer.Context,
     file: Annotated[str | None, typer.Argument(metavar="[FILE]", show_default=False)] = None,
     *,
+    bin_: Annotated[
+        list[str] | None,
+        typer.Option("--bin", help='A bin, "copper-no2 12 lb"; repeatable.', show_default=False),
+    ] = None,
     valuation: Annotated[
         str | None, typer.Option("--valuation", help="The id of a kept valuation.", show_default=False)
     ] = None,
@@ -79,19 +83,20 @@ def haul(
     timeout: common.TimeoutOption = 60.0,
 ) -> None:
     """The command."""
-    if (file is None) == (valuation is None):
-        raise typer.BadParameter("give a FILE of bins or --valuation")
+    if sum(given is not None for given in (file, bin_ or None, valuation)) != 1:
+        raise typer.BadParameter("give a FILE of bins, or each as --bin, or --valuation")
     if region and yard:
         raise typer.BadParameter("give --region or --yard, not both")
-    if file is not None and not (region or yard):
+    if valuation is None and not (region or yard):
         raise typer.BadParameter("give --region or --yard: the yards to choose from")
     from gradewright_sdk.cli._hauled import print_haul
 
     bins = None if file is None else _read(ctx, file)
+    given = [_bin(text) for text in bin_ or []] if bins is None else list(bins.bins)
     with common.asking(ctx, url, timeout) as client, _working(seconds):
         try:
             found = client.hauls.plan(
-                None if bins is None else bins.bins,
+                given or None,
                 valuation=valuation,
                 region=region,
                 yards=yard or None,
@@ -118,6 +123,14 @@ def haul(
             err().print(f"Kept as {found.id}", soft_wrap=True)
         return
     print_haul(common.out(), found)
+
+
+def _bin(text: str) -> dict[str, object]:
+    """A bin as it is written on the command line: its grade, then its weight."""
+    grade, _, weight = text.strip().partition(" ")
+    if not weight.strip():
+        raise typer.BadParameter(f"{text!r} is no bin; write its grade and weight, copper-no2 12 lb")
+    return {"name": grade, "grade": grade, "weight": weight.strip()}
 
 
 def _read(ctx: typer.Context, file: str) -> BinsFile:
