@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 GRADES = (
@@ -39,7 +39,8 @@ class Strategy:
     """What liars multiply the true price by on a day (1: nothing yet), and how they go about it.
 
     `grades`: how many they lie about. `fresh_keys`: one person opens them all on the day of the attack.
-    `rush`: days from the attack on which they post daily.
+    `rush`: days from the attack on which they post daily. `settles`: each lie comes with a scale ticket, made
+    up for it, that adds up and is settled.
     """
 
     name: str
@@ -47,6 +48,7 @@ class Strategy:
     grades: int = len(GRADES)
     fresh_keys: bool = False
     rush: int = 0
+    settles: bool = False
 
     def __str__(self) -> str:
         return self.name
@@ -61,6 +63,10 @@ STRATEGIES = (
 )
 CUNNING = Strategy("a fifth more, of one grade only", lambda _: 1.2, grades=1)
 """Beyond what is promised: all else they post is true, so that their standing hardly falls."""
+MADE_UP = tuple(
+    replace(strategy, name=f"{strategy.name}, by tickets made up", settles=True)
+    for strategy in (STRATEGIES[0], STRATEGIES[1], STRATEGIES[3], STRATEGIES[4])
+)
 HONEST_ONLY = Strategy("nobody lies", lambda _: 1.0)
 
 
@@ -73,6 +79,7 @@ class Visit:
     day: int
     prices: dict[str, str]
     evidence: str
+    settled: bool = False
 
     @property
     def observed_on(self) -> str:
@@ -143,4 +150,4 @@ class Market:
                 seen = self.level[day][grade] * factor
             prices[grade] = f"{seen:.4f}"
         evidence = "ticket" if factor != 1 else "sign"
-        return Visit(name, yard, day, prices, evidence)
+        return Visit(name, yard, day, prices, evidence, factor != 1 and self.strategy.settles)

@@ -17,6 +17,7 @@ from tests.checks.poisoning.market import (
     CUNNING,
     GRADES,
     HONEST_ONLY,
+    MADE_UP,
     STRATEGIES,
     Market,
     Strategy,
@@ -46,7 +47,7 @@ async def test_an_honest_jump_is_followed(make_url: MakeUrl) -> None:
 
 
 @pytest.mark.campaign
-@pytest.mark.parametrize("strategy", [*STRATEGIES, CUNNING], ids=str)
+@pytest.mark.parametrize("strategy", [*STRATEGIES, *MADE_UP, CUNNING], ids=str)
 async def test_error_by_share_of_liars(strategy: Strategy, make_url: MakeUrl) -> None:
     """At most 3 % at 30 % liars and 7 % at 45 %; only printed where they lie about one grade alone."""
     grades = GRADES[: strategy.grades]
@@ -60,7 +61,7 @@ async def test_error_by_share_of_liars(strategy: Strategy, make_url: MakeUrl) ->
 
 
 @pytest.mark.campaign
-@pytest.mark.parametrize("strategy", [*STRATEGIES[:3], STRATEGIES[4]], ids=str)
+@pytest.mark.parametrize("strategy", [*STRATEGIES[:3], STRATEGIES[4], MADE_UP[0], MADE_UP[3]], ids=str)
 async def test_one_author_moves_nothing(strategy: Strategy, make_url: MakeUrl) -> None:
     """One liar among 24: the likely price is as it would be without anything from them, but for 1.5 %."""
     moved = []
