@@ -43,7 +43,7 @@ class Call(Generic[T]):
     `writes` says that it changes something at the service; such a call is repeated only under its
     `idempotency_key`. `timeout` is its total deadline in seconds, None for the client's. `accept` is what
     the answer may come as, `content_type` what the body is: JSON, unless it is bytes. `if_match` is the ETag
-    of what it changes.
+    of what it changes. `heard` is given the bytes of an answer as they come.
     """
 
     method: str
@@ -57,6 +57,7 @@ class Call(Generic[T]):
     accept: str = "application/json, application/problem+json"
     content_type: str = "application/json"
     if_match: str | None = None
+    heard: Callable[[bytes], None] | None = None
 
     @property
     def repeatable(self) -> bool:

@@ -76,7 +76,7 @@ class _Settings:
         if self.__key:
             headers["Authorization"] = f"Bearer {self.__key}"
         url = self.url + call.path + (f"?{urlencode(call.query)}" if call.query else "")
-        return _retry.Request(call.method, url, headers, content, call.repeatable)
+        return _retry.Request(call.method, url, headers, content, call.repeatable, call.heard)
 
     def conversation(self, call: Call[T]) -> _retry.Conversation:
         request = self.prepared(call)
@@ -221,6 +221,8 @@ class Client:
                 content = bytearray()
                 for chunk in response.iter_bytes():
                     content += chunk
+                    if request.heard is not None:
+                        request.heard(chunk)
                     if self._settings.clock() >= step.ends:
                         break
                     watch.guard(response)
@@ -352,6 +354,8 @@ class AsyncClient:
                     content = bytearray()
                     async for chunk in response.aiter_bytes():
                         content += chunk
+                        if request.heard is not None:
+                            request.heard(chunk)
                         if self._settings.clock() >= step.ends:
                             return Lost("time", "too slow", TimeoutError("the answer was still coming"))
                     return _answer(response, bytes(content))

@@ -45,6 +45,7 @@ class Request:
     headers: Mapping[str, str] = field(repr=False)
     content: bytes | None = field(repr=False)
     repeatable: bool
+    heard: Callable[[bytes], None] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,12 +15,14 @@ from gradewright_sdk.cli import backtest as _backtest
 from gradewright_sdk.cli import benchmarks as _benchmarks
 from gradewright_sdk.cli import compositions as _compositions
 from gradewright_sdk.cli import correct as _correct
+from gradewright_sdk.cli import drafts as _drafts
 from gradewright_sdk.cli import export as _export
 from gradewright_sdk.cli import follow as _follow
 from gradewright_sdk.cli import grade as _grade
 from gradewright_sdk.cli import haul as _haul
 from gradewright_sdk.cli import held as _held
 from gradewright_sdk.cli import history as _history
+from gradewright_sdk.cli import impact as _impact
 from gradewright_sdk.cli import keep as _keep
 from gradewright_sdk.cli import lists as _lists
 from gradewright_sdk.cli import post as _post
@@ -87,6 +89,9 @@ app.command("record", help=_record.HELP)(_record.record)
 app.command("follow", help=_follow.FOLLOW_HELP)(_follow.follow)
 app.command("verify", help=_verify.VERIFY_HELP)(_verify.verify)
 app.command("rulebook", help=_rulebook.HELP)(_rulebook.rulebook)
+app.command("compare", help=_impact.COMPARE_HELP)(_impact.compare)
+app.add_typer(_drafts.app, name="drafts")
+app.command("impact", help=_impact.IMPACT_HELP)(_impact.impact)
 app.command("settle", help=_settle.HELP)(_settle.settle)
 app.command("settlement", help=_settle.SETTLEMENT_HELP)(_settle.settlement)
 app.command("markdowns", help=_settle.MARKDOWNS_HELP)(_settle.markdowns)

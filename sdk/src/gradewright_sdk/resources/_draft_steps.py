@@ -8,6 +8,7 @@ import gradewright_sdk as results
 from gradewright_sdk import _wire
 from gradewright_sdk._base import Call, new_key
 from gradewright_sdk._reading import reads
+from gradewright_sdk._telling import Progress, reads_last, telling
 
 if TYPE_CHECKING:
     from gradewright_sdk._models import DraftCheck, DraftTaken, RulebookComparison
@@ -15,10 +16,16 @@ if TYPE_CHECKING:
 PROVING = 180.0  # seconds: what is proved for the first time takes a while
 
 
-def check_draft(id: str, *, timeout: float | None = PROVING) -> Call[DraftCheck]:
-    """All that keeps the draft from being published today. The first time it is proved: some seconds."""
+def check_draft(
+    id: str, *, progress: Progress | None = None, timeout: float | None = PROVING
+) -> Call[DraftCheck]:
+    """All that keeps the draft from being published today. The first time it is proved: some seconds.
+
+    `progress` is told meanwhile what is looked at, how far it is, and how much there is.
+    """
     path = _wire.path("rulebook-drafts", id, "check")
-    return Call("POST", path, reads(lambda: results.DraftCheck), timeout=timeout)
+    read = reads_last(lambda: results.DraftCheck, "check")
+    return Call("POST", path, read, timeout=timeout, **telling(progress))
 
 
 def compare_draft(

@@ -24,6 +24,7 @@ from gradewright_sdk._base import (
 from gradewright_sdk._inputs import as_mapping
 from gradewright_sdk._problems import parse_json, unexpected
 from gradewright_sdk._reading import reads, reads_list
+from gradewright_sdk._telling import Progress, reads_last, telling
 from gradewright_sdk.resources._draft_steps import (
     PROVING,
     approve_draft,
@@ -118,8 +119,8 @@ def get_draft(id: str, *, step: int | None = None, timeout: float | None = None)
 
 
 def draft_yaml(id: str, *, step: int | None = None, timeout: float | None = None) -> Call[DraftFile]:
-    """The draft's document as YAML: a file to edit, and to send back with `replace` and its `etag`. It keeps
-    the order of the document, but no comments.
+    """The draft's document as YAML: a file to edit, and to send back with `replace` and its `etag`. What
+    was written as YAML keeps its comments, until it is edited in another way.
     """
     return Call(
         "GET",
@@ -211,11 +212,13 @@ def draft_impact(
     region: str | None = None,
     yard: str | None = None,
     on: date | str | None = None,
+    progress: Progress | None = None,
     timeout: float | None = PROVING,
 ) -> Call[DraftImpact]:
     """What the draft would change about the valuations kept from one day to another (the last 90 days), or
     about `parts` in a region or at a yard: both valued by the draft and by `against` (the version that it
     would supersede). Changes nothing. Raises UnsoundRulebook where the draft cannot be read as a rulebook.
+    `progress` is told meanwhile how many valuations are done, of how many.
     """
     body: dict[str, object] = {
         "from": None if from_ is None else _wire.day_text(from_, "from_"),
@@ -231,9 +234,10 @@ def draft_impact(
     return Call(
         "POST",
         _wire.path("rulebook-drafts", id, "impact"),
-        reads(lambda: results.DraftImpact),
+        reads_last(lambda: results.DraftImpact, "impact"),
         body={name: value for name, value in body.items() if value is not None},
         timeout=timeout,
+        **telling(progress),
     )
 
 

@@ -1,0 +1,132 @@
+"""Drafts of rulebook versions on a terminal."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from rich.table import Table
+
+from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._show import say
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from gradewright_sdk._models import Draft, DraftChange, DraftCheck, DraftStep, DraftTaken, WholeDraft
+
+MOST_SHOWN = 40
+NEXT = {
+    "draft": "Check it: gradewright-client drafts check {id}",
+    "submitted": "A second maintainer approves it: gradewright-client drafts approve {id} --at {step} …",
+}
+
+
+def print_all_as_json(drafts: Sequence[Draft]) -> None:
+    """Drafts as one JSON object."""
+    told = {"drafts": [draft.model_dump(mode="json") for draft in drafts]}
+    common.print_json(json.dumps(told, ensure_ascii=False).encode())
+
+
+def print_all(console: Console, drafts: Sequence[Draft]) -> None:
+    """Drafts, a line each."""
+    if not drafts:
+        _line(
+            console,
+            "There are no such drafts. Make one: gradewright-client drafts new --from VERSION --why …",
+        )
+        return
+    table = _table("Draft", "State", "Version", "From", "Step", "By", "Title")
+    for draft in drafts:
+        cells = (draft.id, draft.state, draft.version or "", draft.effective_from or "", str(draft.step))
+        table.add_row(*(say(cell) for cell in (*cells, draft.changed_by, draft.title or "")))
+    console.print(table)
+
+
+def print_whole(console: Console, draft: WholeDraft) -> None:
+    """A draft and its steps."""
+    standing = f"{draft.state}, {draft.published}" if draft.published else draft.state
+    _line(
+        console,
+        f"{draft.id} ({standing}), version {draft.version} from {draft.effective_from} on: {draft.title}",
+    )
+    if draft.made_from is not None:
+        source = draft.made_from.version or f"{draft.made_from.draft}, step {draft.made_from.step}"
+        _line(console, f"Made from {source}; it has everything in it up to version {draft.base}.")
+    table = _table("Step", "When", "Who", "What", "Why")
+    for step in draft.steps:
+        when = step.at.strftime("%Y-%m-%d %H:%M")
+        table.add_row(*(say(cell) for cell in (step.etag.strip('"'), when, step.by, step.step, step.why)))
+    console.print(table)
+
+
+def print_step(console: Console, step: DraftStep) -> None:
+    """A step and what it changed."""
+    when = step.at.strftime("%Y-%m-%d %H:%M")
+    _line(console, f"Step {step.number}, {when}: {step.by} {step.step} it. {step.why}")
+    _changes(console, step.changes, step.changed)
+
+
+def print_taken(console: Console, taken: DraftTaken) -> None:
+    """What became of a draft by a step."""
+    tag = taken.etag.strip('"')
+    if taken.taken is None:
+        _line(console, f"{taken.id} says that already: no step was taken. It is at step {tag}.")
+        return
+    if taken.state == "published":
+        _line(console, f"{taken.id} is published: version {taken.version}, from {taken.effective_from} on.")
+    else:
+        is_ = "a draft" if taken.state == "draft" else taken.state
+        _line(console, f"{taken.id} is {is_}, at step {tag}.")
+    _changes(console, taken.taken.changes, taken.taken.changed)
+    for note in taken.notes:
+        _line(console, f"Note: {note}")
+    if taken.state in NEXT:
+        _line(console, NEXT[taken.state].format(id=taken.id, step=taken.step))
+
+
+def print_check(console: Console, found: DraftCheck) -> None:
+    """What keeps a draft from being published, or that nothing does."""
+    for fault in found.faults:
+        place = "" if fault.detail.startswith(fault.place) else f"{fault.place}: "
+        line = "" if fault.line is None else f"{fault.line}:"
+        _line(console, f"{found.id}:{line} {place}{fault.detail}")
+        if fault.part is not None:
+            _line(console, f"  - part: {as_flow(fault.part)}")
+    for note in found.notes:
+        _line(console, f"Note: {note}")
+    if found.sound:
+        _line(
+            console,
+            f"{found.id} is sound, and proved. The order of its rules decides in {len(found.pairs)} pairs.",
+        )
+        return
+    proved = "" if found.proved else " It was not proved yet: that begins once these are mended."
+    _line(console, f"{found.id} has {len(found.faults)} fault(s).{proved}")
+
+
+def as_flow(part: Mapping[str, Any]) -> str:
+    """A description on one line, as YAML takes it: JSON is YAML too."""
+    return json.dumps(dict(part), ensure_ascii=False)
+
+
+def _changes(console: Console, changes: Sequence[DraftChange], count: int) -> None:
+    for change in changes[:MOST_SHOWN]:
+        if change.change == "changed":
+            told = f"changed: {change.place}: {change.before} -> {change.after}"
+        elif change.change == "reordered":
+            told = f"in another order: {change.place}"
+        else:
+            told = f"{change.change}: {change.place}: {change.before or change.after}"
+        _line(console, f"  {told}")
+    if count > MOST_SHOWN:
+        _line(console, f"  … and {count - MOST_SHOWN} more")
+
+
+def _line(console: Console, text: str) -> None:
+    console.print(say(text), soft_wrap=True)
+
+
+def _table(*titles: str) -> Table:
+    return Table(*titles, box=None, padding=(0, 2, 0, 0), pad_edge=False)

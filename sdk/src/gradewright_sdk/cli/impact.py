@@ -1,0 +1,125 @@
+"""gradewright-client impact and compare: what a draft or a version changes, for which parts, and for whom."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._failures import fail, faulty_file, unreadable
+from gradewright_sdk.cli.drafts import PROVING, Long, Name, bar
+
+if TYPE_CHECKING:
+    from gradewright_sdk._client import Client
+
+IMPACT_HELP = f"""Say what a draft would change about the valuations that people have kept, and for whom.
+
+With --list FILE about the parts in a file instead, as `gradewright-client value` takes them, in a --region
+or at a --yard. Needs a maintainer's key in GRADEWRIGHT_KEY.
+
+{common.EXIT_CODES}
+"""
+COMPARE_HELP = f"""Say which parts change their grade between versions, each with the smallest part that does.
+
+AFTER may be a draft, such as d-7, with a maintainer's key in GRADEWRIGHT_KEY. Far versions take a minute the
+first time.
+
+{common.EXIT_CODES}
+"""
+DRAFT = re.compile(r"d-[0-9]+")
+
+
+def impact(
+    ctx: typer.Context,
+    draft: Name,
+    *,
+    since: Annotated[
+        str | None,
+        typer.Option(
+            "--from", metavar="DAY", help="From this day (90 days before --to).", show_default=False
+        ),
+    ] = None,
+    until: Annotated[
+        str | None, typer.Option("--to", metavar="DAY", help="To this day (today).", show_default=False)
+    ] = None,
+    against: Annotated[
+        str | None,
+        typer.Option(
+            "--against",
+            metavar="VERSION",
+            help="A published version (the one that it would supersede).",
+            show_default=False,
+        ),
+    ] = None,
+    file: Annotated[
+        str | None, typer.Option("--list", metavar="FILE", help="A file of parts.", show_default=False)
+    ] = None,
+    region: common.RegionOption = None,
+    yard: common.YardOption = None,
+    on: common.OnOption = None,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: Long = PROVING,
+) -> None:
+    """The command."""
+    place = common.one_place(region, yard, needed=file is not None)
+    if file is None and (place or on):
+        raise typer.BadParameter("--region, --yard and --on are for --list FILE")
+    if file is not None and (since or until):
+        raise typer.BadParameter("give a span of days, or --list FILE")
+    from gradewright_sdk.cli._impacts import print_impact
+
+    with common.asking(ctx, url, timeout) as client, bar("valuations") as progress:
+        asked: dict[str, Any] = {"from_": since, "to": until, "against": against}
+        if file is not None:
+            asked |= {"parts": _parts(ctx, client, file, against, on), "on": on, **place}
+        found = client.drafts.impact(draft, **asked, progress=progress, timeout=timeout)
+    if json_:
+        common.print_json(found.raw)
+    else:
+        print_impact(common.out(), found)
+
+
+def compare(
+    ctx: typer.Context,
+    before: Annotated[str, typer.Argument(metavar="BEFORE", help="The earlier version.")],
+    after: Annotated[str, typer.Argument(metavar="AFTER", help="The later version, or a draft.")],
+    *,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: Long = PROVING,
+) -> None:
+    """The command."""
+    from gradewright_sdk.cli._impacts import print_comparison
+
+    with common.asking(ctx, url, timeout) as client, bar(f"{before} and {after}"):
+        if DRAFT.fullmatch(after):
+            found = client.drafts.compare(after, with_=before, timeout=timeout)
+        else:
+            found = client.rulebooks.compare(after, with_=before, timeout=timeout)
+    if json_:
+        common.print_json(found.raw)
+    else:
+        print_comparison(common.out(), found)
+
+
+def _parts(ctx: typer.Context, client: Client, file: str, against: str | None, on: str | None) -> Any:
+    """The parts in a file, in the words of the version that the draft is held against."""
+    from gradewright_sdk.cli._files import FileFaults
+    from gradewright_sdk.cli._parts import guess_kind, read_parts
+
+    try:
+        data = Path(file).read_bytes()
+    except OSError as error:
+        fail(ctx, unreadable(file, error))
+    book = client.rulebooks.get(against) if against else client.rulebooks.in_force(on=on)
+    try:
+        found = read_parts(data, book, kind=guess_kind(file, data))
+    except FileFaults as error:
+        fail(ctx, faulty_file(file, error, None, "Nothing was valued."))
+    if found.faults:
+        fail(ctx, faulty_file(file, FileFaults(found.faults), None, "Nothing was valued."))
+    return found.parts

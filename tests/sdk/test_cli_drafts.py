@@ -1,0 +1,149 @@
+"""gradewright-client drafts, impact and compare: what maintainers do, over the real service."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.sdk.conftest import Run
+from tests.sdk.test_drafts_served import bay, members
+from tests.sdk.test_words_served import Members
+from typer.testing import CliRunner, Result
+
+import gradewright_sdk as gw
+from gradewright_sdk.cli import app
+from gradewright_sdk.testing import FakeGradewright
+
+__all__ = ["bay", "members"]
+NEXT = ("--version", "2027.1", "--effective-from", "2027-01-01", "--summary", "The second.")
+WHY = ("--why", "6.345 mm since June")
+STRAP = "name,weight,metal,thickness\nstrap,10 lb,steel,6.347 mm\n"
+JSONL = {"Content-Type": "application/jsonl"}
+
+
+class Shell:
+    """The client's command line, spoken by one maintainer or another."""
+
+    def __init__(self, members: Members) -> None:
+        self._members = members
+
+    def run(self, who: str, *words: str) -> Result:
+        """A command, however it ends, unless by an error of ours."""
+        opened: Any = lambda url, timeout: self._members.client(who)  # noqa: E731
+        found = CliRunner().invoke(app, list(words), obj=opened, env={"COLUMNS": "100"})
+        if found.exception is not None and not isinstance(found.exception, SystemExit):
+            raise found.exception
+        return found
+
+    def done(self, who: str, *words: str) -> str:
+        """What a command that is expected to succeed has printed."""
+        found = self.run(who, *words)
+        assert found.exit_code == 0, found.output
+        return found.stdout
+
+
+async def test_a_version_from_a_draft_to_its_publication(members: Members, tmp_path: Path) -> None:
+    """Made, edited as a file, compared, held against a list, checked, submitted, and approved by another."""
+
+    def work() -> None:
+        shell, file = Shell(members), tmp_path / "next.yaml"
+        made = shell.done("sedge", "drafts", "new", "--from", "2020.1", *NEXT, *WHY)
+        assert "d-1 is a draft, at step 1-" in made
+        file.write_text(shell.done("sedge", "drafts", "show", "d-1", "--yaml"))
+        text = file.read_text().replace("value: 6.35 mm", "value: 6.345 mm")
+        file.write_text(text.replace("\nlimits:", "\n# since June\nlimits:"))
+        edited = shell.done("sedge", "drafts", "edit", str(file), *WHY)
+        assert 'limit heavy_steel_thickness, value: "6.35 mm" -> "6.345 mm"' in edited
+        assert "# since June" in shell.done("rail", "drafts", "show", "d-1", "--yaml")
+        stale = shell.run("rail", "drafts", "edit", str(file), *WHY)
+        assert (stale.exit_code, "sedge edited it at" in stale.stderr) == (1, True)
+        assert "light-iron -> steel-heavy" in shell.done("sedge", "compare", "2020.1", "d-1")
+        (tmp_path / "parts.csv").write_text(STRAP)
+        parts = ("--list", str(tmp_path / "parts.csv"), "--region", "XO-KEL")
+        held = shell.done("sedge", "impact", "d-1", *parts)
+        assert "d-1 (2027.1) against 2020.1: 1 valuations, 1 parts, of which 1 change their grade." in held
+        assert "strap: light-iron (no price) -> steel-heavy (no price)" in held
+        assert "0 valuations" in shell.done("sedge", "impact", "d-1")
+        assert "d-1 is sound, and proved." in shell.done("sedge", "drafts", "check", "d-1")
+        assert "d-1 is submitted, at step 3-" in shell.done("sedge", "drafts", "submit", "d-1", *WHY)
+        unread = shell.run("rail", "drafts", "approve", "d-1", *WHY)
+        assert (unread.exit_code, "--at" in unread.stderr) == (2, True)
+        own = shell.run("sedge", "drafts", "approve", "d-1", "--at", "3", *WHY)
+        assert own.exit_code == 1
+        approved = shell.done("rail", "drafts", "approve", "d-1", "--at", "3", *WHY)
+        assert "d-1 is published: version 2027.1, from 2027-01-01 on." in approved
+        shown = shell.done("rail", "drafts", "show", "d-1")
+        assert "d-1 (published, to come), version 2027.1 from 2027-01-01 on: A small rulebook" in shown
+        assert all(word in shown for word in ("sedge", "rail", "made", "edited", "submitted", "approved"))
+        assert "light-iron -> steel-heavy" in shell.done("wren", "compare", "2020.1", "2027.1")
+
+    await members.apart(work)
+
+
+async def test_what_scripts_read_and_what_is_refused(members: Members) -> None:
+    """--json prints what the service answers; an unsound draft ends the check with 1 and each fault."""
+
+    def work() -> None:
+        shell = Shell(members)
+        shell.done("sedge", "drafts", "new", "--from", "2020.1", "--version", "2027.1", *WHY)
+        found = shell.run("sedge", "drafts", "check", "d-1")
+        assert found.exit_code == 1
+        assert "d-1: effective_from: It would be in force from 2020-01-01" in found.stdout
+        assert "d-1: summary: It says what 2020.1 says of itself" in found.stdout
+        assert "d-1 has 2 fault(s). It was not proved yet" in found.stdout
+        told = json.loads(shell.run("sedge", "drafts", "check", "d-1", "--json").stdout)
+        assert [fault["pointer"] for fault in told["faults"]] == ["#/effective_from", "#/summary"]
+        assert [
+            each["id"] for each in json.loads(shell.done("sedge", "drafts", "list", "--json"))["drafts"]
+        ] == ["d-1"]
+        assert "There are no such drafts" in shell.done("sedge", "drafts", "list", "--state", "published")
+        assert "version" in shell.done("sedge", "drafts", "show", "d-1", "--step", "1")
+        assert json.loads(shell.done("sedge", "compare", "2020.1", "d-1", "--json"))["moves"] == []
+        assert shell.run("sedge", "drafts", "new", *WHY).exit_code == 2
+        assert shell.run("wren", "drafts", "list").exit_code == 1
+        assert shell.run("sedge", "drafts", "withdraw", "d-1", "--at", "7", *WHY).exit_code == 2
+        assert "d-1 is withdrawn" in shell.done("sedge", "drafts", "withdraw", "d-1", "--at", "1", *WHY)
+
+    await members.apart(work)
+
+
+def checked(fake: FakeGradewright, *lines: object) -> None:
+    """Sets what a check answers, line by line."""
+    body = b"".join(json.dumps(line).encode() + b"\n" for line in lines)
+    fake.answer("POST", "/v1/rulebook-drafts/d-1/check", body, headers=JSONL)
+
+
+SOUND = {"id": "d-1", "step": 1, "sha256": "0" * 64, "on": "2026-05-04", "sound": True, "proved": True}
+
+
+async def test_how_far_it_is_is_told(fake: FakeGradewright) -> None:
+    """Both clients hand on what the service tells while it goes on, and give what its last line has."""
+    step = {"what": "rules", "done": 3, "of": 9}
+    checked(fake, step, {"check": SOUND})
+    heard: list[tuple[str, int, int]] = []
+    with fake.client() as client:
+        found = client.drafts.check("d-1", progress=lambda *told: heard.append(told))
+    async with fake.async_client() as other:
+        assert await other.drafts.check("d-1", progress=lambda *told: heard.append(told)) == found
+    assert (found.sound, heard) == (True, [("rules", 3, 9)] * 2)
+    assert json.loads(found.raw) == SOUND
+    assert fake.requests[0].headers["accept"].startswith("application/jsonl")
+
+
+def test_what_breaks_under_way_is_its_error(fake: FakeGradewright, run: Run) -> None:
+    """A problem in the last line is raised as if it had come at once; an end without one is told as that."""
+    problem = {
+        "type": "/problems/unavailable",
+        "title": "Unavailable",
+        "status": 503,
+        "detail": "Come again.",
+    }
+    checked(fake, {"what": "rules", "done": 3, "of": 9}, {"problem": problem})
+    with fake.client() as client, pytest.raises(gw.ServerError, match="Come again"):
+        client.drafts.check("d-1", progress=lambda *told: None)
+    assert "Come again." in run("drafts", "check", "d-1").stderr
+    checked(fake, {"what": "rules", "done": 3, "of": 9})
+    with fake.client() as client, pytest.raises(gw.UnexpectedAnswer, match="last line"):
+        client.drafts.check("d-1", progress=lambda *told: None)
