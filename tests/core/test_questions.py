@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.core import rulebooks as random_books
+from tests.core.test_concerns import cautioned_books_and_parts
 from tests.core.test_grading import books_and_parts
 
 from gradewright.core.alike import alike
@@ -256,3 +257,92 @@ def test_what_is_left_open_for_safety_ends_too() -> None:
         assert all(a != b for a, b in pairwise(names))
         decided = not isinstance(grader.grade(part), Undecided)
         assert decided or questioner.not_worth(grader.read(part)) is not None
+
+
+def after(grader: Grader, part: Part, name: str) -> set[tuple[object, ...]]:
+    """What each answer to a test leaves: the outcome's grades, and the cautions that are shown then."""
+    found = set()
+    for cell in grader.index.axes[name].cells:
+        reading = grader.read({**part, name: cell})
+        ends = grader.prospects.ends(reading.possible, reading.known)
+        if ends:
+            names = [tuple(caution.id for caution in kind) for kind in grader.concerning(reading, None)]
+            found.add((ends, *names))
+    return found
+
+
+@given(cautioned_books_and_parts(), st.data())
+@settings(max_examples=80)
+def test_a_question_settles_something(case: tuple[Rulebook, Part], data: st.DataObject) -> None:
+    """Two answers to a question leave different grades or cautions; or else to a next one, after some answer,
+    where no single question does. Nothing is asked twice, and what is skipped is never asked.
+    """
+    book, part = case
+    grader = Grader(book)
+    worth = {g: Decimal(1) for g in book.grades} if data.draw(st.booleans()) else {}
+    questioner = Questioner(grader, worth)
+    skip = data.draw(st.lists(st.sampled_from(sorted(book.attributes)), unique=True))
+    for _ in range(len(book.attributes) + 1):
+        name = asked(questioner, grader, part, skip)
+        if name is None:
+            return
+        assert name not in part
+        assert name not in skip
+        if len(after(grader, part, name)) < 2:
+            left = [a for a in book.attributes if a not in part and a not in skip]
+            assert all(len(grades_after(grader, part, a)) < 2 for a in left)
+            cells = grader.index.axes[name].cells
+            assert not skip or any(
+                len(grades_after(grader, {**part, name: cell}, a)) > 1
+                for cell in cells
+                for a in left
+                if a != name
+            )
+        answers = [
+            cell
+            for cell in grader.index.axes[name].cells
+            if random_books.reachable(book, {**part, name: cell})
+        ]
+        if data.draw(st.booleans()):
+            part = {**part, name: data.draw(st.sampled_from(answers))}
+        else:
+            skip = [*skip, name]
+    raise AssertionError("it asked more often than there are attributes")
+
+
+def grades_after(grader: Grader, part: Part, name: str) -> set[object]:
+    return {found[0] for found in after(grader, part, name)}
+
+
+def test_what_settles_nothing_is_not_asked_for() -> None:
+    """Of a box whose inside nobody can tell the colour is not asked for, which rules out nothing of weight;
+    method 2 did. Where a danger depends on the colour it is.
+    """
+    looks = [yes_no(name) for name in ("inside", "colour", "shape", "old")]
+    rules = [((asks("inside"),), "a"), ((), "b")]
+    book = random_books.rulebook(looks, rules, [(asks("colour"), asks("shape"))])
+    grader, part, skip = Grader(book), {"old": YES}, ["inside"]
+    before = Questioner(grader, {}, prospects=grader.prospects_of_method_2)
+    assert asked(before, grader, part, skip) in {"colour", "shape"}
+    assert asked(Questioner(grader, {}), grader, part, skip) is None
+    caution = Caution(
+        "oil", "Oil", "-", "-", when=((asks("old"), asks("inside")),), unless=((asks("colour"),),)
+    )
+    dangerous = Grader(replace(book, cautions={"oil": caution}))
+    assert asked(Questioner(dangerous, {}), dangerous, part, skip) in {"colour", "shape"}
+
+
+def test_two_looks_that_tell_only_together_are_asked_for() -> None:
+    """Where a grade depends on two looks being alike, neither tells anything alone, and both are asked for;
+    not so where one of them cannot be told.
+    """
+    both = [yes_no("one"), yes_no("other")]
+    rules = [
+        ((asks("one"), asks("other")), "alike"),
+        ((asks("one", NO), asks("other", NO)), "alike"),
+        ((), "unlike"),
+    ]
+    grader = Grader(random_books.rulebook([*both, yes_no("third")], rules, [(asks("one"), asks("third"))]))
+    questioner = Questioner(grader, {})
+    assert asked(questioner, grader, {}) in {"one", "other"}
+    assert asked(questioner, grader, {}, ["other"]) is None

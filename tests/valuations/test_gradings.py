@@ -162,6 +162,17 @@ async def test_cautions_of_what_it_may_be_are_told_too(priced: World) -> None:
     assert [(one["id"], one["certain"]) for one in found["cautions"]] == [("dust", True), ("sharp", False)]
 
 
+async def test_what_is_skipped_has_to_be_an_attribute(priced: World) -> None:
+    """A name to be skipped that the rulebook does not have is refused, beside all other faults, with what may
+    have been meant.
+    """
+    asked = {"observed": {"metall": "copper"}, "skip": ["thickness", "thicknes", "wizardry"]}
+    refused = await priced.send(PATH, asked)
+    assert refused.status_code == 422
+    found = [(fault["pointer"], fault.get("suggestions", [])[:1]) for fault in refused.json()["errors"]]
+    assert found == [("#/observed/metall", ["metal"]), ("#/skip/1", ["thickness"]), ("#/skip/2", [])]
+
+
 def answers() -> list[Any]:
     """Each twentieth worked example that ends in a grade and tells enough to be asked about."""
     examples = [e for e in shipped("2018.1")["examples"] if "grade" in e and len(e["part"]) > 2]

@@ -97,6 +97,11 @@ class Grader:
     def _concerns(self) -> Concerns:
         return Concerns(self)
 
+    @cached_property
+    def prospects_of_method_2(self) -> Prospects:
+        """The same as `prospects`, with tests that settle nothing: what is kept is repeated with them."""
+        return Prospects(self, self.prospects.belief, useless=True)
+
     def read(self, observed: Observed) -> Reading:
         """Match typed observations; the rest of the grader's questions are asked of the reading."""
         possible, known = self.index.match(observed)

@@ -15,7 +15,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from gradewright.core.decimals import EXACT
-from gradewright.core.errors import Fault, ObservationError, UnitError
+from gradewright.core.errors import Fault, ObservationError, Path, UnitError
 from gradewright.core.units import parse_area, parse_density, parse_length, parse_share, plain, trimmed
 
 HUNDRED = Decimal(100)
@@ -144,6 +144,13 @@ def written(raw: object) -> str:
     return str(raw).lower() if isinstance(raw, bool) else repr(raw)
 
 
+def no_attribute(attributes: Mapping[str, Attribute], name: str, at: Path) -> Fault:
+    """That a rulebook has no attribute of a name, and which may have been meant."""
+    near = tuple(difflib.get_close_matches(name, attributes, n=3, cutoff=0.5))
+    meant = f"; did you mean {' or '.join(near)}?" if near else ""
+    return Fault(f"{name!r} is not an attribute of this rulebook{meant}", at, near)
+
+
 def read_observations(attributes: Mapping[str, Attribute], raw: Mapping[str, object]) -> dict[str, Value]:
     """Type every raw observation; all faults are told together, each pointing at its attribute."""
     observed: dict[str, Value] = {}
@@ -151,9 +158,7 @@ def read_observations(attributes: Mapping[str, Attribute], raw: Mapping[str, obj
     for name, value in raw.items():
         attribute = attributes.get(name)
         if attribute is None:
-            near = tuple(difflib.get_close_matches(name, attributes, n=3, cutoff=0.5))
-            meant = f"; did you mean {' or '.join(near)}?" if near else ""
-            faults.append(Fault(f"{name!r} is not an attribute of this rulebook{meant}", (name,), near))
+            faults.append(no_attribute(attributes, name, (name,)))
             continue
         try:
             observed[name] = attribute.read(value)

@@ -49,12 +49,22 @@ class Prospect(NamedTuple):
     tells: int
     outlooks: tuple[Outlook, ...]
 
+    @property
+    def settles(self) -> bool:
+        """Whether answers leave different grades; where not, it is as well not asked."""
+        return len({outlook.ends for outlook in self.outlooks}) > 1
+
+
+Rated = tuple[int, int, Answers]  # how little a test tells, its place in the document, and its answers
+
 
 class Prospects:
     """The promising tests of one rulebook's parts."""
 
-    def __init__(self, grader: Grader, belief: Belief) -> None:
+    def __init__(self, grader: Grader, belief: Belief, *, useless: bool = False) -> None:
+        """`useless`: method 2 also asked what leaves the same grades whatever is answered."""
         self.belief = belief
+        self.useless = useless
         self.axes = list(grader.index.axes.values())
         self._grader = grader
         self._index = grader.index
@@ -89,15 +99,15 @@ class Prospects:
 
     def open(self, state: State, skip: int = 0) -> list[Axis]:
         """The unknown attributes that tell possible rules apart; where there is none, what else tells."""
-        for bits in (state.possible & self._index.rule_bits, state.possible):
-            found = [
-                axis
-                for axis in self.axes
-                if not (state.known | skip) & axis.bit and len({bits & mask for mask in axis.masks}) > 1
-            ]
-            if found:
-                return found
-        return []
+        rules = self._apart(state.possible & self._index.rule_bits, state.known | skip)
+        return rules or self._apart(state.possible, state.known | skip)
+
+    def _apart(self, clauses: int, without: int) -> list[Axis]:
+        return [
+            axis
+            for axis in self.axes
+            if not without & axis.bit and len({clauses & mask for mask in axis.masks}) > 1
+        ]
 
     def best(self, state: State, skip: int = 0) -> tuple[Prospect, ...]:
         """Of a narrowed state's open tests those that tell the most, the best first.
@@ -113,11 +123,64 @@ class Prospects:
         return found
 
     def _search(self, state: State, skip: int) -> list[Prospect]:
+        rated, enough = self._rated(state, self.open(state, skip), among_many=True)
+        if self.useless:
+            return [self._looked_at(one) for one in rated[:SHORT_LIST] if -one[0] >= enough]
+        if len(self.ends(state.possible, state.known)) < 2:
+            return []
+        found = self._settling(rated, enough)
+        if found:
+            return found
+        # What no rule asks for can still rule something out.
+        among_rules = {one[2].axis.bit for one in rated}
+        others = [
+            axis for axis in self._apart(state.possible, state.known | skip) if axis.bit not in among_rules
+        ]
+        found = self._settling(self._rated(state, others, among_many=False)[0], 0)
+        return found or self._settling_together(rated, skip)
+
+    def _settling(self, rated: list[Rated], enough: int) -> list[Prospect]:
+        """The first that settle something, of those that tell enough, or else of all."""
+        found: list[Prospect] = []
+        for one in rated:
+            if len(found) == SHORT_LIST or (found and -one[0] < enough):
+                break
+            prospect = self._looked_at(one)
+            if prospect.settles:
+                found.append(prospect)
+        return found
+
+    def _settling_together(self, rated: list[Rated], skip: int) -> list[Prospect]:
+        """Those that settle something together with a second one, where none does by itself."""
+        prospects = list(map(self._looked_at, rated))
+        found = [
+            prospect
+            for prospect in prospects
+            if any(self._something_settles(outlook.state, skip) for outlook in prospect.outlooks)
+        ]
+        # With nothing to skip all of them together do: the grade is known where everything is.
+        return (found or ([] if skip else prospects))[:SHORT_LIST]
+
+    def _something_settles(self, state: State, skip: int) -> bool:
+        for axis in self.open(state, skip):
+            known, found = state.known | axis.bit, set[Ends]()
+            for possible in {state.possible & mask for mask in axis.masks}:
+                if self._grader.completions.can_be(possible, known):
+                    found.add(self.ends(possible, known))
+                    if len(found) > 1:
+                        return True
+        return False
+
+    def _rated(self, state: State, axes: list[Axis], *, among_many: bool) -> tuple[list[Rated], int]:
+        """The tests with more than one answer, the most telling first, and how much is worth a closer look.
+
+        `among_many`: of many grades, those that tell much less than another are left out.
+        """
         ends = self.ends(state.possible, state.known)
         weighed = self.belief.weighed(state, ends)
-        rated: list[tuple[int, int, Answers]] = []
+        rated: list[Rated] = []
         enough = 0
-        for at_most, place, axis, told in self._at_most(weighed, skip):
+        for at_most, place, axis, told in self._at_most(weighed, axes):
             if at_most < enough:
                 break
             answers = self.belief.answers(weighed, axis, told)
@@ -125,21 +188,21 @@ class Prospects:
                 before, left = answers.grade_left()
                 tells = self._share(before - left, before, axis)
                 rated.append((-tells, place, answers))
-                if len(ends) > FEW_ENDS:
+                if among_many and len(ends) > FEW_ENDS:
                     enough = max(enough, tells // TELLS_ENOUGH)
         rated.sort(key=lambda found: found[:2])  # in the document's order where they are as good
-        return [
-            self._looked_at(-tells, answers) for tells, _, answers in rated[:SHORT_LIST] if -tells >= enough
-        ]
+        return rated, enough
 
-    def _at_most(self, weighed: Weighed, skip: int) -> list[tuple[int, int, Axis, dict[str | None, int]]]:
-        """The open tests, with the most that each can tell: what goes with every answer alike tells nothing.
+    def _at_most(
+        self, weighed: Weighed, axes: list[Axis]
+    ) -> list[tuple[int, int, Axis, dict[str | None, int]]]:
+        """The tests, with the most that each can tell: what goes with every answer alike tells nothing.
 
         So the entropy that it takes away is no more than that of its values, by the share of what is told.
         """
         before = folded(sum(weighed.by_outcome.values())) - weighed.fold
         found = []
-        for place, axis in enumerate(self.open(weighed.state, skip)):
+        for place, axis in enumerate(axes):
             told = self.belief.told(weighed, axis)
             most = sum(told.values()) * log2(len(axis.cells))
             found.append((self._share(most, before, axis), place, axis, told))
@@ -148,11 +211,12 @@ class Prospects:
     def _share(self, told: int, before: int, axis: Axis) -> int:
         return told * FINE // before * EFFORT // self.efforts[axis.bit] if before > 0 else 0
 
-    def _looked_at(self, tells: int, answers: Answers) -> Prospect:
+    def _looked_at(self, rated: Rated) -> Prospect:
+        less, _, answers = rated
         outlooks = []
         for branch in answers.branches:
             state = self.narrowed(branch.state)
             ends = self.ends(state.possible, state.known)
             masses = {outcome: mass for outcome, mass in answers.masses(branch).items() if outcome in ends}
             outlooks.append(Outlook(state, ends, sum(masses.values()), masses))
-        return Prospect(answers.axis, self.efforts[answers.axis.bit], tells, tuple(outlooks))
+        return Prospect(answers.axis, self.efforts[answers.axis.bit], -less, tuple(outlooks))

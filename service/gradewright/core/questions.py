@@ -13,7 +13,7 @@ from decimal import Decimal
 
 from gradewright.core.ahead import Ahead, TooManyError
 from gradewright.core.alike import ALIKE, Alike, OpenCautions, alike
-from gradewright.core.answers import State
+from gradewright.core.answers import Answers, State
 from gradewright.core.decimals import ROUNDING
 from gradewright.core.decision import Axis
 from gradewright.core.grading import Grader, Reading
@@ -40,6 +40,7 @@ class Questioner:
         """
         self._prospects = prospects if prospects is not None else grader.prospects
         self._belief = self._prospects.belief
+        self._grader = grader
         self._index = grader.index
         self._efforts = self._prospects.efforts
         self._worth = worth
@@ -91,15 +92,20 @@ class Questioner:
         state = self._prospects.narrowed(full)
         for width in WIDTHS if len(ends) <= FEW_ENDS else ():
             try:
-                return Ahead(self._prospects, self._finished, skip, width, MOST_STATES).best(state)
+                axis = Ahead(self._prospects, self._finished, skip, width, MOST_STATES).best(state)
             except TooManyError:
                 continue
+            if axis is not None or self._prospects.useless:
+                return axis
+            break  # nothing that can be told settles the grade
         best: tuple[int, Axis] | None = None
         for prospect in self._prospects.best(state, skip):
             tells = self._tells(prospect)
             if best is None or tells > best[0]:
                 best = (tells, prospect.axis)
-        return best[1] if best is not None else None
+        if best is not None:
+            return best[1]
+        return None if self._prospects.useless else self._for_safety(full, ends, skip)
 
     def _tells(self, prospect: Prospect) -> int:
         """The shares of what is unknown of grade and price that a test takes away, per effort."""
@@ -130,7 +136,7 @@ class Questioner:
             best: tuple[int, Axis] | None = None
             for axis in lot:
                 answers = self._belief.answers(weighed, axis)
-                if len(answers.branches) > 1:
+                if len(answers.branches) > 1 and (self._prospects.useless or self._settles(answers)):
                     sizes = [size or 1 for size in answers.sizes()]
                     open_then = [len(self._cautions.of(*branch.state[:2])) for branch in answers.branches]
                     left = sum(size * n for size, n in zip(sizes, open_then, strict=True)) * FINE
@@ -140,3 +146,14 @@ class Questioner:
             if best is not None:
                 return best[1]
         return None
+
+    def _settles(self, answers: Answers) -> bool:
+        """Whether two answers leave different grades, or different cautions."""
+        found = set()
+        for branch in answers.branches:
+            possible, known, _ = branch.state
+            reading = Reading(possible, known, possible & self._index.settled(known))
+            concerning = self._grader.concerning(reading, None)
+            names = [tuple(caution.id for caution in kind) for kind in concerning]
+            found.add((self._prospects.ends(possible, known), *names))
+        return len(found) > 1

@@ -288,9 +288,14 @@ class _Work:
 
 
 class _Work2(_Work):
-    """By method 2, for what was kept: only what is certain is cautioned of."""
+    """By method 2, for what was kept: only what is certain is cautioned of, and more is asked for."""
 
     method = "2"
+
+    @cached_property
+    def questioner(self) -> Questioner:
+        """Chooses tests as it did then."""
+        return Questioner(self.grader, self.prices.worth(), prospects=self.grader.prospects_of_method_2)
 
 
 class _Work1(_Work2):

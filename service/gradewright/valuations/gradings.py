@@ -14,6 +14,7 @@ from gradewright.core.description import Description
 from gradewright.core.errors import ObservationError
 from gradewright.core.explain import Step, trace
 from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Undecided
+from gradewright.core.observations import no_attribute
 from gradewright.core.pricelist import PriceList, Shown
 from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService, Version
@@ -92,6 +93,8 @@ class GradingService:
 
         `skip` names attributes that are not to be asked for, because nobody can tell. Where the prices of all
         candidates lie within a share of the dearest, nothing more is asked: see `core.alike`.
+
+        Raises `ObservationError` with every fault of what was observed, and of what is to be skipped.
         """
         day = on or self._clock().date()
         version = await (self._rulebooks.in_force(day) if rulebook is None else self._rulebooks.get(rulebook))
@@ -99,15 +102,27 @@ class GradingService:
         if region is not None or yard is not None:
             place = await self._prices.place(region, yard)
             usual, version = version, await version.under(await self._prices.limits(place, day))
-        try:
-            described = version.describe(observed)
-        except ObservationError as error:
-            faults = tuple(fault.under("observed") for fault in error.faults)
-            raise ObservationError(error.detail, faults=faults) from error
+        described = _described(version, observed, skip)
         prices = None
         if place is not None:
             prices, _ = await self._prices.list_for(place, usual.rulebook, day)
         return answer(version, described, prices, skip, alike_within)
+
+
+def _described(version: Version, observed: Mapping[str, Any], skip: Collection[str]) -> Description:
+    attributes = version.rulebook.attributes
+    faults = [
+        no_attribute(attributes, name, ("skip", number))
+        for number, name in enumerate(skip)
+        if name not in attributes
+    ]
+    try:
+        described = version.describe(observed)
+    except ObservationError as error:
+        faults = [*(fault.under("observed") for fault in error.faults), *faults]
+    if faults:
+        raise ObservationError("; ".join(fault.detail for fault in faults), faults=tuple(faults))
+    return described
 
 
 def answer(
