@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import AsyncIterator
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -195,6 +196,20 @@ def test_figures_of_a_yard_for_people(fake: FakeGradewright, run: Run) -> None:
     fake.answer("GET", "/v1/yards/low-quay/settlements", samples.markdowns(grades=grades))
     told = " ".join(run("markdowns", "low-quay").output.split())
     assert "copper-no1 2 of 3 tickets 67 % (21 % to 94 %) 18 % (10 % to 31 %)" in told
+
+
+def test_against_a_valuation_today(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
+    """Without --on the ticket is of today; --valuation names what it is held against."""
+    fake.answer("POST", "/v1/settlements", samples.settlement())
+    file = tmp_path / "ticket.csv"
+    file.write_text(TEMPLATE)
+    told = run("settle", str(file), "--yard", "low-quay", "--valuation", "v-1")
+    assert told.exit_code == 0, told.output
+    sent = fake.requests[-1].json
+    assert (sent["against"], sent["keep"]) == ({"valuation": "v-1"}, False)
+    assert date.fromisoformat(sent["ticket"]["on"]) >= date(2026, 1, 1)
+    assert sent["ticket"]["charges"] == [{"label": "gate", "amount": "1.50"}]
+    assert "copper-no1" in told.output
 
 
 def test_against_one_thing(fake: FakeGradewright) -> None:

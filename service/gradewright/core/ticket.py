@@ -51,7 +51,7 @@ class TicketLine:
 
 @dataclass(frozen=True, slots=True)
 class Charge:
-    """Something that was taken off the ticket besides weights: a fee, in minor units."""
+    """Something that was taken off besides weights, in minor units; below zero what was added."""
 
     label: str
     amount: int

@@ -64,7 +64,7 @@ class TicketLineIn(In):
 
 
 class ChargeIn(In):
-    """A fee that was taken off, as an amount above zero."""
+    """A fee that was taken off; something that was added has a minus sign."""
 
     label: Name
     amount: Money

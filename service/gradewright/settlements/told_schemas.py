@@ -94,7 +94,7 @@ class TicketLineOut(Out):
 
 
 class ChargeOut(Out):
-    """A fee that was taken off."""
+    """A fee that was taken off; something that was added has a minus sign."""
 
     label: str
     amount: str

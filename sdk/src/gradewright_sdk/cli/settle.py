@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Mapping
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -56,7 +57,8 @@ def settle(
         str | None, typer.Option("--yard", help="Whose ticket it is.", show_default=False)
     ] = None,
     on: Annotated[
-        str | None, typer.Option("--on", help="The day on the ticket, YYYY-MM-DD.", show_default=False)
+        str | None,
+        typer.Option("--on", help="The day on the ticket, YYYY-MM-DD (today).", show_default=False),
     ] = None,
     ticket_number: Annotated[
         str | None, typer.Option("--number", help="The ticket's number.", show_default=False)
@@ -91,8 +93,8 @@ def settle(
     if template:
         write(ctx, TEMPLATE.encode(), output, "a ticket to fill in")
         return
-    if file is None or yard is None or on is None:
-        raise typer.BadParameter("give FILE, --yard and --on: --template prints a ticket to fill in")
+    if file is None or yard is None:
+        raise typer.BadParameter("give FILE and --yard: --template prints a ticket to fill in")
     if (valuation is None) == (not bin_):
         raise typer.BadParameter("give --valuation or --bin: a ticket is held against what was expected")
     bins = None if valuation is not None else [_bin(text) for text in bin_ or []]
@@ -102,7 +104,7 @@ def settle(
         try:
             settlement = client.settlements.settle(
                 yard,
-                {**found.ticket, "on": on, "number": ticket_number},
+                {**found.ticket, "on": on or _today(), "number": ticket_number},
                 valuation=valuation,
                 bins=bins,
                 matches=[*found.matches, *by_hand],
@@ -184,6 +186,11 @@ def _read(ctx: typer.Context, file: str) -> TicketFile:
         fail(ctx, unreadable(file, error))
     except FileFaults as error:
         fail(ctx, faulty_file(file, error, None, NOTHING))
+
+
+def _today() -> str:
+    """The day where this runs: tickets are dated by the clock on the wall."""
+    return datetime.now(UTC).astimezone().date().isoformat()
 
 
 def _bin(text: str) -> Mapping[str, object]:
