@@ -137,11 +137,17 @@ def test_the_totals_are_the_services(terminal: Terminal) -> None:
 
 
 def test_it_says_what_a_seller_wants_to_know(terminal: Terminal) -> None:
-    """What is missing, what would raise it, the cautions and what to try next each have their place."""
+    """What is missing, what would raise it, the cautions and what to try next each have their place; and what
+    a treadmill pays whole and apart is told before it is opened.
+    """
     for title in ("Piles", "Missing", "What would raise it", "Cautions", "What to try next"):
         assert f"\n{title}\n" in terminal.shown.replace(" \n", "\n"), title
     assert "INCOMPLETE" in terminal.shown
     assert "Back out the steel screws" in terminal.shown
+    pointed = r"take the drive motor apart: \+ [0-9.]+ for [0-9.]+ minutes, up to [0-9.]+ an hour"
+    assert re.search(pointed, " ".join(terminal.shown.split()))
+    shown = terminal.shown.rpartition("whole or apart")[2]
+    assert re.search(r"whole it pays [0-9.]+, apart [0-9.]+ to [0-9.]+ USD, for 50 to 80 minutes", shown)
 
 
 def test_the_commands_to_try_do_what_they_say(terminal: Terminal) -> None:
@@ -155,7 +161,8 @@ def test_the_commands_to_try_do_what_they_say(terminal: Terminal) -> None:
     commands = [words[1:] for words in lines if words[0] == "gradewright-client"]
     names = [words[0] for words in commands]
     assert names == [
-        "prices", "prices", "history", "value", "value", "value", "compositions", "grade", "post",
+        "prices", "prices", "history", "value", "value", "value", "compositions", "teardown", "grade",
+        "post",
     ]  # fmt: skip
     for words in commands:
         if words[0] != "grade":

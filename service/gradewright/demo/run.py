@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import shlex
 import subprocess
 import sys
 import time
@@ -48,7 +49,9 @@ def run(console: Console, wanted: Path | None, port: int | None, *, stay: bool) 
             telling.district(console, scenario, plan, seeded, time.monotonic() - began)
             telling.slip(console, scenario, plan, _likely(served.url, scenario))
             telling.treadmill(console, files.parts)
-            _value(served.url, files.parts)
+            _client(served.url, "value", str(files.parts), "--region", REGION)
+            telling.unopened(console)
+            _client(served.url, *telling.UNOPENED)
             again = trying.Again(url, files, served.url, served.port, *next(iter(keys.items())), today)
             if stay:
                 trying.running(console, again)
@@ -91,13 +94,13 @@ def _likely(url: str, scenario: Scenario) -> dict[str, str]:
     return found
 
 
-def _value(url: str, parts: Path) -> None:
-    """Lets the client's command line value the parts; it prints to where the demo prints."""
+def _client(url: str, *words: str) -> None:
+    """Lets the client's command line answer; it prints to where the demo prints."""
     sys.stdout.flush()
-    command = [sys.executable, "-m", "gradewright_sdk.cli", "value", str(parts), "--region", REGION]
+    command = [sys.executable, "-m", "gradewright_sdk.cli", *words]
     done = subprocess.run([*command, "--url", url], check=False)  # noqa: S603 - this interpreter
     if done.returncode:
-        raise DemoError(f"The client could not value {parts}; see what it says above.")
+        raise DemoError(f"The client could not answer {shlex.join(words)}; see what it says above.")
 
 
 def _stay(served: Served, log: Path) -> None:

@@ -14,6 +14,8 @@ from gradewright.demo.postings import Planned
 from gradewright.demo.scenario import REGION, Scenario
 from gradewright.demo.seeding import Seeded
 
+UNOPENED = ("teardown", "--kind", "treadmill", "--weight", "70 kg", "--hour-rate", "12", "--region", REGION)
+"""What is known before a treadmill is opened, by what members found in theirs."""
 Plan = Mapping[str, Sequence[Planned]]
 
 
@@ -64,6 +66,14 @@ def treadmill(console: Console, parts: Path) -> None:
     console.print()
     title(console, "A treadmill, dismantled: what is it worth here today?")
     command(console, f"gradewright-client value {shlex.quote(parts.name)} --region {REGION}")
+    console.print()
+
+
+def unopened(console: Console) -> None:
+    """The last question, as the command that answers it."""
+    console.print()
+    title(console, "And another, not opened yet: whole or apart, for 12 an hour?")
+    command(console, f"gradewright-client {shlex.join(UNOPENED)}")
     console.print()
 
 

@@ -61,6 +61,10 @@ class Again:
             "before a treadmill is opened: what members found in theirs": (
                 "gradewright-client compositions treadmill --weight '70 kg'",
             ),
+            "the same treadmill, if an hour of yours is worth nothing": (
+                "gradewright-client teardown --kind treadmill --weight '70 kg' --hour-rate 0 "
+                f"--region {REGION}",
+            ),
             "which grade is it? Asks what to look at, and why": (
                 f"gradewright-client grade --region {REGION}",
             ),
