@@ -15,12 +15,17 @@ from fractions import Fraction
 import gsw
 import pytest
 from pint import UnitRegistry
+from tests.checks.shipped import versions
 
 from gradewright.core.assays import PUBLISHED
 from gradewright.core.conductors import COPPER_DENSITY, COPPER_NUMBER, Conductor, section
 from gradewright.core.densities import ANY_WATER, COLDEST, HOTTEST, MATERIALS, water_at
+from gradewright.core.grading import Grader
 from gradewright.core.recovery_assay import parse_content
 from gradewright.core.recovery_cable import Build, CopperShare, copper_of_build
+from gradewright.recoveries import cable, density
+from gradewright.recoveries.given import Displaced, Sample
+from gradewright.rulebooks.service import Version
 
 POINT = Fraction(1, 100)
 REGISTRY: UnitRegistry[float] = UnitRegistry()
@@ -184,6 +189,19 @@ def test_water_of_other_temperatures_is_not_guessed() -> None:
     for celsius in (COLDEST - 1, HOTTEST + 1):
         with pytest.raises(ValueError, match="no water"):
             water_at(Fraction(celsius))
+
+
+def test_every_version_that_ships_takes_what_is_measured() -> None:
+    """Each has words for a cable's copper share and a piece's density, and cautions for both kinds of work."""
+    for book in versions():
+        version = Version(book, Grader(book), "")
+        seen = {"cable_kind": "cord", "plug_attached": False}
+        found = cable.answer(Sample("512 g", "297 g", observed=seen), version, None)
+        assert found.members["grading"]["grade"] == "wire-50", book.version
+        assert {"no-burning", "eyes-and-hands"} <= {caution.id for caution in found.cautions.certain}
+        piece = density.answer(Displaced("100.00 g", "88.30 g"), version, None)
+        assert "brass" in {metal["metal"] for metal in piece.members["density"]["metals"]}
+        assert {"no-acids"} <= set(book.cautions)
 
 
 @pytest.mark.parametrize("unit", ["g/t", "ozt/short ton", "g/kg", "oz/lb"])

@@ -6,6 +6,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from gradewright.core.measured import Range, exactly
 from gradewright.core.recovery_stripping import (
@@ -113,3 +115,23 @@ def test_from_weights_are_looked_up_for_the_copper_alone() -> None:
 def test_minutes_by_length() -> None:
     """Half a minute for each metre of a cable of 50 g/m: 10 kg are 200 m, so 100 minutes."""
     assert minutes_by_length(10 * KILOGRAM, Decimal("0.5"), exactly(50)) == 100
+
+
+parts = st.fractions(0, 1, max_denominator=50)
+
+
+@given(parts, parts, parts)
+@settings(max_examples=40)
+def test_no_true_gain_is_outside(x: Fraction, y: Fraction, z: Fraction) -> None:
+    """Whatever share and prices turn out to be, what stripping adds lies between the ends."""
+
+    def between(span: Range, at: Fraction) -> Fraction:
+        return span.low + (span.high - span.low) * at
+
+    share = between(SHARE, x)
+    wire = next(band.grade for band in BANDS if share < band.high or band is BANDS[-1])
+    as_is, copper = 10_000 * between(PRICES[wire], y), share * 10_000 * between(PRICES["copper"], z)
+    found = stripped()
+    assert found.as_is.low <= as_is <= found.as_is.high
+    assert found.stripped.low <= copper <= found.stripped.high
+    assert found.gain.low <= copper - as_is <= found.gain.high
