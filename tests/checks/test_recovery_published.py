@@ -192,7 +192,7 @@ def test_water_of_other_temperatures_is_not_guessed() -> None:
 
 
 def test_every_version_that_ships_takes_what_is_measured() -> None:
-    """Each has words for a cable's copper share and a piece's density, and cautions for both kinds of work."""
+    """Each has words for a cable's copper share and a piece's density, and cautions of both kinds of work."""
     for book in versions():
         version = Version(book, Grader(book), "")
         seen = {"cable_kind": "cord", "plug_attached": False}
