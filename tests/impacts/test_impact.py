@@ -7,6 +7,7 @@ import json
 import random
 from datetime import timedelta
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -317,3 +318,54 @@ async def test_the_command_tells_the_same(desk: Desk) -> None:
     refused = await run("d-999")
     assert refused.exit_code == 2
     assert "d-999" in refused.stderr
+
+
+async def test_the_command_takes_a_list(desk: Desk, tmp_path: Path) -> None:
+    """A file of parts is valued as the interface values the same list: CSV as spreadsheets write it, or JSON;
+    what is wrong in it is told with its line, and an unknown column with the one that may be meant."""
+    name = await drafted(desk)
+    parts = [
+        {"name": "strap", "weight": "10 lb", "observed": {"metal": "steel", "thickness": "7 mm"}},
+        {
+            "name": "pipe",
+            "count": 2,
+            "weight": "3 lb",
+            "observed": {"metal": "copper", "steel_screws": False},
+        },
+        {"name": "tin", "weight_each": "1 lb", "grade": "light-iron"},
+    ]
+    place = {"region": "XO-KEL", "on": "2026-05-04"}
+    wanted = await looked_at(desk, name, {"list": {**place, "parts": parts}})
+    assert len(wanted["each"]) == 1
+    rows = [
+        "name;count;weight;weight_each;grade;metal;thickness;steel_screws",
+        "strap;;10 lb;;;steel;7 mm;",
+        "pipe;2;3 lb;;;copper;;no",
+        "tin;;;1 lb;light-iron;;;",
+    ]
+    url = desk.world.services.database.url.render_as_string(hide_password=False)
+    runner = CliRunner(env={"GRADEWRIGHT_DATABASE_URL": url, "COLUMNS": "200"})
+
+    async def run(file: str, text: str, *words: str) -> Result:
+        (tmp_path / file).write_text(text, encoding="utf-8-sig")
+        asked = (name, "--list", str(tmp_path / file), "--region", "XO-KEL", "--on", "2026-05-04", *words)
+        return await asyncio.to_thread(runner.invoke, app, list(asked))
+
+    for file, text in (
+        ("parts.csv", "\r\n".join(rows)),
+        ("parts.json", json.dumps(parts)),
+        ("parts.jsonl", "".join(f"{json.dumps(part)}\n" for part in parts)),
+    ):
+        done = await run(file, text, "--json")
+        assert done.exit_code == 0, done.output
+        assert json.loads(done.stdout) == wanted
+    assert "  strap: steel-heavy " in (await run("parts.csv", "\n".join(rows))).stdout
+    wrong = await run("parts.csv", "\n".join(rows).replace("3 lb", "3 tons of it").replace(";2;", ";two;"))
+    assert wrong.exit_code == 2
+    assert {line.rpartition(": ")[0].partition(":")[2][:8] for line in wrong.stderr.splitlines()[:-1]} >= {
+        "3: count"
+    }
+    typo = await run("parts.csv", "\n".join(rows).replace("thickness", "thicknes"))
+    assert "there is no column 'thicknes'; did you mean thickness" in typo.stderr
+    bare = await asyncio.to_thread(runner.invoke, app, [name, "--region", "XO-KEL"])
+    assert (bare.exit_code, "--list FILE" in bare.stderr) == (2, True)

@@ -11,7 +11,7 @@ from tests.samples import document
 from gradewright.core.errors import RulebookError
 from gradewright.prices.posting_schemas import Evidence
 from gradewright.rulebooks.document import read
-from gradewright.rulebooks.shape import EVIDENCE
+from gradewright.rulebooks.shape_pricing import EVIDENCE
 
 GAPS: list[Any] = [
     pytest.param(

@@ -11,7 +11,7 @@ from gradewright.drafts.changes import Change
 from gradewright.drafts.draft import Draft, New, Taken, name_of, tag_of
 from gradewright.drafts.life import LEADS_TO, State, Step
 from gradewright.drafts.models import DraftRow, StepRow
-from gradewright.rulebooks.shape import VERSION
+from gradewright.rulebooks.shape_fields import VERSION
 from gradewright.web.conditions import etag
 from gradewright.web.fields import Day, In, Instant, Out, TextForm, whole_number
 from gradewright.web.pagination import CursorText

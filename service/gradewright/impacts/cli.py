@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -14,11 +16,12 @@ from gradewright.clock import utc_now
 from gradewright.db.session import Database
 from gradewright.drafts.service import DraftService
 from gradewright.impacts.controller import USUAL_SPAN
+from gradewright.impacts.lists import list_in
 from gradewright.impacts.schemas import CurrencyOut, ImpactIn, ImpactOut, MovedOut, SumsOut
 from gradewright.impacts.service import ImpactService, Looked
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService
-from gradewright.terminal import JSON_HELP, commands, one_line_faults, progress, read_as, with_database
+from gradewright.terminal import JSON_HELP, Stop, commands, one_line_faults, progress, read_as, with_database
 from gradewright.yards.service import YardService
 
 MOST_MOVES = 20
@@ -41,15 +44,37 @@ def impact(
             help="A published version. Default: the one that it would supersede.", metavar="VERSION"
         ),
     ] = None,
+    file: Annotated[
+        Path | None,
+        typer.Option(
+            "--list",
+            help="Parts in a file instead of what was kept: CSV with a column for each observation, or JSON.",
+            metavar="FILE",
+            exists=True,
+            dir_okay=False,
+        ),
+    ] = None,
+    region: Annotated[str | None, typer.Option(help="Where the list is valued.", metavar="REGION")] = None,
+    yard: Annotated[str | None, typer.Option(help="Or at which yard.", metavar="YARD")] = None,
+    on: Annotated[
+        str | None, typer.Option(help="The day of its prices. Default: today.", metavar="DAY")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = False,
 ) -> None:
     """Grade and value kept valuations again under a draft: which parts change, how the totals move."""
     with one_line_faults():
         given = {"from": since, "to": until, "against": against}
         asked = read_as(ImpactIn, {name: text for name, text in given.items() if text is not None}, {})
+        place = {"region": region, "yard": yard, "on": on}
+        if file is None and any(place.values()):
+            raise Stop("--region, --yard and --on are for --list FILE")
+        if file is not None and (since or until):
+            raise Stop("give a span of days, or --list FILE")
         last = asked.to or utc_now().date()
         found = with_database(
-            lambda database: _looked(database, draft, asked.from_ or last - USUAL_SPAN, last, asked.against)
+            lambda database: _looked(
+                database, draft, asked.from_ or last - USUAL_SPAN, last, asked.against, file, place
+            )
         )
     if as_json:
         typer.echo(found.model_dump_json(indent=2))
@@ -57,25 +82,49 @@ def impact(
         _tell(found)
 
 
-async def _looked(database: Database, name: str, since: date, until: date, against: str | None) -> ImpactOut:
+async def _looked(
+    database: Database,
+    name: str,
+    since: date,
+    until: date,
+    against: str | None,
+    file: Path | None,
+    place: Mapping[str, str | None],
+) -> ImpactOut:
     rulebooks = RulebookService(database)
     yards = YardService(database, RegionService(database), rulebooks)
     drafts = DraftService(database, rulebooks, yards)
     impacts = ImpactService(database, yards, BenchmarkService(database), rulebooks, drafts)
     draft, looked = await drafts.get(name), Looked(0, 0)
+    if file is not None:
+        today = utc_now().date()
+        day = date.fromisoformat(place["on"] or str(today))
+        known = await (rulebooks.get(against) if against else rulebooks.in_force(day))
+        given = list_in(file, place, known.rulebook.attributes).given(today)
+        looking = impacts.of_list(draft, given, against)
+    else:
+        looking = impacts.of_kept(draft, since, until, against)
     with progress("valuations") as tell:
-        async for looked in impacts.of_kept(draft, since, until, against):
+        async for looked in looking:
             tell("", looked.done, looked.of)
     return ImpactOut.of(draft.name, looked)
 
 
 def _tell(found: ImpactOut) -> None:
     typer.echo(
-        f"{found.draft} ({found.version}) against {found.against}: {found.valuations} kept valuations, "
+        f"{found.draft} ({found.version}) against {found.against}: {found.valuations} valuations, "
         f"{found.parts} parts, of which {found.parts_changed} change their grade."
     )
     for currency in found.currencies:
         _currency(currency)
+    for each in found.each[:MOST_MOVES]:
+        was, now = (
+            f"{side.grade or side.answered} {side.amount or '(no price)'}"
+            for side in (each.before, each.after)
+        )
+        typer.echo(f"  {each.name}: {was} -> {now}")
+    if len(found.each) > MOST_MOVES:
+        typer.echo(f"  and {len(found.each) - MOST_MOVES} more (--json shows them)")
 
 
 def _currency(found: CurrencyOut) -> None:

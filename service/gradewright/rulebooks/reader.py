@@ -35,7 +35,8 @@ from gradewright.core.rulebook import (
 )
 from gradewright.core.units import parse_share
 from gradewright.rulebooks.places import place
-from gradewright.rulebooks.shape import NAME, BoundsShape, DocumentShape, Given, WhenShape
+from gradewright.rulebooks.shape import BoundsShape, DocumentShape, WhenShape
+from gradewright.rulebooks.shape_fields import NAME, Given
 from gradewright.rulebooks.wording import fault_of_shape
 
 ENDS = ("at_least", "above", "at_most", "below")

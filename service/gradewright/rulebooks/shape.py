@@ -4,45 +4,20 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
     BeforeValidator,
-    ConfigDict,
     Discriminator,
     Field,
-    StrictBool,
-    StrictInt,
-    StrictStr,
     Tag,
-    WithJsonSchema,
     model_validator,
 )
 
 from gradewright.core.units import parse_share
-from gradewright.web.fields import OneOf, refusing
-
-SLUG = r"^[a-z0-9]+(-[a-z0-9]+)*$"
-NAME = r"^[a-z][a-z0-9_]*$"
-VERSION = r"^[0-9]{4}\.[0-9]{1,3}$"
-SHARE = r"^[0-9]{1,3}(\.[0-9]+)? ?%$"
-
-EVIDENCE = ("ticket", "written-list", "sign", "told")
-"""What a member can have seen a price on; the weight of each is the rulebook's."""
-
-Slug = Annotated[str, Field(pattern=SLUG, max_length=64)]
-Name = Annotated[str, Field(pattern=NAME, max_length=64)]
-Text = Annotated[str, Field(min_length=1, max_length=2000)]
-
-
-def _exact(value: object) -> object:
-    """A document writes 2, 0.5 or "0.5"; a binary float can only come from JSON and is refused."""
-    if isinstance(value, (bool, float)):
-        raise ValueError("write it as a decimal in quotes")
-    return value
+from gradewright.rulebooks.shape_fields import VERSION, Exact, Factor, Given, Name, Share, Slug, Strict, Text
+from gradewright.rulebooks.shape_pricing import PricingShape
 
 
 def _day(value: object) -> object:
@@ -50,17 +25,6 @@ def _day(value: object) -> object:
     if isinstance(value, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
         return value
     raise ValueError("write a day as YYYY-MM-DD")
-
-
-def _share(text: str) -> str:
-    parse_share(text)
-    return text
-
-
-def _part_of_the_price(text: str) -> str:
-    if parse_share(text) >= 1:
-        raise ValueError("a margin is below 100 %: with all of the price, the low one would be nothing")
-    return text
 
 
 def _part_of_the_weight(text: str) -> str:
@@ -79,37 +43,6 @@ def _without_spaces(text: str) -> str:
     if text != text.strip():
         raise ValueError("take out the spaces around it: nobody writes them")
     return text
-
-
-def _each_kind(evidence: dict[str, Decimal]) -> dict[str, Decimal]:
-    for kind in EVIDENCE:
-        if kind not in evidence:
-            raise ValueError(f"`{kind}` is missing: write the weight of such a price, from 0 to 1")
-    for kind in evidence:
-        if kind not in EVIDENCE:
-            raise ValueError(f"`{kind}` is no kind of evidence: write {', '.join(EVIDENCE)}")
-    return evidence
-
-
-Exact = Annotated[
-    Decimal,
-    BeforeValidator(_exact),
-    Field(ge=0, max_digits=12),
-    WithJsonSchema(
-        {"anyOf": [{"type": "string", "pattern": r"^[0-9]+(\.[0-9]+)?$"}, {"type": "integer", "minimum": 0}]}
-    ),
-]
-Factor = Annotated[Exact, Field(gt=0)]
-Share = Annotated[str, Field(pattern=SHARE), AfterValidator(refusing(_share))]
-Given = Annotated[
-    StrictBool | StrictInt | StrictStr, OneOf("write true or false, a whole number, or text with its unit")
-]
-
-
-class Strict(BaseModel):
-    """Unknown keys are refused: a misspelt key must not pass as an absent one."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class FamilyShape(Strict):
@@ -234,58 +167,6 @@ class CautionShape(Strict):
     grades: tuple[Slug, ...] = ()
     says: Text
     source: Text
-
-
-Weight = Annotated[Exact, Field(gt=0, le=1)]
-"""From above nothing to a full voice."""
-
-
-class HeldShape(Strict):
-    enough_yards: StrictInt = Field(ge=2, le=100)
-    outlier: Annotated[Exact, Field(ge=1, le=100)]
-    spread_floor: Annotated[Share, AfterValidator(_part_of_the_price)]
-    factor: Annotated[Exact, Field(gt=1, le=1000)]
-    agrees_within: Annotated[Share, AfterValidator(_part_of_the_price)]
-    contradicted_within: StrictInt = Field(ge=0, le=365)
-
-
-class StandingShape(Strict):
-    newcomer: Weight
-    settled_postings: StrictInt = Field(ge=1, le=1000)
-    settled_days: StrictInt = Field(ge=0, le=3650)
-    rejected: Weight
-    least: Weight
-
-
-class BenchmarksShape(Strict):
-    stale_after: StrictInt = Field(ge=1, le=3650)
-
-
-class SpreadShape(Strict):
-    off_by: Annotated[Share, AfterValidator(_part_of_the_price)]
-    per_day: Annotated[Share, AfterValidator(_part_of_the_price)]
-    at_most: Annotated[Share, AfterValidator(_part_of_the_price)]
-
-
-class PricingShape(Strict):
-    stale_after: StrictInt = Field(ge=1, le=3650)
-    half_life: StrictInt = Field(ge=1, le=3650)
-    evidence: Annotated[dict[Slug, Exact], AfterValidator(_each_kind)]
-    thin_below: StrictInt = Field(ge=1, le=100)
-    thin_margin: Annotated[Share, AfterValidator(_part_of_the_price)] | None = None
-    held: HeldShape | None = None
-    standing: StandingShape | None = None
-    benchmarks: BenchmarksShape | None = None
-    spread: SpreadShape | None = None
-
-    @model_validator(mode="after")
-    def _margin_or_spread(self) -> PricingShape:
-        if (self.thin_margin is None) == (self.spread is None):
-            raise ValueError(
-                "write either `thin_margin`, which widens low and high where yards are few, or `spread`, "
-                "which gives both for any number of yards"
-            )
-        return self
 
 
 class ExampleShape(Strict):

@@ -10,7 +10,7 @@ from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
 from gradewright.core.errors import Fault, Path
-from gradewright.rulebooks import shape
+from gradewright.rulebooks import shape, shape_fields, shape_pricing
 from gradewright.rulebooks.places import place
 
 LONGEST_SHOWN = 60
@@ -30,17 +30,17 @@ INNER: Mapping[str, type[BaseModel]] = {
     "priced_as": shape.KinShape,
     "follows": shape.FollowsShape,
     "sheds": shape.ShedsShape,
-    "pricing": shape.PricingShape,
-    "held": shape.HeldShape,
-    "standing": shape.StandingShape,
-    "benchmarks": shape.BenchmarksShape,
-    "spread": shape.SpreadShape,
+    "pricing": shape_pricing.PricingShape,
+    "held": shape_pricing.HeldShape,
+    "standing": shape_pricing.StandingShape,
+    "benchmarks": shape_pricing.BenchmarksShape,
+    "spread": shape_pricing.SpreadShape,
 }
 PATTERNS = {
-    shape.SLUG: "write lower-case letters, digits and single hyphens, such as copper-no2",
-    shape.NAME: "write lower-case letters, digits and underscores, such as heavy_steel_thickness",
-    shape.VERSION: 'write the year, a point and a number, in quotes: "2018.1"',
-    shape.SHARE: "write a share in percent, such as 5 %",
+    shape_fields.SLUG: "write lower-case letters, digits and single hyphens, such as copper-no2",
+    shape_fields.NAME: "write lower-case letters, digits and underscores, such as heavy_steel_thickness",
+    shape_fields.VERSION: 'write the year, a point and a number, in quotes: "2018.1"',
+    shape_fields.SHARE: "write a share in percent, such as 5 %",
 }
 NOTHING = "nothing is written here"
 
