@@ -237,6 +237,7 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
     async def lifespan(_: Litestar) -> AsyncIterator[None]:
         services.events.open()
         services.comparing.open()
+        services.hauls.open()
         try:
             yield
         finally:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from tests.core.hauls import POUND, allowed, every, hauls, steps
 
+from gradewright.core import haul_best
 from gradewright.core.haul import (
     Buyer,
     Costs,
@@ -24,6 +26,7 @@ from gradewright.core.haul import (
 )
 from gradewright.core.haul_best import beaten, best
 from gradewright.core.haul_found import CannotAllGo, NothingFound
+from gradewright.core.haul_model import Model, Solved
 from gradewright.core.money import Rounding
 from gradewright.core.rulebook import Grade
 
@@ -198,6 +201,26 @@ def test_without_time_nothing_is_claimed() -> None:
     assert told.best.plan == (None, None)
     assert not told.best.proved
     assert not told.looked
+    assert told.goes_from == {}
+
+
+def test_a_second_choice_that_turns_out_better() -> None:
+    """Where the time for the best was too short, and the second choice leaves more, that one is the best."""
+    rich = Buyer({"tin": steps((0, 12))})
+    haul = Haul((one("tin", 10),), (Buyer({"tin": steps((0, 10))}), rich))
+
+    class Short(Model):
+        def most(self, objective: Any, seconds: float, **more: Any) -> Solved:
+            found = Model.most(self, objective, seconds, **more)
+            return found if more.get("rows") else Solved((Place(0, 0, "tin"),), 130.0, 0.1, False)
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(haul_best, "Model", Short)
+        patched.setattr(haul_best, "_simple", lambda _: None)
+        told = best(haul, SECONDS)
+    assert (told.best.worth, told.best.bound) == (120, 120)
+    assert told.second is not None
+    assert (told.second.worth, told.second.proved) == (100, False)
 
 
 def test_the_chain_of_cheaper_kin() -> None:

@@ -54,7 +54,7 @@ async def test_what_the_solver_found_in_time_is_repeated_from_the_plan(
 ) -> None:
     """A plan that was not proved, with its bound, is repeated as it was told, without a search."""
 
-    def short(haul: Any, seconds: int) -> Told:
+    def short(haul: Any, seconds: int, stopped: Any) -> Told:
         home = Best((None,) * len(haul.lots), 0, 99_999)
         return Told(home, None, False, {})
 
@@ -70,7 +70,7 @@ async def test_what_the_solver_found_in_time_is_repeated_from_the_plan(
 async def test_a_plan_called_the_best_that_is_not(yards: World, monkeypatch: pytest.MonkeyPatch) -> None:
     """Where a kept plan was called the best and another leaves more, its replay says that it differs."""
 
-    def wrong(haul: Any, seconds: int) -> Told:
+    def wrong(haul: Any, seconds: int, stopped: Any) -> Told:
         return Told(Best((None,) * len(haul.lots), 0, 0), None, True, {})
 
     monkeypatch.setattr(service, "_best", wrong)

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import asyncio
+from collections.abc import Callable
 from typing import Any
 
 import pytest
 
-from gradewright.hauls.solving import MOST_WAITING, Busy, Solving
+from gradewright.core.haul_best import best
+from gradewright.core.haul_found import Told
+from gradewright.hauls.solving import MOST_WAITING, Busy, Solving, Stopping
 from tests.api import World, problem_of
+from tests.core.hauls import district
 from tests.hauls.asking import PATH, bin_of
 
 COPPER = bin_of("copper-no1", "10 lb")
@@ -69,7 +74,23 @@ async def test_too_many_wait() -> None:
     solving = Solving()
     solving._waiting = MOST_WAITING
     with pytest.raises(Busy):
-        await solving.of(lambda: 1)
+        await solving.of(lambda _: 1)
     solving._waiting = 0
-    assert await solving.of(lambda: 1) == 1
+    assert await solving.of(lambda _: 1) == 1
+    solving.close()
+
+
+async def test_the_service_stops() -> None:
+    """A haul that is being worked out when the service is stopped ends soon, and its asker is told why."""
+    solving = Solving()
+
+    def work(stopped: Callable[[], bool]) -> Told:
+        loop.call_soon_threadsafe(solving.close)
+        return best(hard, 600, stopped)
+
+    loop, hard = asyncio.get_running_loop(), district(2, 40, 12, load=300, trips=6)
+    with pytest.raises(Stopping):
+        await solving.of(work)
+    solving.open()
+    assert await solving.of(lambda stopped: stopped()) is False
     solving.close()

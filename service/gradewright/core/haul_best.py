@@ -14,6 +14,7 @@ from gradewright.core.haul import Buyer, Haul, Place, Plan, Reckoned, can_go, re
 from gradewright.core.haul_found import Best, CannotAllGo, NothingFound, Told
 from gradewright.core.haul_goes import goes
 from gradewright.core.haul_model import Model, Solved
+from gradewright.core.programme import Stopped, never
 from gradewright.core.rates import Payer
 
 BEGIN_SHARE, FIRST_SHARE, LIGHTEST_SHARE, SECOND_SHARE, EACH_SHARE = 0.3, 0.6, 0.4, 0.6, 0.5
@@ -22,13 +23,14 @@ choice of yards, and each bin that stays."""
 NEARLY = 1e-9
 
 
-def best(haul: Haul, seconds: float) -> Told:
+def best(haul: Haul, seconds: float, stopped: Stopped = never) -> Told:
     """What to do, found in so many seconds of the solver's time, or the best of that time with its bound.
 
-    Raises `CannotAllGo` where not all lots fit that must go, and `NothingFound` where the time was too short.
+    `stopped` ends the time. Raises `CannotAllGo` where not all lots fit that must go, and `NothingFound`
+    where the time was too short.
     """
-    begun, spent = _begun(haul, seconds * BEGIN_SHARE)
-    model, left = Model(haul), seconds - spent
+    begun, spent = _begun(haul, seconds * BEGIN_SHARE, stopped)
+    model, left = Model(haul, stopped=stopped), seconds - spent
     found = model.most(model.worth(), left * FIRST_SHARE, start=begun)
     left -= found.seconds
     first = _better(haul, found, begun)
@@ -46,16 +48,18 @@ def best(haul: Haul, seconds: float) -> Told:
     found = model.most(model.worth(), left * SECOND_SHARE, rows=(others,))
     left -= found.seconds
     second = _better(haul, found, None)
+    if second is not None and second.worth > first.worth:  # the time for the first was too short
+        first, second = replace(second, bound=first.bound), first
     goes_from = {}
-    for bin_ in _kept(haul, first.plan):
-        goes_from[bin_], spent = goes(haul, first.plan, bin_, left * EACH_SHARE)
+    for bin_ in _kept(haul, first.plan) if first.proved else ():
+        goes_from[bin_], spent = goes(haul, first.plan, bin_, left * EACH_SHARE, stopped)
         left -= spent
     return Told(first, second, second is not None or found.finished, goes_from)
 
 
-def beaten(haul: Haul, worth: int, seconds: float) -> Reckoned | None:
+def beaten(haul: Haul, worth: int, seconds: float, stopped: Stopped = never) -> Reckoned | None:
     """A plan that leaves more than so much; None where there is none, or none was found in the time."""
-    model = Model(haul)
+    model = Model(haul, stopped=stopped)
     found = model.most(model.worth(), seconds, rows=(model.leaves(worth + 1),))
     return reckon(haul, found.plan) if found.plan is not None else None
 
@@ -72,7 +76,7 @@ def _better(haul: Haul, found: Solved, begun: Reckoned | None) -> Best | None:
     return Best(plan.plan, plan.worth, max(bound, plan.worth))
 
 
-def _begun(haul: Haul, seconds: float) -> tuple[Reckoned | None, float]:
+def _begun(haul: Haul, seconds: float, stopped: Stopped) -> tuple[Reckoned | None, float]:
     """A plan to begin with, None where none was found, and the seconds taken. What a trip carries is by far
     the hardest part: where that counts, it goes to those yards only that would be best without it, on as few
     trips as could do.
@@ -80,14 +84,16 @@ def _begun(haul: Haul, seconds: float) -> tuple[Reckoned | None, float]:
     simple = _simple(haul)
     if haul.load is None:
         return simple, 0.0
-    free = Model(replace(haul, load=None, trips=1))
+    free = Model(replace(haul, load=None, trips=1), stopped=stopped)
     found = free.most(free.worth(), seconds / 2)
     if found.plan is None:
         return simple, found.seconds
     used = {place.buyer for place in found.plan if place is not None}
     buyers = tuple(each if number in used else Buyer({}) for number, each in enumerate(haul.buyers))
     whole = sum((lot.grams for lot in haul.lots), haul.load * 0)
-    narrow = Model(replace(haul, buyers=buyers, trips=min(haul.trips, ceil(whole / haul.load) or 1)))
+    narrow = Model(
+        replace(haul, buyers=buyers, trips=min(haul.trips, ceil(whole / haul.load) or 1)), stopped=stopped
+    )
     packed = narrow.most(narrow.worth(), seconds - found.seconds, start=simple)
     plans = [] if packed.plan is None else [reckon(haul, tidied(haul, packed.plan))]
     plans += [] if simple is None else [simple]

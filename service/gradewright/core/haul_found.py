@@ -43,7 +43,7 @@ class GoesFrom:
 class Told:
     """All that was found. `second`: the best of another choice of yards; None where there is none, or, if not
     `looked`, where none was found in time. `goes_from`: by the number of each bin of which something stays
-    that could be sold; None where no weight makes it go.
+    that could be sold; None where no weight makes it go. Empty where the plan is not proved.
     """
 
     best: Best

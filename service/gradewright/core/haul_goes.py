@@ -16,12 +16,15 @@ from gradewright.core.haul_found import GoesFrom
 from gradewright.core.haul_model import Model
 from gradewright.core.haul_ways import Free
 from gradewright.core.money import Rounding
+from gradewright.core.programme import Stopped, never
 from gradewright.core.rates import Payer
 
 HALF = Fraction(1, 2)
 
 
-def goes(haul: Haul, plan: Plan, bin_: int, seconds: float) -> tuple[GoesFrom | None, float]:
+def goes(
+    haul: Haul, plan: Plan, bin_: int, seconds: float, stopped: Stopped = never
+) -> tuple[GoesFrom | None, float]:
     """From which weight on what is kept of a bin would go, all else planned anew, and the seconds taken.
 
     None where no weight makes it go. Not `proved` where the time was too short: then it is the least weight
@@ -35,7 +38,7 @@ def goes(haul: Haul, plan: Plan, bin_: int, seconds: float) -> tuple[GoesFrom | 
     if most < least or not most:
         return None, 0.0
     gone = () if haul.hold_back else (n for n, place in enumerate(rest) if place is not None)
-    model = Model(asked, Free(lot, least, most), frozenset((lot, *gone)))
+    model = Model(asked, Free(lot, least, most), frozenset((lot, *gone)), stopped)
     spent = 0.0
     while True:
         found = model.least_share(need, seconds - spent)

@@ -15,7 +15,7 @@ from typing import NamedTuple
 from gradewright.core.haul import Haul, Place, Plan, Reckoned, reached
 from gradewright.core.haul_ways import Free, Way, rises, worth_looking_at
 from gradewright.core.money import Rounding
-from gradewright.core.programme import INFINITY, Programme, Row
+from gradewright.core.programme import INFINITY, Programme, Row, Stopped, never
 
 MARGIN = 1e-9
 ONE = Fraction(1)
@@ -46,7 +46,8 @@ class Model:
     haul: Haul
     free: Free | None = None
     must: frozenset[int] | None = None
-    programme: Programme = field(default_factory=Programme)
+    stopped: Stopped = never
+    programme: Programme = field(init=False)
     ways: dict[Way, int] = field(default_factory=dict)
     heaps: dict[Heap, int] = field(default_factory=dict)
     stops: dict[tuple[int, int], int] = field(default_factory=dict)
@@ -56,6 +57,7 @@ class Model:
     """Of the free lot: how much of its most it weighs, where it goes that way; else nothing."""
 
     def __post_init__(self) -> None:
+        self.programme = Programme(self.stopped)
         self.trips = [self.programme.column() for _ in range(self.haul.trips)]
         for buyer in range(len(self.haul.buyers)):
             self._add_ways(buyer)

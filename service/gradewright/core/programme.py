@@ -5,12 +5,13 @@ What comes back is in floating-point numbers. Whoever asks turns it into a choic
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import highspy
 import numpy as np
+from highspy import cb
 from highspy._core import _Highs
 
 INFINITY = float("inf")
@@ -21,6 +22,14 @@ WHOLE_GAP = 0.99
 
 Row = tuple[float, Mapping[int, float], float]
 """The least, the factors by column, the most."""
+
+
+Stopped = Callable[[], bool]
+
+
+def never() -> bool:
+    """Nobody stops it."""
+    return False
 
 
 class Found(NamedTuple):
@@ -36,8 +45,12 @@ class Found(NamedTuple):
 
 @dataclass(slots=True)
 class Programme:
-    """Columns between 0 and 1, most of them yes or no, and rows that bound their sums."""
+    """Columns between 0 and 1, most of them yes or no, and rows that bound their sums.
 
+    Where `stopped` says so, what is being solved ends as if the time were over.
+    """
+
+    stopped: Stopped = never
     rows: list[Row] = field(default_factory=list)
     whole: list[bool] = field(default_factory=list)
 
@@ -83,7 +96,7 @@ class Programme:
         start: Collection[int] | None,
         gap: float,
     ) -> Found:
-        if seconds <= 0:
+        if seconds <= 0 or self.stopped():
             return Found(None, INFINITY, 0.0, False)
         solver = _Highs()  # its public child prints a greeting before it can be asked to be silent
         options: dict[str, bool | int | float | str] = {
@@ -97,6 +110,9 @@ class Programme:
             begun = np.zeros(len(self.whole))
             begun[np.array(sorted(start), dtype=np.int32)] = 1.0
             solver.setSolution(len(begun), np.arange(len(begun), dtype=np.int32), begun)
+        if self.stopped is not never:
+            solver.setCallback(self._look_up, None)
+            solver.startCallback(cb.HighsCallbackType.kCallbackMipInterrupt)
         solver.run()
         status, info = solver.getModelStatus(), solver.getInfo()
         spent = solver.getRunTime()
@@ -105,6 +121,11 @@ class Programme:
         found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
         columns = list(solver.getSolution().col_value) if found else None
         return Found(columns, info.mip_dual_bound, spent, status == highspy.HighsModelStatus.kOptimal)
+
+    def _look_up(self, kind: object, message: str, told: object, answer: Any, data: object) -> None:
+        """Asked by the solver now and then."""
+        if self.stopped():
+            answer.user_interrupt = True
 
     def _model(self, objective: Mapping[int, float], rows: Sequence[Row]) -> highspy.HighsLp:
         model = highspy.HighsLp()

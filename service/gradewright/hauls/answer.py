@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
@@ -123,8 +123,10 @@ class _Telling:
         lowered = [
             self.question.bins[number] for number in by_bin if self.question.bins[number].grade != grade
         ]
-        names = dict.fromkeys(self._name(each.grade) for each in lowered)
-        ask = f"Ask whether {offers.yard.name} takes {' and '.join(names)} as {self._name(grade)}."
+        ask = None
+        if lowered:
+            names = listed(list(dict.fromkeys(self._name(each.grade) for each in lowered)))
+            ask = f"Ask whether {offers.yard.name} takes {names} as {self._name(grade)}."
         return {
             "grade": grade,
             "grade_name": self._name(grade),
@@ -133,7 +135,7 @@ class _Telling:
             "price": offers.prices[grade][pile.step][1].shown,
             "amount": self._amount(pile.amount),
             "bins": [self._part(number, pile, lots) for number, lots in by_bin.items()],
-            "ask": ask if lowered else None,
+            "ask": ask,
         }
 
     def _part(self, number: int, pile: Pile, lots: list[int]) -> dict[str, Any]:
@@ -183,9 +185,7 @@ class _Telling:
         if not any(grade in of.prices for of in self.question.offers for grade in each.grades):
             refusing = [of.yard.name for of in self.question.offers if each.grade in of.refused]
             not_taken = (
-                f" {' and '.join(refusing)} do{'es'[: 2 * (len(refusing) == 1)]} not take it."
-                if refusing
-                else ""
+                f" {listed(refusing)} do{'es'[: 2 * (len(refusing) == 1)]} not take it." if refusing else ""
             )
             return "no-price", (
                 f"No yard asked about has posted a price of its own for {self._name(each.grade)}.{not_taken} "
@@ -194,6 +194,8 @@ class _Telling:
         if not can_go(haul, lot):
             return "too-light", f"It is priced only for larger piles.{self._from(goes)}"
         room = "" if haul.load is None else ", or there is no room for more"
+        if not self.told.best.proved:
+            return "not-worth", "The best plan found in the time given keeps it."
         if goes is None:
             return "not-worth", f"Taking it leaves no more than keeping it, and no weight changes that{room}."
         return "not-worth", f"Taking it leaves no more than keeping it.{self._from(goes)}"
@@ -224,7 +226,7 @@ class _Telling:
         found = reckon(self.question.haul, best.plan)
         offers = [self.question.offers[buyer].yard for buyer in sorted(found.buyers)]
         less = told.best.worth - best.worth
-        going = f"Going to {' and '.join(yard.name for yard in offers)}" if offers else "Keeping everything"
+        going = f"Going to {listed([yard.name for yard in offers])}" if offers else "Keeping everything"
         leaves = f"leaves {self._money(less)} less" if less else "leaves the same"
         return {
             "yards": [yard.slug for yard in offers],
@@ -242,6 +244,12 @@ class _Telling:
             for caution in self.question.grader.cautions(None, grade):
                 known[caution.id] = caution
         return known.values()
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names in a sentence: "A", "A and B", "A, B and C"."""
+    *others, last = names
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def _weight(goes: GoesFrom) -> str:

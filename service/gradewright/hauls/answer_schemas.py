@@ -129,7 +129,8 @@ class SecondOut(Out):
 
 
 class HaulOut(Out):
-    """What to take where. `left` is what is paid less the costs; the plan is the best by the likely amounts.
+    """What to take where. `left` is what is paid less the costs; the plan is the best by the likely amounts,
+    of those with at most `most_trips` trips.
 
     Each lot is a line, rounded once by the rule of the yard. Of plans that leave the same, the one with the
     fewest trips is told, then stops, then lots that are sold as a cheaper grade, then piles.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
@@ -78,6 +78,10 @@ class HaulService:
         where it was proved that no plan leaves more, if one is found that does.
         """
         return await self.keeping.replay(haul, partial(self._again, haul))
+
+    def open(self) -> None:
+        """The service begins, or begins again."""
+        self._solving.open()
 
     def close(self) -> None:
         """The service stops."""
@@ -157,13 +161,13 @@ class HaulService:
         return found
 
 
-def _best(haul: Haul, seconds: int) -> Told:
+def _best(haul: Haul, seconds: int, stopped: Callable[[], bool]) -> Told:
     from gradewright.core.haul_best import best  # the solver: loaded where it is needed
 
-    return best(haul, seconds)
+    return best(haul, seconds, stopped)
 
 
-def _beaten(haul: Haul, worth: int, seconds: int) -> bool:
+def _beaten(haul: Haul, worth: int, seconds: int, stopped: Callable[[], bool]) -> bool:
     from gradewright.core.haul_best import beaten
 
-    return beaten(haul, worth, seconds) is not None
+    return beaten(haul, worth, seconds, stopped) is not None
