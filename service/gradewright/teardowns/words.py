@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gradewright.core.teardown import Worth
+from gradewright.core.teardown import NOTHING, Worth
 from gradewright.core.teardown_margins import Does, Then
 from gradewright.core.teardown_rates import UpTo
 from gradewright.teardowns.figures import Purse, minutes
@@ -49,16 +49,17 @@ def why(worked: Worked, number: int, purse: Purse) -> str:
     """Why the plan does with a part what it does."""
     done = choice(worked, number)
     name = worked.pricing.offers[number].part.given.name
-    whole = purse.amount(worked.tree.whole[number])
+    pays = worked.tree.whole[number]
+    whole = purse.amount(pays)
     opening = gain(worked, number)
     if done == OPEN and opening is not None:
-        paid = purse.amount(opening.paid + worked.tree.whole[number])
+        paid = purse.amount(opening.paid + pays)
         instead = f"{whole} as it is" if worked.tree.nodes[number].whole else "nothing that is known as it is"
-        return f"Opened it brings {paid} instead of {instead}: {_more(opening, purse)}."
+        return f"Opened it brings {paid} instead of {instead}: {_more(opening, pays, purse)}."
     if done == STAY:
         off = taking_off(worked, number)
         if off is not None:
-            return f"It stays on: taking it off would bring {_less(off, purse, worked)}."
+            return f"It stays on: taking it off would bring {_less(off, NOTHING, purse, worked)}."
     if done == INSIDE:
         inside = worked.tree.nodes[number].inside
         around = "" if inside is None else worked.pricing.offers[inside].part.given.name
@@ -68,24 +69,27 @@ def why(worked: Worked, number: int, purse: Purse) -> str:
         told = f"It counts as nothing: {worked.pricing.offers[number].whole.unpriced}"
     if opening is None:
         return told
-    return f"{told} Opening {name} would bring {_less(opening, purse, worked)}."
+    return f"{told} Opening {name} would bring {_less(opening, pays, purse, worked)}."
 
 
 def summary(worked: Worked, purse: Purse) -> str:
     """The plan for the device in a sentence or two."""
     name = worked.pricing.offers[0].part.given.name
-    whole = purse.amount(worked.tree.whole[0])
+    pays = worked.tree.whole[0]
+    whole = purse.amount(pays)
     opening = gain(worked, 0)
     known = worked.tree.nodes[0].whole is not None
     currency = purse.currency
     if worked.plan.opened[0] and opening is not None:
         paid = purse.amount(worked.plan.worth.paid)
         instead = f"{whole} whole" if known else "nothing that is known for it whole"
-        return f"Open {name}: {paid} {currency} instead of {instead}, {_more(opening, purse)}."
+        return f"Open {name}: {paid} {currency} instead of {instead}, {_more(opening, pays, purse)}."
     told = f"Sell {name} whole: {whole} {currency}."
     if not known:
         told = f"Nothing is known to be paid for {name}, and opening it does not pay."
-    return told if opening is None else f"{told} Opening it would bring {_less(opening, purse, worked)}."
+    return (
+        told if opening is None else f"{told} Opening it would bring {_less(opening, pays, purse, worked)}."
+    )
 
 
 def then_done(worked: Worked, then: Then) -> str:
@@ -110,19 +114,20 @@ def until(up_to: UpTo, purse: Purse) -> dict[str, str | None]:
     return {"pays": "below a rate", "up_to": purse.up_to(up_to)}
 
 
-def _more(gained: Worth, purse: Purse) -> str:
+def _more(gained: Worth, whole: Fraction, purse: Purse) -> str:
     hourly = purse.per_hour(gained)
     by_the_hour = "" if hourly is None else f", {hourly} an hour"
-    return f"{purse.amount(gained.paid)} more for {_minutes(gained.minutes)}{by_the_hour}"
+    more = purse.between(gained.paid + whole, whole)
+    return f"{more} more for {_minutes(gained.minutes)}{by_the_hour}"
 
 
-def _less(gained: Worth, purse: Purse, worked: Worked) -> str:
+def _less(gained: Worth, whole: Fraction, purse: Purse, worked: Worked) -> str:
     if gained.paid < 0:
-        return f"{purse.amount(-gained.paid)} less"
+        return f"{purse.between(whole, gained.paid + whole)} less"
     if gained.paid == 0:
         return "no more"
     rate = purse.amount(worked.plan.rate)
-    return f"{_more(gained, purse)}, and an hour is worth {rate}"
+    return f"{_more(gained, whole, purse)}, and an hour is worth {rate}"
 
 
 def _minutes(figure: Fraction) -> str:

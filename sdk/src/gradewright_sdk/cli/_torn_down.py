@@ -80,7 +80,7 @@ def _label(node: TeardownNode) -> RenderableType:
         head.append_text(say(f"  {number(opening.comes_to)} for {minutes(opening.in_all_minutes)}"))
     elif node.amount is not None:
         head.append_text(say(f"  {spread(node.amount)}"))
-    if node.grade_name:
+    if node.grade_name and node.grade_name != node.name:
         head.append_text(say(f"  {node.grade_name}", "dim"))
     if node.choice in {"sell-whole", "stay-inside"} and node.opening is None:
         return head
