@@ -123,10 +123,12 @@ class Model:
                     verdict = word.verdict
                 elif word.kind != "withdrawal":
                     last[word.author] = word.kind
+        poster = next(line.author for line in self.lines if line.entry == entry)
         return Said(
             frozenset(who for who, kind in last.items() if kind == "confirmation"),
             frozenset(who for who, kind in last.items() if kind == "dispute"),
             verdict == "accepted",
+            last.get(poster) == "confirmation",  # by a settled ticket, and in no other way
         )
 
     def quoted(

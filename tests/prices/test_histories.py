@@ -118,6 +118,44 @@ class Histories(RuleBasedStateMachine):
         assert stored.status_code == 201, stored.text
         self._stored(stored.json())
 
+    @rule(
+        author=st.sampled_from(AUTHORS),
+        yard=st.sampled_from(KELDER),
+        prices=st.dictionaries(st.sampled_from(GRADES), PRICES, min_size=1, max_size=2),
+        adds_up=st.booleans(),
+    )
+    def settle_a_ticket(self, author: str, yard: str, prices: dict[str, str], adds_up: bool) -> None:
+        """Prices that a ticket of today shows: where it adds up, each with its author's own word for it."""
+        lines = [
+            {"label": "?", "grade": grade, "net": "10 lb", "price": price, "per": "lb", "amount": _ten(price)}
+            for grade, price in prices.items()
+        ]
+        total = sum(Decimal(line["amount"]) for line in lines) + (not adds_up)
+        day = self.clock.now.date().isoformat()
+        number = f"T-{len(self.postings)}-{len(self.model.words)}"
+        ticket = {"on": day, "number": number, "lines": lines, "total": str(total)}
+        body = {
+            "yard": yard,
+            "ticket": ticket,
+            "against": {"bins": [{"grade": grade, "weight": "10 lb"} for grade in prices]},
+            "keep": True,
+            "post_prices": True,
+        }
+        answer = self.run(self.world.send("/v1/settlements", body, author))
+        assert answer.status_code == 201, answer.text
+        posting = self.run(self._own(answer.headers["posting-id"], author))
+        self._stored(posting)
+        if adds_up:
+            shown = [line["line"] for line in posting["prices"]]
+            self._words(posting, posting["revision"], "confirmation", author, None, shown)
+
+    async def _own(self, posting: str, author: str) -> dict[str, Any]:
+        """A posting as its author sees it."""
+        headers = await self.world.key(author)
+        found = await self.world.client.get(f"/v1/postings/{posting}", headers=headers)
+        body: dict[str, Any] = found.json()
+        return body
+
     @rule(value=st.sampled_from(("9000", "9450", "8300", "18000")), days_ago=st.integers(0, 20))
     def quote(self, value: str, days_ago: int) -> None:
         """The benchmark's value of today or of a day before, new or corrected; the same again is nothing."""
@@ -292,6 +330,11 @@ class Histories(RuleBasedStateMachine):
     def teardown(self) -> None:
         self.run(self.talk.__aexit__(None, None, None))
         self.runner.close()
+
+
+def _ten(price: str) -> str:
+    """What ten pounds come to; prices have at most three decimals."""
+    return f"{10 * Decimal(price):.2f}"
 
 
 def _play(make_url: Callable[..., str], kind: str, examples: int, steps: int) -> None:
