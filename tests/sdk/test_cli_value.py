@@ -585,3 +585,11 @@ def test_weights_for_people(kg: Decimal) -> None:
     ounces = numbers.get("lb", Decimal(0)) * 16 + numbers.get("oz", Decimal(0))
     assert abs(ounces * Decimal("0.028349523125") - kg) <= Decimal("0.0156")
     assert numbers.get("oz", Decimal(0)) < 16
+
+
+def test_what_an_hour_is_worth(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """--hour-rate goes with the list as it is written, and is told among what repeats it."""
+    fake.answer("POST", "/v1/valuations", samples.valuation(hour_rate="15.00"))
+    shown = run("value", parts, "--region", "XO-KEL", "--hour-rate", "15.00", columns=120).stdout
+    assert fake.requests[-1].json["hour_rate"] == "15.00"
+    assert "--rulebook 2018.1 --hour-rate 15.00" in shown

@@ -1,5 +1,5 @@
-"""When it is not worth finding out more: the grades that are left pay nearly the same, and nothing depends on
-it that can hurt someone.
+"""When it is not worth finding out more: the grades that are left pay nearly the same, or differ for the one
+part by less than the time costs; and nothing depends on it that can hurt someone.
 """
 
 from __future__ import annotations
@@ -27,6 +27,19 @@ class Alike:
     dearest: str
     share: Decimal
     within: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class TooLittle:
+    """What knowing the grade of a part adds at most, and the minutes of the next test, which cost as much or
+    more: amounts in minor units.
+    """
+
+    cheapest: str
+    dearest: str
+    spread: int
+    minutes: Decimal
+    costs: int
 
 
 def alike(ends: Collection[str | None], worth: Mapping[str, Decimal], within: Decimal) -> Alike | None:

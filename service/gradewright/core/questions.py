@@ -78,6 +78,10 @@ class Questioner:
         found = self._alike(reading)
         return () if found is None else self._cautions.of(reading.possible, reading.known)
 
+    def open_cautions(self, reading: Reading) -> tuple[Caution, ...]:
+        """The cautions that what is not known decides on."""
+        return self._cautions.of(reading.possible, reading.known)
+
     def _alike(self, reading: Reading) -> Alike | None:
         ends = self._prospects.ends(reading.possible, reading.known)
         return alike(ends, self._worth, self._within) if len(ends) > 1 else None

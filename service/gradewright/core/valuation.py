@@ -11,23 +11,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 from functools import cached_property
 from typing import NamedTuple
 
-from gradewright.core.alike import Alike
+from gradewright.core.alike import Alike, TooLittle
 from gradewright.core.asking import Asker
 from gradewright.core.concerns import Concerning
-from gradewright.core.decimals import EXACT
+from gradewright.core.decimals import EXACT, trimmed
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Grader, Reading, Undecided
-from gradewright.core.money import Rounding, minor_as_decimal, round_cash
+from gradewright.core.money import TO_WHOLE, Rounding, minor_as_decimal, minor_per_unit, round_cash
 from gradewright.core.observations import Attribute
 from gradewright.core.pricelist import Price, PriceList
 from gradewright.core.questions import Questioner
 from gradewright.core.raising import Raised, raises
 from gradewright.core.rates import Amount, Payer, Ratio, made
 from gradewright.core.rulebook import Caution
-from gradewright.core.worthwhile import Lump, Worthwhile, worthwhile
+from gradewright.core.worthwhile import MINUTES_AN_HOUR, Lump, Worthwhile, worthwhile
 
 METHODS = ("1", "2", "3")
 """The ways of valuing: a change of any formula is a new method, so that old answers can be repeated. "1"
@@ -46,6 +47,11 @@ Raises = tuple[Raised, ...] | tuple[Worthwhile, ...]
 """The work that would raise a part, best first, in the way of the method."""
 
 ZERO = Decimal(0)
+NEVER = Decimal(-1)
+"""No prices lie within such a share of each other."""
+
+Spread = tuple[str, str, int]
+"""The cheapest and the dearest grade that a part can be, and the difference in minor units."""
 
 
 class Part(NamedTuple):
@@ -76,7 +82,7 @@ class Onward(NamedTuple):
     """
 
     test: Attribute | None
-    not_worth: Alike | None = None
+    not_worth: Alike | TooLittle | None = None
     in_doubt: tuple[Caution, ...] = ()
 
 
@@ -90,7 +96,7 @@ class Line(NamedTuple):
     raises: Raises
     candidates: tuple[Candidate, ...]
     next_test: Attribute | None
-    not_worth: Alike | None = None
+    not_worth: Alike | TooLittle | None = None
     in_doubt: tuple[Caution, ...] = ()
 
 
@@ -147,9 +153,18 @@ class Valuation:
 
 
 def value(
-    parts: Sequence[Part], grader: Grader, prices: PriceList, terms: Terms, method: str = METHOD
+    parts: Sequence[Part],
+    grader: Grader,
+    prices: PriceList,
+    terms: Terms,
+    method: str = METHOD,
+    hour_rate: Decimal | None = None,
 ) -> Valuation:
-    """The valuation of `parts` by a method; every amount in the price list's currency."""
+    """The valuation of `parts` by a method; every amount in the price list's currency.
+
+    `hour_rate`: what an hour of work is worth, from method 3 on. Finding out more about a part is then held
+    against what it can add to that part's amount, instead of against a share of the price.
+    """
     piles: dict[str, Pile] = {}
     for part in parts:
         grade = part.grade
@@ -160,7 +175,7 @@ def value(
             piles[grade] = Pile(grade, part.grams)
     for grade, pile in piles.items():
         pile.price = prices.price(grade, pile.grams)
-    work = _WORK[method](grader, prices, terms, piles)
+    work = _WORK[method](grader, prices, terms, piles, hour_rate)
     lines = work.lines(parts)
     sorted_piles = tuple(sorted(piles.values(), key=_dearest_first))
     return Valuation(prices.currency, lines, sorted_piles, work.totals(lines), work.cautions(lines))
@@ -172,7 +187,15 @@ class _Work:
     method = METHOD
     singly = False
 
-    def __init__(self, grader: Grader, prices: PriceList, terms: Terms, piles: dict[str, Pile]) -> None:
+    def __init__(
+        self,
+        grader: Grader,
+        prices: PriceList,
+        terms: Terms,
+        piles: dict[str, Pile],
+        hour_rate: Decimal | None = None,
+    ) -> None:
+        self.hour_rate = hour_rate
         self.grader = grader
         self.prices = prices
         self.terms = terms
@@ -229,12 +252,46 @@ class _Work:
         """Chooses tests by the list's prices; made only where a part needs one."""
         return Questioner(self.grader, self.prices.worth())
 
-    def onward(self, reading: Reading) -> Onward:
+    @cached_property
+    def thorough(self) -> Questioner:
+        """The same, but it goes on to the grade however alike the prices."""
+        return Questioner(self.grader, self.prices.worth(), within=NEVER)
+
+    def onward(self, reading: Reading, candidates: Sequence[Candidate], *, may_be_none: bool) -> Onward:
         """What to find out next about an undecided part, if that is worth it."""
+        if self.hour_rate is not None:
+            spread = None if may_be_none else _spread(candidates)
+            return self.onward_paid(reading, spread, self.hour_rate)
         found = self.questioner.not_worth(reading)
         if found is not None:
             return Onward(None, found)
         return Onward(self.questioner.next_test(reading), None, self.questioner.in_doubt(reading))
+
+    def onward_paid(self, reading: Reading, spread: Spread | None, hour_rate: Decimal) -> Onward:
+        """The same by what time costs: a test is worth it if it costs less than knowing can add.
+
+        What nobody knows the worth of is found out, and so is what a danger depends on.
+        """
+        if spread is None:
+            return Onward(self.thorough.next_test(reading))
+        cheapest, dearest, most = spread
+        an_hour = Fraction(hour_rate) * minor_per_unit(self.prices.currency)
+
+        def costs(attribute: Attribute) -> Fraction:
+            return an_hour * Fraction(attribute.minutes) / MINUTES_AN_HOUR
+
+        attributes = self.grader.rulebook.attributes
+        too_dear = [name for name, attribute in attributes.items() if costs(attribute) >= most]
+        test = self.thorough.next_test(reading, too_dear)
+        if test is not None:
+            return Onward(test)
+        at_any_cost = self.thorough.next_test(reading)
+        in_doubt = self.thorough.open_cautions(reading)
+        if in_doubt or at_any_cost is None:
+            return Onward(at_any_cost, None, in_doubt)
+        cost = costs(at_any_cost)
+        told = TO_WHOLE[Rounding.HALF_EVEN](cost.numerator, cost.denominator)
+        return Onward(None, TooLittle(cheapest, dearest, most, at_any_cost.minutes, told))
 
     def undecided(self, part: Part, description: Description | None) -> Line:
         """A part without a grade: what it can still be, what that comes to, and the test to make next."""
@@ -251,14 +308,28 @@ class _Work:
             price = self.prices.price(grade, EXACT.add(self.lot(grade), part.grams))
             amount = self.payer.amount(price.scale, part.ratio) if price is not None else None
             candidates.append(Candidate(grade, amount))
-        on = self.onward(description.reading)
+        on = self.onward(description.reading, candidates, may_be_none=outcome.may_be_ungraded)
         among = (
             f"to choose between {len(candidates)} grades"
             if len(candidates) > 1
             else f"to say whether it is {self.grader.rulebook.grades[candidates[0].grade].name}"
         )
-        unpriced = f"too little is known {among}.{_look(on)}"
+        unpriced = f"too little is known {among}.{self.look(on)}"
         return Line(part, None, None, unpriced, (), tuple(candidates), *on)
+
+    def look(self, on: Onward) -> str:
+        """How it goes on, in a sentence behind another."""
+        found = on.not_worth
+        if isinstance(found, TooLittle):
+            currency = self.prices.currency
+            adds, costs = (
+                f"{minor_as_decimal(of, currency)} {currency}" for of in (found.spread, found.costs)
+            )
+            return (
+                f" Finding out which is not worth it: it adds at most {adds}, and the next test takes "
+                f"{trimmed(found.minutes)} min, which cost {costs} at that rate. Name one of them."
+            )
+        return _look(on)
 
     def totals(self, lines: Sequence[Line]) -> Totals:
         """The sums over the priced lines, and how many lines those are."""
@@ -309,7 +380,7 @@ class _Work1(_Work2):
         """Chooses tests by the list's prices; made only where a part needs one."""
         return Asker(self.grader, self.prices.worth())
 
-    def onward(self, reading: Reading) -> Onward:
+    def onward(self, reading: Reading, candidates: Sequence[Candidate], *, may_be_none: bool) -> Onward:
         """What to find out next about an undecided part."""
         return Onward(self.asker.next_test(reading))
 
@@ -330,6 +401,15 @@ def concerning_part(part: Part, grader: Grader, method: str) -> Concerning:
     if method in CERTAIN_ONLY:
         return Concerning(part.description.cautions)
     return part.description.concerning
+
+
+def _spread(candidates: Sequence[Candidate]) -> Spread | None:
+    """None where one has no price: nobody knows what that would come to."""
+    amounts = {grade: amount.likely for grade, amount in candidates if amount is not None}
+    if not amounts or len(amounts) < len(candidates):
+        return None
+    cheapest, dearest = (end(sorted(amounts), key=lambda grade: amounts[grade]) for end in (min, max))
+    return cheapest, dearest, amounts[dearest] - amounts[cheapest]
 
 
 def _look(on: Onward) -> str:

@@ -9,6 +9,7 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from json.encoder import encode_basestring
 
 from gradewright.answers.pins import Answer, Pins, canonical
@@ -25,11 +26,12 @@ from gradewright.valuations.weights import KILOGRAM, Weight
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """The place and day of a request, as they stand in its answer."""
+    """The place, the day and the hourly rate of a request, as they stand in its answer."""
 
     region: str
     yard: str | None
     on: date
+    hour_rate: Decimal | None = None
 
 
 class Answers:
@@ -54,7 +56,7 @@ class Answers:
         parts = ",".join(self._lines[pins.method].encode(valuation.lines, weights, grader, cents))
         piles = ",".join([_pile(pile, grader, cents) for pile in valuation.piles])
         totals = valuation.totals
-        before = {
+        before: dict[str, object] = {
             "cautions": (
                 list(map(warning, valuation.cautions.certain))
                 if pins.method in CERTAIN_ONLY
@@ -65,6 +67,8 @@ class Answers:
             "missing": [f"{each.part.name}: {each.unpriced}" for each in valuation.lines if each.unpriced],
             "on": asked.on,
         }
+        if asked.hour_rate is not None:  # older answers know no such member
+            before["hour_rate"] = plain(asked.hour_rate)
         behind: dict[str, object] = {
             "region": asked.region,
             "totals": {

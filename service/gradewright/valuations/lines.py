@@ -12,12 +12,14 @@ from typing import Any, NamedTuple
 
 import msgspec
 
+from gradewright.core.alike import TooLittle
+from gradewright.core.decimals import trimmed
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Graded, Grader, Undecided
 from gradewright.core.pricelist import Price
 from gradewright.core.rates import Amount
 from gradewright.core.valuation import Line, concerning_part
-from gradewright.valuations.amounts import Cents, amount_shown, amount_text
+from gradewright.valuations.amounts import Cents, amount_shown, amount_text, spelled
 from gradewright.valuations.dialogue import percent
 from gradewright.valuations.raises import WorkText
 from gradewright.valuations.shapes import house_limit, question
@@ -99,7 +101,15 @@ def fields(line: Line, weight: Weight, grader: Grader, cents: Cents, method: str
     told_of_dispute = {"settled_by": settled_by} if settled_by is not None else {}
     not_worth = line.not_worth
     told_of_asking: dict[str, Any] = {}
-    if not_worth is not None:
+    if isinstance(not_worth, TooLittle):
+        told_of_asking["not_worth"] = {
+            "cheapest": not_worth.cheapest,
+            "dearest": not_worth.dearest,
+            "spread": spelled(not_worth.spread, cents),
+            "minutes": trimmed(not_worth.minutes),
+            "costs": spelled(not_worth.costs, cents),
+        }
+    elif not_worth is not None:
         told_of_asking["not_worth"] = {
             "cheapest": not_worth.cheapest,
             "dearest": not_worth.dearest,

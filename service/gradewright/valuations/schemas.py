@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import Field, StrictInt, model_validator
@@ -13,12 +14,24 @@ from gradewright.regions.schemas import RegionCode
 from gradewright.rulebooks.fields import AttributeName, ConcernOut, Observed, RulebookVersion
 from gradewright.valuations.parts import PartGiven
 from gradewright.valuations.service import Request
-from gradewright.web.fields import Day, In, Instant, Name, OneOf, Out, Slug
+from gradewright.web.fields import Day, In, Instant, Name, OneOf, Out, Slug, TextForm
 from gradewright.yards.house_schemas import LimitName
 from gradewright.yards.schemas import YardSlug
 
 MOST_PARTS = 1000
 MOST_PIECES = 1_000_000
+
+
+HourRate = Annotated[
+    Decimal,
+    TextForm(
+        r"^(0|[1-9][0-9]{0,8})(\.[0-9]{1,6})?$",
+        read=Decimal,
+        says="money in the currency of the place as a string of plain digits",
+        example="15.00",
+        longest=16,
+    ),
+]
 
 
 class PartIn(In):
@@ -63,6 +76,14 @@ class ValuationIn(PlacedIn):
         Field(description="A revision of the ledger or an instant; default now."),
     ] = None
     rulebook: Annotated[RulebookVersion | None, Field(description="Default: in force on the day.")] = None
+    hour_rate: Annotated[
+        HourRate | None,
+        Field(
+            description="What an hour of work is worth, in the currency of the place; may be zero. Finding "
+            "out more about a part then has to be able to add more to its amount than the minutes of a test "
+            "cost, instead of a share of the price. What a danger depends on is asked for all the same."
+        ),
+    ] = None
     keep: Annotated[bool, Field(description="Keep the answer, to be read and replayed later.")] = False
     parts: Annotated[list[PartIn], Field(min_length=1, max_length=MOST_PARTS)]
 
@@ -78,7 +99,7 @@ class ValuationIn(PlacedIn):
             PartGiven(p.name, p.count, p.weight, p.weight_each, p.observed, p.grade) for p in self.parts
         )
         known_at: KnownAt = self.known_at
-        return Request(parts, self.region, self.yard, self.on, known_at, self.rulebook)
+        return Request(parts, self.region, self.yard, self.on, known_at, self.rulebook, self.hour_rate)
 
 
 Outcome = Literal["graded", "named", "undecided", "contradiction", "ungraded"]
@@ -184,14 +205,21 @@ class HouseLimitOut(Out):
 
 
 class AlikeOut(Out):
-    """That all candidates pay nearly the same, for any lot: the cheapest and the dearest, and the share that
-    lies between them.
+    """Why finding out more is not worth it: the cheapest and the dearest that the part can be, and what lies
+    between them. Without an `hour_rate`, as a share of the price; with one, as money for this part, against
+    what the next test would cost.
     """
 
     cheapest: Slug
     dearest: Slug
-    share: str
-    within: str
+    share: Annotated[str, Field(description="There only without an hourly rate, as is `within`.")] = ""
+    within: str = ""
+    spread: Annotated[
+        str,
+        Field(description="What knowing adds at most. There only with an hourly rate, as is what follows."),
+    ] = ""
+    minutes: Annotated[str, Field(description="How long the next test takes.")] = ""
+    costs: Annotated[str, Field(description="What these minutes cost, to the minor unit.")] = ""
 
 
 class LineOut(Out):
@@ -314,12 +342,13 @@ PointerOut = Annotated[TakeApartOut | HoldOut, Field(discriminator="kind")]
 
 
 class ValuationOut(Out):
-    """Parts, valued."""
+    """Parts, valued. `hour_rate` is there only where one was given."""
 
     region: RegionCode
     yard: str | None
     on: Day
     currency: str
+    hour_rate: str = ""
     complete: bool
     parts: list[LineOut]
     piles: list[PileOut]

@@ -7,6 +7,7 @@ import json
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
+from decimal import Decimal
 from functools import partial
 from typing import Any, TypeVar
 
@@ -43,6 +44,7 @@ class Request:
     on: date | None = None
     known_at: KnownAt = None
     rulebook: str | None = None
+    hour_rate: Decimal | None = None
 
 
 class ValuationService:
@@ -81,7 +83,7 @@ class ValuationService:
             prices, revision = await self._prices.list_for(place, version.rulebook, on, devices.changed)
         version = await version.under(await self._prices.limits(place, on, revision))
         terms = await self._terms(place)
-        asked = Asked(place.region, place.yard, on)
+        asked = Asked(place.region, place.yard, on, request.hour_rate)
         pins = Pins(version.rulebook.version, revision, method)
         finder = NO_FINDER
         if method not in WITHOUT_POINTERS:
@@ -92,7 +94,7 @@ class ValuationService:
         vague = sum([part.grade is None for part in parts])
 
         def work() -> Answer:
-            valuation = value(parts, version.grader, prices, terms, method)
+            valuation = value(parts, version.grader, prices, terms, method, request.hour_rate)
             pointed = finder.find(valuation, prices)
             return self._answers.encode(asked, valuation, pointed, weights, version.grader, pins)
 
@@ -111,6 +113,7 @@ class ValuationService:
             on=date.fromisoformat(asked["on"]),
             known_at=pins.revision,
             rulebook=pins.rulebook,
+            hour_rate=None if asked.get("hour_rate") is None else Decimal(asked["hour_rate"]),
         )
         return await self.value(pinned, pins.method)
 

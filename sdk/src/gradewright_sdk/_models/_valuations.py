@@ -88,12 +88,19 @@ class Raise(Result):
 
 
 class Alike(Result):
-    """That all candidates pay nearly the same: the cheapest and the dearest, and what lies between."""
+    """Why finding out more is not worth it: the cheapest and the dearest grade, and what lies between.
+
+    Without an hourly rate a `share` of the price, `within` what counts as alike; with one `spread`, the most
+    that knowing adds for this part, against what the `minutes` of the next test cost.
+    """
 
     cheapest: str
     dearest: str
-    share: str
-    within: str
+    share: str | None = None
+    within: str | None = None
+    spread: Amount | None = None
+    minutes: Decimal | None = None
+    costs: Amount | None = None
 
 
 class ValuedPart(Result):
@@ -195,6 +202,7 @@ class Valuation(Kept, InCurrency):
     region: str | None = None
     yard: str | None = None
     on: date
+    hour_rate: Amount | None = None
     complete: bool
     parts: tuple[ValuedPart, ...]
     piles: tuple[Pile, ...] = ()

@@ -31,6 +31,7 @@ class Asked:
     known_at: int | str | None
     rulebook: str | None
     keep: bool
+    hour_rate: str | None = None
 
 
 def value_file(
@@ -55,6 +56,7 @@ def value_file(
                 on=on,
                 known_at=known_at,
                 rulebook=rulebook,
+                hour_rate=asked.hour_rate,
                 keep=asked.keep and not faults,
             )
         except ex.GradewrightError as error:

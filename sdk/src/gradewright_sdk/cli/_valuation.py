@@ -205,6 +205,8 @@ class Report:
             )
             console.print(say(words, "dim"))
         again = f"--on {self.valuation.on} --known-at {pins.revision} --rulebook {pins.rulebook}"
+        if self.valuation.hour_rate is not None:
+            again += f" --hour-rate {self.valuation.hour_rate.amount:f}"
         console.print(say(f"The same again: {again}", "dim"))
         for one in self.kept:
             console.print(say(f"Kept as {one}"))

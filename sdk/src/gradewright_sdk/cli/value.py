@@ -58,6 +58,14 @@ def value(
     keep: Annotated[
         bool, typer.Option("--keep", help="Let the service keep the valuation; says its id.")
     ] = False,
+    hour_rate: Annotated[
+        str | None,
+        typer.Option(
+            "--hour-rate",
+            help="What an hour of yours is worth: no test that costs more than it can add.",
+            show_default=False,
+        ),
+    ] = None,
     kind: Annotated[
         str | None, typer.Option("--format", help="csv or jsonl; told by the file's name if left out.")
     ] = None,
@@ -77,7 +85,7 @@ def value(
     from gradewright_sdk.cli._files import FileFaults
     from gradewright_sdk.cli._parts import guess_kind, read_parts
 
-    asked = Asked(place, on, common.revision_or_instant(known_at), rulebook, keep)
+    asked = Asked(place, on, common.revision_or_instant(known_at), rulebook, keep, hour_rate)
     with common.asking(ctx, url, timeout) as client:
         book = client.rulebooks.get(rulebook) if rulebook else client.rulebooks.in_force(on=on)
         try:

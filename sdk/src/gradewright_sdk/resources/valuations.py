@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from gradewright_sdk import _wire
@@ -23,14 +24,16 @@ def value_parts(
     on: date | str | None = None,
     known_at: int | datetime | str | None = None,
     rulebook: str | None = None,
+    hour_rate: Decimal | str | None = None,
     keep: bool = False,
     idempotency_key: str | None = None,
     timeout: float | None = None,
 ) -> Call[Valuation]:
     """Value 1 to 1000 parts at the prices of a region or a yard, on a day (today).
 
-    `known_at` and `rulebook` pin what it rests on; the answer's `pins` say what it did rest on. With `keep`
-    the service stores it: the answer's `id` fetches and replays it.
+    `known_at` and `rulebook` pin what it rests on; the answer's `pins` say what it did rest on. With an
+    `hour_rate` no test is asked for that costs more time than knowing is worth for that part. With `keep` the
+    service stores it: the answer's `id` fetches and replays it.
     """
     body: dict[str, object] = dict(_wire.place_params(region, yard))
     if on is not None:
@@ -39,6 +42,8 @@ def value_parts(
         body["known_at"] = _wire.known_at_wire(known_at)
     if rulebook is not None:
         body["rulebook"] = rulebook
+    if hour_rate is not None:
+        body["hour_rate"] = _wire.to_wire(hour_rate, "hour_rate")
     body["keep"] = keep
     body["parts"] = _wire.to_wire([as_mapping(part) for part in parts], "parts")
     return Call(
