@@ -223,6 +223,30 @@ async def test_what_was_compared_is_kept(world: World, monkeypatch: pytest.Monke
         assert (await other.client.get(f"{path}?with=2020.1")).content == first.content
 
 
+async def test_what_nobody_waits_for_any_more_is_kept_too(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Who asks and goes has not asked for nothing: the next one finds it in the database."""
+    await published(world)
+    service, began, go_on = world.services.comparisons, threading.Event(), threading.Event()
+    plain = Comparing._compared
+
+    def waiting(*given: Any) -> Any:
+        began.set()
+        go_on.wait()
+        return plain(*given)
+
+    monkeypatch.setattr(Comparing, "_compared", staticmethod(waiting))
+    asking = asyncio.create_task(service.of("2021.1", None))
+    await asyncio.to_thread(began.wait)
+    asking.cancel()
+    go_on.set()
+    assert (await service.of("2021.1", None)).moves
+    monkeypatch.setattr(Comparing, "_compared", None)
+    async with world.another() as other:
+        assert (await other.services.comparisons.of("2021.1", None)).moves
+
+
 async def test_only_so_many_comparisons_wait(monkeypatch: pytest.MonkeyPatch) -> None:
     """One is worked out at a time; where four wait the next is told to come again; stopping ends them."""
     began, go_on = threading.Event(), threading.Event()

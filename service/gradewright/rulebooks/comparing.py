@@ -74,27 +74,29 @@ class Comparing:
         self, key: tuple[str, str], before: Named, after: Named, tell: Tell | None
     ) -> Comparison:
         found = self._kept.get(key)
-        new = found is None
         if found is None:
-            if sum(not each.done() for each in self._kept.values()) >= MOST_WAITING:
+            if self.busy >= MOST_WAITING:
                 raise Busy("Other comparisons are being worked out. Ask again in a minute.")
             if self._pool is None:
                 self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="comparing")
-            loop = asyncio.get_running_loop()
-            found = self._kept[key] = loop.run_in_executor(
+            work = asyncio.get_running_loop().run_in_executor(
                 self._pool, self._compared, before, after, self._stopping, tell
             )
+            # Kept whoever still waits for it: who asked may have gone meanwhile.
+            found = self._kept[key] = asyncio.ensure_future(self._found(key, work))
         self._kept.move_to_end(key)
         done = [each for each, future in self._kept.items() if future.done()]
         for old in done[: max(0, len(self._kept) - KEPT)]:
             del self._kept[old]
         try:
-            comparison = await asyncio.shield(found)
+            return await asyncio.shield(found)
         except Exception:
             self._kept.pop(key, None)
             raise
-        if new:
-            await self._keep(key, comparison)
+
+    async def _found(self, key: tuple[str, str], work: asyncio.Future[Comparison]) -> Comparison:
+        comparison = await work
+        await self._keep(key, comparison)
         return comparison
 
     async def _there(self, key: tuple[str, str]) -> Comparison | None:
@@ -116,6 +118,11 @@ class Comparing:
             async with self._database.write() as session:
                 comparer = _solving().COMPARER
                 await repository.keep_comparison(session, *key, comparer, found=packed, made_at=self._clock())
+
+    @property
+    def busy(self) -> int:
+        """How many are being worked out, or wait for that."""
+        return sum(not each.done() for each in self._kept.values())
 
     def open(self) -> None:
         """The service begins, or begins again."""

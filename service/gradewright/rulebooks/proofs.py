@@ -74,18 +74,21 @@ class Proofs:
                 return _read(await unpack(kept))
         if key not in self._running:
             new = _Work(rulebook, houses)
-            self._running[key] = new, asyncio.create_task(asyncio.to_thread(new.prove))
+            self._running[key] = new, asyncio.create_task(self._found(key, new, now))
             self._running[key][1].add_done_callback(lambda _: self._running.pop(key, None))
         work, task = self._running[key]
         if tell is not None:
             work.listeners.append(tell)
-        # Who stops waiting does not stop the proof: others may wait for it.
-        proved = await asyncio.shield(task)
+        # Who stops waiting does not stop the proof: others may wait for it, and it is kept.
+        return _read(await asyncio.shield(task))
+
+    async def _found(self, key: tuple[str, str], work: _Work, now: datetime) -> bytes:
+        proved = await asyncio.to_thread(work.prove)
         packed = await pack(proved)
         with suppress(ReadOnlyDatabase):  # then it is found out again the next time
             async with self._database.write() as session:
                 await repository.keep_proof(session, *key, found=packed, made_at=now)
-        return _read(proved)
+        return proved
 
 
 def asked(houses: Sequence[Limits] = ()) -> str:
