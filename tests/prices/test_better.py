@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+import pytest
 from tests.api import World, price
 
 from gradewright.accounts.service import Role
 from gradewright.core.better import Step
 from gradewright.core.rates import Rate
 from gradewright.core.units import mass_unit
+from gradewright.prices import better as stepping
 from gradewright.prices.service import PriceService
 
 POUND = mass_unit("lb").grams
@@ -48,3 +50,13 @@ async def test_a_yard_that_does_not_take_it_has_no_step(world: World) -> None:
     path = "/v1/yards/cinder-lane/house-rules"
     assert (await world.send(path, said, "sedge", Role.MAINTAINER)).status_code == 201
     assert await better(world, "copper-no2", region="XO-KEL") == ()
+
+
+async def test_a_country_is_no_place_to_point_into(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where more than some dozens of yards pay by weight, none of their steps are told; of a yard its own."""
+    tiered = [price("copper-no2", "3.20"), price("copper-no2", "3.35", from_weight="100 lb")]
+    await world.post(*tiered, yard="cinder-lane")
+    await world.post(*tiered, yard="low-quay")
+    monkeypatch.setattr(stepping, "MOST_YARDS", 1)
+    assert await better(world, "copper-no2", region="XO-KEL") == ()
+    assert len(await better(world, "copper-no2", yard="low-quay")) == 1

@@ -65,7 +65,9 @@ async def test_a_motor_is_pointed_at(bay: World) -> None:
         "kind": "take-apart", "part": 0, "device": "motor", "devices": 1, "unpriced": [],
     }  # fmt: skip
     assert (pointer["gain"], pointer["minutes"], pointer["up_to_per_hour"]) == ("2.80", "9", "18.67")
-    assert pointer["says"].startswith("take the motor apart: + 2.80 for 9 minutes, up to 18.67 an hour")
+    assert pointer["says"].startswith(
+        "take the motor apart: + 2.80 for 9 minutes, up to 18.67 an hour, by 1 device of one member"
+    )
     (named,) = (await valued(bay, {"grade": "motors-copper", "count": 2, "weight": "20 lb"}))["pointers"]
     assert (named["minutes"], named["gain"]) == ("18", "5.60")
     assert "(2 of them)" in named["says"]

@@ -1,0 +1,45 @@
+"""What can hurt whoever opens a kind of device, by the rulebook that ships."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from gradewright.compositions.describing import cautions_of, describe_kind
+from gradewright.compositions.kept import DeviceKind
+from gradewright.core.composition import Piece, Record, typical
+from gradewright.rulebooks.service import Version
+from tests.checks.shipped import on
+
+GRADER = on("2028-01-01")
+VERSION = Version(GRADER.rulebook, GRADER, "")
+
+
+def shown(kind: str, grade: str | None = None, *parts: str) -> set[str]:
+    """The cautions of a kind out of which grades came."""
+    found = typical([Record("c-1", "a", (1, 1), tuple(Piece(part, share=Decimal("0.1")) for part in parts))])
+    return {caution.id for caution in cautions_of(DeviceKind(kind, kind, grade), found, VERSION)}
+
+
+@pytest.mark.parametrize(
+    ("kind", "caution"),
+    [("fridge", "refrigerant"), ("microwave-oven", "stored-charge"), ("compressor", "refrigerant")],
+)
+def test_a_kind_that_the_rulebook_knows(kind: str, caution: str) -> None:
+    """A device or an assembly of that name has the cautions that such a part has, or may have."""
+    assert caution in shown(kind)
+
+
+def test_a_kind_by_the_grade_in_which_it_is_sold() -> None:
+    """Of a kind that the rulebook cannot describe the grade tells what to mind."""
+    assert "refrigerant" in shown("drinks-cooler", "appliances-undrained")
+    assert describe_kind(DeviceKind("drinks-cooler", "Drinks cooler"), VERSION) is None
+    assert shown("drinks-cooler") == set()
+
+
+def test_what_comes_out_of_it_has_cautions_of_its_own() -> None:
+    """A battery in a toy is cautioned of, however harmless the toy."""
+    lithium = {c.id for c in VERSION.rulebook.cautions.values() if "batteries-lithium" in c.grades}
+    assert lithium
+    assert lithium <= shown("toy", None, "batteries-lithium", "plastics")
