@@ -149,6 +149,14 @@ def test_the_largest_gains_come_first_and_not_too_many() -> None:
     assert isinstance(found[0], Hold)
 
 
+def test_no_work_that_brings_less_than_an_hour_is_worth() -> None:
+    """2.60 for nine minutes are 17.33 an hour: who has 17.34 for one is not sent to it, who has 17.33 is."""
+    prices = price_list(iron="0.20", copper="3.00")
+    motor = whole(opened(iron="0.8", copper="0.2"))
+    found = [len(pointers([motor], {}, prices, hour_rate=Decimal(rate))) for rate in ("0", "17.33", "17.34")]
+    assert found == [1, 1, 0]
+
+
 @given(
     st.dictionaries(st.sampled_from(["iron", "copper", "brass"]), st.integers(1, 30), min_size=1),
     st.integers(1, 50_000),

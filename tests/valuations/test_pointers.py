@@ -68,6 +68,8 @@ async def test_a_motor_is_pointed_at(bay: World) -> None:
     assert pointer["says"].startswith(
         "take the motor apart: + 2.80 for 9 minutes, up to 18.67 an hour, by 1 device of one member"
     )
+    assert (await valued(bay, {"observed": MOTOR}, hour_rate="18.66"))["pointers"] != []
+    assert (await valued(bay, {"observed": MOTOR}, hour_rate="18.67"))["pointers"] == []
     (named,) = (await valued(bay, {"grade": "motors-copper", "count": 2, "weight": "20 lb"}))["pointers"]
     assert (named["minutes"], named["gain"]) == ("18", "5.60")
     assert "(2 of them)" in named["says"]

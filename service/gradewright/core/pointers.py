@@ -96,10 +96,17 @@ def pointers(
     piles: Mapping[str, Decimal],
     prices: PriceList,
     worths: Worths | None = None,
+    hour_rate: Decimal | None = None,
 ) -> tuple[Pointer, ...]:
-    """What would pay, the largest gain first. `piles`: the grams of each grade."""
+    """What would pay, the largest gain first. `piles`: the grams of each grade; `hour_rate`: what an hour is
+    worth, so that no work is pointed at that brings less.
+    """
     known = {} if worths is None else worths
-    found: list[Pointer] = [*_apart(wholes, piles, prices, known), *_held(piles, prices)]
+    least = Fraction(hour_rate or 0) * minor_per_unit(prices.currency)
+    opened = (
+        each for each in _apart(wholes, piles, prices, known) if each.gain * HOUR >= least * each.minutes
+    )
+    found: list[Pointer] = [*opened, *_held(piles, prices)]
     return tuple(sorted(found, key=_most_first)[:MOST])
 
 

@@ -6,6 +6,7 @@ from collections import OrderedDict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 
 from gradewright.compositions.describing import ASSEMBLY, DEVICE_KIND, WHOLE, cautions_of
 from gradewright.compositions.kept import Compositions
@@ -41,12 +42,12 @@ class Finder:
     by_grade: Mapping[str, Opened]
     _worths: OrderedDict[int, tuple[PriceList, Worths]] = field(default_factory=OrderedDict)
 
-    def find(self, valuation: Valuation, prices: PriceList) -> Pointed:
-        """What would pay beside a valuation at the prices of its place."""
+    def find(self, valuation: Valuation, prices: PriceList, hour_rate: Decimal | None = None) -> Pointed:
+        """What would pay beside a valuation at the prices of its place, for who values an hour so much."""
         if not self.by_name and not prices.better:
             return NOTHING
         piles = {pile.grade: pile.grams for pile in valuation.piles}
-        found = pointers(self._wholes(valuation), piles, prices, self._known(prices))
+        found = pointers(self._wholes(valuation), piles, prices, self._known(prices), hour_rate)
         met: dict[str, Caution] = {}
         for pointer in found:
             if isinstance(pointer, TakeApart):
