@@ -282,6 +282,7 @@ def serving() -> Litestar:
         partial(forget_old_replays, services),
         partial(warm_up, services),
         partial(on_signal, services.events.close),
+        partial(on_signal, services.hauls.close),
     ]
     return app
 

@@ -113,10 +113,11 @@ def load_of(request: Request) -> Fraction | None:
 
 
 def trips_of(request: Request, bins: Sequence[Bin], load: Fraction | None) -> int:
-    """The most trips: as asked, else as many as could ever pay, up to six.
+    """The most trips: as asked, else one, or with a load as many as it can call for, up to six.
 
-    Where no price falls with the weight, two trips that one could carry are never better than one. So of a
-    best plan any two trips carry more than one may, and all of them come to less than twice the whole weight.
+    Where no price falls with the weight, and a further pile costs no more than a stop, two trips that one
+    could carry are never better than one. So of a best plan any two carry more than one may, and from that
+    follows that there are fewer than twice the whole weight in loads.
     """
     if request.trips is not None:
         return request.trips

@@ -107,7 +107,7 @@ class HaulIn(In):
         Field(
             ge=1,
             le=MOST_TRIPS,
-            description="The most trips. Default: one, or with `load` as many as could ever pay, up to 6.",
+            description="The most trips. Default: one, or with `load` as many as that can call for, up to 6.",
         ),
     ] = None
     hold_back: Annotated[
