@@ -178,6 +178,16 @@ def test_an_assay_on_the_command_line(fake: FakeGradewright, run: Run) -> None:
     assert json.loads(run(*line, "--json").stdout)["kind"] == "assay"
 
 
+def test_what_was_kept_says_its_id(fake: FakeGradewright, run: Run) -> None:
+    """The id is told below the answer, and beside --json on standard error, as it is not in the body."""
+    fake.answer("POST", PATH, samples.recovery(), status=201, headers={"Recovery-Id": "r-1"})
+    line = ["recovery", "sample", "--weight", "512 g", "--copper", "297 g", "--keep"]
+    assert "kept as r-1" in words(run(*line).stdout)
+    told = run(*line, "--json")
+    assert json.loads(told.stdout)["kind"] == "sample"
+    assert told.stderr.strip() == "Kept as r-1"
+
+
 def test_a_piece_on_the_command_line(fake: FakeGradewright, run: Run) -> None:
     """Every metal is listed with the published densities that fit."""
     row = {"material": "brass", "low": "8.4", "high": "8.75", "source": "made for tests"}
