@@ -20,7 +20,7 @@ from gradewright.core.teardown_prices import price_moves
 from gradewright.core.teardown_rates import pays, rates
 from gradewright.core.teardown_weights import HOW_OFTEN, ranges, weighing
 
-few = settings(max_examples=60, deadline=None, derandomize=True)
+few = settings(max_examples=40, deadline=None, derandomize=True)
 
 
 @few
