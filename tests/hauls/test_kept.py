@@ -9,10 +9,12 @@ from typing import Any
 import pytest
 from sqlalchemy import text
 
+from gradewright.accounts.service import Role
 from gradewright.core.haul_found import Best, Told
 from gradewright.hauls import service
 from tests.api import World, price, problem_of
 from tests.hauls.asking import PATH, bin_of, open_yards
+from tests.yards.saying import say
 
 BINS = [
     bin_of("copper-no1", "60 lb"),
@@ -37,6 +39,11 @@ async def test_kept_read_and_replayed_it_is_the_same(world_without_rulebook: Wor
     name = first.headers["haul-id"]
     assert first.headers["location"] == f"{PATH}/{name}"
     await world.post(price("copper-no1", "1.00"), yard="cinder-lane", on="2027-05-04")
+    labels = [{"label": "Number two", "grade": "copper-no2"}]
+    await say(world, "/v1/yards/cinder-lane", from_="2027-05-01", labels=labels, refuses=["light-iron"])
+    another = {"slug": "new-pier", "name": "New Pier", "region": "XO-KEL", "currency": "USD", "unit": "lb"}
+    assert (await world.send("/v1/yards", another, "sedge", Role.MAINTAINER)).status_code == 201
+    await world.post(price("brass-yellow", "9.00"), yard="new-pier", on="2027-05-04")
     world.later(days=3)
     read = await world.client.get(f"{PATH}/{name}")
     replayed = await world.client.post(f"{PATH}/{name}/replay")
