@@ -24,12 +24,14 @@ from gradewright.rulebooks.solving import Parts, Side, as_written, every_when
 MOST_TOLD = 3
 
 
-def effects(rulebook: Rulebook, limits: Sequence[HouseLimit]) -> Effects:
-    """What limits make of a version; nothing where it has none of them."""
+def effects(rulebook: Rulebook, limits: Sequence[HouseLimit], *, only_lost: bool = False) -> Effects:
+    """What limits make of a version; nothing where it has none of them. `only_lost`: without the notes."""
     here, own = under(rulebook, limits)
     if not own:
         return Effects()
     looking = _Looking(rulebook, here)
+    if only_lost:
+        return Effects(list(looking.lost()))
     return Effects(list(looking.lost()), [*looking.dead(), *_otherwise(rulebook, here)])
 
 

@@ -97,7 +97,7 @@ async def _read(database: Database, kind: str, place: str) -> HouseRulesOut:
 async def _added(database: Database, kind: str, place: str, asked: HouseRulesIn) -> HouseRulesMade:
     service, house = await _house(database, kind, place)
     now = utc_now()
-    await service.check(house, asked.saying(now.date()), None)  # may take a while: before others have to wait
+    await service.look_ahead(house, asked.saying(now.date()))  # may take a while: before others have to wait
     async with database.write() as session:
         return HouseRulesMade.of(house, await service.say(session, house, asked.saying(now.date()), now))
 

@@ -123,7 +123,7 @@ async def _add(
     async def work() -> Response[HouseRulesMade]:
         house, now = await find(), clock()
         # What limits make of the rulebook is found out before the database waits for it.
-        await house_rules.check(house, data.saying(now.date()), None)
+        await house_rules.look_ahead(house, data.saying(now.date()))
         async with database.write() as session:
             author = account.handle if account else None
             said = await house_rules.say(session, house, data.saying(now.date()), now, author)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -82,7 +83,7 @@ class HouseRuleService:
         self._regions = regions
         self._yards = yards
         self._rulebooks = rulebooks
-        self._known: dict[tuple[str, tuple[tuple[str, str], ...]], Effects] = {}
+        self._known: dict[tuple[str, tuple[tuple[str, str], ...], bool], Effects] = {}
 
     async def yard(self, slug: str) -> House:
         """A yard by its slug; `UnknownYard` if there is none."""
@@ -119,9 +120,10 @@ class HouseRuleService:
     async def check(self, house: House, saying: Saying, author: str | None) -> tuple[HouseRules, Rulebook]:
         """The words as they can be kept. Raises `UnknownGrade` or `Refused` with every fault.
 
-        A limit that leaves parts without an answer which have one by the rulebook is refused: with it a
-        version would be in force in the place that could not be published. Takes a second or two the first
-        time, and remembers what it found: asked before a write, it keeps no other writer waiting.
+        A limit that leaves parts without an answer which have one by the rulebook of that day is refused:
+        with it a version would be in force in the place that could not be published. What it does to versions
+        that begin later is told with the answer. Takes a second or two the first time, and remembers what it
+        found: asked before a write, it keeps no other writer waiting.
         """
         rulebook = (await self._rulebooks.in_force(saying.valid_from, at=("from",))).rulebook
         atlas = await self._yards.atlas()
@@ -147,6 +149,11 @@ class HouseRuleService:
             raise kind(f"{checker.faults[0].detail} Nothing was stored.{more}", faults=tuple(checker.faults))
         return said, rulebook
 
+    async def look_ahead(self, house: House, saying: Saying) -> None:
+        """Finds out what `say` will ask, before anything is locked for it. Raises as `check` does."""
+        said, rulebook = await self.check(house, saying, None)
+        await self._notes(house, said, saying.valid_from, rulebook)
+
     async def say(
         self, session: AsyncSession, house: House, saying: Saying, now: datetime, author: str | None = None
     ) -> Said:
@@ -171,33 +178,56 @@ class HouseRuleService:
             if about == word.key and later.valid_from > on
         ]
         notes += (await self._effects(house, said, on, rulebook)).notes
+        for later in await self._rulebooks.all():
+            begins = later.rulebook.effective_from
+            if said.limits and begins > on:
+                lost = (await self._effects(house, said, begins, later.rulebook, only_lost=True)).lost
+                notes += [f"From {begins} on: {_told(each, later.rulebook.version)}" for each in lost]
         return tuple(notes)
 
-    async def _effects(self, house: House, said: HouseRules, on: date, rulebook: Rulebook) -> Effects:
-        """What the limits of the place make of the rulebook: worked out aside, and remembered."""
+    async def _effects(
+        self, house: House, said: HouseRules, day: date, rulebook: Rulebook, *, only_lost: bool = False
+    ) -> Effects:
+        """What the limits of the place, with those that are said, make of a version on a day. Parts that are
+        without an answer there already, or will be by a word of a later day, are no fault of these.
+        """
         if not said.limits:
             return Effects()
         atlas = await self._yards.atlas()
         speaker = next(atlas.speakers(house.region, house.yard))
-        limits = {limit.name: limit for limit in atlas.limits(house.region, house.yard, on)}
+        present = {limit.name: limit for limit in atlas.limits(house.region, house.yard, day)}
+        own, limits = last_words(speaker.rules.limits, day), dict(present)
         for limit in said.limits:
+            if limit.name in own and own[limit.name].valid_from > limit.valid_from:
+                continue  # by then another word holds
             limits.pop(limit.name, None)
             if limit.given is not None:
-                own = limit.name, limit.given, speaker.code, speaker.within, on, limit.says
-                limits[limit.name] = HouseLimit(*own)
-        key = rulebook.sha256, tuple(sorted((limit.name, limit.given) for limit in limits.values()))
+                told = limit.name, limit.given, speaker.code, speaker.within, limit.valid_from, limit.says
+                limits[limit.name] = HouseLimit(*told)
+        found = await self._under(rulebook, limits, only_lost)
+        if found.lost and present:
+            known = {each.grade for each in (await self._under(rulebook, present, True)).lost}
+            return replace(found, lost=[each for each in found.lost if each.grade not in known])
+        return found
+
+    async def _under(self, rulebook: Rulebook, limits: Mapping[str, HouseLimit], only_lost: bool) -> Effects:
+        """What limits make of a version: worked out aside, and remembered."""
+        values = tuple(sorted((limit.name, limit.given) for limit in limits.values()))
+        key = rulebook.sha256, values, only_lost
         found = self._known.get(key)
         if found is None:
-            found = self._known[key] = await asyncio.to_thread(_found, rulebook, tuple(limits.values()))
+            found = self._known[key] = await asyncio.to_thread(
+                _found, rulebook, tuple(limits.values()), only_lost=only_lost
+            )
             while len(self._known) > MOST_KNOWN:
                 del self._known[next(iter(self._known))]
         return found
 
 
-def _found(rulebook: Rulebook, limits: tuple[HouseLimit, ...]) -> Effects:
+def _found(rulebook: Rulebook, limits: tuple[HouseLimit, ...], *, only_lost: bool) -> Effects:
     from gradewright.rulebooks.under_limits import effects  # the solver, loaded where it is needed
 
-    return effects(rulebook, limits)
+    return effects(rulebook, limits, only_lost=only_lost)
 
 
 def _told(lost: Lost, version: str) -> str:
