@@ -19,7 +19,7 @@ from gradewright.core.valuation import CERTAIN_ONLY, METHODS, WITHOUT_POINTERS, 
 from gradewright.valuations.amounts import Cents, amount_shown, amount_text, cents_of
 from gradewright.valuations.lines import Lines
 from gradewright.valuations.pointed import told
-from gradewright.valuations.pointing import Pointed, with_those_of
+from gradewright.valuations.pointing import NOTHING, Pointed, with_those_of
 from gradewright.valuations.shapes import warning, warnings
 from gradewright.valuations.weights import KILOGRAM, Weight
 
@@ -45,10 +45,10 @@ class Answers:
         self,
         asked: Asked,
         valuation: Valuation,
-        pointed: Pointed,
         weights: Sequence[Weight],
         grader: Grader,
         pins: Pins,
+        pointed: Pointed = NOTHING,
     ) -> Answer:
         """The answer to a request: the valuation, what would pay beside it, where and for which day, and its
         pins."""

@@ -96,7 +96,7 @@ class ValuationService:
         def work() -> Answer:
             valuation = value(parts, version.grader, prices, terms, method, request.hour_rate)
             pointed = finder.find(valuation, prices, request.hour_rate)
-            return self._answers.encode(asked, valuation, pointed, weights, version.grader, pins)
+            return self._answers.encode(asked, valuation, weights, version.grader, pins, pointed)
 
         return await _aside(is_long or vague >= MANY_VAGUE, work)
 
