@@ -22,7 +22,7 @@ from gradewright.core.money import Rounding
 from gradewright.core.pricelist import Level, PriceList, tiers_of
 from gradewright.core.rates import Rate
 from gradewright.core.units import MASS_UNITS, parse_mass
-from gradewright.core.valuation import Terms, value
+from gradewright.core.valuation import METHOD, Terms, value
 from gradewright.core.worthwhile import Worthwhile
 from gradewright.rulebooks.document import read
 from gradewright.rulebooks.service import Version
@@ -76,7 +76,7 @@ def valued(*parts: PartGiven, by: PriceList, terms: Terms | None = None) -> Any:
     """The answer as a client reads it; members are attributes."""
     read, weights = read_parts(parts, VERSION)
     valuation = value(read, VERSION.grader, by, terms or Terms())
-    answer = ANSWERS.encode(ASKED, valuation, weights, VERSION.grader, Pins(BOOK.version, 1))
+    answer = ANSWERS.encode(ASKED, valuation, weights, VERSION.grader, Pins(BOOK.version, 1, METHOD))
     return json.loads(answer.body, object_hook=lambda members: SimpleNamespace(**members))
 
 
@@ -342,9 +342,9 @@ def test_a_filled_in_form_is_canonical_json(name: str, weight: str, count: int) 
     valuation = value(read, VERSION.grader, by, Terms())
     answers = Answers()
     for _ in range(2):  # the first makes the form, the second fills it in
-        body = answers.encode(ASKED, valuation, weights, VERSION.grader, Pins(BOOK.version, 1)).body
+        body = answers.encode(ASKED, valuation, weights, VERSION.grader, Pins(BOOK.version, 1, METHOD)).body
         whole = json.loads(body)
         again = json.dumps(whole, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
         assert body == again.encode()
-        plain = fields(valuation.lines[0], weights[0], VERSION.grader, cents_of("USD"))
+        plain = fields(valuation.lines[0], weights[0], VERSION.grader, cents_of("USD"), METHOD)
         assert whole["parts"][0] == json.loads(canonical(plain))
