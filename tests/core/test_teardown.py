@@ -14,7 +14,7 @@ from tests.core import taking_apart as plain
 from tests.core.taking_apart import best, followed, net, plans, rates_to_try, trees, weighed_out
 
 from gradewright.core.teardown import Node, Opening, Pay, Plan, Span, Tree, plan
-from gradewright.core.teardown_margins import margins
+from gradewright.core.teardown_margins import Does, margins
 from gradewright.core.teardown_moves import weight_moves
 from gradewright.core.teardown_prices import price_moves
 from gradewright.core.teardown_rates import pays, rates
@@ -227,20 +227,31 @@ def test_a_price_moves_so_far_and_no_further(tree: Tree, rate: Fraction) -> None
 @few
 @given(tree=trees(most=6), rate=rates_to_try())
 def test_what_is_done_otherwise_is_told(tree: Tree, rate: Fraction) -> None:
-    """With a price just past where it changes the plan, the node that is named is dealt with as is told."""
+    """With a price or a weight just past where it changes the plan, the node that is named is dealt with as
+    is told, and was not before.
+    """
     found = plan(tree, rate)
-    for price, moves in price_moves(tree, found).items():
-        for move, sign in zip(moves, (-1, 1), strict=True):
-            if move is None:
-                continue
-            node, does = move.then
-            after = plan(plain.repriced(tree, price, 1 + move.by + sign * Fraction(1, 10**9)), rate)
-            now = (found.opened[node], found.taken[node])
-            then = {"open": (True, now[1]), "sell-whole": (False, now[1])}.get(does.value)
-            if then is None:
-                assert (after.taken[node], found.taken[node]) == (does == "take-off", does != "take-off")
-            else:
-                assert (after.opened[node], now[0]) == (then[0], not then[0])
+    hair = Fraction(1, 10**9)
+    moved = [
+        (move.then, plain.repriced(tree, price, 1 + move.by + sign * hair))
+        for price, moves in price_moves(tree, found).items()
+        for move, sign in zip(moves, (-1, 1), strict=True)
+        if move is not None
+    ]
+    moved += [
+        (move.then, plain.changed(tree, number, tree.nodes[number].grams.likely + move.by + sign * hair))
+        for number, moves in enumerate(weight_moves(margins(tree, found)))
+        for move, sign in zip(moves, (-1, 1), strict=True)
+        if move is not None
+    ]
+    for (node, does), other in moved:
+        after = plan(other, rate)
+        if does in {Does.OPEN, Does.SELL}:
+            expected = does is Does.OPEN
+            assert (after.opened[node], found.opened[node]) == (expected, not expected)
+        else:
+            expected = does is Does.TAKE
+            assert (after.taken[node], found.taken[node]) == (expected, not expected)
 
 
 @few

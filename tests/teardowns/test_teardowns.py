@@ -124,6 +124,30 @@ async def test_the_schedule_is_what_asking_at_each_rate_tells(priced: World, dev
                 assert (lower["choice"] in {"open", "sell-whole"}, higher["choice"]) == (True, "stay-on")
 
 
+@pytest.mark.parametrize("rate", ["0", "9.99", "60"])
+async def test_the_figures_of_the_parts_are_those_of_the_plan(priced: World, rate: str) -> None:
+    """Over the parts that the plan gets to, what is sold and left over is its worth to the cent each, its
+    openings and takings off are its minutes exactly; what is left of the worth is after the time.
+    """
+    for seed in range(4):
+        found = await torn_down(priced, grown(80, seed), hour_rate=rate)
+        paid, minutes, figures = Decimal(0), Decimal(0), 0
+        for one in nodes(found["plan"]):
+            if one["choice"] == "sell-whole":
+                paid, figures = paid + Decimal(one["amount"]["likely"]), figures + 1
+            if one["choice"] == "open":
+                left = one["opening"]["leftover"]["amount"]  # of a grade without a price there is none
+                paid, figures = paid + Decimal(left or 0), figures + 1
+                minutes += Decimal(one["opening"]["minutes"])
+            if one["choice"] in {"sell-whole", "open"} and one["taking_off"]:
+                minutes += Decimal(one["taking_off"]["minutes"])
+        assert abs(paid - Decimal(found["worth"]["likely"])) <= (figures + 1) * Decimal("0.005")
+        assert minutes == Decimal(found["minutes"])
+        assert Decimal(found["net"]) == Decimal(found["worth"]["likely"]) - Decimal(found["labour"])
+        gain = Decimal(found["worth"]["likely"]) - Decimal(found["whole"]["likely"])
+        assert Decimal(found["gain"]) == gain
+
+
 async def test_nothing_is_silently_nothing(priced: World) -> None:
     """What nobody knows anything of, what is undecided and what is left over without a word are named, with
     what would settle it, as long as the plan gets to them; only then is it incomplete.

@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from gradewright.core.teardown import NOTHING
-from gradewright.core.teardown_margins import Margin, Margins, Then
+from gradewright.core.teardown_margins import Margin, Margins
 
 
 class Moves(NamedTuple):
@@ -32,31 +32,36 @@ def weight_moves(margins: Margins) -> tuple[Moves, ...]:
         around = None if node.inside is None else tree.nodes[node.inside]
         most = None if around is None else around.grams.likely - inside[node.inside or 0]
         least = inside[number] - node.grams.likely
-        possible = [
-            Margin(by, then)
-            for by, then in _crossings(margins, number)
-            if by >= least and (most is None or by <= most)
-        ]
-        less = max((one for one in possible if one.by <= 0), default=None)
-        more = min((one for one in possible if one.by >= 0), default=None)
+        less, more = Moves()
+        for slope, margin in _crossings(margins, number):
+            if margin.by < least or (most is not None and margin.by > most):
+                continue
+            if slope < 0:
+                less = margin if less is None else max(less, margin)
+            else:
+                more = margin if more is None else min(more, margin)
         found.append(Moves(less, more))
     return tuple(found)
 
 
-def _crossings(margins: Margins, number: int) -> Iterator[tuple[Fraction, Then]]:
-    """The grams at which another plan is as good, nearest or not."""
+def _crossings(margins: Margins, number: int) -> Iterator[tuple[Fraction, Margin]]:
+    """The grams at which another plan is as good, nearest or not, and how much better that gets from there
+    with each gram more; with each gram less where it is below zero.
+    """
     now, *others = margins.lines(number)
     inside = margins.tree.nodes[number].inside
     if margins.is_opened(inside):
         for other in others:
-            if other.each_gram != now.each_gram:
-                yield (now.worth - other.worth) / (other.each_gram - now.each_gram), other.then
+            slope = other.each_gram - now.each_gram
+            if slope:
+                yield slope, Margin((now.worth - other.worth) / slope, other.then)
         slack = None if inside is None else margins.slack[inside]
         if slack is not None and now.each_gram:
-            yield -slack.by / now.each_gram, slack.then
+            yield -now.each_gram, Margin(-slack.by / now.each_gram, slack.then)
         return
     gap = None if inside is None else margins.gap[inside]
     if gap is not None:
         for line in (now, *others):
             if line.each_gram:
-                yield (now.worth + gap.by - line.worth) / line.each_gram, gap.then
+                by = (now.worth + gap.by - line.worth) / line.each_gram
+                yield line.each_gram, Margin(by, gap.then)

@@ -74,7 +74,7 @@ class Purse:
         return spelled(self.minor(more) - self.minor(less), self.cents)
 
     def up_to(self, rate: Fraction) -> str:
-        """A rate up to which something pays, rounded down: it still pays at what is said."""
+        """A rate up to which something pays, rounded down: never said too high."""
         return spelled(rate.numerator // rate.denominator, self.cents)
 
     def span(self, minor: Span) -> dict[str, str]:

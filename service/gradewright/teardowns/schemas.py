@@ -117,7 +117,8 @@ class LeftIn(In):
 
 class OpeningIn(In):
     """How one piece is opened. All at once: everything comes out for `minutes`. Piece by piece: each part is
-    taken off for minutes of its own, besides these.
+    taken off for minutes of its own, besides these, where that pays; what does not stays on, and is paid as
+    what is left over.
     """
 
     how: Literal["all-at-once", "piece-by-piece"]
