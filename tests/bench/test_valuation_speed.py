@@ -11,6 +11,7 @@ from __future__ import annotations
 import asyncio
 import json
 import random
+import time
 from pathlib import Path
 from statistics import median
 from typing import Any
@@ -66,7 +67,9 @@ def _written(rulebook: Rulebook, name: str, value: Value) -> Any:
 
 
 def test_a_valuation_of_fifty_parts_over_http(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The three operations in turn, several rounds; printed: answers per second and the ratios."""
+    """The three operations in turn, several rounds; printed: answers per second of the server's processor
+    time, which other work on the machine hardly changes, and the ratios.
+    """
     database_url = f"sqlite:///{tmp_path / 'bench.sqlite'}"
     app, _ = asyncio.run(market.open_market(database_url))
     sent = bodies(read_yaml(market.PUBLISHED / "2018.1.yaml"))
@@ -75,23 +78,26 @@ def test_a_valuation_of_fifty_parts_over_http(tmp_path: Path, monkeypatch: pytes
     (tmp_path / "answer.json").write_bytes(answer)
     monkeypatch.setenv("GRADEWRIGHT_BENCH_ANSWER", str(tmp_path / "answer.json"))
     rates: dict[str, list[float]] = {OURS: [], OBJECT: [], BYTES: []}
-    with load.serving("tests.bench.served:create", database_url) as (port, _):
+    with load.serving("tests.bench.served:create", database_url) as (port, server):
         for number in range(ROUNDS + 1):
             for path, found in rates.items():
-                rate, last = asyncio.run(_rate(port, path, sent))
-                assert json.loads(last).keys() == json.loads(answer).keys()
+                rate, last = asyncio.run(_rate(port, server, path, sent))
+                assert json.loads(answer).keys() <= json.loads(last).keys()
                 if number:  # the first round only warms up
                     found.append(rate)
-    print(f"\nvaluations of {PARTS} parts: {median(rates[OURS]):.0f} a second")
+    print(f"\nvaluations of {PARTS} parts: {median(rates[OURS]):.0f} a second of processor time")
     for path, words in ((OBJECT, "a ready-made answer, encoded"), (BYTES, "ready-made bytes")):
         ratios = [ours / theirs for ours, theirs in zip(rates[OURS], rates[path], strict=True)]
         spread = f"{min(ratios):.2f} to {max(ratios):.2f} over {ROUNDS} rounds"
         print(f"{words}: {median(rates[path]):.0f} a second; ratio {median(ratios):.2f} ({spread})")
 
 
-async def _rate(port: int, path: str, sent: list[bytes]) -> tuple[float, bytes]:
+async def _rate(port: int, server: int, path: str, sent: list[bytes]) -> tuple[float, bytes]:
     requests = [load.post(path, body) for body in sent]
-    return await load.per_second(port, requests, clients=CLIENTS, seconds=SECONDS)
+    before, started = load.processor_seconds(server), time.perf_counter()
+    rate, last = await load.per_second(port, requests, clients=CLIENTS, seconds=SECONDS)
+    answers = rate * (time.perf_counter() - started)
+    return answers / (load.processor_seconds(server) - before), last
 
 
 async def _value(app: Any, body: bytes) -> bytes:

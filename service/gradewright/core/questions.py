@@ -25,7 +25,8 @@ from gradewright.core.uncertainty import deviation, entropy
 Worth = Mapping[str, Decimal]
 # Where no more than FEW_ENDS are left all orders of the best tests are looked at:
 WIDTHS = (3, 2)  # the three best in each state, or else the two best,
-MOST_STATES = 60  # unless there are more states than that
+MOST_STATES = 200  # unless there are more states than that
+MOST_STATES_OF_METHOD_2 = 60
 
 
 class Questioner:
@@ -43,6 +44,7 @@ class Questioner:
         self._grader = grader
         self._index = grader.index
         self._efforts = self._prospects.efforts
+        self._most_states = MOST_STATES_OF_METHOD_2 if self._prospects.useless else MOST_STATES
         self._worth = worth
         self._within = within
         # Scaled to whole numbers, for rating only: what is answered is never worked out from them.
@@ -96,7 +98,7 @@ class Questioner:
         state = self._prospects.narrowed(full)
         for width in WIDTHS if len(ends) <= FEW_ENDS else ():
             try:
-                axis = Ahead(self._prospects, self._finished, skip, width, MOST_STATES).best(state)
+                axis = Ahead(self._prospects, self._finished, skip, width, self._most_states).best(state)
             except TooManyError:
                 continue
             if axis is not None or self._prospects.useless:

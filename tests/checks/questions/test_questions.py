@@ -11,8 +11,10 @@ from __future__ import annotations
 
 import random
 import time
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date, timedelta
 from decimal import Decimal
 from functools import cache
 from statistics import fmean
@@ -33,11 +35,14 @@ from tests.checks.questions.optimum import Worlds
 from tests.core.rulebooks import attribute, rulebook
 
 from gradewright.core.alike import alike
+from gradewright.core.belief import Belief, Case
 from gradewright.core.grading import Grader, Undecided
 from gradewright.core.observations import Attribute, Kind, Observed
-from gradewright.core.prospects import EACH
+from gradewright.core.prospects import EACH, Prospects
 from gradewright.core.questions import Questioner
 from gradewright.core.rulebook import Condition
+from gradewright.demo.postings import planned
+from gradewright.demo.scenario import read_scenario
 
 OFF_THE_OPTIMUM = 1.15
 MOST_STATES = 300_000
@@ -185,6 +190,36 @@ def test_table_of_unseen_parts() -> None:
 
 
 @pytest.mark.campaign
+def test_table_of_counts() -> None:
+    """Prints what it would gain to know how often each grade is posted: in the demo's district, and where few
+    grades make up most; each example counted as often as its grade is posted.
+    """
+    scenario, day, book = read_scenario(), date(2026, 5, 4), latest()
+    since = day - timedelta(days=book.pricing.stale_after)
+    posted = {
+        (member, one.body["yard"], line["grade"])
+        for member, postings in planned(scenario, day).items()
+        for one in postings
+        for line in one.body["prices"]
+        if one.observed_on >= since and "grade" in line
+    }
+    district = Counter(grade for _, _, grade in posted)
+    chance = random.Random(1)
+    few = {grade: 60 // n for n, grade in enumerate(chance.sample(sorted(district), 20), start=1)}
+    for what, counts in (("the district", district), ("few grades", few)):
+        cases = [Case(e.part, counts[e.grade]) for e in book.examples if e.grade and counts.get(e.grade)]
+        told = [(case.observed, case.times) for case in cases]
+        knowing = Prospects(grader(), Belief(grader(), cases))
+        for name, prospects in (("examples alone", grader().prospects), ("with the counts", knowing)):
+            ask = Questioner(grader(), {}, prospects=prospects).next_test
+            played = [(play(ask, grader(), part), times) for part, times in told]
+            total = sum(times for _, times in played)
+            questions = sum(one.questions * times for one, times in played) / total
+            minutes = sum(float(one.minutes) * times for one, times in played) / total
+            print(f"| {what} | {name} | {questions:.2f} | {minutes:.2f} |")
+
+
+@pytest.mark.campaign
 def test_table_of_optima() -> None:
     """Prints how far from the optimum each way of asking is, and fails where the mean is beyond 15 %."""
     for kind, ratios in against_the_optimum(200, 1, MOST_STATES).items():
@@ -193,6 +228,10 @@ def test_table_of_optima() -> None:
         beyond = sum(each[2] > OFF_THE_OPTIMUM for each in ratios)
         shown = " | ".join(f"{100 * (one - 1):.1f} %" for one in means)
         print(f"| {kind} | {len(ratios)} | {shown} | {100 * (worst - 1):.0f} % | {beyond} |")
+        within = [
+            sum(each[2] <= 1 + most for each in ratios) for most in (0.001, 0.05, 0.1, OFF_THE_OPTIMUM - 1)
+        ]
+        print(f"  at the optimum, within 5 %, 10 %, 15 % of it: {within}")
         assert means[2] <= OFF_THE_OPTIMUM
 
 
