@@ -204,6 +204,16 @@ def test_without_time_nothing_is_claimed() -> None:
     assert told.goes_from == {}
 
 
+def test_what_is_charged_for_lowers_no_bound() -> None:
+    """What costs to be rid of may stay: without time to look, no plan is called the best because of it."""
+    buyer = Buyer({"tin": steps((0, 10)), "waste": steps((0, -10))})
+    haul = Haul((one("tin", 10), one("waste", 10, 1)), (buyer,), hold_back=True)
+    told = best(haul, 0)
+    assert not told.best.proved
+    assert told.best.bound == 100
+    assert best(haul, SECONDS).best.worth == 100
+
+
 def test_a_second_choice_that_turns_out_better() -> None:
     """Where the time for the best was too short, and the second choice leaves more, that one is the best."""
     rich = Buyer({"tin": steps((0, 12))})
@@ -216,7 +226,7 @@ def test_a_second_choice_that_turns_out_better() -> None:
 
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(haul_best, "Model", Short)
-        patched.setattr(haul_best, "_simple", lambda _: None)
+        patched.setattr(haul_best, "beginning", lambda *_: (None, 0.0))
         told = best(haul, SECONDS)
     assert (told.best.worth, told.best.bound) == (120, 120)
     assert told.second is not None

@@ -8,9 +8,10 @@ then stops, then lots that go down in grade, then piles.
 from __future__ import annotations
 
 from dataclasses import replace
-from math import ceil, floor
+from math import floor
 
-from gradewright.core.haul import Buyer, Haul, Place, Plan, Reckoned, can_go, reckon, tidied
+from gradewright.core.haul import Haul, Plan, Reckoned, reckon, tidied
+from gradewright.core.haul_begin import beginning
 from gradewright.core.haul_found import Best, CannotAllGo, NothingFound, Told
 from gradewright.core.haul_goes import goes
 from gradewright.core.haul_model import Model, Solved
@@ -29,7 +30,7 @@ def best(haul: Haul, seconds: float, stopped: Stopped = never) -> Told:
     `stopped` ends the time. Raises `CannotAllGo` where not all lots fit that must go, and `NothingFound`
     where the time was too short.
     """
-    begun, spent = _begun(haul, seconds * BEGIN_SHARE, stopped)
+    begun, spent = beginning(haul, seconds * BEGIN_SHARE, stopped)
     model, left = Model(haul, stopped=stopped), seconds - spent
     found = model.most(model.worth(), left * FIRST_SHARE, start=begun)
     left -= found.seconds
@@ -76,74 +77,19 @@ def _better(haul: Haul, found: Solved, begun: Reckoned | None) -> Best | None:
     return Best(plan.plan, plan.worth, max(bound, plan.worth))
 
 
-def _begun(haul: Haul, seconds: float, stopped: Stopped) -> tuple[Reckoned | None, float]:
-    """A plan to begin with, None where none was found, and the seconds taken. What a trip carries is by far
-    the hardest part: where that counts, it goes to those yards only that would be best without it, on as few
-    trips as could do.
-    """
-    simple = _simple(haul)
-    if haul.load is None:
-        return simple, 0.0
-    free = Model(replace(haul, load=None, trips=1), stopped=stopped)
-    found = free.most(free.worth(), seconds / 2)
-    if found.plan is None:
-        return simple, found.seconds
-    used = {place.buyer for place in found.plan if place is not None}
-    buyers = tuple(each if number in used else Buyer({}) for number, each in enumerate(haul.buyers))
-    whole = sum((lot.grams for lot in haul.lots), haul.load * 0)
-    narrow = Model(
-        replace(haul, buyers=buyers, trips=min(haul.trips, ceil(whole / haul.load) or 1)), stopped=stopped
-    )
-    packed = narrow.most(narrow.worth(), seconds - found.seconds, start=simple)
-    plans = [] if packed.plan is None else [reckon(haul, tidied(haul, packed.plan))]
-    plans += [] if simple is None else [simple]
-    must = not haul.hold_back and {lot for lot in range(len(haul.lots)) if can_go(haul, lot)}
-    plans = [each for each in plans if not must or all(each.plan[lot] is not None for lot in must)]
-    return max(plans, key=lambda each: each.worth, default=None), found.seconds + packed.seconds
-
-
 def _dearest(haul: Haul) -> int:
-    """What the lots would be paid, each by itself at its best price: no plan leaves more."""
-    return sum(
-        max(
-            (
-                Payer(buyer.rounding).amount(step.scale, lot.grams.as_integer_ratio()).likely
-                for buyer in haul.buyers
-                for grade in lot.grades
-                for step in buyer.steps.get(grade, ())
-            ),
-            default=0,
-        )
-        for lot in haul.lots
-    )
-
-
-def _simple(haul: Haul) -> Reckoned | None:
-    """A plan to begin with: each lot goes where it is paid most for by itself, on the first trip with room;
-    all stay where that leaves more. None where it cannot be made so.
-    """
-    room = [haul.load] * haul.trips
-    plan: list[Place | None] = []
+    """What the lots would be paid, each at its best price, or nothing for it: no plan leaves more."""
+    at_most = 0
     for lot in haul.lots:
         ratio = lot.grams.as_integer_ratio()
-        paid = {
-            Place(trip, buyer, grade): Payer(each.rounding).amount(steps[0].scale, ratio).likely
-            for trip, left in enumerate(room)
-            if left is None or lot.grams <= left
-            for buyer, each in enumerate(haul.buyers)
+        paid = [
+            Payer(buyer.rounding).amount(step.scale, ratio).likely
+            for buyer in haul.buyers
             for grade in lot.grades
-            if (steps := each.steps.get(grade)) and steps[0].from_grams <= lot.grams
-        }
-        place = max(paid, key=lambda place: (paid[place], -place.trip), default=None)
-        left = room[place.trip] if place is not None else None
-        if place is not None and left is not None:
-            room[place.trip] = left - lot.grams
-        plan.append(place)
-    home = reckon(haul, (None,) * len(haul.lots))
-    if haul.hold_back:
-        return max(home, reckon(haul, tuple(plan)), key=lambda reckoned: reckoned.worth)
-    stuck = any(place is None and can_go(haul, lot) for lot, place in enumerate(plan))
-    return None if stuck else reckon(haul, tuple(plan))
+            for step in buyer.steps.get(grade, ())
+        ]
+        at_most += max((0, *paid))
+    return at_most
 
 
 def _kept(haul: Haul, plan: Plan) -> list[int]:
