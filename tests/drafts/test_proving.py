@@ -177,3 +177,19 @@ async def test_limits_of_places_are_proved_too(desk: Desk) -> None:
     lifted = {"reason": "The sign is gone.", "limits": [{"limit": "heavy_steel_thickness", "value": None}]}
     await desk.world.send("/v1/yards/low-quay/house-rules", lifted, "sedge", Role.MAINTAINER)
     assert (await desk.check(name))["sound"]
+
+
+async def test_what_comes_to_nothing_in_a_place_alone_is_a_note(desk: Desk) -> None:
+    """A yard that calls steel heavy from the line of another rule on leaves that rule no part, as it may."""
+    made = with_thin_steel(below="3 mm")
+    between = {"metal": "steel", "thickness": {"at_least": "3 mm", "below": "heavy_steel_thickness"}}
+    made["rules"].append({**made["rules"][3], "id": "between", "when": between})
+    name = await drafted(desk, made)
+    said = {"reason": "Sign.", "limits": [{"limit": "heavy_steel_thickness", "value": "3 mm"}]}
+    added = await desk.world.send("/v1/yards/low-quay/house-rules", said, "sedge", Role.MAINTAINER)
+    assert added.status_code == 201, added.text
+    found = await desk.check(name)
+    assert (found["sound"], found["faults"]) == (True, [])
+    assert found["notes"]
+    for note in found["notes"]:
+        assert note.startswith("At Low Quay (heavy_steel_thickness 3 mm), rule between: ")

@@ -142,13 +142,13 @@ def with_a_middle_grade() -> dict[str, Any]:
 
 
 def test_a_limit_of_a_place_that_leaves_a_rule_no_part_is_told_with_the_place() -> None:
-    """What is so under a place's limits alone names the place and the limit."""
+    """What comes to nothing under a place's limits alone names the place and the limit, and is no fault."""
     proof = prove(read(with_a_middle_grade()), [[house("25 mm")]])
     assert {finding.kind for finding in proof.findings} == {"never-decides", "never-holds"}
+    assert proof.sound
     for finding in proof.findings:
         assert finding.within == "at Low Quay"
         assert finding.says.startswith("At Low Quay (heavy_steel_thickness 25 mm), rule middle-steel: ")
-        assert finding.says.endswith("have it changed there.")
 
 
 @pytest.mark.parametrize("given", ["1/8 in", "6.35 mm", "19 mm"])
@@ -192,5 +192,18 @@ def test_a_hole_that_only_a_place_has_is_told_of_it() -> None:
     book = read(source)
     own, both = prove(book), prove(book, [[house("8 mm")]])
     (more,) = both.findings[len(own.findings) :]
-    assert (more.kind, more.within) == ("no-answer", "at Low Quay")
+    assert (more.kind, more.within, more.fault) == ("no-answer", "at Low Quay", True)
+    assert more.says.endswith("have it changed there.")
     assert set(more.part or {}) == {"metal", "thickness"}
+
+
+def test_a_warning_that_a_place_would_never_give_is_a_fault() -> None:
+    """A version is not sound where a place's limit leaves the condition of a caution no part."""
+    source = with_a_middle_grade()
+    band = {"metal": "steel", "thickness": {"at_least": "heavy_steel_thickness", "below": "20 mm"}}
+    source["cautions"]["sharp"]["when"] = [band]
+    book = read(source)
+    assert prove(book, [[house("19 mm")]]).sound
+    proof = prove(book, [[house("25 mm")]])
+    assert not proof.sound
+    assert [finding.at[:2] for finding in proof.findings if finding.fault] == [("cautions", "sharp")]

@@ -82,7 +82,7 @@ async def checked(
         notes = (*notes, *repeated_examples(rulebook))
         if not faults:  # a proof takes a while: what is seen at once is told without one
             proved = await proofs.of(rulebook, now, tell)
-            faults += [(Fault(one.says, one.at), one.part) for one in proved.findings]
+            faults += [(Fault(one.says, one.at), one.part) for one in proved.findings if one.fault]
             notes = (*notes, *_notes_of(proved))
     lines = from_text(written) if faults and written is not None else None
     flaws = tuple(
@@ -93,6 +93,8 @@ async def checked(
 
 
 def _notes_of(proved: Proved) -> Iterator[str]:
+    """What comes to nothing under a place's own limits alone is no fault: the place wants it so."""
+    yield from (one.says for one in proved.findings if not one.fault)
     if not proved.complete:
         yield "There are more parts without an answer than those that are told."
 

@@ -19,13 +19,15 @@ from gradewright.yards.service import YardService
 class Found:
     """One thing that keeps a version from being relied on, with the smallest part that shows it, if one can.
 
-    `within`: the place under whose own limits it is so; None: under the version's.
+    `within`: the place under whose own limits it is so; None: under the version's. `fault`: False for what
+    comes to nothing in that place alone.
     """
 
     says: str
     at: Path
     part: Mapping[str, Any] | None
     within: str | None
+    fault: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +65,8 @@ class Proofs:
         houses = await self._houses(rulebook.effective_from, rulebook)
         kept = await self._proofs.of(rulebook, houses, now, tell)
         findings = tuple(
-            Found(one["says"], tuple(one["at"]), one["part"], one["within"]) for one in kept["findings"]
+            Found(one["says"], tuple(one["at"]), one["part"], one["within"], one["fault"])
+            for one in kept["findings"]
         )
         return Proved(findings, tuple(Pair(**pair) for pair in kept["overlaps"]), kept["complete"])
 

@@ -24,13 +24,14 @@ from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks import check
 from gradewright.rulebooks.boxes import Answers, Box
 from gradewright.rulebooks.proof_clauses import never_held
-from gradewright.rulebooks.proof_order import Overlap, never_decides, overlaps
+from gradewright.rulebooks.proof_order import MOVE_IT_UP, Overlap, never_decides, overlaps
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Part, Parts, Side, Written, as_written, every_when
 
-PROVER = "2"
+PROVER = "3"
 """The way of proving: a change of what is looked for, or of how it is told, is a new one."""
 MOST_HOLES = 12
+NAME_IT = " Add a rule, or mark it by_name_only."
 THERE_ALONE = "The version's own limits do not do this: bear with the place's here, or have it changed there."
 
 Kind = Literal["no-answer", "never-decides", "never-reached", "never-holds", "leads-nowhere", "wrong"]
@@ -40,11 +41,11 @@ Limits = Sequence[HouseLimit]
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing that keeps a version from being relied on.
+    """One thing that keeps a version from being relied on, or that is good to know.
 
     `part`: the smallest description that shows it, as an example writes one; None where there is no part to
     show. `alike`: for its attributes the other values that show the same. `within`: the place under whose
-    own limits it is so; None: under the version's.
+    own limits it is so; None: under the version's. `fault`: False for what is idle in a place alone.
     """
 
     kind: Kind
@@ -53,6 +54,7 @@ class Finding:
     part: Mapping[str, Written] | None = None
     alike: Mapping[str, Sequence[Written]] | None = None
     within: str | None = None
+    fault: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +69,8 @@ class Proof:
 
     @property
     def sound(self) -> bool:
-        """Whether nothing was found, under its own limits and those of places. Overlaps are no fault."""
-        return not self.findings
+        """Whether no fault was found, under its own limits and those of places. Overlaps are none."""
+        return not any(finding.fault for finding in self.findings)
 
 
 def prove(rulebook: Rulebook, houses: Sequence[Limits] = (), progress: Progress | None = None) -> Proof:
@@ -154,7 +156,7 @@ def _never_reached(rulebook: Rulebook, dead: set[int]) -> Iterator[Finding]:
         ids = ", ".join(rulebook.rules[number].id for number in rules)
         why = f"none of its rules ever decides ({ids})" if rules else "it has no rule"
         yield Finding(
-            "never-reached", f"grade {slug}: no part gets it: {why}. Add a rule, or mark it by_name_only.",
+            "never-reached", f"grade {slug}: no part gets it: {why}.{NAME_IT}",
             ("grades", slug),
         )  # fmt: skip
 
@@ -206,10 +208,25 @@ def _in_a_house(rulebook: Rulebook, limits: Limits, own: Sequence[Finding]) -> t
     usual = Grader(rulebook)
     told, complete = found(here)
     return [
-        replace(finding, within=within, says=f"{where}, {finding.says} {THERE_ALONE}")
+        replace(finding, within=within, fault=_breaks(finding), says=f"{where}, {_there(finding)}")
         for finding in told
         if (finding.kind, finding.at, finding.says) not in known and not _open_anyway(usual, finding)
     ], complete
+
+
+def _breaks(finding: Finding) -> bool:
+    """Whether what is found in a place leaves someone there without an answer, or without a warning.
+
+    Rules, grades and descriptions that come to nothing there do not: a place that draws a line elsewhere
+    often means just that, as where all thick steel is heavy.
+    """
+    return finding.kind in ("no-answer", "leads-nowhere") or finding.at[0] == "cautions"
+
+
+def _there(finding: Finding) -> str:
+    """What is found in a place, with what to do about it there."""
+    says = finding.says.removesuffix(MOVE_IT_UP).removesuffix(NAME_IT)
+    return f"{says} {THERE_ALONE}" if _breaks(finding) else says
 
 
 def _open_anyway(usual: Grader, finding: Finding) -> bool:

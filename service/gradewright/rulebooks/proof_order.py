@@ -12,6 +12,7 @@ from gradewright.rulebooks.boxes import Answers
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Side, Written, as_written
 
+MOVE_IT_UP = " Move it up, let the others take less, or take it out."
 Tell = Callable[[int, int], None]
 
 
@@ -52,8 +53,8 @@ def never_decides(side: Side, smallest: Smallest, answers: Answers, tell: Tell) 
             counter = z3.And(side.can_be, z3.Not(meets))
             part = smallest.showing(z3.And(side.can_be, meets), counter, around)
             says = (
-                f"rule {rule.id}: it never decides: whatever meets it meets {' or '.join(ids)} before it. "
-                "Move it up, let the others take less, or take it out."
+                f"rule {rule.id}: it never decides: whatever meets it meets {' or '.join(ids)} before it."
+                f"{MOVE_IT_UP}"
             )
         yield number, says, None if part is None else as_written(side.rulebook.attributes, part)
 

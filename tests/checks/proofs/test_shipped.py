@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
+from datetime import date
 from functools import cache
 
 import pytest
@@ -20,6 +21,7 @@ from tests.checks.proofs.sweep import Spoilt, Sweep
 from tests.checks.shipped import versions
 
 from gradewright.core.grading import Grader
+from gradewright.core.house_limits import HouseLimit, under
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.check import wrong_examples
 from gradewright.rulebooks.proof import PROVER, Finding, Proof, found, prove
@@ -108,6 +110,22 @@ def test_every_part_of_the_newest_version_has_an_answer_and_every_rule_a_part() 
     ends = sweep.first_met([*sweep.meets, *sweep.meant], {})
     assert None not in ends
     assert ends >= set(range(len(sweep.meets)))
+
+
+@pytest.mark.parametrize("given", ["1/8 in", "3 mm"])
+def test_a_yard_where_thinner_steel_is_heavy_leaves_no_part_of_the_newest_version_without_an_answer(
+    given: str,
+) -> None:
+    """Its own value of a limit, as yards have one, is no fault of the version: it only leaves rules idle."""
+    limit = HouseLimit("heavy_steel_thickness", given, "low-quay", "at Low Quay", date(2027, 1, 1))
+    here = Sweep(under(shipped(), [limit])[0])
+    ends = here.first_met([*here.meets, *here.meant], {})
+    assert None not in ends
+    assert not ends >= set(range(len(here.meets)))
+    told, complete = found(here.book)
+    assert complete
+    assert {finding.kind for finding in told} == {"never-decides", "never-holds"}
+    assert not {finding.at[0] for finding in told} & {"cautions"}
 
 
 @pytest.mark.campaign
