@@ -204,6 +204,16 @@ def test_without_time_nothing_is_claimed() -> None:
     assert told.goes_from == {}
 
 
+def test_a_plan_to_begin_with_is_not_overrated() -> None:
+    """That all may stay, with which the search begins here, is not taken for the best where one bin pays."""
+    buyer = Buyer({"a": steps((0, 4)), "b": steps((0, 1))})
+    lots = (one("b", 1, 0, "c"), one("c", 1, 1), one("a", 8, 2, "b", "c"))
+    haul = Haul(lots, (buyer,), Costs(stop=30, pile=100), trips=2, hold_back=True)
+    told = best(haul, SECONDS)
+    assert told.best.worth == 2
+    assert told.best.proved
+
+
 def test_what_is_charged_for_lowers_no_bound() -> None:
     """What costs to be rid of may stay: without time to look, no plan is called the best because of it."""
     buyer = Buyer({"tin": steps((0, 10)), "waste": steps((0, -10))})
