@@ -314,3 +314,21 @@ def test_nobody_opens_for_nothing() -> None:
     )
     assert not plan(tree, Fraction(0)).opened[0]
     assert rates(tree).opening[0] == 0
+
+
+CHECKS = (
+    test_no_plan_leaves_more,
+    test_of_two_plans_alike_the_one_of_less_work,
+    test_a_price_moves_so_far_and_no_further,
+    test_what_is_done_otherwise_is_told,
+    test_what_weighing_is_worth,
+)
+
+
+@pytest.mark.campaign
+@settings(max_examples=3000, deadline=None)
+@given(tree=trees(most=7, ranged=True), rate=rates_to_try())
+def test_all_of_it_over_a_long_run(tree: Tree, rate: Fraction) -> None:
+    """The same holds for many more trees."""
+    for check in CHECKS:
+        check.hypothesis.inner_test(tree=tree, rate=rate)  # type: ignore[attr-defined]
