@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
-from functools import partial
 from random import Random
+
+from tests.checks.proofs.mutations_clauses import (
+    condition_that_cannot_be,
+    value_that_cannot_be,
+    with_rule,
+)
 
 from gradewright.core.house_limits import HouseLimit, measured_by, under
 from gradewright.core.observations import DOMAIN, EARLIEST_YEAR, LATEST_YEAR, Kind, Value
@@ -24,12 +30,6 @@ def planted(book: Rulebook, kind: str, seed: int) -> Rulebook | None:
     return None if found == book else found
 
 
-def _with_rule(book: Rulebook, number: int, when: When) -> Rulebook:
-    rules = list(book.rules)
-    rules[number] = replace(rules[number], when=when)
-    return replace(book, rules=tuple(rules))
-
-
 def dropped_condition(chance: Random, book: Rulebook) -> Rulebook | None:
     """A rule asks one thing less."""
     able = [n for n, rule in enumerate(book.rules) if len(rule.when) > 1]
@@ -38,7 +38,7 @@ def dropped_condition(chance: Random, book: Rulebook) -> Rulebook | None:
     number = chance.choice(able)
     when = book.rules[number].when
     left = chance.randrange(len(when))
-    return _with_rule(book, number, (*when[:left], *when[left + 1 :]))
+    return with_rule(book, number, (*when[:left], *when[left + 1 :]))
 
 
 def swapped_bound(chance: Random, book: Rulebook) -> Rulebook | None:
@@ -49,7 +49,7 @@ def swapped_bound(chance: Random, book: Rulebook) -> Rulebook | None:
     number, place, end = chance.choice(able)
     when = book.rules[number].when
     given = {end: None, OTHER_END[end]: getattr(when[place], end)}
-    return _with_rule(book, number, (*when[:place], replace(when[place], **given), *when[place + 1 :]))  # type: ignore[arg-type]
+    return with_rule(book, number, (*when[:place], replace(when[place], **given), *when[place + 1 :]))  # type: ignore[arg-type]
 
 
 def moved_limit(chance: Random, book: Rulebook) -> Rulebook | None:
@@ -64,7 +64,7 @@ def moved_limit(chance: Random, book: Rulebook) -> Rulebook | None:
     if moved is None:
         return None
     bound = {end: Bound(moved, "-")}
-    return _with_rule(book, number, (*when[:place], replace(condition, **bound), *when[place + 1 :]))  # type: ignore[arg-type]
+    return with_rule(book, number, (*when[:place], replace(condition, **bound), *when[place + 1 :]))  # type: ignore[arg-type]
 
 
 def reordered_rule(chance: Random, book: Rulebook) -> Rulebook | None:
@@ -75,6 +75,28 @@ def reordered_rule(chance: Random, book: Rulebook) -> Rulebook | None:
     taken = rules.pop(chance.randrange(len(rules)))
     rules.insert(chance.randint(0, len(rules)), taken)
     return replace(book, rules=tuple(rules))
+
+
+def rule_before_another(chance: Random, book: Rulebook) -> Rulebook | None:
+    """A rule stands before one of another grade that parts may meet too, instead of behind it."""
+    able = [
+        (first, second)
+        for first, second in itertools.combinations(range(len(book.rules)), 2)
+        if book.rules[first].grade != book.rules[second].grade
+        and _may_meet(book.rules[first].when, book.rules[second].when)
+    ]
+    if not able:
+        return None
+    first, second = chance.choice(able)
+    rules = list(book.rules)
+    rules.insert(first, rules.pop(second))
+    return replace(book, rules=tuple(rules))
+
+
+def _may_meet(when: When, other: When) -> bool:
+    """Whether two clauses list a value that both have wherever both list some."""
+    listed = {c.attribute: set(c.values) for c in other if c.values}
+    return all(set(c.values) & listed.get(c.attribute, set(c.values)) for c in when if c.values)
 
 
 def removed_rule(chance: Random, book: Rulebook) -> Rulebook | None:
@@ -130,61 +152,6 @@ def work_leading_nowhere(chance: Random, book: Rulebook) -> Rulebook | None:
     return replace(book, preparations=work)
 
 
-def value_that_cannot_be(chance: Random, book: Rulebook) -> Rulebook | None:
-    """A condition lists one value more, which an impossible entry excludes beside the rest of its clause."""
-    able = [
-        (clause, place, value)
-        for clause in _clauses(book)
-        for place, condition in enumerate(clause.when)
-        for value in _excluded(book, clause.when, condition)
-    ]
-    if not able:
-        return None
-    clause, place, value = chance.choice(able)
-    condition = clause.when[place]
-    more = replace(condition, values=(*condition.values, value))
-    return clause.with_when((*clause.when[:place], more, *clause.when[place + 1 :]))
-
-
-def _excluded(book: Rulebook, when: When, condition: Condition) -> Iterator[Value]:
-    """Values that a condition of a clause does not list and no part can have that meets the other ones."""
-    listed = {c.attribute: set(c.values) for c in when if c.values}
-    for entry in book.impossible if condition.values else ():
-        one = next((c for c in entry.when if c.attribute == condition.attribute), None)
-        others = [c for c in entry.when if c is not one]
-        if one and all(c.attribute in listed and listed[c.attribute] <= set(c.values) for c in others):
-            yield from (value for value in one.values if value not in condition.values)
-
-
-def condition_that_cannot_be(chance: Random, book: Rulebook) -> Rulebook | None:
-    """A clause asks, besides what it does, for all of an impossible entry that it meets in part."""
-    able = [
-        (clause, together)
-        for clause in _clauses(book)
-        for entry in book.impossible
-        if (together := _both(clause.when, entry.when))
-    ]
-    if not able:
-        return None
-    clause, together = chance.choice(able)
-    return clause.with_when(together)
-
-
-def _both(when: When, other: When) -> When | None:
-    """A clause that holds only where two do; None unless they share an attribute, by values of both."""
-    mine, theirs = ({c.attribute: c for c in each} for each in (when, other))
-    shared = mine.keys() & theirs.keys()
-    if not shared or not theirs.keys() - shared:
-        return None
-    met = {**mine, **theirs}
-    for name in shared:
-        values = tuple(v for v in mine[name].values if v in theirs[name].values)
-        if not values:
-            return None
-        met[name] = Condition(name, values)
-    return tuple(met.values())
-
-
 def grade_that_no_rule_gives(chance: Random, book: Rulebook) -> Rulebook | None:
     """All rules of a grade give another one, of its family where that has one."""
     given = list(dict.fromkeys(r.grade for r in book.rules if not book.grades[r.grade].by_name_only))
@@ -211,35 +178,6 @@ def limit_moved_everywhere(chance: Random, book: Rulebook) -> Rulebook | None:
     return under(book, [limit])[0]
 
 
-@dataclass(frozen=True)
-class _Clause:
-    """A clause of a rule, of work or of a caution, and the rulebook with another in its place."""
-
-    when: When
-    with_when: Callable[[When], Rulebook]
-
-
-def _clauses(book: Rulebook) -> Iterator[_Clause]:
-    for number, rule in enumerate(book.rules):
-        yield _Clause(rule.when, partial(_with_rule, book, number))
-    for slug, work in book.preparations.items():
-        yield _Clause(work.when, partial(_with_work, book, slug))
-    for slug, caution in book.cautions.items():
-        for number, when in enumerate(caution.when):
-            yield _Clause(when, partial(_with_caution, book, slug, number))
-
-
-def _with_work(book: Rulebook, slug: str, when: When) -> Rulebook:
-    work = replace(book.preparations[slug], when=when)
-    return replace(book, preparations={**book.preparations, slug: work})
-
-
-def _with_caution(book: Rulebook, slug: str, number: int, when: When) -> Rulebook:
-    whens = book.cautions[slug].when
-    caution = replace(book.cautions[slug], when=(*whens[:number], when, *whens[number + 1 :]))
-    return replace(book, cautions={**book.cautions, slug: caution})
-
-
 MUTATIONS: dict[str, Mutation] = {
     "dropped condition": dropped_condition,
     "swapped bound": swapped_bound,
@@ -254,7 +192,11 @@ MUTATIONS: dict[str, Mutation] = {
     "condition that cannot be": condition_that_cannot_be,
     "grade that no rule gives": grade_that_no_rule_gives,
 }
-IN_THE_SHIPPED: dict[str, Mutation] = {**MUTATIONS, "limit moved everywhere": limit_moved_everywhere}
+IN_THE_SHIPPED: dict[str, Mutation] = {
+    **MUTATIONS,
+    "rule before another": rule_before_another,
+    "limit moved everywhere": limit_moved_everywhere,
+}
 
 
 def _ends(book: Rulebook) -> Iterator[tuple[int, int, str]]:

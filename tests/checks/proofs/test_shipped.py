@@ -28,8 +28,8 @@ from gradewright.rulebooks.proof import PROVER, Finding, Proof, found, prove
 
 EACH, AT_ONCE = 16, 4
 """So many copies of each kind; of all kinds so many, before more of any."""
-WITH_ORDER = 1
-"""Of so many of each kind the pairs whose order decides are looked at too; always of reordered rules."""
+WITH_ORDER, ORDER = 1, ("reordered rule", "rule before another")
+"""Of so many of each kind the pairs whose order decides are looked at too, and of these kinds always."""
 
 
 @dataclass(frozen=True)
@@ -136,7 +136,7 @@ def test_faults_planted_in_the_shipped_rulebook(first: int, kind: str) -> None:
     kept = Kept("planted", f"{shipped().version}-{PROVER}")
     judged: list[Judged] = []
     for number, copy in copies(kind, first + AT_ONCE - 1):
-        order = kind == "reordered rule" or number <= WITH_ORDER
+        order = kind in ORDER or number <= WITH_ORDER
         told = kept.get(f"{kind} {number}", lambda copy=copy, order=order: asdict(judge(copy, order=order)))
         judged.append(Judged(**told))
         if number >= first:
@@ -155,6 +155,7 @@ def _row(kind: str, judged: list[Judged]) -> str:
         missed=sum(bool(each.missed) for each in judged),
         wrongly=sum(bool(each.told_wrongly) for each in judged),
         otherwise=sum(each.otherwise for each in sound),
+        listed=sum(each.otherwise and each.order for each in sound),
         nothing=sum(not each.otherwise for each in sound),
     )
     return f"| {kind} | {' | '.join(map(str, count.values()))} |"
