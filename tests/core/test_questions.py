@@ -233,6 +233,20 @@ def test_a_caution_half_met_keeps_asking() -> None:
     assert asked(questioner, grader, {"old": NO}) is None
 
 
+def test_what_may_apply_keeps_asking() -> None:
+    """As long as a part is told that a caution may apply it is not called unworthy; method 2 did so."""
+    caution = Caution("dust", "Dust", "-", "-", when=((asks("left"), asks("old")),))
+    grader = cautioned(caution, yes_no("old"))
+    reading, questioner = grader.read({}), priced(grader, **SAME)
+    assert grader.concerning(reading, None).possible == (caution,)
+    assert questioner.not_worth(reading) is None
+    assert asked(questioner, grader, {}) in {"left", "old"}
+    assert questioner.not_worth(grader.read({"old": NO})) is not None
+    worth = {grade: Decimal(price) for grade, price in SAME.items()}
+    before = Questioner(grader, worth, prospects=grader.prospects_of_method_2)
+    assert before.not_worth(reading) is not None
+
+
 def test_a_caution_that_has_nothing_to_do_with_it_does_not() -> None:
     """A danger that could be about any part, with nothing pointing to it, does not keep asking."""
     caution = Caution("foam", "Foam", "-", "-", when=((asks("foam"),),))

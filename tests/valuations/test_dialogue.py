@@ -99,6 +99,23 @@ async def test_a_danger_that_nobody_can_tell(world: World) -> None:
     assert "Nothing more can be asked." in found["says"]
 
 
+async def test_a_danger_beside_the_grade(world_without_rulebook: World) -> None:
+    """Where what settles the grade cannot be told, what settles a danger is asked for, and it is said why."""
+    document = small_rulebook()
+    document["cautions"]["dust"] |= {
+        "when": [{"metal": "copper"}],
+        "unless": [{"foreign_share": {"below": "1 %"}}],
+    }
+    await world_without_rulebook.publish(document)
+    world = await settle(world_without_rulebook)
+    found = await graded(world, COPPER, skip=["steel_screws"])
+    assert found["next_test"]["attribute"] == "foreign_share"
+    assert [caution["id"] for caution in found["in_doubt"]] == ["dust"]
+    assert "Nothing that can be told settles the grade, but a danger depends on it (Dust)." in found["says"]
+    last = await graded(world, COPPER, skip=["steel_screws", "foreign_share"])
+    assert (last["next_test"], last["in_doubt"]) == (None, [])
+
+
 async def test_a_danger_of_one_of_the_grades(world: World) -> None:
     """One grade is dusty and the other is not: asking goes on to the grade, though both pay the same."""
     await priced(world, copper_no1="4.00", copper_residue="4.00")

@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from gradewright.core.decimals import ROUNDING
+from gradewright.core.grading import Reading
 
 if TYPE_CHECKING:
     from gradewright.core.grading import Grader
@@ -67,7 +68,9 @@ class OpenCautions:
     of the grades that are left and not with others. Where it is in doubt whether it can apply, it is open.
     """
 
-    def __init__(self, grader: Grader) -> None:
+    def __init__(self, grader: Grader, *, all_told: bool = True) -> None:
+        """`all_told`: those too that a part is told to have perhaps; method 2 left them out."""
+        self._all_told = all_told
         self._grader = grader
         self._index = grader.index
         self._found: dict[tuple[int, int], tuple[Caution, ...]] = {}
@@ -77,7 +80,12 @@ class OpenCautions:
         key = (possible, known)
         found = self._found.get(key)
         if found is None:
-            found = self._found[key] = tuple(self._search(possible, known))
+            open_ones = dict.fromkeys(self._search(possible, known))
+            if self._all_told:
+                certain = possible & self._index.settled(known)
+                perhaps = self._grader.concerning(Reading(possible, known, certain), None).possible
+                open_ones |= dict.fromkeys(perhaps)
+            found = self._found[key] = tuple(open_ones)
         return found
 
     def attributes(self, possible: int, known: int) -> set[str]:

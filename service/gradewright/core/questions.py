@@ -54,7 +54,7 @@ class Questioner:
             for grade, price in worth.items()
             if highest
         }
-        self._cautions = OpenCautions(grader)
+        self._cautions = OpenCautions(grader, all_told=not self._prospects.useless)
         self._chosen: dict[tuple[State, frozenset[str]], Attribute | None] = {}
 
     def next_test(self, reading: Reading, skip: Collection[str] = ()) -> Attribute | None:
@@ -65,8 +65,7 @@ class Questioner:
         state = self._belief.state(reading.possible, reading.known)
         key = (state, frozenset(skip))
         if key not in self._chosen:
-            axes = self._index.axes
-            axis = self._choose(state, sum(axes[name].bit for name in key[1] if name in axes))
+            axis = self._choose(state, self._bits(key[1]))
             self._chosen[key] = axis.attribute if axis is not None else None
         return self._chosen[key]
 
@@ -80,9 +79,22 @@ class Questioner:
         found = self._alike(reading)
         return () if found is None else self._cautions.of(reading.possible, reading.known)
 
+    def beside_the_grade(self, reading: Reading, skip: Collection[str] = ()) -> tuple[Caution, ...]:
+        """The cautions for whose sake alone it goes on, as nothing that can be told settles the grade."""
+        state = self._belief.state(reading.possible, reading.known)
+        if self._alike(reading) is not None or self._settling(state, self._bits(skip)):
+            return ()
+        return self.open_cautions(reading)
+
     def open_cautions(self, reading: Reading) -> tuple[Caution, ...]:
         """The cautions that what is not known decides on."""
         return self._cautions.of(reading.possible, reading.known)
+
+    def _bits(self, names: Collection[str]) -> int:
+        return sum({self._index.axes[name].bit for name in names if name in self._index.axes})
+
+    def _settling(self, state: State, skip: int) -> tuple[Prospect, ...]:
+        return self._prospects.best(self._prospects.narrowed(state), skip)
 
     def _alike(self, reading: Reading) -> Alike | None:
         ends = self._prospects.ends(reading.possible, reading.known)
@@ -105,7 +117,7 @@ class Questioner:
                 return axis
             break  # nothing that can be told settles the grade
         best: tuple[int, Axis] | None = None
-        for prospect in self._prospects.best(state, skip):
+        for prospect in self._settling(state, skip):
             tells = self._tells(prospect)
             if best is None or tells > best[0]:
                 best = (tells, prospect.axis)

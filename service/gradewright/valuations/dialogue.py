@@ -34,11 +34,15 @@ class NotWorth:
 
 @dataclass(frozen=True, slots=True)
 class Onward:
-    """How the dialogue goes on: by a test, perhaps only for the sake of cautions; or not, for a reason."""
+    """How the dialogue goes on: by a test, perhaps only for the sake of cautions; or not, for a reason.
+
+    `beside_the_grade`: only for their sake as no test that can be made settles the grade.
+    """
 
     test: Attribute | None = None
     not_worth: NotWorth | None = None
     in_doubt: tuple[Caution, ...] = ()
+    beside_the_grade: bool = False
 
     def says(self, currency: str | None) -> str:
         """In a sentence or two for people."""
@@ -53,6 +57,8 @@ class Onward:
         if not self.in_doubt:
             return asks
         named = ", ".join(caution.name for caution in self.in_doubt)
+        if self.beside_the_grade:
+            return f"Nothing that can be told settles the grade, but a danger depends on it ({named}). {asks}"
         return f"The prices are nearly the same, but what is not known decides on a danger ({named}). {asks}"
 
 
@@ -64,7 +70,9 @@ def onward(
     found = questioner.not_worth(reading)
     if found is not None and prices is not None:
         return Onward(not_worth=_shown(found, prices))
-    return Onward(questioner.next_test(reading, skip), in_doubt=questioner.in_doubt(reading))
+    test, in_doubt = questioner.next_test(reading, skip), questioner.in_doubt(reading)
+    beside = questioner.beside_the_grade(reading, skip) if test is not None else ()
+    return Onward(test, in_doubt=in_doubt or beside, beside_the_grade=bool(beside))
 
 
 def _shown(found: Alike, prices: PriceList) -> NotWorth:

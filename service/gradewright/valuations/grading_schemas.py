@@ -119,8 +119,9 @@ class GradingOut(Out):
     in_doubt: Annotated[
         list[CautionOut],
         Field(
-            description="Where prices are nearly the same: the cautions that what is not known decides on, "
-            "and for whose sake alone the next test is asked for."
+            description="Where prices are nearly the same, or nothing but what is skipped settles the grade: "
+            "the cautions that what is not known decides on, and for whose sake alone the next test is asked "
+            "for."
         ),
     ]
     house_limits: list[HouseLimitOut]
