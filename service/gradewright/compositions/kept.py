@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -13,7 +12,7 @@ from gradewright.compositions.models import ComponentRow, CompositionRow
 from gradewright.core.composition import Record, Typical, typical
 from gradewright.core.errors import Fault, NotFound, Path
 
-TYPICALS_KEPT = 512
+TYPICALS_KEPT = 2048
 
 
 class UnknownDeviceKind(NotFound):
@@ -60,7 +59,8 @@ class Compositions:
     """The records of each kind, oldest first."""
     changed: int = 0
     """The last revision that brought any of it."""
-    _typical: OrderedDict[tuple[str, tuple[str, ...]], Typical | None] = field(default_factory=OrderedDict)
+    said: dict[tuple[str, tuple[str, ...]], Typical | None] = field(default_factory=dict)
+    """What records say together, by kind and the records' names."""
 
     def get(self, slug: str, revision: int | None = None, *, at: Path = ("kind",)) -> DeviceKind:
         """The kind of that name. Raises `UnknownDeviceKind`, pointing at `at`, with what is near."""
@@ -96,11 +96,13 @@ class Compositions:
         """What the records of a kind say together; None where there is none."""
         counted = self.counted(slug, on, revision)
         key = (slug, tuple(kept.record.name for kept in counted))
-        if key not in self._typical:
-            self._typical[key] = typical(kept.record for kept in counted)
-            while len(self._typical) > TYPICALS_KEPT:
-                self._typical.popitem(last=False)
-        return self._typical[key]
+        found = self.said.get(key)
+        if found is None:
+            found = typical(kept.record for kept in counted)
+            if len(self.said) >= TYPICALS_KEPT:
+                self.said.clear()
+            self.said[key] = found
+        return found
 
     def sold_as(self, grade: str, revision: int | None = None) -> list[DeviceKind]:
         """The kinds that are usually sold whole in a grade."""

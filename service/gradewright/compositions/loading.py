@@ -45,7 +45,8 @@ async def load(session: AsyncSession, known: Compositions, after: int, upto: int
         (w.revision for w in withdrawn),
     )
     changed = max([known.changed, *chain.from_iterable(brought)])
-    return Compositions(MappingProxyType(kinds), MappingProxyType(found), changed)
+    # What records say together is remembered by their names: it holds whatever else has come.
+    return Compositions(MappingProxyType(kinds), MappingProxyType(found), changed, known.said)
 
 
 def _every(known: Compositions) -> Iterable[Kept]:

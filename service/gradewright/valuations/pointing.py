@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -32,29 +32,33 @@ class Pointed:
 NOTHING = Pointed((), ())
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Finder:
     """The kinds that count under a version on a day as known at a revision: by what a part is observed to
-    be, or by the grade in which only one kind is sold whole.
+    be, or by the grade in which only one kind is sold whole. Each is worked out when a part is of it.
     """
 
-    by_name: Mapping[str, Opened]
-    by_grade: Mapping[str, Opened]
+    known: Compositions
+    version: Version
+    on: date
+    revision: int
+    _opened: dict[str, Opened | None] = field(default_factory=dict)
+    _alone: dict[str, Opened | None] = field(default_factory=dict)
     _worths: OrderedDict[int, tuple[PriceList, Worths]] = field(default_factory=OrderedDict)
 
     def find(self, valuation: Valuation, prices: PriceList, hour_rate: Decimal | None = None) -> Pointed:
         """What would pay beside a valuation at the prices of its place, for who values an hour so much."""
-        if not self.by_name and not prices.better:
+        if not self.known.by_slug and not prices.better:
             return NOTHING
         piles = {pile.grade: pile.grams for pile in valuation.piles}
-        found = pointers(self._wholes(valuation), piles, prices, self._known(prices), hour_rate)
+        found = pointers(self._wholes(valuation), piles, prices, self._priced(prices), hour_rate)
         met: dict[str, Caution] = {}
         for pointer in found:
             if isinstance(pointer, TakeApart):
                 met.update((caution.id, caution) for caution in pointer.whole.kind.cautions)
         return Pointed(found, tuple(met.values()))
 
-    def _known(self, prices: PriceList) -> Worths:
+    def _priced(self, prices: PriceList) -> Worths:
         """What was worked out of a price list before; the list is kept too, so that no other has its id."""
         found = self._worths.get(id(prices))
         if found is None:
@@ -64,7 +68,7 @@ class Finder:
         return found[1]
 
     def _wholes(self, valuation: Valuation) -> Iterator[Whole]:
-        if not self.by_name:
+        if not self.known.by_slug:
             return
         for number, line in enumerate(valuation.lines):
             part, amount = line.part, line.amount
@@ -79,53 +83,44 @@ class Finder:
         if part.description is not None:
             observed = part.description.observed
             assembly = observed.get(ASSEMBLY)
-            if assembly is not None and assembly != WHOLE:
-                named: object = assembly
+            named = assembly if assembly is not None and assembly != WHOLE else observed.get(DEVICE_KIND)
+            if isinstance(named, str) and (found := self._open(named)) is not None:
+                return found
+        if grade not in self._alone:  # worked out in threads too, where a list is long: twice is no harm
+            opened = (self._open(kind.slug) for kind in self.known.sold_as(grade, self.revision))
+            there = [kind for kind in opened if kind is not None]
+            self._alone[grade] = there[0] if len(there) == 1 else None
+        return self._alone[grade]
+
+    def _open(self, slug: str) -> Opened | None:
+        """The kind of that name, where people have taken it apart: publications stand for nobody's work."""
+        if slug not in self._opened:
+            kind = self.known.by_slug.get(slug)
+            typical = self.known.typical(slug, self.on, self.revision) if kind is not None else None
+            if kind is None or typical is None or typical.published or typical.minutes is None:
+                self._opened[slug] = None
             else:
-                named = observed.get(DEVICE_KIND)
-            if isinstance(named, str) and named in self.by_name:
-                return self.by_name[named]
-        return self.by_grade.get(grade)
+                self._opened[slug] = Opened(slug, typical, cautions_of(kind, typical, self.version))
+        return self._opened[slug]
 
 
 class Finders:
     """Makes finders, and keeps those that were made last."""
 
     def __init__(self) -> None:
-        self._kept: OrderedDict[tuple[int, int, date, int], tuple[Compositions, Version, Finder]] = (
-            OrderedDict()
-        )
+        self._kept: OrderedDict[tuple[int, int, date, int], Finder] = OrderedDict()
 
     def get(self, known: Compositions, version: Version, on: date, revision: int) -> Finder:
         """The finder for a version, a day and a revision."""
-        # Between two records nothing changes; what is kept holds its objects, so that no other has their id.
+        # Between two records nothing changes. A finder holds both, so that no others have their ids.
         revision = min(revision, known.changed)
         key = (id(known), id(version), on, revision)
         found = self._kept.get(key)
         if found is None:
-            found = self._kept[key] = (known, version, make(known, version, on, revision))
+            found = self._kept[key] = Finder(known, version, on, revision)
             while len(self._kept) > FINDERS_KEPT:
                 self._kept.popitem(last=False)
-        return found[2]
-
-
-NO_FINDER = Finder({}, {})
-
-
-def make(known: Compositions, version: Version, on: date, revision: int) -> Finder:
-    """The kinds that people have taken apart; what publications say of one is no work of anybody's."""
-    by_name: dict[str, Opened] = {}
-    by_grade: dict[str, list[Opened]] = {}
-    for kind in known.kinds(revision):
-        typical = known.typical(kind.slug, on, revision)
-        if typical is None or typical.published or typical.minutes is None:
-            continue
-        opened = Opened(kind.slug, typical, cautions_of(kind, typical, version))
-        by_name[kind.slug] = opened
-        if kind.grade is not None:
-            by_grade.setdefault(kind.grade, []).append(opened)
-    alone = {grade: kinds[0] for grade, kinds in by_grade.items() if len(kinds) == 1}
-    return Finder(by_name, alone)
+        return found
 
 
 def with_those_of(cautions: Concerning, pointed: Pointed) -> Concerning:

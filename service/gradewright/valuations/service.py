@@ -26,7 +26,7 @@ from gradewright.rulebooks.service import RulebookService
 from gradewright.valuations.answer import Answers, Asked
 from gradewright.valuations.models import ValuationRow
 from gradewright.valuations.parts import PartGiven, read_parts
-from gradewright.valuations.pointing import NO_FINDER, Finders
+from gradewright.valuations.pointing import NOTHING, Finders
 
 LONG_LIST = 64
 MANY_VAGUE = 8
@@ -85,7 +85,7 @@ class ValuationService:
         terms = await self._terms(place)
         asked = Asked(place.region, place.yard, on, request.hour_rate)
         pins = Pins(version.rulebook.version, revision, method)
-        finder = NO_FINDER
+        finder = None
         if method not in WITHOUT_POINTERS:
             finder = self._finders.get(devices, version, on, revision)
 
@@ -95,7 +95,7 @@ class ValuationService:
 
         def work() -> Answer:
             valuation = value(parts, version.grader, prices, terms, method, request.hour_rate)
-            pointed = finder.find(valuation, prices, request.hour_rate)
+            pointed = finder.find(valuation, prices, request.hour_rate) if finder is not None else NOTHING
             return self._answers.encode(asked, valuation, weights, version.grader, pins, pointed)
 
         return await _aside(is_long or vague >= MANY_VAGUE, work)
