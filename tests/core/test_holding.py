@@ -162,6 +162,14 @@ def test_a_ticket_bears_it_out_where_nobody_says_otherwise() -> None:
     assert alone.entry in held([*market(), alone], {alone.entry: disputed})
 
 
+def test_a_ticket_alone_does_not_bear_out_what_is_far_off() -> None:
+    """Ten times the price waits for a second author, ticket or not: low and high would follow it."""
+    far = seen("33.0", "dell-side", "shrike")
+    assert held([*market(), far], {far.entry: Said(shown=True)})[far.entry].because == "far-off"
+    seconded = Said(confirmed_by=frozenset({"heron"}), shown=True)
+    assert held([*market(), far], {far.entry: seconded}) == {}
+
+
 def test_an_accepted_price_is_not_judged() -> None:
     """What a maintainer has accepted counts, however far off and however disputed."""
     wrong = seen("33.0", "low-quay", "shrike")

@@ -11,7 +11,8 @@ It is judged only where others speak of enough yards. Each of them has one vote 
 likely price; nobody judges himself. A held claim counts as soon as a second author says the same of that
 yard, by a price of their own or by confirming it, unless those who lately say otherwise there weigh more. A
 settled ticket that shows it stands for the second author, and weighs nothing: whoever makes one up gains no
-more by it than by a friend. What a maintainer has decided is not judged again.
+more by it than by a friend; and nothing by a price that is off by more than `factor`, which takes a second
+author, as low and high would follow it. What a maintainer has decided is not judged again.
 
 Where prices moved with a benchmark (`core.aging`), a claim is held only if it is off by the prices as they
 were seen too: a slip in the benchmark alone holds nobody.
@@ -198,7 +199,7 @@ def _judge(claim: _Claim, market: _Market, standing: Mapping[str, Decimal], said
         return None
     author = claim.seen.author
     why = _disputed(author, standing, said) or _outlying(claim, market)
-    if why is None or _borne_out(claim, market.others(author), market.rules, standing, said):
+    if why is None or _borne_out(why, claim, market.others(author), market.rules, standing, said):
         return None
     return why
 
@@ -236,7 +237,12 @@ def _disputed(author: str, standing: Mapping[str, Decimal], said: Said) -> Held 
 
 
 def _borne_out(
-    claim: _Claim, others: Sequence[_Claim], rules: Holding, standing: Mapping[str, Decimal], said: Said
+    why: Held,
+    claim: _Claim,
+    others: Sequence[_Claim],
+    rules: Holding,
+    standing: Mapping[str, Decimal],
+    said: Said,
 ) -> bool:
     """Whether a second author, or a ticket, says the same there, and those against weigh no more."""
     author, seen = claim.seen.author, claim.seen
@@ -250,7 +256,7 @@ def _borne_out(
             against.add(other.seen.author)
     # Whoever says both takes back neither: their newest price is what they say.
     against -= behind
-    seconded = bool(behind) or said.shown
+    seconded = bool(behind) or (said.shown and why.because != "far-off")
     return seconded and _together(behind | {author}, standing) >= _together(against, standing)
 
 
