@@ -51,7 +51,7 @@ def opened(minutes: str | None = "9", **shares: str) -> Opened:
 
 def whole(kind: Opened, kg: str = "10", pays: int = 500, pieces: int = 1) -> Whole:
     """A part of so many kilograms that pays so many cents."""
-    return Whole(0, "drive motor", pieces, Decimal(kg) * KG, "motors", pays, kind)
+    return Whole(0, "drive motor", pieces, (Decimal(kg) * KG).as_integer_ratio(), pays, kind)
 
 
 def steps(*tiers: tuple[str, str | None, str], yard: str = "cinder-lane") -> tuple[Step, ...]:
@@ -142,7 +142,7 @@ def test_the_largest_gains_come_first_and_not_too_many() -> None:
     """No more than `MOST`, by their gains, of either kind."""
     prices = price_list({"copper": steps(("0", None, "3"), ("11", "11 kg", "5"))}, iron="0.20", copper="3.00")
     kind = opened(iron="0.8", copper="0.2")
-    wholes = [Whole(n, f"m{n}", 1, Decimal(n + 8) * KG, "motors", 100, kind) for n in range(8)]
+    wholes = [Whole(n, f"m{n}", 1, ((n + 8) * 1000, 1), 100, kind) for n in range(8)]
     found = pointers(wholes, {"copper": Decimal(10) * KG}, prices)
     assert len(found) == MOST
     assert [each.gain for each in found] == sorted((each.gain for each in found), reverse=True)

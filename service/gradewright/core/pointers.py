@@ -10,20 +10,24 @@ That bound, and that no more than `MOST` are told, is our own: common practice, 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
+from operator import itemgetter
+from typing import NamedTuple
 
 from gradewright.core.better import Step, exact
 from gradewright.core.composition import Typical
 from gradewright.core.decimals import EXACT
-from gradewright.core.money import minor_per_unit
-from gradewright.core.pricelist import PriceList
+from gradewright.core.money import TO_WHOLE, Rounding, minor_per_unit
+from gradewright.core.pricelist import Price, PriceList
+from gradewright.core.rates import Ratio
 from gradewright.core.rulebook import Caution
 
 MOST = 5
 WITHIN = Fraction(1, 2)
 ZERO, HOUR = Fraction(0), 60
+_TO_WHOLE = TO_WHOLE[Rounding.HALF_EVEN]
 NO_LOT, ANY_LOT = Decimal(0), Decimal(10) ** 15
 
 
@@ -36,15 +40,16 @@ class Opened:
     cautions: tuple[Caution, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Whole:
-    """A part that could be taken apart: its place in the list, what it weighs and pays in minor units."""
+class Whole(NamedTuple):
+    """A part that could be taken apart: its place in the list, what it weighs and pays in minor units.
+
+    `grams`: as whole numbers, the first divided by the second.
+    """
 
     number: int
     name: str
     pieces: int
-    grams: Decimal
-    grade: str
+    grams: Ratio
     pays: int
     kind: Opened
 
@@ -79,12 +84,27 @@ Pointer = TakeApart | Hold
 @dataclass(frozen=True, slots=True)
 class Worth:
     """What a gram of a kind pays apart in minor units, as far as that is the same for any lot; the shares of
-    grades that pay better in larger lots; and the grades that have no price here.
+    grades that pay better in larger lots; and the grades that have no price here. `sums`: with the prices of
+    those lots, by these.
     """
 
     a_gram: Fraction
     by_lot: tuple[tuple[str, Fraction], ...]
     unpriced: tuple[str, ...]
+    sums: dict[tuple[Price | None, ...], tuple[int, int, tuple[str, ...]]] = field(default_factory=dict)
+
+    def at(self, prices: tuple[Price | None, ...], per_unit: int) -> tuple[int, int, tuple[str, ...]]:
+        """What a gram pays, as whole numbers, and what is not counted, at the prices of the lots in order."""
+        found = self.sums.get(prices)
+        if found is None:
+            total, unpriced = self.a_gram, list(self.unpriced)
+            for (grade, share), price in zip(self.by_lot, prices, strict=True):
+                if price is None:
+                    unpriced.append(grade)
+                else:
+                    total += share * exact(price.likely, per_unit)
+            found = self.sums[prices] = (*total.as_integer_ratio(), tuple(unpriced))
+        return found
 
 
 Worths = dict[str, Worth]
@@ -102,38 +122,48 @@ def pointers(
     worth, so that no work is pointed at that brings less.
     """
     known = {} if worths is None else worths
-    least = Fraction(hour_rate or 0) * minor_per_unit(prices.currency)
-    opened = (
-        each for each in _apart(wholes, piles, prices, known) if each.gain * HOUR >= least * each.minutes
-    )
-    found: list[Pointer] = [*opened, *_held(piles, prices)]
+    found: list[Pointer] = [*_apart(wholes, piles, prices, known, hour_rate), *_held(piles, prices)]
     return tuple(sorted(found, key=_most_first)[:MOST])
 
 
 def _apart(
-    wholes: Iterable[Whole], piles: Mapping[str, Decimal], prices: PriceList, known: Worths
+    wholes: Iterable[Whole],
+    piles: Mapping[str, Decimal],
+    prices: PriceList,
+    known: Worths,
+    hour_rate: Decimal | None,
 ) -> Iterator[TakeApart]:
+    """The `MOST` parts that gain most: in whole numbers, as scripts send thousands."""
     per_unit = minor_per_unit(prices.currency)
+    least = Fraction(hour_rate or 0) * per_unit
+    found: list[tuple[int, int, Whole, tuple[str, ...]]] = []
     for whole in wholes:
-        typical = whole.kind.typical
-        if typical.minutes is None or not typical.minutes.likely:
+        minutes = whole.kind.typical.minutes
+        if minutes is None or not minutes.likely:
             continue
         worth = known.get(whole.kind.slug)
         if worth is None:
-            worth = known[whole.kind.slug] = _worth(typical, prices, per_unit)
-        grams, unpriced = Fraction(whole.grams), list(worth.unpriced)
-        pays = worth.a_gram * grams
-        for grade, share in worth.by_lot:
-            own = share * grams
-            price = prices.price(grade, EXACT.add(piles.get(grade, NO_LOT), Decimal(int(own))))
-            if price is None:
-                unpriced.append(grade)
-            else:
-                pays += own * exact(price.likely, per_unit)
-        gain = round(pays - whole.pays)
-        if gain > 0:
-            minutes = typical.minutes.likely * whole.pieces
-            yield TakeApart(whole, gain, minutes, round(gain * HOUR / minutes), tuple(unpriced))
+            worth = known[whole.kind.slug] = _worth(whole.kind.typical, prices, per_unit)
+        mass, parts = whole.grams
+        lots = tuple(
+            prices.price(
+                grade,
+                EXACT.add(
+                    piles.get(grade, NO_LOT), Decimal(share.numerator * mass // (share.denominator * parts))
+                ),
+            )
+            for grade, share in worth.by_lot
+        )
+        over, under, unpriced = worth.at(lots, per_unit)
+        gain = _TO_WHOLE(over * mass - whole.pays * under * parts, under * parts)
+        if gain > 0 and (not least or gain * HOUR >= least * minutes.likely * whole.pieces):
+            found.append((-gain, whole.number, whole, unpriced))
+    for gain, _, whole, unpriced in sorted(found, key=itemgetter(0, 1))[:MOST]:
+        likely = whole.kind.typical.minutes
+        if likely is not None:
+            minutes_of_all = likely.likely * whole.pieces
+            an_hour = round(-gain * HOUR / minutes_of_all)
+            yield TakeApart(whole, -gain, minutes_of_all, an_hour, unpriced)
 
 
 def _worth(typical: Typical, prices: PriceList, per_unit: int) -> Worth:
@@ -175,5 +205,5 @@ def _held(piles: Mapping[str, Decimal], prices: PriceList) -> Iterator[Hold]:
 
 def _most_first(pointer: Pointer) -> tuple[int, int, str]:
     if isinstance(pointer, TakeApart):
-        return -pointer.gain, 0, str(pointer.whole.number)
+        return -pointer.gain, 0, f"{pointer.whole.number:06}"
     return -pointer.gain, 1, pointer.grade

@@ -14,7 +14,7 @@ from gradewright.core.concerns import Concerning
 from gradewright.core.pointers import Opened, Pointer, TakeApart, Whole, Worths, pointers
 from gradewright.core.pricelist import PriceList
 from gradewright.core.rulebook import Caution
-from gradewright.core.valuation import Part, Valuation
+from gradewright.core.valued import Part, Valuation
 from gradewright.rulebooks.service import Version
 
 FINDERS_KEPT = 64
@@ -76,7 +76,7 @@ class Finder:
                 continue
             kind = self._kind(part, part.grade)
             if kind is not None:
-                yield Whole(number, part.name, part.pieces, part.grams, part.grade, amount.likely, kind)
+                yield Whole(number, part.name, part.pieces, part.ratio, amount.likely, kind)
 
     def _kind(self, part: Part, grade: str) -> Opened | None:
         """A part that is told as something other than a whole device is that, wherever it came from."""
