@@ -21,14 +21,12 @@ from gradewright.core.haul import (
     Place,
     Reckoned,
     can_go,
-    cheaper_kin,
     reckon,
 )
 from gradewright.core.haul_best import beaten, best
 from gradewright.core.haul_found import CannotAllGo, NothingFound
 from gradewright.core.haul_model import Model, Solved
 from gradewright.core.money import Rounding
-from gradewright.core.rulebook import Grade
 
 SECONDS = 60.0
 
@@ -241,38 +239,3 @@ def test_a_second_choice_that_turns_out_better() -> None:
     assert (told.best.worth, told.best.bound) == (120, 120)
     assert told.second is not None
     assert (told.second.worth, told.second.proved) == (100, False)
-
-
-def test_the_chain_of_cheaper_kin() -> None:
-    """A grade goes down to what it is priced by, or what is priced by it, if cheaper and of its family."""
-    made = {
-        "bright": ("red", "no1", "1.04"),
-        "no1": ("red", None, None),
-        "no2": ("red", "no1", "0.93"),
-        "light": ("red", "no2", "0.9"),
-        "wire": ("wire", "no1", "0.7"),
-        "bronze": ("red", "no1", "1.0"),
-        "cases": ("red", "no1", "0.8"),
-    }
-    grades = {
-        slug: Grade(
-            slug,
-            slug,
-            family,
-            "-",
-            kin=kin,
-            kin_factor=factor and Fraction(factor),
-            by_name_only=slug == "cases",
-        )
-        for slug, (family, kin, factor) in made.items()
-    }
-    chains = {slug: cheaper_kin(grades, slug) for slug in grades}
-    assert chains == {
-        "bright": ("no1", "no2", "light"),
-        "no1": ("no2", "light"),
-        "no2": ("light",),
-        "light": (),
-        "wire": (),
-        "bronze": (),
-        "cases": (),
-    }

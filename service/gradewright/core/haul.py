@@ -14,7 +14,6 @@ from typing import NamedTuple
 
 from gradewright.core.money import Rounding
 from gradewright.core.rates import Amount, Payer, Scale
-from gradewright.core.rulebook import Grade
 
 
 class NoSuchPlan(ValueError):
@@ -199,34 +198,6 @@ def tidied(haul: Haul, plan: Plan) -> Plan:
         for lot, place in zip(lots, ordered, strict=True):
             places[lot] = place
     return tuple(places)
-
-
-def cheaper_kin(grades: Mapping[str, Grade], grade: str) -> tuple[str, ...]:
-    """The chain of cheaper kin: the grades as which a buyer may take a lot of this one, nearest to it first.
-
-    From each grade of the chain it goes on to those that it is priced by, or that are priced by it, of the
-    same family and cheaper by that factor; not to those sold by name only. Whether a yard does take a lot so
-    is for the yard to say: the rulebook says only that it is worth no less.
-    """
-    shares = {grade: Fraction(1)}
-    for slug in (chain := [grade]):
-        for each in grades.values():
-            share = _share(grades[slug], each)
-            if share is not None and share < 1 and not each.by_name_only and each.slug not in shares:
-                shares[each.slug] = shares[slug] * share
-                chain.append(each.slug)
-    return tuple(sorted(chain[1:], key=lambda slug: (-shares[slug], slug)))
-
-
-def _share(of: Grade, kin: Grade) -> Fraction | None:
-    """What the kin is worth as a share of a grade; None where neither is priced by the other."""
-    if of.family != kin.family:
-        return None
-    if kin.kin == of.slug and kin.kin_factor:
-        return Fraction(kin.kin_factor)
-    if of.kin == kin.slug and of.kin_factor:
-        return 1 / Fraction(of.kin_factor)
-    return None
 
 
 def _sum(amounts: Iterable[Amount]) -> Amount:

@@ -28,7 +28,9 @@ class BinWeightOut(HeavyOut):
 
 
 class BinOut(Out):
-    """A bin, as which grades it may be sold beside its own, and where its own has a price or is refused."""
+    """A bin, as which cheaper grades it may be sold, as asked or by common practice (no source: the yard says
+    whether it takes it so), and where its own grade has a price or is refused.
+    """
 
     name: str
     grade: Slug

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -10,9 +10,10 @@ from typing import Any, TypeVar
 
 from gradewright.core.decimals import EXACT, trimmed
 from gradewright.core.errors import Fault, GradewrightError, Path, Refused, UnknownGrade
-from gradewright.core.haul import Lot, cheaper_kin
+from gradewright.core.haul import Lot
 from gradewright.core.units import show_mass
 from gradewright.hauls.given import BinGiven
+from gradewright.hauls.lower_kin import lower_kin
 from gradewright.rulebooks.service import Version, resolve_grade
 from gradewright.valuations.weights import KILOGRAM, weigh
 
@@ -67,7 +68,7 @@ def read_bins(given: Sequence[BinGiven], version: Version, *, lower: bool) -> li
             continue
         others = [slug for slug in named if slug is not None]
         if each.lower_to is None:
-            others = list(may_be_sold_as(version, grade)) if lower else []
+            others = list(lower_kin(version.rulebook.grades, grade)) if lower else []
         grades = tuple(dict.fromkeys((grade, *others)))
         bins.append(Bin(each.name, grades, weight.grams, weight.given, each.lots))
     if sum(each.lots for each in given) > MOST_LOTS:
@@ -90,7 +91,7 @@ def bins_of(valuation: Mapping[str, Any], version: Version, *, lower: bool) -> l
             detail = f"{slug} of the valuation is not a grade of rulebook {version.rulebook.version}."
             faults.append(Fault(f"{detail} Ask by {valuation['pins']['rulebook']}.", ("rulebook",)))
             continue
-        grades = (slug, *(may_be_sold_as(version, slug) if lower else ()))
+        grades = (slug, *(lower_kin(version.rulebook.grades, slug) if lower else ()))
         grams = EXACT.multiply(Decimal(pile["weight_kg"]), KILOGRAM)
         bins.append(Bin(pile["name"], grades, grams, f"{pile['weight_kg']} kg"))
     if not faults and len(bins) > MOST_LOTS:
@@ -102,15 +103,6 @@ def bins_of(valuation: Mapping[str, Any], version: Version, *, lower: bool) -> l
     if faults:
         raise Refused(faults[0].detail, faults=tuple(faults))
     return bins
-
-
-def may_be_sold_as(version: Version, grade: str) -> Iterable[str]:
-    """The grade's chain of cheaper kin, without those that a caution names and the grade itself it does not:
-    burnt copper and drained compressors are things of their own, and nothing else should pass for them.
-    """
-    named = [caution.grades for caution in version.rulebook.cautions.values() if grade not in caution.grades]
-    chain = cheaper_kin(version.rulebook.grades, grade)
-    return tuple(slug for slug in chain if not any(slug in grades for grades in named))
 
 
 def shown_weight(grams: Fraction) -> dict[str, str]:

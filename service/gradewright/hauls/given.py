@@ -13,7 +13,7 @@ from gradewright.db.knowing import KnownAt
 @dataclass(frozen=True, slots=True)
 class BinGiven:
     """A bin: its grade by any name, its weight as written, into how many equal lots it may be taken apart,
-    and as which grades it may be sold beside its own; None: those of the rulebook.
+    and as which grades it may be sold beside its own; None: those of `lower_kin`.
     """
 
     name: str

@@ -53,7 +53,7 @@ class BinIn(In):
         Field(
             max_length=30,
             description="The grades as which it may be sold instead of its own; an empty list: none. "
-            "Default: its chain of cheaper kin by the rulebook.",
+            "Default: those whose buyers commonly take it as what they buy; common practice, no source.",
         ),
     ] = None
 

@@ -22,8 +22,8 @@ HELP = f"""Plan which of the bins in FILE (- for standard input) go to which yar
 
 FILE is CSV; the first line names the columns: name, grade (a slug or an alias), weight with its unit, and
 perhaps lots (into how many equal ones the bin may be taken apart; without it, it goes together) and lower_to
-(as which cheaper grades it may be sold, with + between them, or none; without it, the rulebook's chain of
-cheaper kin). Instead of FILE, --bin gives a bin each, or --valuation the piles of a kept valuation.
+(as which cheaper grades it may be sold, with + between them, or none; without it, those whose buyers commonly
+take it so). Instead of FILE, --bin gives a bin each, or --valuation the piles of a kept valuation.
 
 Yards are those of --region, or each --yard. A yard buys what it has posted a price of its own for.
 

@@ -45,11 +45,11 @@ def plan_haul(
     beyond the first.
 
     Each of the `bins` has a `name`, a `grade` and a `weight` with its unit, and may have `lots` (into how
-    many equal ones it may be taken apart) and `lower_to` (as which grades it may be sold; by itself its chain
-    of cheaper kin, unless `lower` is False). Instead, a kept `valuation` stands for its piles. `load` is what
-    a trip can carry; with `hold_back` what is not worth it stays; with `estimates` a yard without a price of
-    its own is taken to pay the region's or the kin's. Where `seconds` (5, at most 20) are over, the best
-    found is answered with its gap: `timeout` has to be longer.
+    many equal ones it may be taken apart) and `lower_to` (as which grades it may be sold; by itself those
+    whose buyers commonly take it so, unless `lower` is False). Instead, a kept `valuation` stands for its
+    piles. `load` is what a trip can carry; with `hold_back` what is not worth it stays; with `estimates` a
+    yard without a price of its own is taken to pay the region's or the kin's. Where `seconds` (5, at most
+    20) are over, the best found is answered with its gap: `timeout` has to be longer.
     """
     body: dict[str, object] = {}
     if bins is not None:
