@@ -16,7 +16,7 @@ from gradewright.core.rates import Rate
 from gradewright.core.settlement import Bin, Effects, Settlement, linked, settle
 from gradewright.core.ticket import Charge, Flaw, Ticket, TicketLine
 from gradewright.core.units import MASS_UNITS
-from gradewright.core.valuation import Terms
+from gradewright.core.valued import Terms
 
 LB = MASS_UNITS["lb"].grams
 GRADES = ("brass", "irony-brass", "copper", "iron")

@@ -20,8 +20,9 @@ from gradewright.core.grading import Contradiction, Graded, Grader
 from gradewright.core.observations import Kind, Observed, Value, read_observations
 from gradewright.core.routes import routes
 from gradewright.core.rulebook import Condition, Preparation, Rulebook, When
-from gradewright.core.valuation import Part as ValuedPart
-from gradewright.core.valuation import Terms, value
+from gradewright.core.valuation import value
+from gradewright.core.valued import Part as ValuedPart
+from gradewright.core.valued import Terms
 from gradewright.core.worthwhile import Lump, Worthwhile, worthwhile
 from gradewright.rulebooks.document import read_yaml
 

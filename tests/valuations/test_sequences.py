@@ -12,7 +12,8 @@ from tests.valuations.test_valuing import ANSWERS, ASKED, part, prices
 from gradewright.answers.pins import Pins, canonical
 from gradewright.core.grading import Grader
 from gradewright.core.pricelist import PriceList
-from gradewright.core.valuation import METHOD, Terms, value
+from gradewright.core.valuation import METHOD, value
+from gradewright.core.valued import Terms
 from gradewright.rulebooks.document import read
 from gradewright.rulebooks.service import Version
 from gradewright.valuations.parts import PartGiven, read_parts

@@ -22,7 +22,8 @@ from gradewright.core.money import Rounding
 from gradewright.core.pricelist import Level, PriceList, tiers_of
 from gradewright.core.rates import Rate
 from gradewright.core.units import MASS_UNITS, parse_mass
-from gradewright.core.valuation import METHOD, Terms, value
+from gradewright.core.valuation import METHOD, value
+from gradewright.core.valued import Terms
 from gradewright.core.worthwhile import Worthwhile
 from gradewright.rulebooks.document import read
 from gradewright.rulebooks.service import Version

@@ -40,7 +40,7 @@ from gradewright.core.ticket import (
     right_amount,
     to_minor,
 )
-from gradewright.core.valuation import Terms
+from gradewright.core.valued import Terms
 
 METHODS = ("1",)
 """The ways of settling: a change of any formula is a new one, so that what was kept can be repeated."""

@@ -15,7 +15,7 @@ from fractions import Fraction
 from gradewright.core.decimals import EXACT
 from gradewright.core.money import TO_WHOLE, Rounding, minor_as_decimal, minor_per_unit, round_cash
 from gradewright.core.rates import Rate
-from gradewright.core.valuation import Terms
+from gradewright.core.valued import Terms
 
 ZERO = Decimal(0)
 

@@ -9,13 +9,11 @@ nothing: it is named.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
-from typing import NamedTuple
 
-from gradewright.core.alike import Alike, TooLittle
+from gradewright.core.alike import TooLittle
 from gradewright.core.asking import Asker
 from gradewright.core.concerns import Concerning
 from gradewright.core.decimals import EXACT, trimmed
@@ -25,10 +23,21 @@ from gradewright.core.money import TO_WHOLE, Rounding, minor_as_decimal, minor_p
 from gradewright.core.observations import Attribute
 from gradewright.core.pricelist import Price, PriceList
 from gradewright.core.questions import Questioner
-from gradewright.core.raising import Raised, raises
-from gradewright.core.rates import Amount, Payer, Ratio, made
+from gradewright.core.raising import raises
+from gradewright.core.rates import Amount, Payer, made
 from gradewright.core.rulebook import Caution
-from gradewright.core.worthwhile import MINUTES_AN_HOUR, Lump, Worthwhile, worthwhile
+from gradewright.core.valued import (
+    Candidate,
+    Line,
+    Onward,
+    Part,
+    Pile,
+    Raises,
+    Terms,
+    Totals,
+    Valuation,
+)
+from gradewright.core.worthwhile import MINUTES_AN_HOUR, Lump, worthwhile
 
 METHODS = ("1", "2", "3")
 """The ways of valuing: a change of any formula is a new method, so that old answers can be repeated. "1"
@@ -43,113 +52,12 @@ WITHOUT_POINTERS = frozenset({"1", "2"})
 CERTAIN_ONLY = frozenset({"1", "2"})
 """The methods by which a part of which too little is known shows only the cautions that are certain."""
 
-Raises = tuple[Raised, ...] | tuple[Worthwhile, ...]
-"""The work that would raise a part, best first, in the way of the method."""
-
 ZERO = Decimal(0)
 NEVER = Decimal(-1)
 """No prices lie within such a share of each other."""
 
 Spread = tuple[str, str, int]
 """The cheapest and the dearest grade that a part can be, and the difference in minor units."""
-
-
-class Part(NamedTuple):
-    """A piece, or several alike, of `grams` together; its grade was named, or comes with its description.
-
-    `ratio` is the same mass as whole numbers; `grade` is None where too little is known for one.
-    """
-
-    name: str
-    pieces: int
-    grams: Decimal
-    ratio: Ratio
-    grade: str | None
-    description: Description | None = None
-
-
-class Candidate(NamedTuple):
-    """A grade that the part can still turn out to be, and what it would come to."""
-
-    grade: str
-    amount: Amount | None
-
-
-class Onward(NamedTuple):
-    """How it goes on with a part that is undecided: by a test, or not, as the grades pay nearly the same.
-
-    `in_doubt`: the cautions for whose sake alone it goes on.
-    """
-
-    test: Attribute | None
-    not_worth: Alike | TooLittle | None = None
-    in_doubt: tuple[Caution, ...] = ()
-
-
-class Line(NamedTuple):
-    """One part, answered. Exactly one of `amount` and `unpriced` is there; the rest as in `Onward`."""
-
-    part: Part
-    price: Price | None
-    amount: Amount | None
-    unpriced: str | None
-    raises: Raises
-    candidates: tuple[Candidate, ...]
-    next_test: Attribute | None
-    not_worth: Alike | TooLittle | None = None
-    in_doubt: tuple[Caution, ...] = ()
-
-
-@dataclass(slots=True)
-class Pile:
-    """All parts of one grade together. One price holds for all of them: that of the pile's weight."""
-
-    grade: str
-    grams: Decimal
-    price: Price | None = None
-    lines: int = 0
-    low: int = 0
-    likely: int = 0
-    high: int = 0
-
-    @property
-    def amount(self) -> Amount | None:
-        """The sum of the rounded lines; None where the grade has no price."""
-        return None if self.price is None else Amount(self.low, self.likely, self.high)
-
-
-@dataclass(frozen=True, slots=True)
-class Totals:
-    """Sums of the priced lines; `cash` is the likely total in the steps that a yard pays in cash."""
-
-    amount: Amount
-    cash: Decimal | None
-    priced: int
-    unpriced: int
-
-
-@dataclass(frozen=True, slots=True)
-class Terms:
-    """How a yard pays: the rounding of each line, and the step of a total paid in cash, if it has one."""
-
-    rounding: Rounding = Rounding.HALF_EVEN
-    cash_increment: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Valuation:
-    """The whole answer."""
-
-    currency: str
-    lines: tuple[Line, ...]
-    piles: tuple[Pile, ...]
-    totals: Totals
-    cautions: Concerning
-
-    @property
-    def complete(self) -> bool:
-        """Whether every line has a price."""
-        return not self.totals.unpriced
 
 
 def value(

@@ -14,7 +14,7 @@ from gradewright.core.house import Label
 from gradewright.core.rates import Rate
 from gradewright.core.settlement import METHOD, linked, settle
 from gradewright.core.ticket import Ticket
-from gradewright.core.valuation import Terms
+from gradewright.core.valued import Terms
 from gradewright.prices.board import Place
 from gradewright.prices.postings import PostingService
 from gradewright.prices.service import PriceService

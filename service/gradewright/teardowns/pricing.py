@@ -20,8 +20,9 @@ from gradewright.core.grading import Undecided
 from gradewright.core.money import minor_per_unit
 from gradewright.core.pricelist import Price, PriceList
 from gradewright.core.teardown import Node, Opening, Pay, Span, Tree
-from gradewright.core.valuation import Line, Terms, value
-from gradewright.core.valuation import Part as ValuedPart
+from gradewright.core.valuation import value
+from gradewright.core.valued import Line, Terms
+from gradewright.core.valued import Part as ValuedPart
 from gradewright.rulebooks.service import Version
 from gradewright.teardowns.given import PIECE_BY_PIECE
 from gradewright.teardowns.reading import Left, Part

@@ -18,7 +18,8 @@ from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Graded, Grader, Undecided
 from gradewright.core.pricelist import Price
 from gradewright.core.rates import Amount
-from gradewright.core.valuation import Line, concerning_part
+from gradewright.core.valuation import concerning_part
+from gradewright.core.valued import Line
 from gradewright.valuations.amounts import Cents, amount_shown, amount_text, spelled
 from gradewright.valuations.dialogue import percent
 from gradewright.valuations.raises import WorkText

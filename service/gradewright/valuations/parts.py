@@ -8,7 +8,7 @@ from typing import Any
 
 from gradewright.core.errors import Fault, GradewrightError, Refused, UnknownGrade
 from gradewright.core.rates import made
-from gradewright.core.valuation import Part
+from gradewright.core.valued import Part
 from gradewright.rulebooks.service import Version, resolve_grade
 from gradewright.valuations.weights import Weight, weigh
 

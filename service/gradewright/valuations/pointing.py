@@ -14,7 +14,7 @@ from gradewright.core.concerns import Concerning
 from gradewright.core.pointers import Opened, Pointer, TakeApart, Whole, Worths, pointers
 from gradewright.core.pricelist import PriceList
 from gradewright.core.rulebook import Caution
-from gradewright.core.valuation import Part, Valuation
+from gradewright.core.valued import Part, Valuation
 from gradewright.rulebooks.service import Version
 
 FINDERS_KEPT = 64

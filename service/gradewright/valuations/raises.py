@@ -17,7 +17,7 @@ from gradewright.core.raising import Raised
 from gradewright.core.rates import Ratio
 from gradewright.core.routes import Route
 from gradewright.core.rulebook import Preparation, Rulebook
-from gradewright.core.valuation import Raises
+from gradewright.core.valued import Raises
 from gradewright.core.worthwhile import Worthwhile
 from gradewright.valuations.amounts import Cents, spelled
 

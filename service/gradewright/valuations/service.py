@@ -16,7 +16,8 @@ from gradewright.answers.pins import Answer, Pins
 from gradewright.clock import Clock
 from gradewright.compositions.service import CompositionService
 from gradewright.core.money import Rounding
-from gradewright.core.valuation import METHOD, METHODS, WITHOUT_POINTERS, Terms, value
+from gradewright.core.valuation import METHOD, METHODS, WITHOUT_POINTERS, value
+from gradewright.core.valued import Terms
 from gradewright.db.knowing import KnownAt
 from gradewright.db.session import Database
 from gradewright.ledger.service import LedgerService
