@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.core.rulebooks import rulebook
 
-from gradewright.core.better import Step, steps_of
+from gradewright.core.better import FromWeight, Offer, Step, steps_of
 from gradewright.core.composition import Piece, Record, typical
 from gradewright.core.consensus import Quote
 from gradewright.core.pointers import MOST, Hold, Opened, TakeApart, Whole, pointers
@@ -54,10 +54,13 @@ def whole(kind: Opened, kg: str = "10", pays: int = 500, pieces: int = 1) -> Who
     return Whole(0, "drive motor", pieces, (Decimal(kg) * KG).as_integer_ratio(), pays, kind)
 
 
-def steps(*tiers: tuple[str, str | None, str], yard: str = "cinder-lane") -> tuple[Step, ...]:
-    """The steps of a yard, from weights in kilograms and prices for one."""
-    priced = [(Decimal(kg) * KG, written, rate(price)) for kg, written, price in tiers]
-    return steps_of(priced, yard, "Cinder Lane")
+def steps(*tiers: tuple[str, str | None, str], **others: str) -> tuple[Step, ...]:
+    """The steps of Cinder Lane, from weights in kilograms and prices for one, among `others` that pay one
+    price for any weight.
+    """
+    flat = [Offer(yard, yard, [FromWeight(Decimal(0), None, rate(price))]) for yard, price in others.items()]
+    priced = [FromWeight(Decimal(kg) * KG, written, rate(price)) for kg, written, price in tiers]
+    return steps_of([Offer("cinder-lane", "Cinder Lane", priced), *flat])
 
 
 def test_a_motor_that_pays_more_apart() -> None:
@@ -121,19 +124,32 @@ def test_what_is_too_far_off_is_not_held() -> None:
 
 
 def test_of_several_steps_the_best_is_told() -> None:
-    """Of one grade one step is pointed at: that which gains most, and of equal ones the nearest."""
-    near = steps(("0", None, "3"), ("11", "11 kg", "3.2"), ("14", "14 kg", "3.3"))
-    same = steps(("0", None, "3.1"), ("12", "12 kg", "3.3"), yard="tern-row")
-    prices = price_list({"copper": (*near, *same)}, copper="3")
-    (found,) = pointers([], {"copper": Decimal(10) * KG}, prices)
+    """Of one grade one step is pointed at: the furthest within reach, against what is paid now."""
+    both = steps(("0", None, "3"), ("11", "11 kg", "3.2"), ("14", "14 kg", "3.3"), ("16", "16 kg", "9"))
+    (found,) = pointers([], {"copper": Decimal(10) * KG}, price_list({"copper": both}, copper="3"))
     assert isinstance(found, Hold)
-    # The second step of the first yard stands against what its first one pays: 0.10 more.
-    assert (found.step.yard, found.short, found.gain) == ("cinder-lane", KG, 200)
+    assert (found.step.written, found.short, found.gain) == ("14 kg", 4 * KG, 300)
 
 
-def test_a_step_pays_more_than_what_holds_below_it() -> None:
-    """A from-weight that pays the same or less is no step, nor is a yard's only price."""
-    found = steps(("0", None, "3"), ("10", "10 kg", "3"), ("20", "20 kg", "3.5"), ("30", "30 kg", "2"))
+def test_a_better_price_is_one_that_no_other_yard_pays_already() -> None:
+    """A yard that pays as much for any weight leaves nothing to wait for; one that pays less, the rest."""
+    tiers = ("0", None, "3"), ("11", "11 kg", "3.2")
+    assert steps(*tiers, tern="3.2") == ()
+    (found,) = pointers(
+        [], {"copper": Decimal(10) * KG}, price_list({"copper": steps(*tiers, tern="3.1")}, copper="3")
+    )
+    assert (found.gain, found.step.before) == (100, rate("3.1"))
+
+
+def test_a_step_pays_more_than_anything_below_it() -> None:
+    """A from-weight that pays the same or less is no step, nor is the only price, nor one after a fall."""
+    found = steps(
+        ("0", None, "3"),
+        ("10", "10 kg", "3"),
+        ("20", "20 kg", "3.5"),
+        ("30", "30 kg", "2"),
+        ("40", "40 kg", "3.4"),
+    )
     assert [(step.written, step.before, step.after) for step in found] == [("20 kg", rate("3"), rate("3.5"))]
     assert steps(("10", "10 kg", "3")) == ()
 

@@ -94,6 +94,14 @@ async def test_a_pile_is_held_for_a_better_price(bay: World) -> None:
     assert (await valued(bay, brass, region=None, yard="low-quay"))["pointers"] == []
 
 
+async def test_a_pile_is_not_held_for_what_another_yard_pays_already(bay: World) -> None:
+    """Where Low Quay pays as much for any weight there is nothing to wait for, but at Cinder Lane itself."""
+    await bay.post(price("brass-yellow", "2.20"), yard="low-quay", who="wren")
+    brass = {"grade": "brass-yellow", "weight": "96 lb"}
+    assert (await valued(bay, brass))["pointers"] == []
+    assert (await valued(bay, brass, region=None, yard="cinder-lane"))["pointers"] != []
+
+
 async def test_pointers_are_pinned(bay: World) -> None:
     """What is recorded later changes what is said now, and nothing of what was kept or known then."""
     await taken_apart(bay, "motor", **NEW_MOTOR)

@@ -3,7 +3,8 @@
 Taking apart: a part whose kind people have taken apart, and recorded, is worth what its typical parts would
 pay, each with the pile of its grade, less what it pays whole; the time is the typical one for each piece.
 What has no price is counted as nothing, and named. Holding: a yard that pays better from a weight on, which
-the pile is short of by no more than `WITHIN` of itself; the gain is what the present weight would pay more.
+the pile is short of by no more than `WITHIN` of itself; the gain is what the present weight would pay
+more than the best yard pays for it now.
 That bound, and that no more than `MOST` are told, is our own: common practice, no source.
 """
 
@@ -187,20 +188,21 @@ def _worth(typical: Typical, prices: PriceList, per_unit: int) -> Worth:
 
 
 def _held(piles: Mapping[str, Decimal], prices: PriceList) -> Iterator[Hold]:
-    """Of each pile the one step that is within reach and gains most."""
+    """Of each pile the one step that is within reach and gains most over what the best yard pays now."""
     per_unit = minor_per_unit(prices.currency)
     for grade, grams in piles.items():
-        best: Hold | None = None
-        for step in prices.better.get(grade, ()):
-            short = EXACT.subtract(step.from_grams, grams)
-            if short <= 0 or Fraction(short) > WITHIN * Fraction(grams):
-                continue
-            more = exact(step.after, per_unit) - exact(step.before, per_unit)
+        ahead = [step for step in prices.better.get(grade, ()) if step.from_grams > grams]
+        within = [
+            step
+            for step in ahead
+            if Fraction(EXACT.subtract(step.from_grams, grams)) <= WITHIN * Fraction(grams)
+        ]
+        if within:
+            step = within[-1]  # each pays more than those before it
+            more = exact(step.after, per_unit) - exact(ahead[0].before, per_unit)
             gain = round(more * Fraction(grams))
-            if gain > 0 and (best is None or (gain, -short) > (best.gain, -best.short)):
-                best = Hold(grade, short, gain, step)
-        if best is not None:
-            yield best
+            if gain > 0:
+                yield Hold(grade, EXACT.subtract(step.from_grams, grams), gain, step)
 
 
 def _most_first(pointer: Pointer) -> tuple[int, int, str]:
