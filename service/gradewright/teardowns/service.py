@@ -15,7 +15,6 @@ import msgspec
 from gradewright.answers.keeping import Kept, Kind, decisions
 from gradewright.answers.pins import Answer, Pins, sealed
 from gradewright.clock import Clock
-from gradewright.compositions.describing import concerning_kind
 from gradewright.compositions.service import CompositionService
 from gradewright.core.errors import Fault, GradewrightError, Refused
 from gradewright.core.money import Rounding
@@ -82,10 +81,9 @@ class TeardownService:
             faults = Faults()
             lots = _lots(request.lots, version, faults)
             parts = _parts(request, found, version, faults)
-            concerns = None if found is None else concerning_kind(found.kind, found.typical, version)
-            worked = work_out(Pricing(version, prices, terms, parts, lots), request.hour_rate, concerns)
+            worked = work_out(Pricing(version, prices, terms, parts, lots), request.hour_rate)
             purse = Purse(prices.currency, cents_of(prices.currency), terms.rounding)
-            typical = None if found is None else told(found, worked, purse)
+            typical = None if found is None else told(found, worked.pricing, purse)
             members = answer(worked, purse, place, on, request.hour_rate, request.weighing_minutes)
             return sealed({**members, "typical": typical}, pins)
 
