@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gradewright.core.densities import water_at
+from gradewright.core.densities import too_light, water_at
 from gradewright.core.errors import Refused
 from gradewright.core.recovery_density import Density, Displacement, density_of
 
@@ -46,6 +46,31 @@ def test_a_coarse_scale_leaves_many_metals() -> None:
     """On a kitchen scale a small piece may be anything from zinc to lead, and each of them is told."""
     density = found(dry="12 g", in_water="10 g")
     assert {"zinc", "steel", "brass", "copper", "lead"} <= metals(density)
+
+
+def test_gold_is_gold_or_tungsten() -> None:
+    """193.0 g that weigh 183.0 g in water are 19.05 to 19.5 g/cm3: gold fits, and tungsten as well."""
+    density = found(dry="193.0 g", in_water="183.0 g")
+    assert metals(density) == {"gold", "tungsten"}
+
+
+@pytest.mark.parametrize(
+    ("metal", "low", "out"),
+    [
+        ("lead", "19.05", True),
+        ("silver", "11.30", True),
+        ("steel", "8.51", True),
+        ("steel", "8.20", False),  # tool steels with tungsten, which the table has not
+        ("copper", "8.90", False),
+        ("lead", "8.90", False),  # hollow, it may be
+        ("mixed", "11.36", False),
+        ("mixed", "19.05", True),
+        ("non-metal", "19.05", False),
+    ],
+)
+def test_nothing_is_heavier_than_its_metal(metal: str, low: str, out: bool) -> None:
+    """A metal lighter than the low end, by more than unlisted alloys differ, is out; a heavier one is not."""
+    assert too_light(metal, Fraction(low)) is out
 
 
 def test_unknown_water_is_less_sure() -> None:

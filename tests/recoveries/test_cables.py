@@ -38,6 +38,14 @@ async def test_the_copper_number_is_named_as_not_used(shop: World) -> None:
     )
 
 
+async def test_the_range_ends_at_the_copper_number(shop: World) -> None:
+    """26 strands at their longest would be more than the copper number: the range ends there, and says so."""
+    fine = {**CABLE, "conductors": [{"count": 3, "size": "16 AWG", "strands": 26}]}
+    found = await recovered(shop, cable=fine)
+    high = found["copper"]["high"]
+    assert f"to {high} by these readings" in found["notes"][0]
+
+
 async def test_a_share_across_a_limit_leaves_both_bands(shop: World) -> None:
     """On a coarse scale the sample is on both sides of 60 %: both bands are candidates, with prices."""
     found = await recovered(shop, sample={**SAMPLE, "scale": "20 g"}, region="XO-KEL")

@@ -61,6 +61,34 @@ async def test_the_grader_takes_the_density(shop: World) -> None:
     assert "No metal of the rulebook" in none["density"]["says"]
 
 
+async def test_a_metal_that_the_rulebook_has_no_word_for(shop: World) -> None:
+    """At 19 g/cm3 gold and tungsten fit, and nothing that the rulebook has a word for is left."""
+    found = await recovered(shop, displacement={"dry": "193.0 g", "in_water": "183.0 g"}, region="XO-KEL")
+    assert metals(found) == {}
+    assert [each["material"] for each in found["density"]["unlisted"]] == ["gold", "tungsten"]
+    assert found["density"]["says"].endswith("Of what the rulebook has no word for: gold, tungsten.")
+    assert (found["grading"]["outcome"], found["grading"]["candidates"]) == ("ungraded", [])
+    told = {each["id"]: each["certain"] for each in found["cautions"]}
+    assert told["no-acids"] is False
+    assert "lead-dust" not in told
+
+
+async def test_nickel_beside_copper(shop: World) -> None:
+    """8.88 to 8.91 g/cm3 is copper as published, but nickel and cupronickel too, which are told beside it."""
+    found = await recovered(shop, displacement={"dry": "1000.0 g", "in_water": "888.0 g", "water": "20"})
+    assert metals(found)["copper"] == ["copper"]
+    assert [each["material"] for each in found["density"]["unlisted"]] == ["nickel", "cupronickel"]
+
+
+async def test_grades_of_metals_that_are_ruled_out(shop: World) -> None:
+    """At 11.3 g/cm3 it is lead or mixed, no silver and no solder: none of their grades are left either."""
+    found = await recovered(shop, displacement={"dry": "1135.0 g", "in_water": "1035.0 g", "water": "20"})
+    assert metals(found) == {"lead": ["lead"], "mixed": []}
+    left = {each["grade"] for each in found["grading"]["candidates"]}
+    assert "lead-soft" in left
+    assert not left & {"silver-articles", "silver-contacts", "solder", "tin-pewter"}
+
+
 async def test_hollow_pieces_are_warned_of(shop: World) -> None:
     """Every density says that a hollow or porous piece comes out too light."""
     found = await recovered(shop, displacement={"dry": "250 g", "displaced": "28 ml"})

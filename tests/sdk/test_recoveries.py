@@ -189,7 +189,7 @@ def test_what_was_kept_says_its_id(fake: FakeGradewright, run: Run) -> None:
 
 
 def test_a_piece_on_the_command_line(fake: FakeGradewright, run: Run) -> None:
-    """Every metal is listed with the published densities that fit."""
+    """What a published density fits is listed apart from what is only not ruled out."""
     row = {"material": "brass", "low": "8.4", "high": "8.75", "source": "made for tests"}
     density = {
         "low": "8.514 g/cm3", "likely": "8.523 g/cm3", "high": "8.532 g/cm3", "attribute": "density",
@@ -197,14 +197,19 @@ def test_a_piece_on_the_command_line(fake: FakeGradewright, run: Run) -> None:
             {"metal": "brass", "published": [row]},
             {"metal": "copper", "published": []},
         ],
+        "unlisted": [{**row, "material": "made-up metal"}],
         "rests_on": ["100.00 g dry, 88.30 g hanging in water of 20 C"],
         "says": "Between 8.514 and 8.532 g/cm3.",
     }  # fmt: skip
     fake.answer("POST", PATH, samples.recovery(kind="displacement", copper=None, density=density))
     told = run("recovery", "density", "--dry", "100.00 g", "--in-water", "88.30 g", "--water", "20")
     assert told.exit_code == 0, told.stderr
-    assert "brass brass 8.4 to 8.75" in words(told.stdout)
-    assert "copper no published density fits; not ruled out" in words(told.stdout)
+    shown = words(told.stdout)
+    fits, _, others = shown.partition("Not ruled out")
+    assert "It can be brass brass 8.4 to 8.75" in fits
+    assert "made-up metal 8.4 to 8.75; the rulebook has no word for it" in fits
+    assert "copper" in others
+    assert "copper" not in fits
 
 
 @pytest.mark.parametrize(

@@ -1,9 +1,9 @@
 """The cross-section of copper in the conductors of a cable, and how far it may be from the nominal one.
 
 Sources. Wire gauge: ASTM B258. Tolerance of a drawn wire's diameter, 1 %: ASTM B3, from memory. Metric
-conductors: IEC 60228 limits their resistance, not their mass; the least cross-section that keeps the limit
-is the resistivity 17.241 ohm mm2/km (100 % IACS) over the greatest resistance. Density of conductors: EN
-13602 and ASTM B258.
+conductors: IEC 60228 limits their resistance for a length of conductor, not their mass. Strands that are k
+times as long as the conductor keep the limit R with k x 17.241 / R of cross-section (17.241 ohm mm2/km: 100 %
+IACS), which is k x k x 17.241 / R of copper along it. Density of conductors: EN 13602 and ASTM B258.
 """
 
 from __future__ import annotations
@@ -24,7 +24,8 @@ PI = Fraction("3.14159265358979323846264338327950288")
 COPPER_DENSITY = Fraction("8.89")
 """g/cm3, of copper in conductors; so a cross-section of 1 mm2 weighs 8.89 kg/km."""
 COPPER_NUMBER = Fraction("9.6")
-"""kg/km for each mm2 in the tables that cables are invoiced by: 8 % more than there is."""
+"""kg/km for each mm2 in the tables that cables are invoiced by: 8 % more than there is, and never less, so
+that no conductor is taken to hold more."""
 IACS = Fraction("17.241")
 
 # mm2: greatest ohm/km of plain copper at 20 C, of classes 1 and 2, and of classes 5 and 6 (IEC 60228; up to
@@ -45,6 +46,9 @@ OTHER_OFF = Fraction(1, 10)
 LAY = Range(Fraction(1), Fraction("1.02"), Fraction("1.04"))
 """How much longer strands are than their conductor (ASTM B8 and B174 add about 2 %, from memory; the ends are
 common practice, no source)."""
+FLEXIBLE_LAY = Fraction("1.015")
+"""How much longer the strands of classes 5 and 6 are at least: common practice, no source; with it they hold
+at most 11 % less than nominal, as a cable maker's technical table (LAPP T17) has it."""
 UNTOLD_LAY = Range(Fraction(1), Fraction("1.01"), Fraction("1.04"))
 CORES = Range(Fraction(1), Fraction("1.01"), Fraction("1.03"))
 """How much longer cores that are twisted together are than their cable: common practice, no source."""
@@ -71,12 +75,29 @@ class Conductor:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One conductor: nominal cross-section, copper in its length (as mm2, lay included), strand in mm."""
+    """One conductor: nominal cross-section, copper in its length (as mm2, lay included), strand in mm.
+
+    `number` is its copper number in kg/km: a range where the cross-section was measured.
+    """
 
     nominal: Fraction
+    number: Range
     copper: Range
     strand: Range | None
     says: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Area:
+    """A cross-section: nominal, by which its copper number goes; of the wires; and what it rests on.
+
+    `least` is the least copper along the conductor, lay included, where a resistance tells it.
+    """
+
+    nominal: Range
+    wires: Range
+    says: str
+    least: Fraction | None = None
 
 
 def section(conductor: Conductor, *, twisted: bool) -> Section:
@@ -89,14 +110,21 @@ def section(conductor: Conductor, *, twisted: bool) -> Section:
     if conductor.size is None and conductor.strands is None:
         raise _fault("say how many strands of that diameter there are", "strands")
     lay = exactly(1) if conductor.strands == 1 else UNTOLD_LAY if conductor.strands is None else LAY
-    nominal, area, says = _area(conductor)
+    area = _area(conductor)
     strand = None
     if conductor.strand is not None:
         strand, _ = _wire("strand", conductor.strand)
     elif conductor.strands is not None:
-        strand = _diameter(Range(area.low, nominal, area.high), conductor.strands)
-    copper = area.times(lay).times(CORES) if twisted else area.times(lay)
-    return Section(nominal, copper, strand, says)
+        strand = _diameter(Range(area.wires.low, area.nominal.likely, area.wires.high), conductor.strands)
+    copper = area.wires.times(lay)
+    if area.least is not None:
+        # The limit has the lay in it already: that of the nominal area is not put on top of it again.
+        likely = (area.least + area.nominal.likely * lay.likely) / 2
+        copper = Range(area.least, likely, copper.high)
+    number = area.nominal.times(exactly(COPPER_NUMBER))
+    along = copper.times(CORES) if twisted else copper
+    along = along.no_more_than(number.over(exactly(COPPER_DENSITY)))
+    return Section(area.nominal.likely, number, along, strand, area.says)
 
 
 def sections(conductors: Sequence[Conductor]) -> tuple[Section, ...]:
@@ -114,18 +142,21 @@ def sections(conductors: Sequence[Conductor]) -> tuple[Section, ...]:
     return tuple(found)
 
 
-def _area(conductor: Conductor) -> tuple[Fraction, Range, str]:
-    """The nominal cross-section, what it may be, and what that rests on."""
-    if conductor.strand is not None:
-        strand, how = _wire("strand", conductor.strand)
-        area = _round(strand).times(exactly(conductor.strands or 1))
-        return area.likely, area, f"{conductor.strands} strands of {conductor.strand}, {how}"
+def _area(conductor: Conductor) -> _Area:
+    """The cross-section; one that was measured has a copper number as vague as itself."""
     size = conductor.size or ""
-    if _IS_AREA.fullmatch(size):
+    if conductor.strand is None and _IS_AREA.fullmatch(size):
         return _metric(size, conductor.strands)
-    diameter, how = _wire("size", size)
-    area = _round(diameter)
-    return area.likely, area, f"{size}, {how}"
+    if conductor.strand is not None:
+        written, (diameter, how) = conductor.strand, _wire("strand", conductor.strand)
+        wires = _round(diameter).times(exactly(conductor.strands or 1))
+        says = f"{conductor.strands} strands of {written}, {how}"
+    else:
+        written, (diameter, how) = size, _wire("size", size)
+        wires = _round(diameter)
+        says = f"{size}, {how}"
+    nominal = exactly(wires.likely) if _IS_GAUGE.fullmatch(written) else wires
+    return _Area(nominal, wires, says)
 
 
 def _wire(name: str, text: str) -> tuple[Range, str]:
@@ -143,20 +174,28 @@ def _wire(name: str, text: str) -> tuple[Range, str]:
     return found, "to the last digit written"
 
 
-def _metric(size: str, strands: int | None) -> tuple[Fraction, Range, str]:
+def _metric(size: str, strands: int | None) -> _Area:
     area = Fraction(_read("size", parse_area, size)) * 100
     if area <= 0:
         raise _fault(NO_SIZE, "size")
+    nominal = exactly(area)
     limits = RESISTANCES.get(area)
     if limits is None:
         low = area * (1 - OTHER_OFF)
         says = f"{size}, up to 10 % less (common practice, no source)"
-        return area, Range(low, (low + area) / 2, area), says
-    stiff = strands is not None and strands <= MOST_STRANDS_OF_CLASS_2
-    greatest = limits[0] if stiff else max(limits, key=Fraction)
-    low = min(IACS / Fraction(greatest), area)
+        return _Area(nominal, Range(low, (low + area) / 2, area), says)
+    # Of either kind of class: greatest resistance, least area of the wires, least copper along them.
+    kinds = [
+        (limit, lay * IACS / Fraction(limit), lay * lay * IACS / Fraction(limit))
+        for limit, lay in zip(limits, (Fraction(1), FLEXIBLE_LAY), strict=True)
+    ]
+    if strands is None:
+        greatest, wires, least = min(kinds, key=lambda kind: kind[2])
+    else:
+        greatest, wires, least = kinds[strands > MOST_STRANDS_OF_CLASS_2]
+    low = min(wires, area)
     says = f"{size}, of at most {greatest} ohm/km (IEC 60228), so perhaps less copper than nominal"
-    return area, Range(low, (low + area) / 2, area), says
+    return _Area(nominal, Range(low, (low + area) / 2, area), says, min(least, area))
 
 
 def _round(diameter: Range) -> Range:

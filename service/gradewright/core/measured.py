@@ -50,6 +50,10 @@ class Range:
         """The same, without what is beyond `most`."""
         return Range(min(self.low, most), min(self.likely, most), min(self.high, most))
 
+    def no_more_than(self, other: Range) -> Range:
+        """The same, each of the three cut off at the other's."""
+        return Range(min(self.low, other.low), min(self.likely, other.likely), min(self.high, other.high))
+
 
 def exactly(value: Decimal | int | Fraction) -> Range:
     """A value that is not in doubt."""

@@ -1,7 +1,7 @@
 """How much of a cable's weight is copper: worked out from its build, or weighed before and after stripping.
 
 The physical share, of copper of 8.89 g/cm3. The copper number of cable tables (9.6 kg/km for each mm2) is for
-invoices and 8 % more than there is: it is told beside the share and never used for it.
+invoices and 8 % more than there is: it is told beside the share, as the most that there can be.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from gradewright.core.conductors import COPPER_DENSITY, COPPER_NUMBER, Conductor, Section, sections
+from gradewright.core.conductors import COPPER_DENSITY, Conductor, Section, sections
 from gradewright.core.errors import GradewrightError
 from gradewright.core.lengths import parse_length
 from gradewright.core.measured import Faults, Range, around, exactly
@@ -50,13 +50,13 @@ class CopperShare:
     """What of the weight is copper, as a fraction of one, and what it rests on.
 
     `grams_per_metre` of cable, and the `strand` in mm, only where the build tells them. `number_share` is
-    what the copper number would make of it.
+    what the copper number would make of it, by the same readings: no end of the share is above it.
     """
 
     share: Range
     grams_per_metre: Range | None
     strand: Range | None
-    number_share: Fraction | None
+    number_share: Range | None
     rests_on: tuple[str, ...]
 
 
@@ -84,10 +84,10 @@ def copper_of_build(build: Build) -> CopperShare:
         raise faults.refused()
     per_metre = weight.over(length)
     copper = exactly(0)
-    nominal = Fraction(0)
+    number = exactly(0)
     for conductor, one in zip(build.conductors, found, strict=True):
         copper = copper.plus(one.copper.times(exactly(conductor.count * COPPER_DENSITY)))
-        nominal += conductor.count * one.nominal
+        number = number.plus(one.number.times(exactly(conductor.count)))
     share = copper.over(per_metre)
     if share.low > WHOLE:
         detail = "the conductors alone weigh more than the cable: look at gauge, weight and length again"
@@ -98,7 +98,7 @@ def copper_of_build(build: Build) -> CopperShare:
         share=share.at_most(WHOLE),
         grams_per_metre=per_metre,
         strand=next(iter(strands)) if len(strands) == 1 else None,
-        number_share=nominal * COPPER_NUMBER / per_metre.likely,
+        number_share=number.over(per_metre),
         rests_on=tuple(f"{c.count} x {s.says}" for c, s in zip(build.conductors, found, strict=True)),
     )
 

@@ -8,7 +8,7 @@ out, unless nothing else is left.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
@@ -50,6 +50,12 @@ def graded_between(grader: Grader, observed: Observed, name: str, low: Decimal, 
     )
     can_be = [span.outcome for span in spans if not isinstance(span.outcome, Contradiction)]
     return Spanned(spans, _together(can_be) if can_be else spans[0].outcome)
+
+
+def of_either(cases: Sequence[Spanned]) -> Outcome:
+    """What several descriptions come to together of which one is true; of none there is no grade."""
+    can_be = [each.outcome for each in cases if not isinstance(each.outcome, Contradiction)]
+    return cases[0].outcome if cases and not can_be else _together(can_be)
 
 
 def possible_values(

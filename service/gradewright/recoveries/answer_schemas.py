@@ -31,8 +31,8 @@ class EndsOut(Out):
 class CopperOut(SpanOut):
     """The copper share of the weight in percent, rounded outwards, as the observation `copper_share`.
 
-    `by_copper_number` is what cable tables' 9.6 kg/km for each mm2 would make of it: for invoices, and not
-    used.
+    `by_copper_number` is what cable tables' 9.6 kg/km for each mm2 would make of it: for invoices, and used
+    only as the most that there can be.
     """
 
     attribute: AttributeName
@@ -60,10 +60,15 @@ class MetalOut(Out):
 
 
 class DensityOut(SpanOut):
-    """The density, rounded outwards, as the observation `density`, and every metal that it leaves."""
+    """The density, rounded outwards, as the observation `density`, and every metal that it leaves.
+
+    Nothing is heavier than its metal, so lighter ones are left out; a hollow piece may be any heavier one
+    that the rulebook allows. `unlisted` are materials that fit and that the rulebook has no word for.
+    """
 
     attribute: AttributeName
     metals: list[MetalOut]
+    unlisted: list[PublishedOut]
     rests_on: list[str]
     says: str
 

@@ -112,10 +112,11 @@ def _work(strip: Strip, copper: CopperShare | None, faults: list[Fault]) -> Work
 
 def _shown(what: Cable | Sample, copper: CopperShare, share: Triple) -> dict[str, Any]:
     low, likely, high = map(percent, share)
+    number = copper.number_share
     return {
         **in_percent(share),
         "attribute": "copper_share",
-        "by_copper_number": None if copper.number_share is None else percent(rounded(copper.number_share, 4)),
+        "by_copper_number": None if number is None else percent(rounded(number.likely, PLACES)),
         "grams_per_metre": None if copper.grams_per_metre is None else figures(copper.grams_per_metre, 2),
         "strand_mm": None if copper.strand is None else figures(copper.strand, STRAND_PLACES),
         "rests_on": list(copper.rests_on),
@@ -144,12 +145,15 @@ def _house(version: Version, what: Cable | Sample, likely: Decimal) -> list[dict
 def _notes(what: Cable | Sample, copper: CopperShare) -> list[str]:
     if isinstance(what, Sample):
         return [SAMPLE_SAYS, PLUGS_SAY]
-    by_number = None if copper.number_share is None else percent(rounded(copper.number_share, 4))
-    notes = [
-        "Copper as it weighs: 8.89 kg/km for each mm2. The copper number of cable tables, 9.6, would make it "
-        f"{by_number}; it is for invoices, and too high.",
-        PLUGS_SAY,
-    ]
+    notes = [PLUGS_SAY]
+    if copper.number_share is not None:
+        low, likely, high = map(percent, rounded_outwards(copper.number_share, PLACES))
+        notes.insert(
+            0,
+            "Copper as it weighs: 8.89 kg/km for each mm2. The copper number of cable tables, 9.6, would "
+            f"make it {likely}, {low} to {high} by these readings; it is for invoices, and too high: the "
+            "range of the copper never goes beyond it.",
+        )
     if what.length_within is None:
         notes.append("The length is taken to be right to half a per cent (common practice, no source).")
     return notes

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
+from gradewright.core.concerns import Concerning
+from gradewright.core.densities import Material, too_light
 from gradewright.core.errors import Fault, GradewrightError, Refused
 from gradewright.core.measured import rounded, rounded_outwards
 from gradewright.core.observations import Observed
 from gradewright.core.pricelist import PriceList
 from gradewright.core.recovery_density import Density, Displacement, density_of
-from gradewright.core.spanning import graded_between, possible_values
+from gradewright.core.rulebook import Rulebook
+from gradewright.core.spanning import graded_between, of_either, possible_values
 from gradewright.core.units import trimmed
 from gradewright.recoveries import cautions
 from gradewright.recoveries.cable import Found
@@ -21,6 +25,8 @@ from gradewright.rulebooks.service import Version
 
 PLACES = 3
 LEAST = Decimal("0.001")
+METAL = "metal"
+PRECIOUS = {"gold", "palladium", "platinum"}
 LOOSE = ("assembly", "none")
 NOTES = [
     "A hollow or porous piece, or one with bubbles on it, comes out too light: knock the bubbles off, and "
@@ -54,8 +60,11 @@ def answer(what: Displaced, version: Version, prices: PriceList | None) -> Found
         raise Refused("; ".join(fault.detail for fault in faults), faults=tuple(faults))
     low, likely, high = rounded_outwards(found.density, PLACES)
     low, likely = max(low, LEAST), max(likely, LEAST)
-    metals = possible_values(version.grader, observed, "density", low, high, "metal")
-    spanned = graded_between(version.grader, observed, "density", low, high)
+    by_rulebook = possible_values(version.grader, observed, "density", low, high, METAL)
+    metals = tuple(metal for metal in by_rulebook if not too_light(metal, Fraction(low)))
+    cases = [observed] if metals == by_rulebook else [{**observed, METAL: metal} for metal in metals]
+    spans = [graded_between(version.grader, case, "density", low, high) for case in cases]
+    unlisted = _unlisted(version.rulebook, found)
     shown: dict[str, Any] = {
         "density": {
             "low": f"{trimmed(low)} g/cm3",
@@ -63,42 +72,64 @@ def answer(what: Displaced, version: Version, prices: PriceList | None) -> Found
             "high": f"{trimmed(high)} g/cm3",
             "attribute": "density",
             "metals": [_metal(metal, found) for metal in metals],
+            "unlisted": [_published(material) for material in unlisted],
             "rests_on": [found.rests_on],
-            "says": _says(metals, found, low, high),
+            "says": _says(metals, unlisted, found, (low, high)),
         },
         "grading": {
-            **graded(version.grader, spanned.outcome, prices),
+            **graded(version.grader, of_either(spans), prices),
             "bands": [],
             "house_limits": [],
         },
         "notes": NOTES,
     }
-    return Found(shown, cautions.of_range(version.grader, observed, "density", spanned))
+    told = [
+        cautions.of_range(version.grader, case, "density", spanned)
+        for case, spanned in zip(cases, spans, strict=True)
+    ]
+    may_be_precious = any(material.metal in PRECIOUS for material in unlisted)
+    refining = cautions.of_work(version.grader, cautions.REFINING if may_be_precious else ()).certain
+    return Found(shown, cautions.together(*told, Concerning((), refining), everywhere=True))
+
+
+def _unlisted(book: Rulebook, found: Density) -> tuple[Material, ...]:
+    """The materials that fit and that the version has no word for."""
+    attribute = book.attributes.get(METAL)
+    words = () if attribute is None else attribute.choices
+    return tuple(material for material in found.materials if material.metal not in words)
 
 
 def _metal(metal: str, found: Density) -> dict[str, Any]:
     """A metal that can be, with the published densities that fit: none where only the margin allows it."""
+    fitting = [_published(material) for material in found.materials if material.metal == metal]
+    return {"metal": metal, "published": fitting}
+
+
+def _published(material: Material) -> dict[str, str]:
     return {
-        "metal": metal,
-        "published": [
-            {
-                "material": material.name,
-                "low": f"{trimmed(rounded(material.low, PLACES))} g/cm3",
-                "high": f"{trimmed(rounded(material.high, PLACES))} g/cm3",
-                "source": material.source,
-            }
-            for material in found.materials
-            if material.metal == metal
-        ],
+        "material": material.name,
+        "low": f"{trimmed(rounded(material.low, PLACES))} g/cm3",
+        "high": f"{trimmed(rounded(material.high, PLACES))} g/cm3",
+        "source": material.source,
     }
 
 
-def _says(metals: tuple[str, ...], found: Density, low: Decimal, high: Decimal) -> str:
-    span = f"Between {trimmed(low)} and {trimmed(high)} g/cm3."
+def _says(
+    metals: tuple[str, ...], unlisted: tuple[Material, ...], found: Density, span: tuple[Decimal, Decimal]
+) -> str:
+    low, high = map(trimmed, span)
+    told = [f"Between {low} and {high} g/cm3."]
     if not metals:
-        return f"{span} No metal of the rulebook goes with that and with what was observed."
+        told.append("No metal of the rulebook goes with that and with what was observed.")
     close = [metal for metal in metals if any(each.metal == metal for each in found.materials)]
-    fits = f" The published density of {', '.join(close)} fits." if close else " No published density fits."
+    if close:
+        told.append(f"The published density of {', '.join(close)} fits.")
+    elif metals:
+        told.append("No published density of these fits.")
+    if unlisted:
+        names = ", ".join(material.name for material in unlisted)
+        told.append(f"Of what the rulebook has no word for: {names}.")
     others = [metal for metal in metals if metal not in close]
-    margin = f" Not ruled out: {', '.join(others)}." if others else ""
-    return f"{span}{fits}{margin}"
+    if others:
+        told.append(f"Not ruled out: {', '.join(others)}.")
+    return " ".join(told)

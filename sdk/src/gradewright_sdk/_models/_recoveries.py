@@ -39,8 +39,8 @@ class CopperShare(Result):
     """The copper share of a cable's weight as text with its per cent sign: values of the observation
     `attribute`, rounded outwards.
 
-    `by_copper_number` is what cable tables would make of it, for invoices: it is not used. `grams_per_metre`
-    and `strand_mm` are told where the build tells them.
+    `by_copper_number` is what cable tables would make of it, for invoices: the most that there can be.
+    `grams_per_metre` and `strand_mm` are told where the build tells them.
     """
 
     low: str
@@ -71,13 +71,17 @@ class PossibleMetal(Result):
 
 
 class Density(Result):
-    """A density as text with its unit, rounded outwards, and every metal that it leaves."""
+    """A density as text with its unit, rounded outwards, and every metal that it leaves.
+
+    `unlisted` are materials that fit as published and that the rulebook has no word for.
+    """
 
     low: str
     likely: str
     high: str
     attribute: str
     metals: tuple[PossibleMetal, ...] = ()
+    unlisted: tuple[PublishedDensity, ...] = ()
     rests_on: tuple[str, ...] = ()
     says: str
 

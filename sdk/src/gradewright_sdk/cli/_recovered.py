@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from gradewright_sdk._models import Figures, Recovery, SpannedGrading, Stripping
-    from gradewright_sdk._models._recoveries import Density, PreciousMetals
+    from gradewright_sdk._models._recoveries import Density, PreciousMetals, PublishedDensity
 
 MOST_CANDIDATES = 8
 _CONDUCTOR = re.compile(
@@ -99,14 +99,23 @@ def _rests_on(console: Console, lines: Iterable[str]) -> None:
 def _print_density(console: Console, density: Density) -> None:
     console.print(say(density.says, "bold"))
     _rests_on(console, density.rests_on)
-    rows = []
-    for metal in density.metals:
-        fits = "; ".join(f"{row.material} {row.low} to {row.high}" for row in metal.published)
-        rows.append(
-            Entry(say(metal.metal), [], say(fits or "no published density fits; not ruled out", "dim"))
-        )
-    for line in stacked(say("It can be", "bold"), (), rows):
-        console.print(line)
+    fitting = [
+        Entry(say(metal.metal), [], say("; ".join(_row(row) for row in metal.published), "dim"))
+        for metal in density.metals
+        if metal.published
+    ]
+    fitting += [
+        Entry(say(row.material), [], say(f"{_row(row)}; the rulebook has no word for it", "dim"))
+        for row in density.unlisted
+    ]
+    others = [Entry(say(metal.metal), []) for metal in density.metals if not metal.published]
+    for title, rows in (("It can be", fitting), ("Not ruled out, though no published density fits", others)):
+        for line in stacked(say(title, "bold"), (), rows) if rows else ():
+            console.print(line)
+
+
+def _row(row: PublishedDensity) -> str:
+    return f"{row.material} {row.low} to {row.high}"
 
 
 def _print_grading(console: Console, grading: SpannedGrading) -> None:
