@@ -27,7 +27,7 @@ async def better(world: World, grade: str, **place: str) -> tuple[Step, ...]:
 
 
 async def test_each_yard_s_own_steps(world: World) -> None:
-    """A region knows the steps of its yards, each by the yard's own prices; a yard knows its own alone."""
+    """A region knows the step of a yard over what any yard pays below it; a yard knows its own alone."""
     tiered = [price("copper-no2", "3.20"), price("copper-no2", "3.35", from_weight="100 lb")]
     await world.post(*tiered, yard="cinder-lane")
     await world.post(price("copper-no2", "3.30"), yard="low-quay", who="heron")
@@ -36,8 +36,9 @@ async def test_each_yard_s_own_steps(world: World) -> None:
     assert (step.yard, step.name, step.written, step.from_grams) == (
         "cinder-lane", "Cinder Lane", "100 lb", 100 * POUND,
     )  # fmt: skip
-    assert (step.before, step.after) == (Rate(Decimal("3.20"), POUND), Rate(Decimal("3.35"), POUND))
-    assert await better(world, "copper-no2", yard="cinder-lane") == (step,)
+    assert (step.before, step.after) == (Rate(Decimal("3.30"), POUND), Rate(Decimal("3.35"), POUND))
+    (own,) = await better(world, "copper-no2", yard="cinder-lane")
+    assert (own.before, own.after) == (Rate(Decimal("3.20"), POUND), step.after)
     assert await better(world, "copper-no2", yard="low-quay") == ()
     assert await better(world, "light-iron", region="XO-KEL") == ()
 

@@ -489,6 +489,7 @@ def valuation(*parts: Mapping[str, Any], **fields: Any) -> Json:
         "parts": list(parts) or [valued_part()],
         "piles": [pile],
         "totals": {**spread("6.40", "6.70", "7.00"), "cash": None, "priced": 1, "unpriced": 0},
+        "hour_rate": "15.00",
         "missing": [],
         "pointers": [],
         "cautions": [],
