@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from gradewright.compositions.describing import cautions_of, describe_kind
+from gradewright.compositions.describing import cautions_of, concerning_kind, describe_kind
 from gradewright.compositions.kept import DeviceKind
 from gradewright.core.composition import Piece, Record, typical
 from gradewright.rulebooks.service import Version
@@ -43,3 +43,22 @@ def test_what_comes_out_of_it_has_cautions_of_its_own() -> None:
     lithium = {c.id for c in VERSION.rulebook.cautions.values() if "batteries-lithium" in c.grades}
     assert lithium
     assert lithium <= shown("toy", None, "batteries-lithium", "plastics")
+
+
+def test_certain_is_only_what_any_device_of_the_kind_has() -> None:
+    """What comes by the grade in which a kind is sold, or by what usually comes out of one, may apply; what
+    the rulebook says of the kind itself is certain.
+    """
+    treadmill = concerning_kind(DeviceKind("treadmill", "Treadmill", "appliances-whole"), None, VERSION)
+    assert {"stored-charge", "mains-lead"} <= {caution.id for caution in treadmill.certain}
+    assert {"asbestos", "foam-gases", "beryllium-oxide"}.isdisjoint(c.id for c in treadmill.all)
+    cooler = concerning_kind(DeviceKind("drinks-cooler", "Cooler", "appliances-undrained"), None, VERSION)
+    assert not cooler.certain
+    assert "refrigerant" in {caution.id for caution in cooler.possible}
+
+
+@pytest.mark.parametrize(("kind", "grade"), [("motor", None), ("drive-motor", "motors-copper")])
+def test_work_on_such_a_device_has_cautions_of_its_own(kind: str, grade: str | None) -> None:
+    """Opening a motor is work that the rulebook knows: eyes and hands, and nothing is burnt off."""
+    assert {"eyes-and-hands", "no-burning"} <= shown(kind, grade)
+    assert "lithium-cells" not in shown(kind, grade)

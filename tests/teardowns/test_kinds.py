@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import AsyncIterator
+from decimal import Decimal
 from typing import Any
 
 import pytest
 from tests.api import KINDS, Body, World, empty_world, price, settle
 from tests.compositions.recording import TREADMILL, recorded
 from tests.teardowns.devices import BOX, asked
+from tests.valuations.market import shipped
 
 from gradewright.teardowns.answer_schemas import TeardownOut
 
@@ -27,6 +29,18 @@ async def recorded_world(request: pytest.FixtureRequest) -> AsyncIterator[World]
         await recorded(world, "wren", minutes="50", weight="60 kg", parts=more)
         most = [{"grade": "light-iron", "weight": "40 kg"}, {"grade": "Birch", "weight": "8 kg"}]
         await recorded(world, "sedge", minutes="80", weight="80 kg", parts=most)
+        yield world
+
+
+@pytest.fixture(scope="module")
+async def shipped_world(request: pytest.FixtureRequest) -> AsyncIterator[World]:
+    """The small district under the rulebook that ships, and a treadmill that was taken apart."""
+    async with empty_world(request, KINDS[0]) as world:
+        await world.publish(shipped("2026.1"))
+        await settle(world)
+        await world.post(price("light-iron", "0.16", "kg"))
+        parts = [{"grade": "light-iron", "weight": "42 kg"}, {"grade": "motors-copper", "weight": "6 kg"}]
+        await recorded(world, new_kind={"name": "Treadmill", "grade": "appliances-whole"}, parts=parts)
         yield world
 
 
@@ -51,8 +65,12 @@ async def test_before_anything_is_opened(recorded_world: World) -> None:
     assert (usual["apart"]["low"], usual["apart"]["high"]) == ("12.39", "70.58")
     assert usual["minutes"] == {"low": "37.5", "likely": "70", "high": "100"}
     assert usual["says"][0] == (
-        "Treadmill of 70 kg (154 lb): whole it pays 11.20, apart 12.39 to 70.58 USD, for 37.5 to 100 minutes."
+        "Treadmill of 70 kg (154 lb): whole it pays 11.20, apart 12.39 to 70.58 USD at likely prices, for "
+        "37.5 to 100 minutes."
     )
+    (left,) = (line for line in found["missing"] if line.startswith("what is left of Treadmill"))
+    rest = left.split(", ")[1].split(":")[0]
+    assert usual["says"][1] == f"In what it pays apart {rest} that no record names count as nothing."
     assert "So few say little" in " ".join(usual["says"])
 
 
@@ -70,6 +88,75 @@ async def test_its_usual_parts_are_its_parts(recorded_world: World) -> None:
     dear = await told(recorded_world, hour_rate="60", minutes="50")
     assert (dear["minutes"], dear["plan"]["choice"]) == ("0", "sell-whole")
     assert [one["name"] for one in dear["weighing"]["parts"]] == ["Copper No. 2"]
+
+
+async def test_a_weight_that_changes_the_plan_does(recorded_world: World) -> None:
+    """The parts of a kind are shares of its weight: asked with a hair more than the weight that is told,
+    another plan is made, and with a hair less the same.
+    """
+    for rate, weight, now in (("15.00", "70 kg", "open"), ("60", "30 kg", "sell-whole")):
+        found = await told(recorded_world, hour_rate=rate, weight=weight)
+        assert found["plan"]["choice"] == now
+        (change,) = (
+            one
+            for one in found["changes"]
+            if (one["what"], one["number"], one["name"]) == ("weight", 0, "Treadmill")
+        )
+        assert "and its usual parts with it" in change["says"]
+        then = change["then"]["does"]
+        at = Decimal(change["becomes"])
+        assert (at > Decimal(change["now"])) == (then == "open")
+        for more in ("-0.001", "0.001"):
+            asked_again = await told(recorded_world, hour_rate=rate, weight=f"{at + Decimal(more)} kg")
+            expected = "open" if Decimal(more) > 0 else "sell-whole"
+            assert asked_again["plan"]["choice"] == expected
+
+
+async def test_a_weight_from_low_to_high(recorded_world: World) -> None:
+    """A device that was not weighed has the range of its weight in all that is told of it, and weighing it is
+    worth something where that could change the plan.
+    """
+    exactly = await told(recorded_world)
+    found = await told(recorded_world, weight={"low": "40 kg", "likely": "70 kg", "high": "120 kg"})
+    usual = found["typical"]
+    assert usual["weight"] == {"low_kg": "40", "kg": "70", "high_kg": "120", "shown": "70 kg (154 lb)"}
+    assert usual["says"][0] == (
+        "Treadmill of 40 to 120 kg, likely 70 kg (154 lb): whole it pays 6.40 to 19.20, apart 7.08 to 121.00 "
+        "USD at likely prices, for 37.5 to 100 minutes."
+    )
+    assert found["worth"]["likely"] == exactly["worth"]["likely"]
+    for end, weight in (("low", "40 kg"), ("high", "120 kg")):
+        there = await told(recorded_world, weight=weight)
+        assert found["plan"]["amount"][end] == there["plan"]["amount"][end]
+        assert found["worth"][end] == there["worth"][end]
+        assert found["by_weights"][end] == there["by_weights"][end]
+    dear = await told(
+        recorded_world, hour_rate="30", weight={"low": "40 kg", "likely": "70 kg", "high": "120 kg"}
+    )
+    whole = next(one for one in dear["weighing"]["parts"] if one["number"] == 0)
+    # 0.25 x what selling a light one whole is more than opening it, as is planned at the likely weight
+    light = await told(recorded_world, hour_rate="30", weight="40 kg")
+    likely = await told(recorded_world, hour_rate="30", weight="70 kg")
+    assert (dear["plan"]["choice"], light["plan"]["choice"]) == ("open", "sell-whole")
+    opened = Decimal(likely["worth"]["likely"]) * 40 / 70 - Decimal(likely["labour"])
+    lost = Decimal(light["whole"]["likely"]) - opened
+    assert abs(Decimal(whole["gain"]) - lost / 4) <= Decimal("0.01")
+
+
+async def test_the_same_cautions_wherever_a_kind_is_told(shipped_world: World) -> None:
+    """What a kind of device is cautioned of is the same before it is opened and in its teardown; certain is
+    what holds for any device of that kind, first of all the charge that its drive keeps.
+    """
+    found = await told(shipped_world)
+    composition = (await shipped_world.client.get("/v1/compositions/treadmill")).json()
+    assert [one["id"] for one in found["cautions"]] == [one["id"] for one in composition["cautions"]]
+    assert [one["certain"] for one in found["cautions"]] == [
+        one["certain"] for one in composition["cautions"]
+    ]
+    certain = {one["id"] for one in found["cautions"] if one["certain"]}
+    assert found["cautions"][0]["id"] == "stored-charge"
+    assert certain == {"stored-charge", "mains-lead", "weee-first", "springs-and-glass"}
+    assert "external-cables" in {one["id"] for one in found["cautions"]}
 
 
 async def test_a_grade_and_minutes_of_ones_own(recorded_world: World) -> None:

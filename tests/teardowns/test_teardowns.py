@@ -271,9 +271,9 @@ async def test_cautions_come_before_anything_is_opened(priced: World) -> None:
     inner["opens"] = {"how": "all-at-once", "minutes": "9999"}
     inner["grade"] = "light-iron"
     hidden = await torn_down(priced, inner)
-    assert (node(hidden, "ore")["choice"], [c["id"] for c in hidden["cautions"]]) == (
+    assert (node(hidden, "ore")["choice"], [(c["id"], c["certain"]) for c in hidden["cautions"]]) == (
         "stay-inside",
-        ["sharp", "dust"],
+        [("dust", True), ("sharp", False)],  # only the former lists the grade that was named
     )
 
 

@@ -12,7 +12,7 @@ from gradewright.accounts.guards import caller, member
 from gradewright.accounts.once import once
 from gradewright.accounts.service import Account, Role
 from gradewright.clock import Clock
-from gradewright.compositions.describing import cautions_of
+from gradewright.compositions.describing import concerning_kind
 from gradewright.compositions.given import device_weight
 from gradewright.compositions.schemas import (
     CompositionIn,
@@ -95,7 +95,7 @@ class CompositionController(Controller):
             known_at=revision,
             rulebook=version.rulebook,
             weight=weight,
-            cautions=cautions_of(found, typical, version),
+            cautions=concerning_kind(found, typical, version),
         )
 
     @get(

@@ -2,32 +2,53 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterator, Mapping, Set
+
 from gradewright.compositions.kept import DeviceKind
 from gradewright.core.composition import Typical
+from gradewright.core.concerns import Concerning
 from gradewright.core.description import Description
-from gradewright.core.rulebook import Caution
+from gradewright.core.observations import Value
+from gradewright.core.rulebook import Caution, Preparation, Rulebook
 from gradewright.rulebooks.service import Version
 
 DEVICE_KIND, ASSEMBLY, WHOLE = "device_kind", "assembly", "whole-device"
 """The observations by which a part can be told as a kind of device, and that it is a whole one."""
 
+Told = Mapping[str, Collection[Value]]
+"""What is known of a part: of some observations, which values they can have."""
+
 
 def cautions_of(kind: DeviceKind, found: Typical | None, version: Version) -> tuple[Caution, ...]:
-    """What can hurt whoever opens such a device, or is governed by law: of the device, of the grade in which
-    it is sold whole, and of what comes out of it.
+    """All that concerns a kind of device, those that are certain first: see `concerning_kind`."""
+    return concerning_kind(kind, found, version).all
+
+
+def concerning_kind(kind: DeviceKind, found: Typical | None, version: Version) -> Concerning:
+    """What can hurt whoever opens such a device, or is governed by law.
+
+    Certain is what the rulebook says of any device of that kind. What it says of the grade in which one is
+    sold whole, of work on such a device, and of what usually comes out of one, may apply.
     """
-    described = describe_kind(kind, version)
+    described, book = describe_kind(kind, version), version.rulebook
+    certain: tuple[Caution, ...] = ()
+    possible: list[Caution] = []
     if described is not None:
-        concerning = described.concerning.all
-    elif kind.grade is not None and kind.grade in version.rulebook.grades:
-        concerning = version.grader.concerning(None, kind.grade).all
-    else:
-        concerning = ()
-    met = {caution.id: caution for caution in concerning}
-    # Of what comes out of it those of the grade itself: what a piece of it can be besides is seen then.
-    out = {part.grade for part in found.parts} if found else set()
-    met.update((c.id, c) for c in version.rulebook.cautions.values() if c.grades & out)
-    return tuple(met.values())
+        certain = described.concerning.certain
+        possible += described.concerning.possible
+    elif kind.grade is not None and kind.grade in book.grades:
+        possible += version.grader.concerning(None, kind.grade).all
+    for work in _work(kind, described, version):
+        possible += (book.cautions[caution] for caution in work.cautions)
+    possible += listing({part.grade for part in found.parts} if found else set(), book)
+    known = {caution.id for caution in certain}
+    more = {caution.id: caution for caution in possible if caution.id not in known}
+    return Concerning(certain, tuple(more.values()))
+
+
+def listing(grades: Set[str], book: Rulebook) -> tuple[Caution, ...]:
+    """Cautions of grades themselves: what else a piece of such a grade can be is seen once it is there."""
+    return tuple(caution for caution in book.cautions.values() if caution.grades & grades)
 
 
 def describe_kind(kind: DeviceKind, version: Version) -> Description | None:
@@ -39,3 +60,24 @@ def describe_kind(kind: DeviceKind, version: Version) -> Description | None:
     if assemblies is not None and kind.slug in assemblies.choices:
         return version.describe({ASSEMBLY: kind.slug})
     return None
+
+
+def _work(kind: DeviceKind, described: Description | None, version: Version) -> Iterator[Preparation]:
+    """The preparations that are work on such a device, as far as it is known what it is."""
+    ways: list[Told] = []
+    if described is not None:
+        ways.append({name: (value,) for name, value in described.observed.items()})
+    elif kind.grade is not None:
+        rules = (rule for rule in version.rulebook.rules if rule.grade == kind.grade)
+        ways += ({c.attribute: c.values for c in rule.when if c.values} for rule in rules)
+    for preparation in version.rulebook.preparations.values():
+        if any(_meant(preparation, told) for told in ways):
+            yield preparation
+
+
+def _meant(preparation: Preparation, told: Told) -> bool:
+    """Whether it is for such a built thing, and nothing that is told is against it."""
+    asked = [condition for condition in preparation.when if condition.attribute in told]
+    return any(condition.attribute in {ASSEMBLY, DEVICE_KIND} for condition in asked) and all(
+        any(map(condition.holds, told[condition.attribute])) for condition in asked
+    )

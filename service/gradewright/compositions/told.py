@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -13,9 +12,10 @@ from pydantic import Field
 
 from gradewright.compositions.kept import Compositions, DeviceKind, Kept
 from gradewright.core.composition import Spread, Typical, TypicalPart
+from gradewright.core.concerns import Concerning
 from gradewright.core.decimals import ROUNDING, plain, trimmed
-from gradewright.core.rulebook import Caution, Rulebook
-from gradewright.rulebooks.fields import CautionOut, Observed, RulebookVersion
+from gradewright.core.rulebook import Rulebook
+from gradewright.rulebooks.fields import ConcernOut, Observed, RulebookVersion
 from gradewright.web.fields import Day, Out, Slug
 
 SHARE, KILOGRAMS, MINUTES, PIECES = (Decimal(step) for step in ("0.0001", "0.001", "0.1", "0.1"))
@@ -126,7 +126,7 @@ class CompositionOut(KindOut):
     parts: list[TypicalPartOut]
     rest: RestOut | None
     says: list[str]
-    cautions: list[CautionOut]
+    cautions: list[ConcernOut]
 
     @classmethod
     def typical(
@@ -138,7 +138,7 @@ class CompositionOut(KindOut):
         known_at: int,
         rulebook: Rulebook,
         weight: tuple[str, Decimal] | None,
-        cautions: Iterable[Caution],
+        cautions: Concerning,
     ) -> CompositionOut:
         """The wire form."""
         grams = None if weight is None else Fraction(weight[1])
@@ -156,7 +156,11 @@ class CompositionOut(KindOut):
             parts=[TypicalPartOut.of(part, rulebook, grams) for part in found.parts] if found else [],
             rest=RestOut(share=SpreadOut.of(rest, SHARE), weight_kg=_kilograms(of_rest)) if rest else None,
             says=says,
-            cautions=[CautionOut(id=c.id, name=c.name, says=c.says, source=c.source) for c in cautions],
+            cautions=[
+                ConcernOut(id=c.id, name=c.name, says=c.says, source=c.source, certain=certain)
+                for each, certain in ((cautions.certain, True), (cautions.possible, False))
+                for c in each
+            ],
         )
 
 

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import NamedTuple
 
-from gradewright.core.teardown import NOTHING
-from gradewright.core.teardown_margins import Margin, Margins
+from gradewright.core.teardown import MINUTES_AN_HOUR, NOTHING, Plan, Tree
+from gradewright.core.teardown_margins import Does, Margin, Margins, Then
 
 
 class Moves(NamedTuple):
@@ -42,6 +42,19 @@ def weight_moves(margins: Margins) -> tuple[Moves, ...]:
                 more = margin if more is None else min(more, margin)
         found.append(Moves(less, more))
     return tuple(found)
+
+
+def whole_moves(tree: Tree, plan: Plan) -> Moves:
+    """The grams by which the device may move where everything in it is a share of its weight, and moves
+    with it: what it pays, whole or apart, grows with the weight then, and the time does not.
+    """
+    apart, whole, grams = plan.apart[0], tree.whole[0], tree.nodes[0].grams.likely
+    if apart is None or apart.paid <= whole or not apart.minutes * plan.rate:
+        return Moves()
+    by = grams * (apart.minutes * plan.rate / MINUTES_AN_HOUR / (apart.paid - whole) - 1)
+    if plan.opened[0]:
+        return Moves(less=Margin(by, Then(0, Does.SELL)))
+    return Moves(more=Margin(by, Then(0, Does.OPEN)))
 
 
 def _crossings(margins: Margins, number: int) -> Iterator[tuple[Fraction, Margin]]:

@@ -13,7 +13,7 @@ from collections import defaultdict
 from fractions import Fraction
 from typing import NamedTuple
 
-from gradewright.core.teardown import NOTHING, Pay, Plan, Span, Tree
+from gradewright.core.teardown import MINUTES_AN_HOUR, NOTHING, Pay, Plan, Span, Tree
 from gradewright.core.teardown_margins import Margins
 
 HOW_OFTEN = Span(Fraction(1, 4), Fraction(1, 2), Fraction(1, 4))
@@ -79,6 +79,20 @@ def weighing(margins: Margins) -> dict[int, Fraction]:
         for number, node in enumerate(nodes)
         if node.grams.low != node.grams.high
     }
+
+
+def weighing_whole(tree: Tree, plan: Plan) -> Fraction:
+    """What knowing the weight of the device would be worth, where everything in it is a share of that."""
+    apart, whole, grams = plan.apart[0], tree.whole[0], tree.nodes[0].grams
+    if apart is None:
+        return NOTHING
+    labour = apart.minutes * plan.rate / MINUTES_AN_HOUR
+    gained = NOTHING
+    for often, weight in zip(HOW_OFTEN, grams, strict=True):
+        times = weight / grams.likely
+        opened, sold = apart.paid * times - labour, whole * times
+        gained += often * (max(opened, sold) - (opened if plan.opened[0] else sold))
+    return gained
 
 
 def _knowing(margins: Margins, number: int, grams: Span) -> Fraction:

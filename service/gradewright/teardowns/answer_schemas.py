@@ -168,7 +168,8 @@ class ThenOut(Out):
 class ChangeOut(Out):
     """A price or a weight at which another plan is as good, everything else being as it is; beyond that it
     is better. Of a price `grade` says which, of a weight `number`; `now` and `becomes` are per one of `per`,
-    and weights of all pieces in kilograms.
+    and weights of all pieces in kilograms. Where a kind was asked for, its usual parts are shares of the
+    weight of the device (number 0), and change with it.
     """
 
     what: Literal["price", "weight"]
@@ -226,12 +227,13 @@ class TeardownPriceOut(Out):
 class UsualOut(Out):
     """What is usual for the kind: from how many `records` of how many people (`voices`), or only from what
     was `published`. `apart`: what all parts pay at likely prices, over the devices that were taken apart,
-    without the grades that are `unpriced`; `minutes`: for a whole device.
+    without the grades that are `unpriced` and without what no record names, as `says` tells; where the weight
+    has a range, from the low one to the high one. `minutes`: for a whole device.
     """
 
     kind: Slug
     name: str
-    weight: WeighsOut
+    weight: PartWeightOut
     records: int
     voices: int
     published: bool

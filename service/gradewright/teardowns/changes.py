@@ -62,6 +62,7 @@ def _prices(worked: Worked, purse: Purse) -> Iterator[_Change]:
 def _weights(worked: Worked) -> Iterator[_Change]:
     for number, (node, moves) in enumerate(zip(worked.tree.nodes, worked.weights, strict=True)):
         grams, name = node.grams.likely, worked.pricing.offers[number].part.given.name
+        parts = ", and its usual parts with it" if worked.kind is not None and not number else ""
         if not grams:
             continue
         for move in filter(None, _apart(moves)):
@@ -76,8 +77,8 @@ def _weights(worked: Worked) -> Iterator[_Change]:
                 "becomes": becomes,
                 "per": "kg",
                 **_then(worked, move, share),
-                "says": f"Where {name} weighs {becomes} instead of {now} kg ({percent(share)}), it is as "
-                f"good to {then_done(worked, move.then)}.",
+                "says": f"Where {name} weighs {becomes} instead of {now} kg ({percent(share)}){parts}, it is "
+                f"as good to {then_done(worked, move.then)}.",
             }
             yield _Change(share, ("", number), told)
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any, NamedTuple
 
+from gradewright.compositions.describing import listing
+from gradewright.core.concerns import Concerning
 from gradewright.core.decimals import plain
-from gradewright.core.grading import Contradiction, Graded
+from gradewright.core.grading import Contradiction, Graded, Grader
 from gradewright.core.rulebook import Caution
 from gradewright.core.teardown import NOTHING, Pay, Span
 from gradewright.teardowns.figures import Purse, kilograms, minutes, weight, weights
@@ -47,12 +49,31 @@ class Heeded(NamedTuple):
 
 
 def heeded(part: Part, worked: Worked) -> Heeded:
-    """What concerns a part: as was said, by its grade or description, by opening it and what that leaves."""
+    """What concerns a part: as was said, by its grade or description, by opening it and what that leaves. Of
+    a grade that was only named what lists it is certain, and no more. A device of a kind has what its kind
+    has; of what is usually in one, nothing is certain.
+    """
     grader = worked.pricing.version.grader
-    known = grader.concerning(None, part.grade) if part.description is None else part.description.concerning
-    left = () if part.left is None else grader.concerning(None, part.left.grade).all
-    certain = dict.fromkeys((*part.cautions, *known.certain, *part.opening_cautions, *left))
-    return Heeded(tuple(certain), tuple(one for one in known.possible if one not in certain))
+    left = _by_grade(None if part.left is None else part.left.grade, grader)
+    if worked.kind is not None:
+        of_grade = listing({part.grade} if part.grade is not None else set(), grader.rulebook)
+        known = worked.kind if part.inside is None else Concerning((), of_grade)
+    elif part.description is None:
+        known = _by_grade(part.grade, grader)
+    else:
+        known = part.description.concerning
+    certain = dict.fromkeys((*part.cautions, *known.certain, *part.opening_cautions, *left.certain))
+    possible = dict.fromkeys((*known.possible, *left.possible))
+    return Heeded(tuple(certain), tuple(one for one in possible if one not in certain))
+
+
+def _by_grade(grade: str | None, grader: Grader) -> Concerning:
+    """What concerns what is known by its grade alone: certain what lists that, the rest of some of it."""
+    found = grader.concerning(None, grade).all
+    return Concerning(
+        tuple(one for one in found if grade in one.grades),
+        tuple(one for one in found if grade not in one.grades),
+    )
 
 
 def left_grams(worked: Worked, number: int) -> Fraction:

@@ -15,6 +15,7 @@ import msgspec
 from gradewright.answers.keeping import Kept, Kind, decisions
 from gradewright.answers.pins import Answer, Pins, sealed
 from gradewright.clock import Clock
+from gradewright.compositions.describing import concerning_kind
 from gradewright.compositions.service import CompositionService
 from gradewright.core.errors import Fault, GradewrightError, Refused
 from gradewright.core.money import Rounding
@@ -81,9 +82,10 @@ class TeardownService:
             faults = Faults()
             lots = _lots(request.lots, version, faults)
             parts = _parts(request, found, version, faults)
-            worked = work_out(Pricing(version, prices, terms, parts, lots), request.hour_rate)
+            concerns = None if found is None else concerning_kind(found.kind, found.typical, version)
+            worked = work_out(Pricing(version, prices, terms, parts, lots), request.hour_rate, concerns)
             purse = Purse(prices.currency, cents_of(prices.currency), terms.rounding)
-            typical = None if found is None else told(found, worked.pricing, purse)
+            typical = None if found is None else told(found, worked, purse)
             members = answer(worked, purse, place, on, request.hour_rate, request.weighing_minutes)
             return sealed({**members, "typical": typical}, pins)
 

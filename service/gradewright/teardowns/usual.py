@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -15,10 +15,11 @@ from gradewright.core.errors import Fault, Refused
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.teardown import NOTHING, Span
 from gradewright.teardowns.faults import Faults
-from gradewright.teardowns.figures import Purse, minutes, rounded, weight
+from gradewright.teardowns.figures import Purse, kilograms, minutes, rounded, weights
 from gradewright.teardowns.given import KindGiven, LeftGiven, NodeGiven, OpeningGiven, SpanGiven
-from gradewright.teardowns.pricing import Pricing
+from gradewright.teardowns.nodes import left_grams
 from gradewright.teardowns.weights import read_weight
+from gradewright.teardowns.worked import Worked
 
 AT_ONCE = "all-at-once"
 UNNAMED = "what no record names"
@@ -27,12 +28,12 @@ GRAM_PLACES = 9
 
 @dataclass(frozen=True, slots=True)
 class Usual:
-    """What is usual for a device of a kind and of so many grams; `minutes`: to take it apart."""
+    """What is usual for a device of a kind, from so many grams to so many; `minutes`: to take it apart."""
 
     given: KindGiven
     kind: DeviceKind
     typical: Typical
-    grams: Fraction
+    grams: Span
     minutes: Spread
 
 
@@ -54,7 +55,7 @@ def usual(given: KindGiven, kind: DeviceKind, typical: Typical | None) -> Usual:
     faults = Faults()
     grams = read_weight(given.weight, ("weight",), faults)
     faults.check()
-    return Usual(given, kind, typical, grams.likely, minutes)
+    return Usual(given, kind, typical, grams, minutes)
 
 
 def as_device(found: Usual, rulebook: Rulebook) -> NodeGiven:
@@ -73,8 +74,9 @@ def as_device(found: Usual, rulebook: Rulebook) -> NodeGiven:
     )
 
 
-def told(found: Usual, pricing: Pricing, purse: Purse) -> dict[str, Any]:
+def told(found: Usual, worked: Worked, purse: Purse) -> dict[str, Any]:
     """What is usual, as it is answered: over the devices that were taken apart, not over sums of extremes."""
+    pricing, grams = worked.pricing, found.grams
     pays: dict[str, Fraction] = {}
     unpriced = []
     for part in found.typical.parts:
@@ -82,48 +84,62 @@ def told(found: Usual, pricing: Pricing, purse: Purse) -> dict[str, Any]:
         if paid is None or paid.pay is None:
             unpriced.append(part.grade)
         else:
-            pays[part.grade] = paid.pay.each_gram.likely * found.grams
+            pays[part.grade] = paid.pay.each_gram.likely
 
     def comes_to(shares: Mapping[str, Fraction]) -> Fraction:
         return sum((share * pays.get(grade, NOTHING) for grade, share in shares.items()), NOTHING)
 
     apart = found.typical.spread(comes_to)
-    spread = None if apart is None else purse.span(Span(apart.low, apart.likely, apart.high))
+    spread = None
+    if apart is not None:
+        low, high = (grams.low, grams.high) if apart.low >= 0 else (grams.high, grams.high)
+        spread = purse.span(Span(apart.low * low, apart.likely * grams.likely, apart.high * high))
     time = {name: minutes(getattr(found.minutes, name)) for name in ("low", "likely", "high")}
     return {
         "kind": found.kind.slug,
         "name": found.kind.name,
-        "weight": weight(found.grams),
+        "weight": weights(grams),
         "records": found.typical.records,
         "voices": found.typical.voices,
         "published": found.typical.published,
         "minutes": time,
         "apart": spread,
         "unpriced": unpriced,
-        "says": [_summary(found, pricing, purse, spread, time), *found.typical.says],
+        "says": [*_summary(found, worked, purse, spread, time), *found.typical.says],
     }
 
 
 def _summary(
-    found: Usual, pricing: Pricing, purse: Purse, apart: dict[str, str] | None, time: dict[str, str]
-) -> str:
-    whole = pricing.offers[0].whole.pay
+    found: Usual, worked: Worked, purse: Purse, apart: dict[str, str] | None, time: dict[str, str]
+) -> Iterator[str]:
+    """What it pays whole and apart, and what counts as nothing in the latter."""
+    weighs, pay = weights(found.grams), worked.pricing.offers[0].whole.pay
+    heavy = weighs["shown"]
+    if found.grams.low != found.grams.high:
+        heavy = f"{weighs['low_kg']} to {weighs['high_kg']} kg, likely {heavy}"
     pays = "nobody is known to buy it whole"
-    if whole is not None:
-        pays = f"whole it pays {purse.amount(whole.of(found.grams))}"
+    if pay is not None:
+        pays = f"whole it pays {purse.amount(pay.of(found.grams.likely))}"
+        if found.grams.low != found.grams.high:
+            ends = Span(*(pay.of(grams) for grams in found.grams))
+            pays = f"whole it pays {purse.amount(min(ends))} to {purse.amount(max(ends))}"
     comes = "" if apart is None else f", apart {apart['low']} to {apart['high']} {purse.currency}"
-    return (
-        f"{found.kind.name} of {weight(found.grams)['shown']}: {pays}{comes}, for {time['low']} to "
-        f"{time['high']} minutes."
+    priced = "" if apart is None else " at likely prices"
+    yield (
+        f"{found.kind.name} of {heavy}: {pays}{comes}{priced}, for {time['low']} to {time['high']} minutes."
     )
+    left = left_grams(worked, 0)
+    if apart is not None and left:
+        yield f"In what it pays apart {kilograms(left)} kg that no record names count as nothing."
 
 
-def _part(part: TypicalPart, grams: Fraction, rulebook: Rulebook) -> NodeGiven | None:
+def _part(part: TypicalPart, grams: Span, rulebook: Rulebook) -> NodeGiven | None:
     """A part with its range; None where there is nothing of it."""
     if part.share is None or not part.share.high:
         return None
-    span = part.share.times(grams)
-    weight = SpanGiven(*(f"{_down(end)} g" for end in (span.low, span.likely, span.high)))
+    shares = (part.share.low, part.share.likely, part.share.high)
+    ends = (share * weighs for share, weighs in zip(shares, grams, strict=True))
+    weight = SpanGiven(*(f"{_down(end)} g" for end in ends))
     grade = rulebook.grades.get(part.grade)
     if grade is None:
         return NodeGiven(part.grade, weight=weight)

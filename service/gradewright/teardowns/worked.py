@@ -7,18 +7,22 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from gradewright.core.concerns import Concerning
 from gradewright.core.teardown import Plan, Tree, plan
 from gradewright.core.teardown_margins import margins
-from gradewright.core.teardown_moves import Moves, weight_moves
+from gradewright.core.teardown_moves import Moves, weight_moves, whole_moves
 from gradewright.core.teardown_prices import price_moves
 from gradewright.core.teardown_rates import Rates, rates
-from gradewright.core.teardown_weights import Ranges, ranges, weighing
+from gradewright.core.teardown_weights import Ranges, ranges, weighing, weighing_whole
 from gradewright.teardowns.pricing import Pricing
 
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """All that is told of one device; money in minor units. `weighing`: by number, what it would be worth."""
+    """All that is told of one device; money in minor units. `weighing`: by number, what it would be worth.
+
+    `kind`: what concerns a device of a kind, where all parts are shares of its weight.
+    """
 
     pricing: Pricing
     tree: Tree
@@ -28,20 +32,26 @@ class Worked:
     weights: tuple[Moves, ...]
     prices: Mapping[str, Moves]
     weighing: Mapping[int, Fraction]
+    kind: Concerning | None = None
 
 
-def work_out(pricing: Pricing, hour_rate: Decimal) -> Worked:
+def work_out(pricing: Pricing, hour_rate: Decimal, kind: Concerning | None = None) -> Worked:
     """The answer's figures at so much an hour in the currency."""
     tree = pricing.tree()
     best = plan(tree, Fraction(hour_rate) * pricing.minor)
     around = margins(tree, best)
+    weights, knowing = weight_moves(around), weighing(around)
+    if kind is not None:
+        weights = (whole_moves(tree, best), *weights[1:])
+        knowing |= {0: weighing_whole(tree, best)} if 0 in knowing else {}
     return Worked(
         pricing,
         tree,
         best,
         rates(tree),
         ranges(tree, best),
-        weight_moves(around),
+        weights,
         price_moves(tree, best),
-        weighing(around),
+        knowing,
+        kind,
     )
