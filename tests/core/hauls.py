@@ -1,15 +1,19 @@
-"""Random small hauls, and every plan of them, tried one by one."""
+"""Random small hauls, and every plan of them, tried one by one.
+
+What a plan comes to is worked out here once more, so that what `core/haul` reckons is held against something.
+"""
 
 from __future__ import annotations
 
 import itertools
 import random
 from collections.abc import Iterator
+from dataclasses import dataclass
 from fractions import Fraction
 
 from hypothesis import strategies as st
 
-from gradewright.core.haul import Buyer, Costs, Haul, Lot, NoSuchPlan, Place, Plan, Reckoned, Step, reckon
+from gradewright.core.haul import Buyer, Costs, Haul, Lot, Place, Plan, Step
 from gradewright.core.money import Rounding
 from gradewright.core.rates import Scale
 
@@ -61,22 +65,105 @@ def _grades(draw: st.DrawFn) -> tuple[str, ...]:
     return GRADES[draw(st.integers(0, 2)) :]
 
 
-def places(haul: Haul, lot: int) -> Iterator[Place]:
-    """Everywhere a lot might be taken to."""
-    for trip, buyer, grade in itertools.product(
-        range(haul.trips), range(len(haul.buyers)), haul.lots[lot].grades
-    ):
-        yield Place(trip, buyer, grade)
+@dataclass(frozen=True)
+class Tried:
+    """A plan, worked out here once more: what is paid (low, likely, high), what it costs and asks for."""
+
+    plan: Plan
+    paid: tuple[int, int, int]
+    cost: int
+    trips: int
+    stops: int
+    down: int
+    piles: int
+    buyers: frozenset[int]
+
+    @property
+    def worth(self) -> int:
+        """What is likely left."""
+        return self.paid[1] - self.cost
 
 
-def every(haul: Haul) -> Iterator[Reckoned]:
-    """Every plan that can be made; where none may be held back, those in which all go that can."""
-    choices: list[list[Place | None]] = [[None, *places(haul, lot)] for lot in range(len(haul.lots))]
-    for plan in itertools.product(*choices):
-        try:
-            yield reckon(haul, plan)
-        except NoSuchPlan:
+def tried(haul: Haul, plan: Plan) -> Tried | None:
+    """The plan worked out by the definitions alone, with nothing of the code that is tested; None where a
+    trip carries more than it may or a pile has no price.
+    """
+    weights: dict[tuple[int, int, str], Fraction] = {}
+    carried: dict[int, Fraction] = {}
+    down = 0
+    for lot, place in zip(haul.lots, plan, strict=True):
+        if place is not None:
+            trip, buyer, grade = place
+            weights[trip, buyer, grade] = weights.get((trip, buyer, grade), Fraction(0)) + lot.grams
+            carried[trip] = carried.get(trip, Fraction(0)) + lot.grams
+            down += grade != lot.grades[0]
+    if haul.load is not None and any(weight > haul.load for weight in carried.values()):
+        return None
+    paid = [0, 0, 0]
+    for lot, place in zip(haul.lots, plan, strict=True):
+        if place is None:
             continue
+        trip, number, grade = place
+        buyer = haul.buyers[number]
+        pile = weights[trip, number, grade]
+        held = [step for step in buyer.steps.get(grade, ()) if step.from_grams <= pile]
+        if not held:
+            return None
+        rates = max(held, key=lambda step: step.from_grams).scale
+        for which in range(3):
+            paid[which] += _rounded(Fraction(rates[which], rates.under) * lot.grams, buyer.rounding)
+    stops = {(trip, buyer) for trip, buyer, _ in weights}
+    cost = haul.costs.trip * len(carried) + haul.costs.stop * len(stops)
+    for stop in stops:
+        cost += haul.costs.pile * (sum(place[:2] == stop for place in weights) - 1)
+    buyers = frozenset(buyer for _, buyer in stops)
+    low, likely, high = paid
+    return Tried(plan, (low, likely, high), cost, len(carried), len(stops), down, len(weights), buyers)
+
+
+def _rounded(amount: Fraction, rule: Rounding) -> int:
+    """An amount as a whole number: the nearest ones are tried."""
+    below = amount.numerator // amount.denominator
+    near = [below] if amount == below else [below, below + 1]
+    if rule is Rounding.DOWN:
+        return min(near, key=abs)
+    closest = min(abs(amount - each) for each in near)
+    ties = [each for each in near if abs(amount - each) == closest]
+    if len(ties) == 1:
+        return ties[0]
+    return max(ties, key=abs) if rule is Rounding.HALF_UP else next(each for each in ties if each % 2 == 0)
+
+
+def plans(haul: Haul) -> Iterator[Plan]:
+    """Every way to take each lot anywhere or nowhere, also such that cannot be."""
+    trips, buyers = range(haul.trips), range(len(haul.buyers))
+    choices: list[list[Place | None]] = [
+        [None, *(Place(*place) for place in itertools.product(trips, buyers, lot.grades))]
+        for lot in haul.lots
+    ]
+    return itertools.product(*choices)
+
+
+def every(haul: Haul) -> Iterator[Tried]:
+    """Every plan that can be made, whatever stays."""
+    return (found for plan in plans(haul) if (found := tried(haul, plan)) is not None)
+
+
+def must_go(haul: Haul) -> frozenset[int]:
+    """The lots that a trip can carry and that are priced in a pile of all that may be sold as one grade, or
+    of as much of it as a trip carries.
+    """
+    load = haul.load if haul.load is not None else sum((each.grams for each in haul.lots), Fraction(0))
+
+    def priced(buyer: Buyer, grade: str) -> bool:
+        pile = min(load, sum((each.grams for each in haul.lots if grade in each.grades), Fraction(0)))
+        return any(step.from_grams <= pile for step in buyer.steps.get(grade, ()))
+
+    return frozenset(
+        number
+        for number, lot in enumerate(haul.lots)
+        if lot.grams <= load and any(priced(buyer, grade) for buyer in haul.buyers for grade in lot.grades)
+    )
 
 
 def allowed(haul: Haul, plan: Plan, must: frozenset[int]) -> bool:

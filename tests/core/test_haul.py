@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from hypothesis import given, settings
-from tests.core.hauls import POUND, allowed, every, hauls, steps
+from tests.core.hauls import POUND, Tried, allowed, every, hauls, must_go, plans, steps, tried
 
 from gradewright.core import haul_best
 from gradewright.core.haul import (
@@ -19,7 +19,7 @@ from gradewright.core.haul import (
     Lot,
     NoSuchPlan,
     Place,
-    Reckoned,
+    Plan,
     can_go,
     reckon,
 )
@@ -36,38 +36,44 @@ def one(grade: str, pounds: Fraction | int, bin_: int = 0, *lower: str) -> Lot:
     return Lot(bin_, pounds * POUND, (grade, *lower))
 
 
-def allowed_plans(haul: Haul) -> Iterator[Reckoned]:
+def allowed_plans(haul: Haul) -> Iterator[Tried]:
     """Every plan that takes what must go."""
-    must = frozenset(lot for lot in range(len(haul.lots)) if can_go(haul, lot))
+    must = must_go(haul)
     return (each for each in every(haul) if allowed(haul, each.plan, must))
 
 
-def asks(haul: Haul, plan: Reckoned) -> tuple[int, int, int, int]:
+def asks(plan: Tried) -> tuple[int, int, int, int]:
     """What decides between plans that leave the same."""
-    down = sum(
-        place is not None and place.grade != lot.grades[0]
-        for lot, place in zip(haul.lots, plan.plan, strict=True)
-    )
-    return plan.trips, plan.stops, down, len(plan.piles)
+    return plan.trips, plan.stops, plan.down, plan.piles
+
+
+def reckoned(haul: Haul, plan: Plan) -> Tried:
+    """A plan as it is tried here, which is as it is reckoned there."""
+    found, here = reckon(haul, plan), tried(haul, plan)
+    assert here is not None
+    assert (found.worth, found.paid, found.cost) == (here.worth, here.paid, here.cost)
+    assert (found.trips, found.stops, len(found.piles)) == (here.trips, here.stops, here.piles)
+    assert (found.extra_piles, found.buyers) == (here.piles - here.stops, here.buyers)
+    return here
 
 
 def hold(haul: Haul) -> None:
     """What is found of a haul is held against every plan of it."""
-    plans = list(allowed_plans(haul))
-    if not plans:
+    allowed_ones = list(allowed_plans(haul))
+    if not allowed_ones:
         with pytest.raises(CannotAllGo):
             best(haul, SECONDS)
         return
     told = best(haul, SECONDS)
-    found, most = reckon(haul, told.best.plan), max(each.worth for each in plans)
+    found, most = reckoned(haul, told.best.plan), max(each.worth for each in allowed_ones)
     assert told.best.proved
     assert found.worth == told.best.worth == most
-    assert asks(haul, found) == min(asks(haul, each) for each in plans if each.worth == most)
-    others = [each.worth for each in plans if each.buyers != found.buyers]
+    assert asks(found) == min(asks(each) for each in allowed_ones if each.worth == most)
+    others = [each.worth for each in allowed_ones if each.buyers != found.buyers]
     assert (told.second is not None) == bool(others)
     if told.second is not None:
         assert told.second.proved
-        assert reckon(haul, told.second.plan).worth == told.second.worth == max(others)
+        assert reckoned(haul, told.second.plan).worth == told.second.worth == max(others)
     for lot, goes in told.goes_from.items():
         ways = [each.grams for each in haul.lots][lot]
         if goes is None:
@@ -86,10 +92,9 @@ def with_weight(haul: Haul, lot: int, grams: int) -> int:
         replace(each, grams=Fraction(grams)) if number == lot else each
         for number, each in enumerate(haul.lots)
     )
-    must = frozenset(number for number in range(len(lots)) if can_go(haul, number))
-    heavier = replace(haul, lots=lots)
-    plans = (each for each in every(heavier) if allowed(haul, each.plan, must))
-    return max((each.worth for each in plans if each.plan[lot] is not None), default=-(10**9))
+    must, heavier = must_go(haul), replace(haul, lots=lots)
+    can = (each for each in every(heavier) if allowed(haul, each.plan, must))
+    return max((each.worth for each in can if each.plan[lot] is not None), default=-(10**9))
 
 
 @given(hauls(most=3))
@@ -107,6 +112,18 @@ def test_no_plan_is_better(haul: Haul) -> None:
 def test_no_plan_is_better_in_a_long_run(haul: Haul) -> None:
     """The same with one lot more, thousands of times."""
     hold(haul)
+
+
+@given(hauls(most=3))
+@settings(max_examples=100, deadline=None)
+def test_every_plan_is_reckoned_as_it_is_defined(haul: Haul) -> None:
+    """Any plan comes to what its lots, steps, rounding and costs come to one by one, or is refused."""
+    for plan in plans(haul):
+        if tried(haul, plan) is None:
+            with pytest.raises(NoSuchPlan):
+                reckon(haul, plan)
+        else:
+            reckoned(haul, plan)
 
 
 def test_a_bin_goes_down_to_save_a_pile() -> None:
