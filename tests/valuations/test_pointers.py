@@ -132,6 +132,18 @@ async def test_opening_what_needs_a_licence_comes_with_its_caution(bay: World) -
     assert shown["refrigerant"]["name"] in pointer["says"]
 
 
+async def test_one_kind_does_not_stand_for_another(bay: World) -> None:
+    """A fridge of which nobody has recorded anything is not pointed at by what came out of a dehumidifier."""
+    cold = {"grade": "appliances-undrained"}
+    await bay.post(price("appliances-undrained", "0.01"), yard="low-quay", who="wren")
+    await taken_apart(bay, "dehumidifier", new_kind={"name": "Dehumidifier", **cold})
+    fridge = {"assembly": "whole-device", "device_kind": "fridge", "drained": False}
+    found = await valued(bay, {"observed": fridge})
+    assert (found["parts"][0]["grade"], found["pointers"]) == ("appliances-undrained", [])
+    (named,) = (await valued(bay, cold))["pointers"]
+    assert named["device"] == "dehumidifier"
+
+
 async def test_what_is_not_pointed_at(bay: World) -> None:
     """No publication stands for work that was done, a motor out of a treadmill is no treadmill, and a grade
     in which several kinds are sold whole does not say which it is.

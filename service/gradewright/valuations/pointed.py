@@ -39,7 +39,8 @@ def _apart(found: TakeApart, rulebook: Rulebook, cents: Cents) -> dict[str, Any]
         names = [rulebook.grades[g].name if g in rulebook.grades else g for g in found.unpriced]
         says += f"; without a price here: {', '.join(names)}"
     if cautions:
-        says += f". Mind: {', '.join(caution.name for caution in cautions)}"
+        named = ", ".join(caution.name for caution in cautions)
+        says += f". Mind: {named}. Follow local law; where a licence is needed, leave it to who holds one"
     return {
         "kind": "take-apart",
         "part": whole.number,

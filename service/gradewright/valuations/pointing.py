@@ -84,8 +84,8 @@ class Finder:
             observed = part.description.observed
             assembly = observed.get(ASSEMBLY)
             named = assembly if assembly is not None and assembly != WHOLE else observed.get(DEVICE_KIND)
-            if isinstance(named, str) and (found := self._open(named)) is not None:
-                return found
+            if isinstance(named, str):  # nobody's record of another kind stands for it
+                return self._open(named)
         if grade not in self._alone:  # worked out in threads too, where a list is long: twice is no harm
             opened = (self._open(kind.slug) for kind in self.known.sold_as(grade, self.revision))
             there = [kind for kind in opened if kind is not None]
