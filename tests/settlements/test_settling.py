@@ -230,7 +230,8 @@ async def test_a_settlement_is_private(settling: World) -> None:
 
 
 async def test_a_ticket_is_settled_once(settling: World) -> None:
-    """Under its number, or as it is where it has none; sent again under its key it is answered again."""
+    """Under its number, or as it is where it has none (another one, then); sent under its key again it is
+    answered again."""
     body = {**asking(), "keep": True}
     first = await settling.send("/v1/settlements", body, "wren", idempotency_key="again")
     again = await settling.send("/v1/settlements", body, "wren", idempotency_key="again")

@@ -15,8 +15,9 @@ What is told, and when, so that no seller is given away:
   all figures are over the grades that are told, so that none that is not can be worked out from the rest.
 - Shares are told in whole percent.
 
-Two sellers who put their own figures together can still work out those of a third in a lot of three, and
-who takes a settlement back changes the figures at once.
+A ticket counts as often as it was settled under different numbers: no figure is better than those who
+settle. Two sellers who put their own figures together can still work out those of a third in a lot of
+three, and who takes a settlement back changes the figures at once.
 """
 
 from __future__ import annotations

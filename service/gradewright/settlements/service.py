@@ -201,7 +201,10 @@ def _on_ticket(fault: Fault, places: list[int]) -> Fault:
 
 
 def _ticket(author: str, request: Request) -> str:
-    """What makes a ticket one: whose, where, when, and its number, or all of it where it has none."""
+    """What makes a ticket one: whose, where, when, and its number, or all of it where it has none.
+
+    Under another number the same ticket is another one: two loads of a day may well come to the same lines.
+    """
     ticket = request.ticket
     what = ticket.number if ticket.number is not None else asdict(ticket)
     return hashlib.sha256(canonical([author, request.yard, ticket.on, what])).hexdigest()
