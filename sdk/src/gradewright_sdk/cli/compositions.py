@@ -138,7 +138,8 @@ def _print_one(console: Console, found: Composition) -> None:
     for said in found.says:
         console.print(say(said, "dim"))
     for caution in found.cautions:
-        console.print(say(f"Caution: {caution.name}. {caution.says}", "yellow"))
+        mind = "Caution" if caution.certain else "May apply"
+        console.print(say(f"{mind}: {caution.name}. {caution.says}", "yellow"))
     console.print(say(f"Known at ledger revision {found.known_at}.", "dim"))
 
 
