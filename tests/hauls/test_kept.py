@@ -74,6 +74,23 @@ async def test_what_the_solver_found_in_time_is_repeated_from_the_plan(
     assert replayed.content == first.content
 
 
+async def test_what_depends_on_the_time_says_so(yards: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where nothing was proved, the same request has other bytes with another bound, and each answer says
+    that it may; one that was proved says nothing of the kind and has the same bytes again.
+    """
+    again = "Asked again, another may be found; kept, it is repeated as it is."
+    assert again not in (proved := await yards.send(PATH, ASKED)).text
+    assert (await yards.send(PATH, ASKED)).content == proved.content
+    hashes = set()
+    for bound in (99_999, 88_888):
+        home = Told(Best((None,) * 6, 0, bound), None, False, {})
+        monkeypatch.setattr(service, "_best", lambda *_, home=home: home)
+        found = (await yards.send(PATH, ASKED)).json()
+        assert again in found["proof"]["says"]
+        hashes.add(found["pins"]["sha256"])
+    assert len(hashes) == 2
+
+
 async def test_a_plan_called_the_best_that_is_not(yards: World, monkeypatch: pytest.MonkeyPatch) -> None:
     """Where a kept plan was called the best and another leaves more, its replay says that it differs."""
 

@@ -74,7 +74,8 @@ class _Telling:
         says = (
             "No plan leaves more."
             if best.proved
-            else f"The best plan found in the time given; none leaves more than {self._money(gap)} above it."
+            else f"The best plan found in the time given; none leaves more than {self._money(gap)} above it. "
+            "Asked again, another may be found; kept, it is repeated as it is."
         )
         return {
             "proved": best.proved,

@@ -112,7 +112,11 @@ class HaulCostsOut(Out):
 
 
 class ProofOut(Out):
-    """What no plan leaves more than (`bound`), and how far the plan is from it (`gap`), likely amounts."""
+    """What no plan leaves more than (`bound`), and how far the plan is from it (`gap`), likely amounts.
+
+    Where `proved` is false, plan and bound are as far as the time went: the same request may be answered with
+    others, and so with another `sha256`. A kept answer is repeated from its plan and bound, byte for byte.
+    """
 
     proved: bool
     bound: str
@@ -135,7 +139,8 @@ class HaulOut(Out):
     of those with at most `most_trips` trips.
 
     Each lot is a line, rounded once by the rule of the yard. Of plans that leave the same, the one with the
-    fewest trips is told, then stops, then lots that are sold as a cheaper grade, then piles.
+    fewest trips is told, then stops, then lots that are sold as a cheaper grade, then piles. What had not the
+    time to be proved, also of the second choice, may be answered otherwise when asked again.
     """
 
     region: RegionCode | None
