@@ -81,3 +81,20 @@ def test_the_schedule_agrees_at_the_example_s_rate(device: Tree) -> None:
     # Node 2 brings less than it sells for at no cost at all. Node 6 brings 33 for 15 minutes instead of 15.
     assert found.opening[1] == 0
     assert found.opening[5] == Fraction(18 * 60, 15)
+
+
+@pytest.mark.parametrize(("fixed", "gain", "pieces"), [(10_000 + 1_200, "20.8", 539), (2_500, "3.15", 794)])
+def test_the_pieces_from_which_a_fixed_cost_pays(fixed: int, gain: str, pieces: int) -> None:
+    """Its second example: with what a line for each module costs once, however many are opened, the product
+    pays from 539 pieces on, node 6 from 794.
+
+    The gains of a piece are those that lead to what is printed (node 6 comes to 834 from the rounded 3).
+    """
+    for count, opened in ((pieces - 1, False), (pieces, True)):
+        line = Tree(
+            (
+                Node(None, whole=Pay(fixed=Span.exactly(0)), opening=Opening(cost=Fraction(fixed))),
+                Node(0, whole=Pay(fixed=Span.exactly(Fraction(gain) * count))),
+            )
+        )
+        assert plan(line, RATE).opened[0] is opened

@@ -150,6 +150,13 @@ def grown(seed: int, count: int) -> Tree:
         name, each = random.choice(prices)
         return Pay(Span.exactly(each), price=name)
 
+    def opening() -> Opening:
+        weighed = Span.exactly(Fraction(random.randint(0, 40), 4)) if random.random() < 0.5 else None
+        cost = Fraction(random.choice((0, 0, 9, 40, -5)))
+        return Opening(
+            Fraction(random.randint(0, 30), 2), random.random() < 0.5, pay(), left_grams=weighed, cost=cost
+        )
+
     has_parts = set(inside)
     return Tree(
         tuple(
@@ -157,9 +164,7 @@ def grown(seed: int, count: int) -> Tree:
                 inside[number],
                 Span.exactly(weights[number]),
                 pay(),
-                Opening(Fraction(random.randint(0, 30), 2), random.random() < 0.5, pay())
-                if number in has_parts
-                else None,
+                opening() if number in has_parts else None,
                 Fraction(random.randint(0, 20), 4),
                 random.random() < 0.2,
             )
@@ -172,6 +177,9 @@ def grown(seed: int, count: int) -> Tree:
 def test_a_linear_programme_finds_nothing_better(seed: int) -> None:
     """On trees of 150 nodes, too many for trying every plan, a solver of programmes comes to the same."""
     tree = grown(seed, 150)
+    openings = [node.opening for node in tree.nodes if node.opening is not None]
+    assert any(one.one_by_one and one.left_grams is not None and one.left is not None for one in openings)
+    assert any(one.cost for one in openings)
     for rate in (Fraction(0), Fraction(900), Fraction(4000)):
         assert float(plan(tree, rate).worth.net(rate)) == pytest.approx(by_programme(tree, rate), rel=1e-7)
 
@@ -286,21 +294,33 @@ def test_no_weights_lead_beyond_the_range(tree: Tree, rate: Fraction, data: st.D
 
 
 def test_a_chain_of_ten_thousand_parts() -> None:
-    """A part in a part in a part, ten thousand deep, is planned at one rate and at all of them."""
+    """A part in a part in a part, ten thousand deep, is planned at one rate and at all of them: opened as
+    deep as pays most, less the time to get there.
+    """
     count = 10_000
+    prices = [number * number % 97 for number in range(count)]
+    prices[6_000], prices[-1] = 4_000, 6_000
     deep = Tree(
         tuple(
             Node(
                 number - 1 if number else None,
                 Span.exactly(count - number),
-                Pay(fixed=Span.exactly(number * number % 97)),
+                Pay(fixed=Span.exactly(paid)),
                 Opening(Fraction(1)) if number < count - 1 else None,
             )
-            for number in range(count)
+            for number, paid in enumerate(prices)
         )
     )
-    at = plan(deep, Fraction(30))
-    assert at.worth.paid == rates(deep).steps[0].paid or at.worth.minutes < rates(deep).steps[0].minutes
+    found = rates(deep)
+    for rate in map(Fraction, (0, 30, 31, 600)):
+        at = plan(deep, rate)
+        # Whatever is sold last, all around it was opened: so many minutes, and that one price.
+        best = max(paid - depth * rate / 60 for depth, paid in enumerate(prices))
+        assert at.worth.net(rate) == best
+        depth = min(n for n, paid in enumerate(prices) if paid - n * rate / 60 == best)
+        assert tuple(at.worth) == (prices[depth], depth)
+        step = [one for one in found.steps if one.rate <= rate][-1]
+        assert (step.paid, step.minutes) == (prices[depth], depth)
     assert len(weight_moves(margins(deep, at))) == count
 
 
