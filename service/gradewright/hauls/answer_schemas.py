@@ -139,8 +139,8 @@ class HaulOut(Out):
     of those with at most `most_trips` trips.
 
     Each lot is a line, rounded once by the rule of the yard. Of plans that leave the same, the one with the
-    fewest trips is told, then stops, then lots that are sold as a cheaper grade, then piles. What had not the
-    time to be proved, also of the second choice, may be answered otherwise when asked again.
+    fewest trips is told, then stops, then lots that are sold as a cheaper grade, then piles, where the time
+    was enough to look. For what it was not enough for, the second choice too, asking again may find another.
     """
 
     region: RegionCode | None
