@@ -143,11 +143,12 @@ def grown(seed: int, count: int) -> Tree:
     for number in range(count - 1, 0, -1):
         weights[inside[number] or 0] += weights[number]
     prices = [("a", Fraction(31, 7)), ("b", Fraction(2)), ("c", Fraction(-1, 3)), ("d", Fraction(11, 3))]
+    assembled = [("c", Fraction(-1, 3)), ("e", Fraction(3, 2)), ("b", Fraction(2))]  # so that many are opened
 
-    def pay() -> Pay | None:
+    def pay(known: list[tuple[str, Fraction]] = prices) -> Pay | None:
         if random.random() < 0.15:
             return None
-        name, each = random.choice(prices)
+        name, each = random.choice(known)
         return Pay(Span.exactly(each), price=name)
 
     def opening() -> Opening:
@@ -163,7 +164,7 @@ def grown(seed: int, count: int) -> Tree:
             Node(
                 inside[number],
                 Span.exactly(weights[number]),
-                pay(),
+                pay(assembled if number in has_parts else prices),
                 opening() if number in has_parts else None,
                 Fraction(random.randint(0, 20), 4),
                 random.random() < 0.2,
