@@ -179,6 +179,21 @@ async def test_limits_of_places_are_proved_too(desk: Desk) -> None:
     assert (await desk.check(name))["sound"]
 
 
+async def test_a_limit_that_a_place_has_later_is_proved_too(desk: Desk) -> None:
+    """What a yard will say while the version holds is looked at; what it has taken back by then is not."""
+    name = await drafted(desk, with_thin_steel(below="6.35 mm"))
+    for day, value in (("2027-12-01", "8 mm"), ("2026-06-01", "9 mm"), ("2026-12-31", None)):
+        said = {"reason": "Sign.", "limits": [{"limit": "heavy_steel_thickness", "value": value}]}
+        body = {**said, "from": day}
+        added = await desk.world.send("/v1/yards/low-quay/house-rules", body, "sedge", Role.MAINTAINER)
+        assert added.status_code == 201, added.text
+    found = await desk.check(name)
+    assert not found["sound"]
+    for fault in found["faults"]:
+        assert fault["detail"].startswith("At Low Quay (heavy_steel_thickness 8 mm), a part")
+        assert 6.35 <= float(fault["part"]["thickness"].removesuffix(" mm")) < 8
+
+
 async def test_what_comes_to_nothing_in_a_place_alone_is_a_note(desk: Desk) -> None:
     """A yard that calls steel heavy from the line of another rule on leaves that rule no part, as it may."""
     made = with_thin_steel(below="3 mm")

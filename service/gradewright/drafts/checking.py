@@ -77,11 +77,13 @@ async def checked(
     notes: tuple[str, ...] = ()
     proved: Proved | None = None
     if rulebook is not None:
-        standing, notes = await _standing(rulebooks, rulebook, base, now.date())
-        faults = [*((fault, None) for fault in standing), *faults]
+        standing = await rulebooks.standing(rulebook)
+        stands, notes = await _stands(rulebooks, rulebook, standing, base, now.date())
+        faults = [*((fault, None) for fault in stands), *faults]
         notes = (*notes, *repeated_examples(rulebook))
         if not faults:  # a proof takes a while: what is seen at once is told without one
-            proved = await proofs.of(rulebook, now, tell)
+            until = standing.days[standing.later[0]] if standing.later else None
+            proved = await proofs.of(rulebook, now, tell, until)
             faults += [(Fault(one.says, one.at), one.part) for one in proved.findings if one.fault]
             notes = (*notes, *_notes_of(proved))
     lines = from_text(written) if faults and written is not None else None
@@ -118,12 +120,11 @@ def _own(document: Document) -> Own:
     return rulebook, check(rulebook)
 
 
-async def _standing(
-    rulebooks: RulebookService, rulebook: Rulebook, base: str | None, today: date
+async def _stands(
+    rulebooks: RulebookService, rulebook: Rulebook, standing: Standing, base: str | None, today: date
 ) -> tuple[list[Fault], tuple[str, ...]]:
     """What is wrong with how a rulebook stands to those that are published, and what to know about it."""
     version, begins = rulebook.version, rulebook.effective_from
-    standing = await rulebooks.standing(rulebook)
     faults = []
     if version in standing.days:
         detail = f"Version {version} is published and never changes. Give this one a number of its own."

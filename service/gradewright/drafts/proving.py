@@ -12,7 +12,7 @@ from gradewright.core.rulebook import Rulebook
 from gradewright.db.session import Database
 from gradewright.rulebooks import proofs
 from gradewright.rulebooks.proofs import Limits, Tell
-from gradewright.yards.service import YardService
+from gradewright.yards.service import Atlas, YardService
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +57,15 @@ class Proofs:
         self._proofs = proofs.Proofs(database)
         self._yards = yards
 
-    async def of(self, rulebook: Rulebook, now: datetime, tell: Tell | None = None) -> Proved:
-        """The proof of a rulebook, under its own limits and those of places on the day on which it begins.
+    async def of(
+        self, rulebook: Rulebook, now: datetime, tell: Tell | None = None, until: date | None = None
+    ) -> Proved:
+        """The proof of a rulebook, under its own limits and those that places have on any day on which it is
+        in force: from its beginning on, before the day `until`, if that is known.
 
         Takes seconds the first time. `tell` hears how far it is.
         """
-        houses = await self._houses(rulebook.effective_from, rulebook)
+        houses = await self._houses(rulebook, until or date.max)
         kept = await self._proofs.of(rulebook, houses, now, tell)
         findings = tuple(
             Found(one["says"], tuple(one["at"]), one["part"], one["within"], one["fault"])
@@ -70,15 +73,22 @@ class Proofs:
         )
         return Proved(findings, tuple(Pair(**pair) for pair in kept["overlaps"]), kept["complete"])
 
-    async def _houses(self, on: date, rulebook: Rulebook) -> list[Limits]:
-        """The sets of limits that places have on a day instead of the rulebook's own, each once."""
+    async def _houses(self, rulebook: Rulebook, until: date) -> list[Limits]:
+        """The sets of limits that places have meanwhile instead of the rulebook's own, each once."""
         atlas = await self._yards.atlas()
         places: list[tuple[str, str | None]] = [(yard.region, yard.slug) for yard in atlas.all()]
         places += [(region.code, None) for region in atlas.regions.all()]
         found: dict[tuple[tuple[str, str], ...], Limits] = {}
         for region, yard in places:
-            limits = atlas.limits(region, yard, on)
-            own = tuple(limit for limit in limits if limit.name in rulebook.limits)
-            if own:
-                found.setdefault(tuple((limit.name, limit.given) for limit in own), own)
+            for on in _days(atlas, region, yard, rulebook.effective_from, until):
+                limits = atlas.limits(region, yard, on)
+                own = tuple(limit for limit in limits if limit.name in rulebook.limits)
+                if own:
+                    found.setdefault(tuple((limit.name, limit.given) for limit in own), own)
         return [found[values] for values in sorted(found)]
+
+
+def _days(atlas: Atlas, region: str, yard: str | None, begins: date, until: date) -> list[date]:
+    """The first day, and each later one on which another word about limits begins to hold in a place."""
+    said = {word.valid_from for speaker in atlas.speakers(region, yard) for word in speaker.rules.limits}
+    return [begins, *sorted(day for day in said if begins < day < until)]
