@@ -159,6 +159,17 @@ async def test_the_same_cautions_wherever_a_kind_is_told(shipped_world: World) -
     assert "external-cables" in {one["id"] for one in found["cautions"]}
 
 
+async def test_what_counts_as_nothing_is_told(shipped_world: World) -> None:
+    """What it pays apart leaves out the parts that nobody has a price for, and what no record names: both are
+    said beside it.
+    """
+    usual = (await told(shipped_world))["typical"]
+    assert usual["unpriced"] == ["motors-copper"]
+    assert "no price of " in usual["says"][1]
+    assert "motor" in usual["says"][1].lower()
+    assert usual["says"][2] == "In what it pays apart 22 kg that no record names count as nothing."
+
+
 async def test_a_grade_and_minutes_of_ones_own(recorded_world: World) -> None:
     """What is known better than by the records is taken instead."""
     found = await told(recorded_world, grade="copper-no2", minutes="9.5")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -92,8 +92,13 @@ def told(found: Usual, worked: Worked, purse: Purse) -> dict[str, Any]:
     apart = found.typical.spread(comes_to)
     spread = None
     if apart is not None:
-        low, high = (grams.low, grams.high) if apart.low >= 0 else (grams.high, grams.high)
-        spread = purse.span(Span(apart.low * low, apart.likely * grams.likely, apart.high * high))
+        spread = purse.span(
+            Span(
+                min(apart.low * grams.low, apart.low * grams.high),
+                apart.likely * grams.likely,
+                max(apart.high * grams.low, apart.high * grams.high),
+            )
+        )
     time = {name: minutes(getattr(found.minutes, name)) for name in ("low", "likely", "high")}
     return {
         "kind": found.kind.slug,
@@ -105,14 +110,18 @@ def told(found: Usual, worked: Worked, purse: Purse) -> dict[str, Any]:
         "minutes": time,
         "apart": spread,
         "unpriced": unpriced,
-        "says": [*_summary(found, worked, purse, spread, time), *found.typical.says],
+        "says": [
+            _summary(found, worked, purse, spread, time),
+            *_nothing(worked, unpriced),
+            *found.typical.says,
+        ],
     }
 
 
 def _summary(
     found: Usual, worked: Worked, purse: Purse, apart: dict[str, str] | None, time: dict[str, str]
-) -> Iterator[str]:
-    """What it pays whole and apart, and what counts as nothing in the latter."""
+) -> str:
+    """What it pays whole and apart."""
     weighs, pay = weights(found.grams), worked.pricing.offers[0].whole.pay
     heavy = weighs["shown"]
     if found.grams.low != found.grams.high:
@@ -125,11 +134,18 @@ def _summary(
             pays = f"whole it pays {purse.amount(min(ends))} to {purse.amount(max(ends))}"
     comes = "" if apart is None else f", apart {apart['low']} to {apart['high']} {purse.currency}"
     priced = "" if apart is None else " at likely prices"
-    yield (
+    return (
         f"{found.kind.name} of {heavy}: {pays}{comes}{priced}, for {time['low']} to {time['high']} minutes."
     )
-    left = left_grams(worked, 0)
-    if apart is not None and left:
+
+
+def _nothing(worked: Worked, unpriced: Sequence[str]) -> Iterator[str]:
+    """What counts as nothing where it is apart."""
+    grades, left = worked.pricing.version.rulebook.grades, left_grams(worked, 0)
+    names = [grades[slug].name if slug in grades else slug for slug in unpriced]
+    if names:
+        yield f"In what it pays apart there is no price of {', '.join(names)}: counted as nothing."
+    if left:
         yield f"In what it pays apart {kilograms(left)} kg that no record names count as nothing."
 
 
