@@ -91,10 +91,60 @@ def test_every_way_between_the_oldest_and_a_later_version_is_so_by_both_graders(
 def test_prices_that_are_worked_out_otherwise_are_no_change_of_grades() -> None:
     """2026.2 against 2026.1: proved that no part changes its grade; that prices change is told beside."""
     found = changed(shipped("2026.1"), shipped("2026.2"))
-    assert (found.kind, list(found.moves)) == ("wording", [])
+    assert (found.kind, list(found.moves)) == ("beside", [])
     assert {"pricing", "grades"} <= set(found.also)
-    assert found.summary[0] == "No part changes its grade."
-    assert "How prices are worked out changes." in found.summary
+    count = len(found.differences.besides)
+    assert found.summary[0].endswith(f"of the rules no more than wording changes. {count} other changes.")
+    assert [each for each in found.summary if each.startswith("Pricing, spread: ")]
+
+
+def test_what_changes_beside_the_grades_is_told_by_name_with_both_values() -> None:
+    """A preparation, a caution, a test and a price factor: each in a sentence with before and after, value by
+    value for scripts, and none of it is called wording."""
+    before = small_rulebook()
+    after = copy.deepcopy(before)
+    work = after["preparations"]["back-out-screws"]
+    minutes, called = work["minutes"], work["name"]
+    work["minutes"] = "9"
+    work["changes"]["foreign_share"] = None
+    after["attributes"]["steel_screws"]["minutes"] = "7"
+    takes = before["attributes"]["steel_screws"]["minutes"]
+    half_life, after["pricing"]["half_life"] = before["pricing"]["half_life"], 99
+    dust = after["cautions"].pop("dust")
+    found = changed(before, after)
+    assert (found.kind, found.moves) == ("beside", [])
+    assert list(found.summary) == [
+        "No part changes its grade: of the rules no more than wording changes. 4 other changes.",
+        f"Caution {dust['name']} is gone.",
+        f"Preparation {called}: changes foreign share not known afterwards (as it was before); "
+        f"minutes 9 ({minutes} before).",
+        f"Test of steel screws: minutes 7 ({takes} before).",
+        f"Pricing, half life: 99 ({half_life} before).",
+    ]
+    told = ComparisonOut.of(found, read(before), read(after)).model_dump()
+    assert [each["says"] for each in told["besides"]] == list(found.summary[1:])
+    assert told["besides"][3]["changed"] == [
+        {"at": ["pricing", "half_life"], "before": half_life, "after": 99}
+    ]
+    assert told["also"] == ["cautions", "preparations", "attributes", "pricing"]
+
+
+def test_what_people_are_told_to_do_is_no_wording() -> None:
+    """The words of a caution, of work or of a test: told with both texts; other words are wording."""
+    for section, entry, key in (
+        ("cautions", "dust", "says"), ("preparations", "back-out-screws", "how"),
+        ("attributes", "steel_screws", "test"),
+    ):  # fmt: skip
+        before = small_rulebook()
+        after = copy.deepcopy(before)
+        was = before[section][entry][key]
+        after[section][entry][key] = "Blow it away."
+        found = changed(before, after)
+        assert found.kind == "beside"
+        assert found.summary[-1].endswith(f": {key} Blow it away. ({was} before).")
+    after = copy.deepcopy(before)
+    after["cautions"]["dust"]["source"] = "Another."
+    assert (changed(before, after).kind, changed(before, after).also) == ("wording", ())
 
 
 def test_rules_that_are_written_otherwise_and_mean_the_same_are_wording() -> None:

@@ -154,6 +154,7 @@ PUBLIC = [
     "DraftTaken",
     "RulePair",
     "WholeDraft",
+    "ComparedBesides",
     "ComparedEnd",
     "ComparedWay",
     "ComparedMove",

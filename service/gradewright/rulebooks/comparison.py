@@ -23,13 +23,13 @@ from gradewright.rulebooks.sides import together
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Parts, Side, Written, as_written, every_when
 
-COMPARER = "2"
+COMPARER = "3"
 """The way of comparing: a change of what is looked for, or of how it is told, is a new one."""
 MOST_WAYS = 6  # that are told of one move
 NOBODY: Mapping[str, str] = MappingProxyType({})
 
 Answered = Literal["grade", "no-grade", "contradiction", "not-described"]
-Class = Literal["same", "wording", "adds", "changes"]
+Class = Literal["same", "wording", "beside", "adds", "changes"]
 Progress = Callable[[str, int, int], None]
 
 
@@ -76,8 +76,9 @@ class Comparison:
     """Everything between two versions.
 
     `kind`: "same" where the documents are; "wording" where it is proved that every part is answered as
-    before; "adds" where only parts without a grade are answered otherwise; "changes" where parts that have
-    a grade lose it or get another. `also`: what else than words changes beside the grades, such as `pricing`.
+    before, and nothing else changes; "beside" where so is every part, but `differences.besides` tells what
+    else changes; "adds" where only parts without a grade are answered otherwise; "changes" where parts that
+    have a grade lose it or get another. `also`: the sections of what else changes, such as `pricing`.
     """
 
     before: str
@@ -128,7 +129,9 @@ def _class(before: Rulebook, after: Rulebook, moves: Sequence[Move], found: Diff
     lost = found.attributes_removed or _names_moved(before, after, found.grades_renamed)
     if lost or any(move.before.grade is not None for move in moves):
         return "changes"
-    return "adds" if moves else "wording"
+    if moves:
+        return "adds"
+    return "beside" if found.besides else "wording"
 
 
 def _names_moved(before: Rulebook, after: Rulebook, renamed: Mapping[str, str]) -> bool:

@@ -107,6 +107,16 @@ class Otherwise(Out):
     after: Any
 
 
+class BesidesOut(Out):
+    """What changes about a caution, a preparation, a test, a price factor or a grade's price, whatever the
+    grades of parts: in a sentence, and value by value."""
+
+    section: str
+    entry: str
+    says: str
+    changed: list[Otherwise]
+
+
 class ExampleOut(Out):
     """What an example says of its part: a grade, candidates, a contradiction, or that none takes it."""
 
@@ -142,18 +152,20 @@ class ComparisonOut(Out):
     """What one version changes against another, by meaning.
 
     `kind`: "same" where the documents are; "wording" where it is proved that every part is answered as
-    before; "adds" where only parts without a grade are answered otherwise; "changes" where parts that have a
-    grade lose it or get another. `also`: the sections of which more than words changes beside the grades.
+    before, and nothing else changes either; "beside" where so is every part, but `besides` tells what else
+    changes; "adds" where only parts without a grade are answered otherwise; "changes" where parts that have a
+    grade lose it or get another. `also`: the sections of `besides`.
     """
 
     before: str
     after: str
-    kind: Literal["same", "wording", "adds", "changes"]
+    kind: Literal["same", "wording", "beside", "adds", "changes"]
     summary: list[str]
     moves: list[MoveOut]
     grades: GradesChanged
     limits: list[LimitMovedOut]
     also: list[str]
+    besides: list[BesidesOut]
     examples: list[ExampleChangedOut]
     texts: list[Otherwise]
     others: list[Otherwise]
@@ -178,6 +190,15 @@ class ComparisonOut(Out):
                 for limit in found.limits
             ],
             also=list(comparison.also),
+            besides=[
+                BesidesOut(
+                    section=each.section,
+                    entry=each.entry,
+                    says=each.says,
+                    changed=_otherwise(each.changed),
+                )
+                for each in found.besides
+            ],
             examples=[
                 ExampleChangedOut(
                     part=dict(each.part), before=ExampleOut.of(each.before), after=ExampleOut.of(each.after)

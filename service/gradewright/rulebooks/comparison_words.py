@@ -19,13 +19,6 @@ if TYPE_CHECKING:
 MOST_VALUES = 6
 MOST_SENTENCES = 40
 ENDS = ("at_least", "above", "at_most", "below")
-SECTIONS = {
-    "grades": "What grades are called or priced by",
-    "pricing": "How prices are worked out",
-    "preparations": "What work turns parts into",
-    "cautions": "To what cautions apply",
-}
-
 
 Given = Mapping[tuple[str, Value], str]
 """How documents write the value of an attribute that a bound names: 12 in, and not 304.8 mm."""
@@ -82,10 +75,13 @@ def sentence(old: Rulebook, new: Rulebook, came: End, goes: End, words: Mapping[
 
 def summary(new: Rulebook, kind: Class, moves: Sequence[str], found: Differences) -> list[str]:
     """The comparison in sentences, the most important first."""
+    count = len(found.besides)
     lines = [
         {
             "same": "Nothing changes.",
             "wording": "No part changes its grade.",
+            "beside": "No part changes its grade: of the rules no more than wording changes. "
+            + (f"{count} other changes." if count > 1 else "One other change."),
             "adds": "No part that has a grade changes it, once all is known of it; others are answered now.",
             "changes": "Some parts change their grade.",
         }[kind]
@@ -109,8 +105,7 @@ def summary(new: Rulebook, kind: Class, moves: Sequence[str], found: Differences
         f"{_name(name)} is not asked any more: who still tells it is refused."
         for name in found.attributes_removed
     ]
-    lines += [f"{SECTIONS[section]} changes." for section in found.beside_grades]
-    return lines
+    return lines + [each.says for each in found.besides]
 
 
 def limits_between(

@@ -9,13 +9,12 @@ from typing import Any
 
 from gradewright.core.errors import Path
 from gradewright.core.rulebook import Rulebook
+from gradewright.rulebooks.besides import Besides, Changed, besides, is_beside
 
 Document = Mapping[str, Any]
 
 GRADING = ("limits", "attributes", "impossible", "rules")
 """The sections on which it depends what grade a part gets."""
-BESIDE = ("grades", "pricing", "preparations", "cautions")
-"""The sections that have more than words to them besides."""
 WORDS: Mapping[str, frozenset[str]] = {
     "families": frozenset(("name",)),
     "limits": frozenset(("means", "source")),
@@ -28,15 +27,6 @@ WORDS: Mapping[str, frozenset[str]] = {
 }
 """By section the keys of its entries under which only words stand, or what people are told."""
 ABSENT: Any = object()
-
-
-@dataclass(frozen=True, slots=True)
-class Changed:
-    """One value that stands otherwise; None: it does not stand there. `at`: lists of entries by their id."""
-
-    at: Path
-    before: Any
-    after: Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,22 +60,17 @@ class Differences:
     texts: Sequence[Changed]
     others: Sequence[Changed]
     examples: Sequence[ExampleChanged] = ()
+    besides: Sequence[Besides] = ()
 
     @property
     def touch_grading(self) -> bool:
         """Whether it can change the grade of a part; of choices only whether there are others."""
-        return any(change.at[0] in GRADING for change in self.others)
+        return any(change.at[0] in GRADING and not is_beside(change) for change in self.others)
 
     @property
     def beside_grades(self) -> tuple[str, ...]:
         """The sections of which more than words changes, other than what grades parts."""
-        came = {*self.grades_added, *self.grades_retired, *self.grades_renamed, *self.grades_renamed.values()}
-        found = {
-            str(change.at[0])
-            for change in self.others
-            if change.at[0] != "grades" or change.at[1] not in came
-        }
-        return tuple(section for section in BESIDE if section in found)
+        return tuple(dict.fromkeys(each.section for each in self.besides))
 
 
 def differences(old: Rulebook, new: Rulebook, before: Document, after: Document) -> Differences:
@@ -98,6 +83,12 @@ def differences(old: Rulebook, new: Rulebook, before: Document, after: Document)
     retired = [slug for slug in old.grades if slug not in new.grades]
     added = [slug for slug in new.grades if slug not in old.grades]
     renamed = {slug: to for slug in retired if (to := _now_called(old, new, slug, added))}
+    beside = [
+        each
+        for each in changed
+        if is_beside(each, words=_is_text(each))
+        and not (each.at[0] == "grades" and each.at[1] in (*added, *retired))
+    ]
     return Differences(
         grades_added=[slug for slug in added if slug not in renamed.values()],
         grades_retired=[slug for slug in retired if slug not in renamed],
@@ -108,6 +99,7 @@ def differences(old: Rulebook, new: Rulebook, before: Document, after: Document)
         texts=[each for each in changed if _is_text(each)],
         others=[each for each in changed if not _is_text(each)],
         examples=list(_examples(before, after)),
+        besides=list(besides(old, new, beside)),
     )
 
 

@@ -18,6 +18,7 @@ from ._benchmarks import (
 from ._common import Result, Spread, Whole, read_list, read_whole
 from ._comparisons import (
     ChangedValue,
+    ComparedBesides,
     ComparedEnd,
     ComparedGrades,
     ComparedMove,
@@ -219,6 +220,7 @@ __all__ = [
     "Candidate",
     "Caution",
     "ChangedValue",
+    "ComparedBesides",
     "ComparedEnd",
     "ComparedGrades",
     "ComparedMove",

@@ -70,11 +70,23 @@ class ChangedValue(Result):
     after: Any = None
 
 
+class ComparedBesides(Result):
+    """What changes about a caution, a preparation, a test, a price factor or a grade's price, whatever the
+    grades of parts: in a sentence, and value by value.
+    """
+
+    section: str
+    entry: str
+    says: str
+    changed: tuple[ChangedValue, ...] = ()
+
+
 class RulebookComparison(Whole):
     """What one version changes against another, by meaning.
 
-    `kind` is same, wording (proved that every part is answered as before), adds (only parts without a grade
-    are answered otherwise) or changes. `also`: of which sections more than words changes beside the grades.
+    `kind` is same, wording (proved that every part is answered as before), beside (so is every part, but
+    `besides` tells what else changes), adds (only parts without a grade are answered otherwise) or changes.
+    `also`: the sections of `besides`.
     `examples`: the `part` of each worked example that came, went or says something else, and what it said
     `before` and says `after`.
     """
@@ -87,6 +99,7 @@ class RulebookComparison(Whole):
     grades: ComparedGrades
     limits: tuple[MovedLimit, ...] = ()
     also: tuple[str, ...] = ()
+    besides: tuple[ComparedBesides, ...] = ()
     examples: tuple[dict[str, Any], ...] = ()
     texts: tuple[ChangedValue, ...] = ()
     others: tuple[ChangedValue, ...] = ()
