@@ -16,8 +16,6 @@ from gradewright.valuations.amounts import Cents, spelled
 from gradewright.valuations.weights import KILOGRAM
 
 TENTH = Decimal("0.1")
-FEW = 2
-"""So many members are told: of three and more no one moves the median alone."""
 
 
 def told(pointers: Sequence[Pointer], rulebook: Rulebook, cents: Cents) -> list[dict[str, Any]]:
@@ -34,7 +32,7 @@ def _apart(found: TakeApart, rulebook: Rulebook, cents: Cents) -> dict[str, Any]
     cautions = whole.kind.cautions
     pieces = f" ({whole.pieces} of them)" if whole.pieces > 1 else ""
     says = f"take the {whole.name} apart{pieces}: + {gain} for {minutes} minutes, up to {an_hour} an hour"
-    says += _few(whole.kind.typical)
+    says += _by(whole.kind.typical)
     if found.unpriced:
         names = [rulebook.grades[g].name if g in rulebook.grades else g for g in found.unpriced]
         says += f"; without a price here: {', '.join(names)}"
@@ -55,10 +53,8 @@ def _apart(found: TakeApart, rulebook: Rulebook, cents: Cents) -> dict[str, Any]
     }
 
 
-def _few(typical: Typical) -> str:
-    """Who says so, where that is hardly anybody."""
-    if typical.voices > FEW:
-        return ""
+def _by(typical: Typical) -> str:
+    """Whose work says so: a preparation of the rulebook can tell other minutes for the same."""
     devices = f"{typical.records} device{'s' * (typical.records > 1)}"
     return f", by {devices} of {'one member' if typical.voices == 1 else f'{typical.voices} members'}"
 
