@@ -15,10 +15,10 @@ from tests.core.taking_apart import best, followed, net, plans, rates_to_try, tr
 
 from gradewright.core.teardown import Node, Opening, Pay, Plan, Span, Tree, plan
 from gradewright.core.teardown_margins import Does, margins
-from gradewright.core.teardown_moves import weight_moves
+from gradewright.core.teardown_moves import weight_moves, whole_moves
 from gradewright.core.teardown_prices import price_moves
 from gradewright.core.teardown_rates import pays, rates
-from gradewright.core.teardown_weights import HOW_OFTEN, ranges, weighing
+from gradewright.core.teardown_weights import HOW_OFTEN, ranges, weighing, weighing_whole
 
 few = settings(max_examples=40, deadline=None, derandomize=True)
 
@@ -215,6 +215,43 @@ def test_a_weight_moves_so_far_and_no_further(tree: Tree, rate: Fraction, data: 
         if move is not None:
             beyond = far + sign * Fraction(1, 10**6)
             assert not is_best(plain.changed(tree, number, grams + beyond), way, rate)
+
+
+@few
+@given(
+    shares=st.lists(st.tuples(st.integers(0, 20), st.integers(-2, 9)), min_size=1, max_size=4),
+    whole=st.integers(0, 6),
+    minutes=st.integers(0, 40),
+    rate=rates_to_try(),
+)
+def test_a_device_whose_parts_are_shares_of_it(
+    shares: list[tuple[int, int]], whole: int, minutes: int, rate: Fraction
+) -> None:
+    """Up to the weight that is told the plan stays the best, all parts weighing as much more or less, and a
+    hair further it does not; knowing that weight is worth what the best plans leave more on average.
+    """
+
+    def weighing_times(times: Fraction) -> Tree:
+        grams = [Span.exactly(share * times) for share, _ in shares]
+        span = Span(50 * times, 100 * times, 300 * times)
+        root = Node(None, span, Pay(Span.exactly(whole)), Opening(Fraction(minutes)))
+        parts = (Node(0, g, Pay(Span.exactly(pay))) for g, (_, pay) in zip(grams, shares, strict=True))
+        return Tree((root, *parts))
+
+    tree = weighing_times(Fraction(1))
+    found = plan(tree, rate)
+    way = followed(tree, found)
+    for move, sign in zip(whole_moves(tree, found), (-1, 1), strict=True):
+        far = move.by / 100 if move is not None else Fraction(-1 if sign < 0 else 10**4)
+        for part in (Fraction(1, 3), Fraction(1)):
+            assert is_best(weighing_times(1 + far * part), way, rate)
+        if move is not None:
+            assert not is_best(weighing_times(1 + far + sign * Fraction(1, 10**6)), way, rate)
+    expected = Fraction(0)
+    for often, times in zip(HOW_OFTEN, map(Fraction, ("0.5", "1", "3")), strict=True):
+        other = weighing_times(times)
+        expected += often * (best(other, rate) - net(weighed_out(other, way), rate))
+    assert weighing_whole(tree, found) == expected
 
 
 @few
