@@ -124,7 +124,8 @@ async def test_it_is_what_valuations_say_once_the_draft_is_published(desk: Desk)
             ends = tuple(each["grade"] or each["outcome"] for each in (old, new))
             if ends[0] != ends[1]:
                 changed += 1
-                was, now = (Decimal(each["amount"]["likely"] if each["amount"] else 0) for each in (old, new))
+                both_priced = old["amount"] and new["amount"]
+                was, now = (Decimal(each["amount"]["likely"] if both_priced else 0) for each in (old, new))
                 moves.setdefault((ends[0], ends[1]), []).append(now - was)
         pairs = [
             (old["amount"], new["amount"]) for old, new in zip(before["parts"], after["parts"], strict=True)
@@ -156,6 +157,11 @@ async def test_it_is_what_valuations_say_once_the_draft_is_published(desk: Desk)
         assert [Decimal(each["change"]) for each in currency["losers"]] == sorted(
             change for change in changes.values() if change < 0
         )
+        assert sum(Decimal(each["change"]) for each in currency["grades"]) == Decimal(everything["change"])
+        for name in ("no_longer", "newly"):
+            aside = Decimal(everything[name]["amount"])
+            assert sum(Decimal(each[f"amount_{name}"]) for each in currency["grades"]) == aside
+            assert sum(Decimal(each[name]["amount"]) for each in currency["regions"]) == aside
         for region in currency["regions"]:
             inside = [each for each in lists.values() if each[2] == region["region"]]
             assert region["valuations"] == len(inside)
@@ -165,10 +171,55 @@ async def test_it_is_what_valuations_say_once_the_draft_is_published(desk: Desk)
             count, change = told_moves.get(key, (0, Decimal(0)))
             told_moves[key] = count + move["parts"], change + Decimal(move["change"])
     for name, amounts in beside.items():
-        assert sum(each[name]["parts"] for each in found["currencies"]) == len(amounts)
-        assert sum(Decimal(each[name]["amount"]) for each in found["currencies"]) == sum(amounts)
+        assert sum(each["all"][name]["parts"] for each in found["currencies"]) == len(amounts)
+        assert sum(Decimal(each["all"][name]["amount"]) for each in found["currencies"]) == sum(amounts)
     assert beside["newly"]
     assert told_moves == {key: (len(each), sum(each)) for key, each in moves.items()}
+
+
+async def test_who_loses_a_price_is_told_and_all_sums_agree(desk: Desk) -> None:
+    """Where a grade without a price takes the place of one with, those who have such parts are named, by what
+    they had for them; no total, region or grade takes it for a change, and each has a figure for it.
+    """
+    world = desk.world
+    await world.post(price("copper-no1", "2.00"))
+    await world.post(price("copper-no1", "5.00", "kg"), yard="far-gate")
+    tube = {"metal": "copper", "steel_screws": False}
+    named = []
+    for place, weight in (("XO-KEL", "10 lb"), ("XO-KEL", "30 lb"), ("XO-FEN", "4 kg")):
+        parts = [{"name": "tube", "weight": weight, "observed": tube}]
+        body = {"region": place, "keep": True, "parts": [*parts, *parts] if place == "XO-FEN" else parts}
+        named.append((await world.send("/v1/valuations", body)).headers["Valuation-Id"])
+    name = await drafted(desk)
+    document = (await desk.read(name))["document"]
+    without = [
+        {**rule, "grade": "light-iron"} if rule["id"] == "clean-copper" else rule
+        for rule in document["rules"]
+    ]
+    etag = (await desk.send("GET", f"/{name}", RAIL)).headers["etag"]
+    assert (await desk.patch(name, {"rules": without}, etag)).status_code == 200
+    (found,) = (await looked_at(desk, name, {}))["currencies"]
+    everything, (grade,), (move,) = found["all"], found["grades"], found["moves"]
+    assert {each["change"] for each in (everything, grade, move, *found["regions"])} == {"0.00"}
+    assert {each["amount_no_longer"] for each in (grade, move)} == {"120.00"}
+    told = {each["region"]: each["no_longer"] for each in (everything, *found["regions"])}
+    assert {place: (each["valuations"], each["parts"], each["amount"]) for place, each in told.items()} == {
+        None: (3, 4, "120.00"),
+        "XO-FEN": (1, 2, "40.00"),
+        "XO-KEL": (2, 2, "80.00"),
+    }
+    assert found["lose_price"] == [
+        {"valuation": named[1], "region": "XO-KEL", "parts": 1, "amount": "60.00"},
+        {"valuation": named[2], "region": "XO-FEN", "parts": 2, "amount": "40.00"},
+        {"valuation": named[0], "region": "XO-KEL", "parts": 1, "amount": "20.00"},
+    ]
+    assert (everything["newly"]["valuations"], found["gain_price"]) == (0, [])
+    url = world.services.database.url.render_as_string(hide_password=False)
+    runner = CliRunner(env={"GRADEWRIGHT_DATABASE_URL": url, "COLUMNS": "200"})
+    span = ("--from", "2026-05-01", "--to", "2026-05-31")
+    shown = (await asyncio.to_thread(runner.invoke, app, [name, *span])).stdout
+    assert "3 have parts that lose their price, 120.00 together" in shown.replace("\n", " ")
+    assert all(each in shown for each in named)
 
 
 async def test_a_list_is_told_part_by_part(desk: Desk) -> None:

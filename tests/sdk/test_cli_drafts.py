@@ -66,6 +66,13 @@ async def test_a_version_from_a_draft_to_its_publication(members: Members, tmp_p
         assert "d-1 (2027.1) against 2020.1: 1 valuations, 1 parts, of which 1 change their grade." in held
         assert "strap: light-iron (no price) -> steel-heavy (no price)" in held
         assert "0 valuations" in shell.done("sedge", "impact", "d-1")
+        seen = gw.PriceSeen("0.07", "USD", "lb", grade="light-iron")
+        members.client("wren").postings.create(
+            "cinder-lane", prices=[seen], observed_on="2026-05-04", evidence="sign"
+        )
+        priced = shell.done("sedge", "impact", "d-1", *parts)
+        assert "0 lose 0.00, 0 gain 0.00. 1 have parts that lose their price, 0.70 together." in priced
+        assert "Lose a price" in priced
         assert "d-1 is sound, and proved." in shell.done("sedge", "drafts", "check", "d-1")
         assert "d-1 is submitted, at step 3-" in shell.done("sedge", "drafts", "submit", "d-1", *WHY)
         unread = shell.run("rail", "drafts", "approve", "d-1", *WHY)

@@ -165,6 +165,7 @@ PUBLIC = [
     "RulebookComparison",
     "ImpactQuartiles",
     "MovedTotal",
+    "OneSidedTotal",
     "ImpactBeside",
     "ImpactPlace",
     "MovedParts",

@@ -1,8 +1,8 @@
 """What another rulebook makes of lists of parts: how many change their grade, and how the money moves.
 
-Amounts are whole minor units of one currency: likely amounts of lines, rounded as on a ticket; totals are
-their sums over the parts that have a price under both versions. What has a price under one of them alone is
-no loss and no gain: it is counted beside the totals, with what it came to.
+Amounts are whole minor units of one currency: likely amounts of lines, rounded as on a ticket. Totals are
+their sums over the parts that have a price under both versions, and changes are of these. What has a price
+under one of them alone is counted beside, everywhere, with what it comes to and who has it.
 """
 
 from __future__ import annotations
@@ -11,14 +11,15 @@ from bisect import insort
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from gradewright.core.decimals import EXACT
 from gradewright.core.pricelist import Price, PriceList
 from gradewright.core.rates import Payer, Ratio
 
-MOST_TOLD = 10  # of those who lose most, and of those who gain most
+MOST_TOLD = 10  # of those who lose most, who gain most, and who lose or get a price for most
 ZERO = Decimal(0)
+T = TypeVar("T", "Moved", "OneSided")
 
 
 class Piece(NamedTuple):
@@ -48,14 +49,44 @@ class Moved(NamedTuple):
     after: int
 
 
+class OneSided(NamedTuple):
+    """A list with parts that have a price under one version alone, and what they come to under it."""
+
+    amount: int
+    name: str
+    region: str
+    parts: int
+
+
+@dataclass(slots=True)
+class Beside:
+    """Parts that have a price under one version alone: lists that have some, how many, what they come to."""
+
+    lists: int = 0
+    parts: int = 0
+    grams: Decimal = ZERO
+    amount: int = 0
+
+    def add(self, pieces: Sequence[tuple[Decimal, int]]) -> None:
+        """Count those of one list: weight and amount of each."""
+        self.lists += bool(pieces)
+        self.parts += len(pieces)
+        for grams, amount in pieces:
+            self.grams = EXACT.add(self.grams, grams)
+            self.amount += amount
+
+
 @dataclass(slots=True)
 class Sums:
-    """Parts, and their amounts before and after, in minor units."""
+    """Parts; the amounts before and after of those that have a price both times, in minor units; and what
+    those come to that have one only before (`no_longer`) or only after (`newly`)."""
 
     parts: int = 0
     grams: Decimal = ZERO
     before: int = 0
     after: int = 0
+    no_longer: int = 0
+    newly: int = 0
     unpriced_before: int = 0
     unpriced_after: int = 0
 
@@ -63,39 +94,47 @@ class Sums:
         """Count one part."""
         self.parts += 1
         self.grams = EXACT.add(self.grams, grams)
-        self.before += before or 0
-        self.after += after or 0
+        if before is None or after is None:
+            self.no_longer += before or 0
+            self.newly += after or 0
+        else:
+            self.before += before
+            self.after += after
         self.unpriced_before += before is None
         self.unpriced_after += after is None
 
 
 @dataclass(slots=True)
 class Place:
-    """The lists of one region, or of all: how many, how many of them move, and their totals."""
+    """The lists of one region, or of all: how many, how many of them move, their totals; and beside these the
+    parts that have a price before (`no_longer`), or after (`newly`), alone."""
 
     lists: int = 0
     changed: int = 0
     before: int = 0
     after: int = 0
+    no_longer: Beside = field(default_factory=Beside)
+    newly: Beside = field(default_factory=Beside)
 
 
 @dataclass(slots=True)
 class Currency:
-    """All lists in one currency. `no_longer`, `newly`: parts that have a price before, or after, alone.
+    """All lists in one currency.
 
     `changes`: of the totals that move; losers and gainers: those that move most, the most first, of equal
-    ones by name.
+    ones by name; `lose_price`, `gain_price`: in the same order those with most that is priced before, or
+    after, alone.
     """
 
     all: Place = field(default_factory=Place)
     regions: dict[str, Place] = field(default_factory=dict)
-    no_longer: Sums = field(default_factory=Sums)
-    newly: Sums = field(default_factory=Sums)
     moves: dict[tuple[str, str], Sums] = field(default_factory=dict)
     grades: dict[str, Sums] = field(default_factory=dict)
     changes: list[int] = field(default_factory=list)
     losers: list[Moved] = field(default_factory=list)
     gainers: list[Moved] = field(default_factory=list)
+    lose_price: list[OneSided] = field(default_factory=list)
+    gain_price: list[OneSided] = field(default_factory=list)
 
     def quartiles(self) -> tuple[int, int, int] | None:
         """Of the changes that are not nothing: the smallest at or below which a quarter, half, and three
@@ -137,14 +176,16 @@ class Impact:
         """Count one list: its parts under both versions, in the same order, and their weights."""
         kept = self.currencies.setdefault(currency, Currency())
         was = now = 0
+        no_longer: list[tuple[Decimal, int]] = []
+        newly: list[tuple[Decimal, int]] = []
         for weight, old, new in zip(grams, before, after, strict=True):
             if old.amount is not None and new.amount is not None:
                 was += old.amount
                 now += new.amount
             elif old.amount is not None:
-                kept.no_longer.add(weight, old.amount, None)
+                no_longer.append((weight, old.amount))
             elif new.amount is not None:
-                kept.newly.add(weight, None, new.amount)
+                newly.append((weight, new.amount))
             moved = (old.answered, old.grade) != (new.answered, new.grade)
             self.parts_changed += moved
             if moved:
@@ -159,19 +200,24 @@ class Impact:
             place.changed += was != now
             place.before += was
             place.after += now
+            place.no_longer.add(no_longer)
+            place.newly.add(newly)
+        for most, pieces in ((kept.lose_price, no_longer), (kept.gain_price, newly)):
+            if pieces:
+                amount = sum(each for _, each in pieces)
+                _keep_most(most, OneSided(amount, name, region, len(pieces)))
         if was != now:
-            self._moved(kept, Moved(now - was, name, region, was, now))
-
-    @staticmethod
-    def _moved(kept: Currency, moved: Moved) -> None:
-        kept.changes.append(moved.change)
-        most = kept.losers if moved.change < 0 else kept.gainers
-        insort(most, moved, key=_most_first)
-        del most[MOST_TOLD:]
+            kept.changes.append(now - was)
+            _keep_most(kept.losers if now < was else kept.gainers, Moved(now - was, name, region, was, now))
 
 
-def _most_first(moved: Moved) -> tuple[int, str]:
-    return -abs(moved.change), moved.name
+def _keep_most(most: list[T], one: T) -> None:
+    insort(most, one, key=_most_first)
+    del most[MOST_TOLD:]
+
+
+def _most_first(one: Moved | OneSided) -> tuple[int, str]:
+    return -abs(one[0]), one.name
 
 
 def valued(pieces: Sequence[Piece], prices: PriceList, payer: Payer) -> list[Valued]:

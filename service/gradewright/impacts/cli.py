@@ -17,7 +17,7 @@ from gradewright.db.session import Database
 from gradewright.drafts.service import DraftService
 from gradewright.impacts.controller import USUAL_SPAN
 from gradewright.impacts.lists import list_in
-from gradewright.impacts.schemas import CurrencyOut, ImpactIn, ImpactOut, MovedOut, SumsOut
+from gradewright.impacts.schemas import CurrencyOut, ImpactIn, ImpactOut, MovedOut, OneSidedOut, SumsOut
 from gradewright.impacts.service import ImpactService, Looked
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService
@@ -25,6 +25,9 @@ from gradewright.terminal import JSON_HELP, Stop, commands, one_line_faults, pro
 from gradewright.yards.service import YardService
 
 MOST_MOVES = 20
+BESIDE = ("price lost", "price new")
+"""Columns of what has a price before, or after, alone."""
+WORDS = ("region", "grade before", "grade after", "lose most", "gain most", "lose a price", "get a price")
 app = commands("Say what a draft would change about the valuations that people have kept.")
 
 
@@ -129,16 +132,17 @@ def _tell(found: ImpactOut) -> None:
 
 def _currency(found: CurrencyOut) -> None:
     everything, console = found.all, Console()
-    typer.echo(
-        f"\n{found.currency}: {everything.changed} of {everything.valuations} totals move, from "
-        f"{everything.before} to {everything.after} together ({everything.change}). "
-        f"{found.lose} lose {found.lost.lstrip('-')}, {found.gain} gain {found.gained}."
-    )
-    for beside, says in ((found.no_longer, "have no price any more"), (found.newly, "have a price now")):
-        if beside.parts:
-            typer.echo(
-                f"{beside.parts} parts ({beside.weight_kg} kg, {beside.amount}) {says}: beside the totals."
-            )
+    besides = (everything.no_longer, "lose their price"), (everything.newly, "get a price")
+    counted = [(beside, says) for beside, says in besides if beside.parts]
+    headline = [
+        f"{everything.changed} of {everything.valuations} totals move, from {everything.before} to "
+        f"{everything.after} together ({everything.change})",
+        f"{found.lose} lose {found.lost.lstrip('-')}, {found.gain} gain {found.gained}",
+        *(f"{each.valuations} have parts that {says}, {each.amount} together" for each, says in counted),
+    ]
+    typer.echo(f"\n{found.currency}: {'. '.join(headline)}.")
+    for beside, says in counted:
+        typer.echo(f"{beside.parts} parts ({beside.weight_kg} kg, {beside.amount}) {says}: beside the totals.")
     if found.quartiles is not None:
         told = found.quartiles
         typer.echo(
@@ -146,10 +150,10 @@ def _currency(found: CurrencyOut) -> None:
         )
         typer.echo(f"three quarters by {told.high} or less.")
     if len(found.regions) > 1:
-        table = _table("region", "valuations", "move", "before", "after", "change")
+        table = _table("region", "valuations", "move", "before", "after", "change", *BESIDE)
         for each in found.regions:
             numbers = str(each.valuations), str(each.changed), each.before, each.after, each.change
-            table.add_row(each.region, *numbers)
+            table.add_row(each.region, *numbers, each.no_longer.amount, each.newly.amount)
         console.print(table)
     if found.moves:
         console.print(_moves(found.moves[:MOST_MOVES]))
@@ -158,13 +162,16 @@ def _currency(found: CurrencyOut) -> None:
     for title, moved in (("lose most", found.losers), ("gain most", found.gainers)):
         if moved:
             console.print(_moved(title, moved))
+    for title, sided in (("lose a price", found.lose_price), ("get a price", found.gain_price)):
+        if sided:
+            console.print(_sided(title, sided))
 
 
 def _moves(moves: list[SumsOut]) -> Table:
-    table = _table("grade before", "grade after", "parts", "kg", "before", "after", "change")
+    table = _table("grade before", "grade after", "parts", "kg", "before", "after", "change", *BESIDE)
     for each in moves:
         numbers = str(each.parts), each.weight_kg, each.amount_before, each.amount_after, each.change
-        table.add_row(each.before, each.after, *numbers)
+        table.add_row(each.before, each.after, *numbers, each.amount_no_longer, each.amount_newly)
     return table
 
 
@@ -175,9 +182,15 @@ def _moved(title: str, moved: list[MovedOut]) -> Table:
     return table
 
 
+def _sided(title: str, sided: list[OneSidedOut]) -> Table:
+    table = _table(title, "region", "parts", "amount")
+    for each in sided:
+        table.add_row(each.valuation, each.region, str(each.parts), each.amount)
+    return table
+
+
 def _table(*columns: str) -> Table:
     table = Table(box=None)
     for name in columns:
-        words = name in ("region", "grade before", "grade after", "lose most", "gain most")
-        table.add_column(name, justify="left" if words else "right", overflow="fold")
+        table.add_column(name, justify="left" if name in WORDS else "right", overflow="fold")
     return table

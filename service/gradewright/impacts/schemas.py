@@ -9,7 +9,7 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from gradewright.core.decimals import EXACT, plain
-from gradewright.core.impact import Currency, Moved, Place, Sums, Valued
+from gradewright.core.impact import Beside, Currency, Moved, OneSided, Place, Sums, Valued
 from gradewright.impacts.service import Looked, PartMoved
 from gradewright.rulebooks.fields import RulebookVersion
 from gradewright.valuations.amounts import Cents, cents_of, spelled
@@ -83,8 +83,41 @@ class MovedOut(Out):
         return cls(valuation=moved.name, region=moved.region, before=before, after=after, change=change)
 
 
+class OneSidedOut(Out):
+    """A kept valuation with parts that have a price under one of the versions alone, and their amount under
+    it."""
+
+    valuation: str
+    region: str
+    parts: int
+    amount: str
+
+    @classmethod
+    def of(cls, one: OneSided, cents: Cents) -> OneSidedOut:
+        """The wire form."""
+        amount = spelled(one.amount, cents)
+        return cls(valuation=one.name, region=one.region, parts=one.parts, amount=amount)
+
+
+class BesideOut(Out):
+    """Parts that have a price under one of the versions alone: how many valuations have some, how many they
+    are, and what they come to under it, which is in no total and no change."""
+
+    valuations: int
+    parts: int
+    weight_kg: str
+    amount: str
+
+    @classmethod
+    def of(cls, beside: Beside, cents: Cents) -> BesideOut:
+        """The wire form."""
+        weight, amount = plain(EXACT.divide(beside.grams, KILOGRAM)), spelled(beside.amount, cents)
+        return cls(valuations=beside.lists, parts=beside.parts, weight_kg=weight, amount=amount)
+
+
 class PlaceOut(Out):
-    """The valuations of one region: how many, how many of them move, and the sums of their totals."""
+    """The valuations of one region: how many, how many of them move, the sums of their totals; beside these
+    the parts that have a price no longer, or newly."""
 
     region: str | None
     valuations: int
@@ -92,6 +125,8 @@ class PlaceOut(Out):
     before: str
     after: str
     change: str
+    no_longer: BesideOut
+    newly: BesideOut
 
     @classmethod
     def of(cls, region: str | None, place: Place, cents: Cents) -> PlaceOut:
@@ -103,12 +138,16 @@ class PlaceOut(Out):
             before=spelled(place.before, cents),
             after=spelled(place.after, cents),
             change=spelled(place.after - place.before, cents),
+            no_longer=BesideOut.of(place.no_longer, cents),
+            newly=BesideOut.of(place.newly, cents),
         )
 
 
 class SumsOut(Out):
     """Parts that go from one answer to another (a grade, or `undecided`, `ungraded`, `contradiction`,
-    `unreadable`), their weight and their amounts; `after` is null where all that move from it are meant."""
+    `unreadable`), and their weight; `after` is null where all that move from it are meant. The amounts before
+    and after, and their change, are of those that have a price both times; what the others come to is
+    `amount_no_longer` or `amount_newly`."""
 
     before: str
     after: str | None
@@ -117,6 +156,8 @@ class SumsOut(Out):
     amount_before: str
     amount_after: str
     change: str
+    amount_no_longer: str
+    amount_newly: str
     unpriced_before: int
     unpriced_after: int
 
@@ -131,35 +172,20 @@ class SumsOut(Out):
             amount_before=spelled(sums.before, cents),
             amount_after=spelled(sums.after, cents),
             change=spelled(sums.after - sums.before, cents),
+            amount_no_longer=spelled(sums.no_longer, cents),
+            amount_newly=spelled(sums.newly, cents),
             unpriced_before=sums.unpriced_before,
             unpriced_after=sums.unpriced_after,
         )
 
 
-class BesideOut(Out):
-    """Parts that have a price under one of the versions alone, and what they come to under it: no loss and no
-    gain, and in no total."""
-
-    parts: int
-    weight_kg: str
-    amount: str
-
-    @classmethod
-    def of(cls, sums: Sums, cents: Cents) -> BesideOut:
-        """The wire form."""
-        weight = plain(EXACT.divide(sums.grams, KILOGRAM))
-        return cls(parts=sums.parts, weight_kg=weight, amount=spelled(sums.before + sums.after, cents))
-
-
 class CurrencyOut(Out):
-    """All that is paid in one currency; nothing is converted. Totals are of parts that have a price under
-    both versions."""
+    """All that is paid in one currency; nothing is converted. Totals and changes are of parts that have a
+    price under both versions; `lose_price` and `gain_price` name who has most of the others."""
 
     currency: str
     all: PlaceOut
     regions: list[PlaceOut]
-    no_longer: BesideOut
-    newly: BesideOut
     quartiles: QuartilesOut | None
     lose: int
     lost: str
@@ -167,6 +193,8 @@ class CurrencyOut(Out):
     gained: str
     losers: list[MovedOut]
     gainers: list[MovedOut]
+    lose_price: list[OneSidedOut]
+    gain_price: list[OneSidedOut]
     moves: list[SumsOut]
     grades: list[SumsOut]
 
@@ -176,10 +204,8 @@ class CurrencyOut(Out):
         cents, quartiles = cents_of(currency), found.quartiles()
         (lose, lost), (gain, gained) = found.lost(), found.gained()
         low_middle_high = [spelled(each, cents) for each in quartiles or ()]
-        moves = sorted(found.moves.items(), key=lambda each: (-abs(each[1].after - each[1].before), each[0]))
-        grades = sorted(
-            found.grades.items(), key=lambda each: (-abs(each[1].after - each[1].before), each[0])
-        )
+        moves = sorted(found.moves.items(), key=lambda each: (-_moved(each[1]), each[0]))
+        grades = sorted(found.grades.items(), key=lambda each: (-_moved(each[1]), each[0]))
         return cls(
             currency=currency,
             all=PlaceOut.of(None, found.all, cents),
@@ -187,17 +213,22 @@ class CurrencyOut(Out):
             quartiles=QuartilesOut(**dict(zip(("low", "middle", "high"), low_middle_high, strict=True)))
             if quartiles
             else None,
-            no_longer=BesideOut.of(found.no_longer, cents),
-            newly=BesideOut.of(found.newly, cents),
             lose=lose,
             lost=spelled(lost, cents),
             gain=gain,
             gained=spelled(gained, cents),
             losers=[MovedOut.of(each, cents) for each in found.losers],
             gainers=[MovedOut.of(each, cents) for each in found.gainers],
+            lose_price=[OneSidedOut.of(each, cents) for each in found.lose_price],
+            gain_price=[OneSidedOut.of(each, cents) for each in found.gain_price],
             moves=[SumsOut.of(before, after, sums, cents) for (before, after), sums in moves],
             grades=[SumsOut.of(before, None, sums, cents) for before, sums in grades],
         )
+
+
+def _moved(sums: Sums) -> int:
+    """How much money it is about, whichever way."""
+    return abs(sums.after - sums.before) + sums.no_longer + sums.newly
 
 
 class ValuedOut(Out):

@@ -33,6 +33,7 @@ from ._comparisons import (
     MovedPart,
     MovedParts,
     MovedTotal,
+    OneSidedTotal,
     RenamedGrade,
     RulebookComparison,
 )
@@ -304,6 +305,7 @@ __all__ = [
     "NearName",
     "NextTest",
     "NotWorth",
+    "OneSidedTotal",
     "PaidEnds",
     "PartPrice",
     "Pile",

@@ -123,8 +123,30 @@ class MovedTotal(Result):
     change: Decimal
 
 
+class OneSidedTotal(Result):
+    """A kept valuation with parts that have a price under one of the versions alone, and their amount."""
+
+    valuation: str
+    region: str
+    parts: int
+    amount: Decimal
+
+
+class ImpactBeside(Result):
+    """Parts that have a price under one of the versions alone: how many valuations have some, how many they
+    are, and what they come to under it, which is in no total and no change.
+    """
+
+    valuations: int
+    parts: int
+    weight_kg: Decimal
+    amount: Decimal
+
+
 class ImpactPlace(Result):
-    """The valuations of one region (None: of all), how many of them move, and the sums of their totals."""
+    """The valuations of one region (None: of all), how many of them move, the sums of their totals; and
+    beside these the parts that have a price no longer, or newly.
+    """
 
     region: str | None = None
     valuations: int
@@ -132,10 +154,15 @@ class ImpactPlace(Result):
     before: Decimal
     after: Decimal
     change: Decimal
+    no_longer: ImpactBeside
+    newly: ImpactBeside
 
 
 class MovedParts(Result):
-    """Parts that go from one grade, or answer, to another (None: to any), and their amounts."""
+    """Parts that go from one grade, or answer, to another (None: to any). The amounts before and after, and
+    their change, are of those that have a price both times; the others come to `amount_no_longer` or
+    `amount_newly`.
+    """
 
     before: str
     after: str | None = None
@@ -144,28 +171,21 @@ class MovedParts(Result):
     amount_before: Decimal
     amount_after: Decimal
     change: Decimal
+    amount_no_longer: Decimal
+    amount_newly: Decimal
     unpriced_before: int = 0
     unpriced_after: int = 0
 
 
-class ImpactBeside(Result):
-    """Parts that have a price under one of the versions alone, and what they come to under it."""
-
-    parts: int
-    weight_kg: Decimal
-    amount: Decimal
-
-
 class CurrencyImpact(Result):
-    """All that is paid in one currency: `lose` totals by `lost` together, `gain` by `gained`. Totals are of
-    parts that have a price under both versions; the others stand beside (`no_longer`, `newly`).
+    """All that is paid in one currency: `lose` totals by `lost` together, `gain` by `gained`. Totals and
+    changes are of parts that have a price under both versions; `lose_price` and `gain_price` are those who
+    have most of the others.
     """
 
     currency: str
     all: ImpactPlace
     regions: tuple[ImpactPlace, ...] = ()
-    no_longer: ImpactBeside
-    newly: ImpactBeside
     quartiles: ImpactQuartiles | None = None
     lose: int = 0
     lost: Decimal
@@ -173,6 +193,8 @@ class CurrencyImpact(Result):
     gained: Decimal
     losers: tuple[MovedTotal, ...] = ()
     gainers: tuple[MovedTotal, ...] = ()
+    lose_price: tuple[OneSidedTotal, ...] = ()
+    gain_price: tuple[OneSidedTotal, ...] = ()
     moves: tuple[MovedParts, ...] = ()
     grades: tuple[MovedParts, ...] = ()
 

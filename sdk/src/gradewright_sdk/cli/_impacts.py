@@ -13,9 +13,18 @@ from gradewright_sdk.cli._show import say
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from gradewright_sdk._models import CurrencyImpact, DraftImpact, MovedTotal, RulebookComparison
+    from gradewright_sdk._models import (
+        CurrencyImpact,
+        DraftImpact,
+        ImpactPlace,
+        MovedTotal,
+        OneSidedTotal,
+        RulebookComparison,
+    )
 
 MOST_SHOWN = 20
+BESIDE = ("Price lost", "Price new")
+"""Columns of what has a price before, or after, alone."""
 
 
 def print_impact(console: Console, found: DraftImpact) -> None:
@@ -38,16 +47,18 @@ def print_impact(console: Console, found: DraftImpact) -> None:
 
 def _currency(console: Console, found: CurrencyImpact) -> None:
     everything = found.all
-    _line(
-        console,
-        f"\n{found.currency}: {everything.changed} of {everything.valuations} totals move, from "
-        f"{everything.before:f} to {everything.after:f} together ({everything.change:f}). "
-        f"{found.lose} lose {abs(found.lost):f}, {found.gain} gain {found.gained:f}.",
-    )
-    for beside, says in ((found.no_longer, "have no price any more"), (found.newly, "have a price now")):
-        if beside.parts:
-            told = f"{beside.parts} parts ({beside.weight_kg:f} kg, {beside.amount:f}) {says}"
-            _line(console, f"{told}: beside the totals.")
+    besides = (everything.no_longer, "lose their price"), (everything.newly, "get a price")
+    counted = [(beside, says) for beside, says in besides if beside.parts]
+    headline = [
+        f"{everything.changed} of {everything.valuations} totals move, from {everything.before:f} to "
+        f"{everything.after:f} together ({everything.change:f})",
+        f"{found.lose} lose {abs(found.lost):f}, {found.gain} gain {found.gained:f}",
+        *(f"{each.valuations} have parts that {says}, {each.amount:f} together" for each, says in counted),
+    ]
+    _line(console, f"\n{found.currency}: {'. '.join(headline)}.")
+    for beside, says in counted:
+        told = f"{beside.parts} parts ({beside.weight_kg:f} kg, {beside.amount:f}) {says}"
+        _line(console, f"{told}: beside the totals.")
     if found.quartiles is not None:
         q = found.quartiles
         _line(
@@ -55,11 +66,14 @@ def _currency(console: Console, found: CurrencyImpact) -> None:
             f"Of those that move a quarter change by {q.low:f} or less, half by {q.middle:f} or less, three "
             f"quarters by {q.high:f} or less.",
         )
+    if len(found.regions) > 1:
+        console.print(_places(found.regions))
     if found.moves:
-        table = _table("Grade before", "Grade after", "Parts", "kg", "Before", "After", "Change")
-        for each in found.moves[:MOST_SHOWN]:
-            numbers = (each.weight_kg, each.amount_before, each.amount_after, each.change)
-            cells = (each.before, each.after or "", str(each.parts), *(f"{number:f}" for number in numbers))
+        table = _table("Grade before", "Grade after", "Parts", "kg", "Before", "After", "Change", *BESIDE)
+        for move in found.moves[:MOST_SHOWN]:
+            sides = move.amount_no_longer, move.amount_newly
+            numbers = (move.weight_kg, move.amount_before, move.amount_after, move.change, *sides)
+            cells = (move.before, move.after or "", str(move.parts), *(f"{number:f}" for number in numbers))
             table.add_row(*(say(cell) for cell in cells))
         console.print(table)
         if len(found.moves) > MOST_SHOWN:
@@ -67,6 +81,27 @@ def _currency(console: Console, found: CurrencyImpact) -> None:
     for title, moved in (("Lose most", found.losers), ("Gain most", found.gainers)):
         if moved:
             console.print(_moved(title, moved))
+    for title, sided in (("Lose a price", found.lose_price), ("Get a price", found.gain_price)):
+        if sided:
+            console.print(_sided(title, sided))
+
+
+def _places(places: Sequence[ImpactPlace]) -> Table:
+    table = _table("Region", "Valuations", "Move", "Before", "After", "Change", *BESIDE)
+    for each in places:
+        beside = each.no_longer.amount, each.newly.amount
+        numbers = (f"{number:f}" for number in (each.before, each.after, each.change, *beside))
+        cells = (each.region or "", str(each.valuations), str(each.changed), *numbers)
+        table.add_row(*(say(cell) for cell in cells))
+    return table
+
+
+def _sided(title: str, sided: Sequence[OneSidedTotal]) -> Table:
+    table = _table(title, "Region", "Parts", "Amount")
+    for each in sided:
+        cells = (each.valuation, each.region, str(each.parts), f"{each.amount:f}")
+        table.add_row(*(say(cell) for cell in cells))
+    return table
 
 
 def _moved(title: str, moved: Sequence[MovedTotal]) -> Table:
