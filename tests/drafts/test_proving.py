@@ -19,7 +19,7 @@ from tests.samples import document
 
 def with_thin_steel(**bounds: str) -> Body:
     """The small rulebook with other bounds of thin steel, and without the example between 3 and 6.35 mm."""
-    made = document(**NEXT)
+    made = document(**NEXT, title="Another small rulebook")
     made["grades"]["copper-no2"]["by_name_only"] = True
     made["rules"][3]["when"]["thickness"] = bounds
     del made["examples"][1]
@@ -79,23 +79,27 @@ async def test_pairs_whose_order_decides_are_listed(desk: Desk) -> None:
     assert set(pair["part"]) == {"metal", "thickness"}
 
 
-async def test_a_document_with_other_faults_is_not_proved(desk: Desk) -> None:
-    """Where an example does not come true that is mended first: the check says that nothing was proved."""
+async def test_a_document_with_other_faults_is_proved_too(desk: Desk) -> None:
+    """A day gone by, the base's summary, an example that does not come true: what the solver finds comes
+    after them, each once."""
     made = with_thin_steel(below="3 mm")
+    made |= {"effective_from": "2026-05-04", "summary": document()["summary"]}
     made["examples"][0]["grade"] = "light-iron"
     found = await desk.check(await drafted(desk, made))
-    assert (found["proved"], [fault["part"] for fault in found["faults"]]) == (False, [None])
+    assert (found["proved"], found["sound"]) == (True, False)
+    *cheap, hole = found["faults"]
+    assert [fault["pointer"] for fault in cheap] == ["#/effective_from", "#/summary", "#/examples/0"]
+    assert [fault["part"] for fault in cheap] == [None] * 3
+    assert "gets no grade" in hole["detail"]
+    assert hole["part"]["metal"] == "steel"
 
 
-async def test_what_is_seen_at_once_is_told_without_a_proof(
-    desk: Desk, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Where the day has gone by, nobody waits for the solver to hear that."""
-    monkeypatch.setattr(proof, "prove", None)
-    made = await desk.make(effective_from="2026-05-04")
-    found = await desk.check(made["id"])
-    assert (found["sound"], found["proved"]) == (False, False)
-    assert [fault["pointer"] for fault in found["faults"]] == ["#/effective_from"]
+async def test_a_document_with_a_fault_in_its_rules_is_not_proved(desk: Desk) -> None:
+    """Where a rule can never decide that is mended first: the check says that nothing was proved."""
+    made = with_thin_steel(below="3 mm")
+    made["rules"].append({**made["rules"][3], "id": "again"})
+    found = await desk.check(await drafted(desk, made))
+    assert (found["proved"], [fault["pointer"] for fault in found["faults"]]) == (False, ["#/rules/4"])
 
 
 async def test_it_tells_how_far_it_is(desk: Desk) -> None:

@@ -133,7 +133,7 @@ async def test_a_version_that_ends_it_is_noted(desk: Desk) -> None:
     """One that is published already and begins later is good to know, and no fault: it is told by the check,
     the submission and the approval."""
     await desk.world.publish(small_rulebook(version="2028.1", effective_from="2028-01-01"))
-    made = await desk.make()
+    made = await desk.make(body={"document": {**small_rulebook(**NEXT), "title": "Another"}}, base="2020.1")
     found = await desk.check(made["id"])
     assert found["sound"], found["faults"]
     [note] = found["notes"]
@@ -198,3 +198,15 @@ async def test_the_days_that_are_told_are_those_of_the_check(desk: Desk) -> None
     assert (date.fromisoformat(found["on"]), found["step"], found["sha256"]) == (
         date(2026, 5, 4), 1, made["sha256"],
     )  # fmt: skip
+
+
+async def test_a_title_that_stays_is_a_note(desk: Desk) -> None:
+    """A title that is the base's word for word is no fault: check and submission say to look at it."""
+    made = await desk.make()
+    [note] = (await desk.check(made["id"]))["notes"]
+    assert note.startswith("Its title is 2020.1's, word for word: A small rulebook.")
+    assert (await desk.taken(made["id"], "submission", SEDGE))["notes"] == [note]
+    await desk.taken(made["id"], "refusal", RAIL)
+    etag = (await desk.read(made["id"]))["etag"]
+    assert (await desk.patch(made["id"], {"title": "Another small rulebook"}, etag)).status_code == 200
+    assert (await desk.check(made["id"]))["notes"] == []

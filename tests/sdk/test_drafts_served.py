@@ -64,7 +64,8 @@ async def test_a_version_is_written_and_published(members: Members) -> None:
         again = sedge.replace("d-1", document, why="The old title.", etag=whole.etag)
         submitted = sedge.submit("d-1", why="So be it.", etag=again.etag)
         published = rail.approve("d-1", why="Looked at it.", etag=submitted.etag)
-        assert (published.state, published.notes) == ("published", ())
+        [note] = published.notes
+        assert (published.state, "word for word" in note) == ("published", True)
         whole = rail.get("d-1")
         assert whole.published == "to come"
         assert [(step.step, step.by) for step in whole.steps] == [

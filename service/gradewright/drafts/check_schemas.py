@@ -42,8 +42,8 @@ class PairOut(Out):
 class CheckOut(Out):
     """What was found: `sound` where nothing keeps the draft from being published today.
 
-    `proved`: whether the solver has looked at it, which it does where there is no other fault; `pairs` are
-    the rules whose order decides then.
+    `proved`: whether the solver has looked at it, which it does where the document can be read and no fault
+    is seen in its rules at once; `pairs` are the rules whose order decides then. Its faults come last.
     """
 
     id: str

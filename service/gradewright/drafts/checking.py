@@ -43,7 +43,7 @@ class Flaw:
 class Checked:
     """What was found: `flaws` keep the document from being published, `notes` are good to know.
 
-    `proved` is None where there are faults without any proof: then it was not tried.
+    `proved` is None where the document cannot be read or has faults in its rules: then it was not tried.
     """
 
     sha256: str
@@ -81,10 +81,16 @@ async def checked(
         stands, notes = await _stands(rulebooks, rulebook, standing, base, now.date())
         faults = [*((fault, None) for fault in stands), *faults]
         notes = (*notes, *repeated_examples(rulebook))
-        if not faults:  # a proof takes a while: what is seen at once is told without one
+        if not any(fault.at[:1] == ("rules",) for fault in own):
             until = standing.days[standing.later[0]] if standing.later else None
             proved = await proofs.of(rulebook, now, tell, until)
-            faults += [(Fault(one.says, one.at), one.part) for one in proved.findings if one.fault]
+            # What was seen at once is told already, where the prover comes upon it too.
+            known = {fault.at for fault in own}
+            faults += [
+                (Fault(one.says, one.at), one.part)
+                for one in proved.findings
+                if one.fault and (one.within is not None or one.at not in known)
+            ]
             notes = (*notes, *_notes_of(proved))
     lines = from_text(written) if faults and written is not None else None
     flaws = tuple(
@@ -143,18 +149,25 @@ async def _stands(
             "day already, and they must stay as they are. Write a later day."
         )
         faults.append(Fault(detail, ("effective_from",)))
-    if base is not None and _same_words(rulebook.summary, (await rulebooks.get(base)).rulebook.summary):
-        detail = (
-            f"It says what {base} says of itself, word for word, and people read there what a version "
-            "changes. Write what this one changes."
-        )
-        faults.append(Fault(detail, ("summary",)))
-    notes = tuple(
+    notes = [
         f"Version {later} is published already, in force from {standing.days[later]}: what is new here ends "
         "on that day, unless that version has it too."
         for later in standing.later
-    )
-    return faults, notes
+    ]
+    if base is not None:
+        before = (await rulebooks.get(base)).rulebook
+        if _same_words(rulebook.summary, before.summary):
+            detail = (
+                f"It says what {base} says of itself, word for word, and people read there what a version "
+                "changes. Write what this one changes."
+            )
+            faults.append(Fault(detail, ("summary",)))
+        if _same_words(rulebook.title, before.title):
+            notes.append(
+                f"Its title is {base}'s, word for word: {rulebook.title}. Where a title tells the day or the "
+                "number of a version, write this one's."
+            )
+    return faults, tuple(notes)
 
 
 def _same_words(one: str, other: str) -> bool:

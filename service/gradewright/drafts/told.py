@@ -99,7 +99,11 @@ def checked(found: CheckOut) -> None:
     if found.sound:
         _say(f"{found.id} is sound, and proved. The order of its rules decides in {len(found.pairs)} pairs.")
     else:
-        proved = "" if found.proved else " It was not proved yet: that begins once these are mended."
+        proved = (
+            ""
+            if found.proved
+            else " It was not proved yet: that begins once it can be read and its rules have no fault."
+        )
         _say(f"{found.id} has {len(found.faults)} fault(s).{proved}")
 
 

@@ -102,7 +102,11 @@ def print_check(console: Console, found: DraftCheck) -> None:
             f"{found.id} is sound, and proved. The order of its rules decides in {len(found.pairs)} pairs.",
         )
         return
-    proved = "" if found.proved else " It was not proved yet: that begins once these are mended."
+    proved = (
+        ""
+        if found.proved
+        else " It was not proved yet: that begins once it can be read and its rules have no fault."
+    )
     _line(console, f"{found.id} has {len(found.faults)} fault(s).{proved}")
 
 
