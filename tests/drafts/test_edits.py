@@ -56,6 +56,18 @@ async def test_a_tag_that_does_not_match_is_412(desk: Desk, tag: str) -> None:
     problem_of(await desk.patch(made["id"], LIMIT, sent), "precondition-failed", 412)
 
 
+async def test_a_weak_tag_is_told_as_such(desk: Desk) -> None:
+    """Where nothing but weak tags were sent, that is why they do not match, and what to send is told."""
+    made = await desk.make()
+    answer = await desk.patch(made["id"], LIMIT, f"W/{made['etag']}")
+    detail = problem_of(answer, "precondition-failed", 412).detail
+    tag = made["etag"].strip('"')
+    assert detail.startswith(
+        f"d-1 stands at {tag}, and no tag was sent that can match, as weak ones never do: "
+    )
+    assert "not at :" not in detail
+
+
 @pytest.mark.parametrize("tag", ["1-abc", '"1', "'1'", '"a" b'])
 async def test_a_field_that_cannot_be_read_is_told(desk: Desk, tag: str) -> None:
     """If-Match without quotes is 422 that says how it is written."""

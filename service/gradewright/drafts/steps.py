@@ -38,8 +38,13 @@ def require_current(draft: Draft, tags: tuple[str, ...] | None) -> None:
     seen = [number for number, step in enumerate(draft.steps, start=1) if tag_of(step) in tags]
     since = draft.steps[max(seen) :] if seen else ()
     told = f"{len(since)} step(s) were taken since" if since else "that is no step of it"
+    why = f"not at {' or '.join(tags)[:200]}: {told}"
+    if not tags:  # weak ones are left out where the field is read
+        why = (
+            "and no tag was sent that can match, as weak ones never do: leave out the W/, and keep the quotes"
+        )
     raise Stale(
-        f"{draft.name} stands at {draft.tag}, not at {' or '.join(tags)[:200]}: {told}. Nothing was stored: "
+        f"{draft.name} stands at {draft.tag}, {why}. Nothing was stored: "
         "read it again, look at what has changed, and send yours against it. The newest is shown by "
         f"GET /v1/rulebook-drafts/{draft.name}, or gradewright drafts show {draft.name} --yaml.",
         draft,
