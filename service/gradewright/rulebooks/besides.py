@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -105,6 +104,15 @@ def _shown(book: Rulebook, change: Changed, value: Any) -> str:
             made = book.preparations[str(entry)].changes
             return "not known afterwards" if inside[1] in made else "as it was"
         return "nothing"
+    return _written(value)
+
+
+def _written(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return json.dumps(value, ensure_ascii=False) if isinstance(value, (dict, list)) else str(value)
+    if isinstance(value, Mapping):
+        return ", ".join(f"{str(key).replace('_', ' ')} {_written(each)}" for key, each in value.items())
+    if isinstance(value, list):
+        between = "; or " if any(isinstance(each, Mapping) for each in value) else ", "
+        return between.join(map(_written, value)) or "none"
+    return str(value)

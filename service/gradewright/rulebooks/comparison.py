@@ -17,13 +17,14 @@ import z3
 from gradewright.core.observations import Kind, Value
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.boxes import Answers, Box
-from gradewright.rulebooks.comparison_words import as_given, limits_between, ranges, sentence, summary
+from gradewright.rulebooks.comparison_words import limits_between, ranges, sentence, summary
 from gradewright.rulebooks.differences import Differences, differences
+from gradewright.rulebooks.given import Writing
 from gradewright.rulebooks.sides import together
 from gradewright.rulebooks.smallest import Smallest
-from gradewright.rulebooks.solving import Formula, Parts, Side, Written, as_written, every_when
+from gradewright.rulebooks.solving import Formula, Parts, Side, Written, every_when
 
-COMPARER = "3"
+COMPARER = "4"
 """The way of comparing: a change of what is looked for, or of how it is told, is a new one."""
 MOST_WAYS = 6  # that are told of one move
 NOBODY: Mapping[str, str] = MappingProxyType({})
@@ -150,7 +151,7 @@ class _Comparer:
         self.old = Side(self.parts, self.old_book, self._describable(self.old_book))
         self.new = Side(self.parts, self.new_book, self._describable(self.new_book))
         self.smallest = Smallest(self.parts)
-        self._given = as_given(self.old_book, self.new_book)
+        self._writing = Writing(self.parts, self.old_book, self.new_book)
         self._old_answers, self._new_answers = Answers(self.old), Answers(self.new)
         self._ends = {
             id(side): {**self._graded(side), **self._ungraded(side)} for side in (self.old, self.new)
@@ -202,10 +203,10 @@ class _Comparer:
             part = self.smallest.within(solver.model(), counter)
         box = self.smallest.widened(part, claim, counter)
         along = {name: sorted(box[name], key=self.parts.axes[name].cells.index) for name in part}
-        words = ranges(self.parts.axes, self.attributes, along, self._given)
+        words = ranges(self.parts.axes, self.attributes, along, self._writing.given)
         told = self._by_limit(came, goes, old, new, along)
         says = told or sentence(self.old_book, self.new_book, came, goes, words)
-        written = as_written(self.attributes, part)
+        written = self._writing.part(part)
         return Way(_id(self.old, old), _id(self.new, new), written, words, says)
 
     def _asked(self, old: int | None, new: int | None) -> set[str]:

@@ -11,6 +11,8 @@ from gradewright.core.decimals import EXACT
 from gradewright.core.decision import Axis
 from gradewright.core.observations import Attribute, Kind, Value
 from gradewright.core.rulebook import Bound, Rule, Rulebook
+from gradewright.rulebooks.given import Given
+from gradewright.rulebooks.solving import ENDS
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.comparison import Class, End
@@ -18,22 +20,6 @@ if TYPE_CHECKING:
 
 MOST_VALUES = 6
 MOST_SENTENCES = 40
-ENDS = ("at_least", "above", "at_most", "below")
-
-Given = Mapping[tuple[str, Value], str]
-"""How documents write the value of an attribute that a bound names: 12 in, and not 304.8 mm."""
-
-
-def as_given(*books: Rulebook) -> Given:
-    """The bounds of all conditions as they are written; of two ways that of the later version."""
-    return {
-        (condition.attribute, bound.value): bound.given
-        for book in books
-        for when in (*(rule.when for rule in book.rules), *(entry.when for entry in book.impossible))
-        for condition in when
-        for end in ENDS
-        if (bound := getattr(condition, end)) is not None
-    }
 
 
 def ranges(
@@ -49,7 +35,7 @@ def ranges(
         if attribute.kind in (Kind.CHOICE, Kind.YES_NO):
             shown = [attribute.show(value) for value in values]
             more = len(shown) - MOST_VALUES
-            found[name] = f"{', '.join(shown[:MOST_VALUES])} or {more} others" if more > 0 else _either(shown)
+            found[name] = f"{', '.join(shown[:MOST_VALUES])} or {more} others" if more > 1 else _either(shown)
         else:
             found[name] = " or ".join(_spans(axes[name], attribute, values, given))
     return found
@@ -105,7 +91,10 @@ def summary(new: Rulebook, kind: Class, moves: Sequence[str], found: Differences
         f"{_name(name)} is not asked any more: who still tells it is refused."
         for name in found.attributes_removed
     ]
-    return lines + [each.says for each in found.besides]
+    lines += [each.says for each in found.besides[:MOST_SENTENCES]]
+    if count > MOST_SENTENCES:
+        lines.append(f"And {count - MOST_SENTENCES} more beside the grades of parts, all under `besides`.")
+    return lines
 
 
 def limits_between(

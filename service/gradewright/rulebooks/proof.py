@@ -23,12 +23,14 @@ from gradewright.core.observations import Value, read_observations
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks import check
 from gradewright.rulebooks.boxes import Answers, Box
+from gradewright.rulebooks.comparison_words import ranges
+from gradewright.rulebooks.given import Writing
 from gradewright.rulebooks.proof_clauses import never_held
 from gradewright.rulebooks.proof_order import MOVE_IT_UP, Overlap, never_decides, overlaps
 from gradewright.rulebooks.smallest import Smallest
-from gradewright.rulebooks.solving import Formula, Part, Parts, Side, Written, as_written, every_when
+from gradewright.rulebooks.solving import Formula, Part, Parts, Side, Written, every_when
 
-PROVER = "3"
+PROVER = "4"
 """The way of proving: a change of what is looked for, or of how it is told, is a new one."""
 MOST_HOLES = 12
 NAME_IT = " Add a rule, or mark it by_name_only."
@@ -44,8 +46,9 @@ class Finding:
     """One thing that keeps a version from being relied on, or that is good to know.
 
     `part`: the smallest description that shows it, as an example writes one; None where there is no part to
-    show. `alike`: for its attributes the other values that show the same. `within`: the place under whose
-    own limits it is so; None: under the version's. `fault`: False for what is idle in a place alone.
+    show. `alike`: for its attributes the other values that show the same; `ranges`: all that do, in words.
+    `within`: the place under whose own limits it is so; None: under the version's. `fault`: False for what is
+    idle in a place alone.
     """
 
     kind: Kind
@@ -55,6 +58,7 @@ class Finding:
     alike: Mapping[str, Sequence[Written]] | None = None
     within: str | None = None
     fault: bool = True
+    ranges: Mapping[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +107,7 @@ class _Prover:
         self.side = Side(self.parts, rulebook)
         self.smallest = Smallest(self.parts)
         self.answers = Answers(self.side)
+        self.writing = Writing(self.parts, rulebook)
         self.by_eye = [
             name for name, each in rulebook.attributes.items() if each.kind in (Asked.CHOICE, Asked.YES_NO)
         ]
@@ -163,7 +168,7 @@ def _never_reached(rulebook: Rulebook, dead: set[int]) -> Iterator[Finding]:
 
 def _holes(prover: _Prover, tell: Progress) -> Iterator[Finding]:
     """Parts without an answer: smallest descriptions, each with what else shows the same."""
-    parts, rulebook = prover.parts, prover.rulebook
+    parts = prover.parts
     open_ones = prover.unanswered()
     counter = z3.And(prover.side.can_be, z3.Not(open_ones))
     for number in range(MOST_HOLES + 1):
@@ -176,16 +181,19 @@ def _holes(prover: _Prover, tell: Progress) -> Iterator[Finding]:
             part = prover.smallest.within(solver.model(), counter)
         cube = prover.smallest.widened(part, open_ones, counter)
         open_ones = z3.And(open_ones, z3.Not(parts.one_of(cube)))
-        yield _hole(rulebook, part, cube)
+        yield _hole(parts, prover.writing, part, cube)
 
 
-def _hole(rulebook: Rulebook, part: Part, cube: Mapping[str, Sequence[Value]]) -> Finding:
-    written = as_written(rulebook.attributes, part)
+def _hole(parts: Parts, writing: Writing, part: Part, cube: Mapping[str, Sequence[Value]]) -> Finding:
+    written = writing.part(part)
     others = {
-        name: [
-            as_written(rulebook.attributes, {name: value})[name] for value in values if value != part[name]
-        ]
+        name: [writing.value(name, value) for value in values if value != part[name]]
         for name, values in cube.items()
+    }
+    along = {
+        name: sorted(values, key=parts.axes[name].cells.index)
+        for name, values in cube.items()
+        if others[name]
     }
     told = ", ".join(f"{name}: {value}" for name, value in written.items())
     return Finding(
@@ -193,6 +201,7 @@ def _hole(rulebook: Rulebook, part: Part, cube: Mapping[str, Sequence[Value]]) -
         f"a part of which this is known gets no grade: {told}. Add a rule or an `impossible` entry; or, if "
         "no grade is meant to take it, an example with `ungraded: true`.",
         ("rules",), written, {name: values for name, values in others.items() if values},
+        ranges=ranges(parts.axes, parts.attributes, along, writing.given),
     )  # fmt: skip
 
 

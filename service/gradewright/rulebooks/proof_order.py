@@ -9,8 +9,9 @@ from functools import partial
 import z3
 
 from gradewright.rulebooks.boxes import Answers
+from gradewright.rulebooks.given import Writing
 from gradewright.rulebooks.smallest import Smallest
-from gradewright.rulebooks.solving import Formula, Side, Written, as_written
+from gradewright.rulebooks.solving import Formula, Side, Written
 
 MOVE_IT_UP = " Move it up, let the others take less, or take it out."
 Tell = Callable[[int, int], None]
@@ -33,7 +34,7 @@ Dead = tuple[int, str, Mapping[str, Written] | None]
 
 def never_decides(side: Side, smallest: Smallest, answers: Answers, tell: Tell) -> Iterator[Dead]:
     """The numbers of rules that decide about no part, why, and a part that meets the rule if one can."""
-    rules = side.rulebook.rules
+    rules, writing = side.rulebook.rules, Writing(side.parts, side.rulebook)
     solver = side.parts.solver()
     for number, rule in enumerate(rules):
         tell(number, len(rules))
@@ -56,12 +57,13 @@ def never_decides(side: Side, smallest: Smallest, answers: Answers, tell: Tell) 
                 f"rule {rule.id}: it never decides: whatever meets it meets {' or '.join(ids)} before it."
                 f"{MOVE_IT_UP}"
             )
-        yield number, says, None if part is None else as_written(side.rulebook.attributes, part)
+        yield number, says, None if part is None else writing.part(part)
 
 
 def overlaps(side: Side, smallest: Smallest, tell: Tell) -> list[Overlap]:
     """All pairs of rules of different grades of which a part meets both, in the order of the rules."""
     rules, solver, found = side.rulebook.rules, side.parts.solver(), []
+    writing = Writing(side.parts, side.rulebook)
     for first, rule in enumerate(rules):
         tell(first, len(rules))
         left = [n for n in range(first + 1, len(rules)) if rules[n].grade != rule.grade]
@@ -80,7 +82,7 @@ def overlaps(side: Side, smallest: Smallest, tell: Tell) -> list[Overlap]:
     return [
         Overlap(
             rules[first].id, rules[second].id, rules[first].grade, rules[second].grade,
-            as_written(side.rulebook.attributes, part),
+            writing.part(part),
         )
         for first, second, part in sorted(found, key=lambda pair: pair[:2])
     ]  # fmt: skip

@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from gradewright.rulebooks.proof import Finding, Proof
     from gradewright.rulebooks.proof_order import Overlap
 
-MOST_ALIKE = 6
 WIDTH = 80
 
 
@@ -94,10 +93,7 @@ def finding_lines(finding: Finding) -> list[str]:
         lines.append(f"  - part: {as_yaml(finding.part)}")
     if finding.kind == "no-answer" and finding.part is not None:
         lines.append("    ungraded: true")
-    for name, values in (finding.alike or {}).items():
-        shown = ", ".join(str(value) for value in values[:MOST_ALIKE])
-        more = f" and {len(values) - MOST_ALIKE} more" if len(values) > MOST_ALIKE else ""
-        lines.append(f"    The same for {name}: {shown}{more}.")
+    lines += [f"    The same for {name}: {values}." for name, values in (finding.ranges or {}).items()]
     return lines
 
 

@@ -17,9 +17,10 @@ from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.boxes import Answers, Box
 from gradewright.rulebooks.check import wrong_examples
 from gradewright.rulebooks.effects import Effects, Lost, in_words
+from gradewright.rulebooks.given import Writing
 from gradewright.rulebooks.proof_order import never_decides
 from gradewright.rulebooks.smallest import Smallest
-from gradewright.rulebooks.solving import Parts, Side, as_written, every_when
+from gradewright.rulebooks.solving import Parts, Side, every_when
 
 MOST_TOLD = 3
 
@@ -43,6 +44,7 @@ class _Looking:
         self._before, self._after = Side(self._parts, usual), Side(self._parts, here)
         self._was, self._is = Answers(self._before), Answers(self._after)
         self._smallest = Smallest(self._parts)
+        self._writing = Writing(self._parts, usual, here)
 
     def lost(self) -> Iterator[Lost]:
         """By the grade that they have by the version, parts to which no answer is left."""
@@ -62,7 +64,7 @@ class _Looking:
             part = self._smallest.showing(lost, counter, self._around)
             if part is None:  # it takes more observations than the search goes to
                 part = self._smallest.within(model, counter)
-            yield Lost(grade, as_written(parts.attributes, part))
+            yield Lost(grade, self._writing.part(part))
             of_grade = [n for n, each in enumerate(before.rulebook.rules) if each.grade == grade]
             others = z3.Not(parts.any_of(before.decides[n] for n in of_grade))
             solver.add(others)
