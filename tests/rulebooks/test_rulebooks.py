@@ -154,6 +154,22 @@ async def test_all_versions_are_listed_in_short(world: World) -> None:
     assert listed[1]["sha256"] == hashlib.sha256(canonical(small_rulebook())).hexdigest()
 
 
+async def test_it_is_listed_until_when_each_is_in_force(world: World) -> None:
+    """On 2026-05-04: superseded, replaced on its first day, in force and to come, each with its last day."""
+    for version, day in (("2026.1", "2026-05-04"), ("2026.2", "2026-05-04"), ("2027.1", "2026-05-05")):
+        await world.publish(small_rulebook(version=version, effective_from=day))
+    listed = (await world.get("/v1/rulebooks"))["rulebooks"]
+    assert [(v["version"], v["in_force_until"], v["state"]) for v in listed] == [
+        ("2020.1", "2026-05-03", "superseded"),
+        ("2026.1", "2026-05-03", "superseded"),
+        ("2026.2", "2026-05-04", "in-force"),
+        ("2027.1", None, "to-come"),
+    ]
+    world.later(days=1)
+    listed = (await world.get("/v1/rulebooks"))["rulebooks"]
+    assert [v["state"] for v in listed] == ["superseded", "superseded", "superseded", "in-force"]
+
+
 def digest_of(answer: dict[str, Any]) -> str:
     """The digest as any client can work it out from the document that it has been sent."""
     document = {name: value for name, value in answer.items() if name != "sha256"}

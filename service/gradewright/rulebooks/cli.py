@@ -22,6 +22,7 @@ from gradewright.rulebooks.page_cli import print_page
 from gradewright.rulebooks.proving_cli import prove_versions
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.rulebooks.source import Document, from_file
+from gradewright.rulebooks.standing import spans
 from gradewright.settings import Settings
 from gradewright.terminal import Stop, commands, one_line_faults, require_migrated
 
@@ -76,12 +77,15 @@ def list_versions() -> None:
         versions = asyncio.run(_all(settings))
         if not versions:
             raise Stop("No rulebook is loaded. Run: gradewright rulebooks load")
-        table = Table("version", "in force from", "grades", "rules", "title", box=None)
-        for version in versions:
+        table = Table("version", "in force from", "until", "today", "grades", "rules", "title", box=None)
+        ends = spans([version.rulebook.effective_from for version in versions], utc_now().date())
+        for version, (until, state) in zip(versions, ends, strict=True):
             book = version.rulebook
             table.add_row(
                 book.version,
                 str(book.effective_from),
+                str(until or ""),
+                state.replace("-", " "),
                 str(len(book.grades)),
                 str(len(book.rules)),
                 book.title,

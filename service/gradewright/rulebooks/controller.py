@@ -13,7 +13,7 @@ from litestar.openapi.datastructures import ResponseSpec
 from litestar.params import Parameter
 
 from gradewright.clock import Clock
-from gradewright.rulebooks.schemas import InForceQuery, RulebookDocument, RulebookList, RulebookOut
+from gradewright.rulebooks.schemas import InForceQuery, RulebookDocument, RulebookList
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.web.requests import query
 
@@ -35,9 +35,11 @@ class RulebookController(Controller):
     tags = ["rulebooks"]  # noqa: RUF012 - read by the framework
 
     @get(operation_id="list_rulebooks", summary="All published versions")
-    async def listed(self, rulebooks: NamedDependency[RulebookService]) -> RulebookList:
-        """The published versions, the earliest in force first."""
-        return RulebookList(rulebooks=[RulebookOut.of(version) for version in await rulebooks.all()])
+    async def listed(
+        self, rulebooks: NamedDependency[RulebookService], clock: NamedDependency[Clock]
+    ) -> RulebookList:
+        """The published versions, the earliest in force first, and how each stands today."""
+        return RulebookList.of(await rulebooks.all(), clock().date())
 
     @get(
         "/in-force",

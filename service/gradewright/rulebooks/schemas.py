@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import date
+
 from gradewright.rulebooks.service import Version
 from gradewright.rulebooks.shape import DocumentShape
+from gradewright.rulebooks.standing import State, spans
 from gradewright.web.fields import Day, In, Out
 
 
 class RulebookOut(Out):
-    """A published version, in short."""
+    """A published version, in short. `state`: how it stands today.
+
+    `in_force_until`: the day before another takes over, null while none is to; before `effective_from` where
+    another version begins on that very day, so that this one never is in force.
+    """
 
     version: str
     effective_from: Day
+    in_force_until: Day | None
+    state: State
     title: str
     summary: str
     sha256: str
@@ -19,12 +29,14 @@ class RulebookOut(Out):
     rules: int
 
     @classmethod
-    def of(cls, version: Version) -> RulebookOut:
+    def of(cls, version: Version, until: date | None, state: State) -> RulebookOut:
         """The wire form."""
         book = version.rulebook
         return cls(
             version=book.version,
             effective_from=book.effective_from,
+            in_force_until=until,
+            state=state,
             title=book.title,
             summary=book.summary,
             sha256=book.sha256,
@@ -37,6 +49,14 @@ class RulebookList(Out):
     """All published versions, the earliest in force first."""
 
     rulebooks: list[RulebookOut]
+
+    @classmethod
+    def of(cls, versions: Sequence[Version], today: date) -> RulebookList:
+        """The wire form of versions, in the order in which they take over from each other."""
+        found = spans([version.rulebook.effective_from for version in versions], today)
+        return cls(
+            rulebooks=[RulebookOut.of(each, *span) for each, span in zip(versions, found, strict=True)]
+        )
 
 
 class RulebookDocument(DocumentShape):

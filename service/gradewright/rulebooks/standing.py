@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Literal
 
 from gradewright.core.rulebook import Rulebook
-from gradewright.core.timeline import in_force
+from gradewright.core.timeline import days_before, in_force
 from gradewright.rulebooks.repository import Dated
+
+State = Literal["to-come", "in-force", "superseded"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,3 +46,19 @@ def stands(
         later=tuple(dated.version for dated in others if dated.effective_from > begins),
         days={dated.version: dated.effective_from for dated in published},
     )
+
+
+def spans(begins: Sequence[date], today: date) -> list[tuple[date | None, State]]:
+    """The last day on which each version is in force, and how it stands today.
+
+    `begins`: the first days, in the order in which versions take over from each other. None: no other takes
+    over. Of one that another replaces on its first day, the last day is before that.
+    """
+    found: list[tuple[date | None, State]] = []
+    for number, first in enumerate(begins, start=1):
+        until = days_before(begins[number], 1) if number < len(begins) else None
+        if until is not None and (until < today or until < first):
+            found.append((until, "superseded"))
+        else:
+            found.append((until, "to-come" if first > today else "in-force"))
+    return found

@@ -12,10 +12,15 @@ from ._common import Result, Whole
 
 
 class RulebookSummary(Result):
-    """One version in short: how many grades and rules it has, and the SHA-256 of its document."""
+    """One version in short: how many grades and rules it has, and the SHA-256 of its document.
+
+    `state` is to-come, in-force or superseded, by today; `in_force_until` the day before another takes over.
+    """
 
     version: str
     effective_from: date
+    in_force_until: date | None = None
+    state: str = ""
     title: str = ""
     summary: str = ""
     sha256: str
