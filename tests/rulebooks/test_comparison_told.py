@@ -8,6 +8,7 @@ import json
 import threading
 from collections.abc import Callable
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -15,12 +16,14 @@ import pytest
 from tests.api import World, problem_of, small_rulebook
 from tests.served import run
 
+from gradewright.core.decision import Axis
 from gradewright.core.grading import Graded, Grader, Ungraded
-from gradewright.core.observations import read_observations
+from gradewright.core.observations import Attribute, Kind, read_observations
 from gradewright.rulebooks import comparing
 from gradewright.rulebooks.comparing import MOST_WAITING, Busy, Comparing, Stopped
 from gradewright.rulebooks.comparison import Comparison, compare
 from gradewright.rulebooks.comparison_schemas import ComparisonOut
+from gradewright.rulebooks.comparison_words import ranges
 from gradewright.rulebooks.comparisons import ComparisonService
 from gradewright.rulebooks.document import from_yaml, read
 
@@ -52,9 +55,9 @@ def test_a_limit_that_moved_is_told_to_people_who_sell() -> None:
     assert (found.kind, found.also) == ("changes", ())
     assert list(found.summary) == [
         "Some parts change their grade.",
-        "Aluminium wound share of Shredded motors above 5 % is now marked down to Shredded motors, mixed "
-        "windings (was 10 %).",
-        "The limit aluminium wound is 5 % (10 % before).",
+        "Shredded motors: a part with aluminium wound share above 5 % is now marked down to Shredded motors, "
+        "mixed windings (was 10 %).",
+        f"The limit aluminium wound is 5 % (10 % before): {after['limits']['aluminium_wound']['means']}",
     ]
     assert [(each.name, each.before, each.after) for each in found.differences.limits] == [
         ("aluminium_wound", "10 %", "5 %")
@@ -401,6 +404,14 @@ def test_a_grade_that_is_only_called_otherwise_moves_nothing() -> None:
     assert "light-iron is called iron-light now." in found.summary
 
 
+def test_one_value_more_than_is_listed_is_listed_too() -> None:
+    """Of seven values all are named, of eight six and how many others there are."""
+    for count, end in ((7, "v5 or v6"), (8, "v5 or 2 others")):
+        values = [f"v{number}" for number in range(count)]
+        attribute = Attribute("x", Kind.CHOICE, "-", "-", Decimal(1), "-", dict.fromkeys(values, "-"))
+        assert ranges({"x": Axis(attribute, 1, ())}, {"x": attribute}, {"x": values}, {})["x"].endswith(end)
+
+
 def test_a_sentence_says_no_more_than_is_so() -> None:
     """A limit of a rule that asks for more is not told of the whole grade; each by the rule that decides."""
     before = small_rulebook()
@@ -427,7 +438,12 @@ def test_the_command_tells_the_same_as_the_interface(tmp_path: Path, make_url: C
     done = run(url, "rulebooks", "compare", before, after)
     assert done.returncode == 0, done.stderr
     lines = done.stdout.splitlines()
-    assert lines[1].startswith("Aluminium wound share of Shredded motors above 5 % is now marked down")
+    assert lines[1].startswith(
+        "Shredded motors: a part with aluminium wound share above 5 % is now marked down"
+    )
+    # Examples whose note alone is another one are counted, and not listed with the same answer twice.
+    assert not [line for line in lines if line.endswith(": motors-shredded -> motors-shredded")]
+    assert [line for line in lines if "the same answer with another note" in line]
     assert "motors-shredded -> motors-shredded-mixed" in lines
     told = json.loads(run(url, "rulebooks", "compare", before, after, "--json").stdout)
     assert (told["kind"], told["moves"][0]["ways"][0]["rule_after"]) == ("changes", "shredded-motors-mixed")

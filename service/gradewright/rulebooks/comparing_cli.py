@@ -76,14 +76,18 @@ def _tell(found: Comparison) -> None:
             typer.echo(f"  {as_yaml(way.part)}  by {rules}")
         if not move.all_ways:
             typer.echo("  and more")
-    examples = found.differences.examples
+    every = found.differences.examples
+    examples = [each for each in every if _said(each.before) != _said(each.after)]
     if examples:
-        typer.echo(f"\n{len(examples)} worked examples are new, gone or say something else:")
+        typer.echo(f"\n{len(examples)} worked examples are new, gone or have another answer:")
     for each in examples[:MOST_EXAMPLES]:
         was, now = (_said(said) for said in (each.before, each.after))
         typer.echo(f"  {as_yaml(each.part)}: {was} -> {now}")
     if len(examples) > MOST_EXAMPLES:
         typer.echo(f"  and {len(examples) - MOST_EXAMPLES} more (--json shows them)")
+    notes = len(every) - len(examples)
+    if notes:
+        typer.echo(f"\n{notes} worked examples have the same answer with another note (--json shows them).")
     texts = len(found.differences.texts)
     if texts:
         typer.echo(f"\n{texts} texts stand otherwise (--json shows them).")

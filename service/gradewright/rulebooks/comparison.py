@@ -24,7 +24,7 @@ from gradewright.rulebooks.sides import together
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Parts, Side, Written, every_when
 
-COMPARER = "4"
+COMPARER = "5"
 """The way of comparing: a change of what is looked for, or of how it is told, is a new one."""
 MOST_WAYS = 6  # that are told of one move
 NOBODY: Mapping[str, str] = MappingProxyType({})
@@ -106,7 +106,7 @@ def compare(
     found = differences(old, new, old_document, new_document)
     moved = moves(old, new, progress, found.grades_renamed) if found.touch_grading else []
     kind = _class(old, new, moved, found)
-    told = summary(new, kind, [way.says for move in moved for way in move.ways], found)
+    told = summary(old, new, kind, [way.says for move in moved for way in move.ways], found)
     return Comparison(old.version, new.version, kind, moved, found, found.beside_grades, told)
 
 

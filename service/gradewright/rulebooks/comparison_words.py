@@ -59,7 +59,7 @@ def sentence(old: Rulebook, new: Rulebook, came: End, goes: End, words: Mapping[
     return f"{described[:1].upper()}{described[1:]}: {before}, {after}."
 
 
-def summary(new: Rulebook, kind: Class, moves: Sequence[str], found: Differences) -> list[str]:
+def summary(old: Rulebook, new: Rulebook, kind: Class, moves: Sequence[str], found: Differences) -> list[str]:
     """The comparison in sentences, the most important first."""
     count = len(found.besides)
     lines = [
@@ -81,11 +81,13 @@ def summary(new: Rulebook, kind: Class, moves: Sequence[str], found: Differences
     lines += [f"{slug} is called {to} now." for slug, to in found.grades_renamed.items()]
     lines += [f"Retired grade: {slug}." for slug in found.grades_retired]
     for limit in found.limits:
+        means = (new.limits.get(limit.name) or old.limits[limit.name]).means
         if limit.before is None or limit.after is None:
             came = "is new" if limit.before is None else "is gone"
-            lines.append(f"The limit {_name(limit.name)} {came} ({limit.after or limit.before}).")
+            line = f"The limit {_name(limit.name)} {came} ({limit.after or limit.before})"
         else:
-            lines.append(f"The limit {_name(limit.name)} is {limit.after} ({limit.before} before).")
+            line = f"The limit {_name(limit.name)} is {limit.after} ({limit.before} before)"
+        lines.append(f"{line}: {means.rstrip('.')}.")
     lines += [f"{_name(name)} can be told now." for name in found.attributes_added]
     lines += [
         f"{_name(name)} is not asked any more: who still tells it is refused."
@@ -101,7 +103,7 @@ def limits_between(
     old: Rulebook, new: Rulebook, rules: tuple[Rule, Rule], came: End, goes: End
 ) -> Iterator[tuple[str, str]]:
     """Limits that moved and that the two deciding rules ask for: each with its attribute, and the move in a
-    sentence: "Aluminium wound share of shredded motors above 5 % is now marked down (was 10 %)."
+    sentence: "Shredded motors: a part with aluminium wound share above 5 % is now marked down (was 10 %)."
     """
     for condition in (condition for rule in rules for condition in rule.when):
         for end in ENDS:
@@ -119,12 +121,11 @@ def limits_between(
                 (True, True): "below", (True, False): "up to",
                 (False, True): "from", (False, False): "above",
             }[below, end in ("at_least", "below")]  # fmt: skip
-            what = f"{_name(condition.attribute)} of {_grade(old, came)}"
             yield (
                 condition.attribute,
                 (
-                    f"{what[:1].upper()}{what[1:]} {side} {now.given} is now {_marked(old, new, came, goes)} "
-                    f"(was {was.given})."
+                    f"{_grade(old, came)}: a part with {_name(condition.attribute)} {side} {now.given} "
+                    f"is now {_marked(old, new, came, goes)} (was {was.given})."
                 ),
             )
 

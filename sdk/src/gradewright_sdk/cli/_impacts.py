@@ -124,12 +124,18 @@ def print_comparison(console: Console, found: RulebookComparison) -> None:
             _line(console, f"  {as_flow(way.part)}  by {rules}")
         if not move.all_ways:
             _line(console, "  and more")
-    if found.examples:
-        _line(console, f"\n{len(found.examples)} worked examples are new, gone or say something else:")
-    for each in found.examples[:MOST_SHOWN]:
+    examples = [each for each in found.examples if _said(each["before"]) != _said(each["after"])]
+    if examples:
+        _line(console, f"\n{len(examples)} worked examples are new, gone or have another answer:")
+    for each in examples[:MOST_SHOWN]:
         _line(console, f"  {as_flow(each['part'])}: {_said(each['before'])} -> {_said(each['after'])}")
-    if len(found.examples) > MOST_SHOWN:
-        _line(console, f"  and {len(found.examples) - MOST_SHOWN} more (--json shows them)")
+    if len(examples) > MOST_SHOWN:
+        _line(console, f"  and {len(examples) - MOST_SHOWN} more (--json shows them)")
+    notes = len(found.examples) - len(examples)
+    if notes:
+        _line(
+            console, f"\n{notes} worked examples have the same answer with another note (--json shows them)."
+        )
     if found.texts:
         _line(console, f"\n{len(found.texts)} texts stand otherwise (--json shows them).")
 
