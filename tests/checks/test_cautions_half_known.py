@@ -95,7 +95,11 @@ def test_a_caution_that_may_apply_is_told(caution: str) -> None:
         assert caution not in {found.id for found in said.concerning.certain}, part
 
 
-@pytest.mark.parametrize(("part", "cautions"), NOT_CONCERNED, ids=lambda case: str(case if isinstance(case, dict) else sorted(case))[:60])
+@pytest.mark.parametrize(
+    ("part", "cautions"),
+    NOT_CONCERNED,
+    ids=lambda case: str(case if isinstance(case, dict) else sorted(case))[:60],
+)
 def test_what_cannot_apply_is_not_told(part: dict[str, Any], cautions: set[str]) -> None:
     """What no part of such a description can have, or nothing points to, is not told of it."""
     said = described(TODAY, part)
