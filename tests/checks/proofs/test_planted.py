@@ -85,7 +85,7 @@ class Judged:
 
 
 def judge(book: Rulebook) -> Judged:
-    """What the grid counts of a rulebook and what the prover tells; where they agree, parts shown are held."""
+    """What the grid counts and the prover tells of a rulebook; where they agree, parts shown are held."""
     grid, proof = Grid(book), prove(book)
     judged = Judged(faults.counted(grid), faults.told(book, proof), proof.sound)
     if judged.rightly:
