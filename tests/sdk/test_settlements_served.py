@@ -77,6 +77,7 @@ async def test_a_ticket_is_settled_read_and_taken_back(members: Members) -> None
             members.client(who).settlements.settle("low-quay", mine, bins=BINS, keep=True)
         told = wren.settlements.markdowns("low-quay")
         assert told.tickets == 3
+        assert "Grades with fewer than three sellers are left out" in told.says
         assert [(one.grade, one.often.tickets) for one in told.grades] == [
             ("copper-no1", 0),
             ("light-iron", 0),
@@ -141,6 +142,12 @@ async def test_faults_stand_at_the_lines_of_the_file(members: Members, tmp_path:
         told = await members.shell("wren", *SETTLE, str(file), *BIN, "--number", "T-9", "--keep")
         assert told.exit_code == code
     assert "--number: This ticket is settled already, as s-" in told.output
+    assert "gradewright-client settlement SETTLEMENT --withdraw REASON" in told.output
+    for code in (0, 1):
+        told = await members.shell("wren", *SETTLE, str(file), *BIN, "--keep")
+        assert told.exit_code == code
+    assert f"{file}: This ticket is settled already" in told.output
+    assert "--number:" not in told.output
 
 
 def test_the_template_is_a_ticket(run: Run) -> None:
@@ -160,6 +167,7 @@ def test_the_template_is_a_ticket(run: Run) -> None:
         ("label,net,price,amount,wieght\n", "'wieght' is no column"),
         ("label,net,price,amount\nx,1 lb,1,1\n", "no row total"),
         ("label,net,price,amount\nx,1 lb,,1\n", "a line needs it"),
+        ("label,grade,net,price,amount\n,tin,1 lb,1,1\n", "the yard's own word, beside a grade too"),
         ("what,label,net,price,amount\nfee,x,,,1\n", "a row is line, charge, total, cash, not 'fee'"),
         ("what,label,net,price,amount\ncharge,x,1 lb,,1\n", "a charge has none"),
         ("what,label,net,price,amount\ntotal,,,,1\ntotal,,,,2\n", "a row total already"),
@@ -188,6 +196,15 @@ def test_wrong_usage(run: Run, words: tuple[str, ...]) -> None:
     assert run(*words).exit_code == 2
 
 
+def test_the_table_adds_up(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
+    """Charges, and what the ticket's own sums are off by, have rows: all rows together are the last one."""
+    charges = [{"label": "gate", "amount": "1.50"}]
+    fake.answer("GET", "/v1/settlements/s-1", samples.settlement(charges=charges, paid="26.45"))
+    told = [" ".join(row.split()) for row in run("settlement", "s-1").output.splitlines()]
+    assert "charge: gate -1.50 -1.50" in told
+    assert "the ticket's own sums 0.05 0.05" in told
+
+
 def test_figures_of_a_yard_for_people(fake: FakeGradewright, run: Run) -> None:
     """A table of grades with counts and intervals."""
     much = {"median": "18 %", "low": "10 %", "high": "31 %"}
@@ -196,6 +213,12 @@ def test_figures_of_a_yard_for_people(fake: FakeGradewright, run: Run) -> None:
     fake.answer("GET", "/v1/yards/low-quay/settlements", samples.markdowns(grades=grades))
     told = " ".join(run("markdowns", "low-quay").output.split())
     assert "copper-no1 2 of 3 tickets 67 % (21 % to 94 %) 18 % (10 % to 31 %)" in told
+    assert "any of these 2 of 3 tickets" in told
+    withheld = samples.markdowns(grades=grades, overall=None)
+    fake.answer("GET", "/v1/yards/low-quay/settlements", withheld)
+    told = " ".join(run("markdowns", "low-quay").output.split())
+    assert "copper-no1 2 of 3 tickets" in told
+    assert "any of these" not in told
 
 
 def test_against_a_valuation_today(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ What is told, and when, so that no seller is given away:
   are in it. So whoever looks before and after sees what at least three sellers' tickets did together.
 - A grade is told from three sellers on, and how much it was marked down by from three sellers on who were;
   all figures are over the grades that are told, so that none that is not can be worked out from the rest.
+  Where a grade is left out there is no figure of all together: it would be of some, and read as of all.
 - Shares are told in whole percent.
 
 A ticket counts as often as it was settled under different numbers: no figure is better than those who
@@ -78,7 +79,7 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class Markdowns:
-    """Of a yard: over so many tickets; `overall` is over the grades that are told, None where none is."""
+    """Of a yard: over so many tickets; `overall` is of all grades, None where one is left out, or all."""
 
     tickets: int
     overall: Told | None
@@ -93,7 +94,7 @@ def markdowns(sold: Sequence[Sold]) -> Markdowns:
         by_grade.setdefault(one.grade, []).append(one)
     shown = {grade: rows for grade, rows in sorted(by_grade.items()) if _enough(rows)}
     rows = [one for of_grade in shown.values() for one in of_grade]
-    overall = _told(None, rows) if rows else None
+    overall = _told(None, rows) if rows and len(shown) == len(by_grade) else None
     grades = tuple(_told(grade, of_grade) for grade, of_grade in shown.items())
     return Markdowns(len({one.ticket for one in rows}), overall, grades)
 

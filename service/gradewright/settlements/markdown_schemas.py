@@ -58,6 +58,7 @@ class MarkdownsOut(Out):
     """How often and by how much a yard accepts less than was brought, from its sellers' tickets.
 
     Tickets come in by lots of three sellers and more, and no figure is of fewer, so that none is given away.
+    `overall` is null where a grade is left out.
     """
 
     yard: YardSlug
@@ -70,7 +71,8 @@ class MarkdownsOut(Out):
     def of(cls, yard: str, found: Markdowns) -> MarkdownsOut:
         """The wire form."""
         says = (
-            f"From {found.tickets} tickets of at least three sellers."
+            f"From {found.tickets} tickets of at least three sellers. Grades with fewer than three sellers "
+            "are left out; newer tickets wait until there are three sellers."
             if found.tickets
             else "Too few are settled here to tell without giving a seller away: it takes three sellers."
         )

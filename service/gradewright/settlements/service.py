@@ -92,7 +92,7 @@ class SettlementService:
         async with self.database.write() as session:
             turn, stands = await repository.turns(session, ticket)
             if stands is not None:
-                raise _settled_already(stands)
+                raise _settled_already(request, stands)
             kept = await self.keeping.keep(as_asked(request), worked.answer, author=author)
             posting = await self._post(session, author, kept.id, worked.settled, checked) if checked else None
             added = await repository.add(
@@ -108,7 +108,7 @@ class SettlementService:
                 settled_at=self.clock(),
             )
             if not added:
-                raise _settled_already(None)
+                raise _settled_already(request, None)
         return Filed(kept, posting)
 
     async def get(self, settlement: str, reader: str, *, maintains: bool) -> Filed:
@@ -210,12 +210,13 @@ def _ticket(author: str, request: Request) -> str:
     return hashlib.sha256(canonical([author, request.yard, ticket.on, what])).hexdigest()
 
 
-def _settled_already(stands: str | None) -> Conflict:
+def _settled_already(request: Request, stands: str | None) -> Conflict:
     named = f", as {stands}" if stands is not None else ""
     detail = (
         f"This ticket is settled already{named}. Take that back first, if it was wrong. Nothing was stored."
     )
-    return Conflict(detail, faults=(Fault(detail, ("ticket", "number")),))
+    at = ("ticket",) if request.ticket.number is None else ("ticket", "number")
+    return Conflict(detail, faults=(Fault(detail, at),))
 
 
 def _share(share: Fraction) -> Decimal:

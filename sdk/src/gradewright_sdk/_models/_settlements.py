@@ -234,7 +234,10 @@ class GradeMarkedDown(MarkedDown):
 
 
 class Markdowns(Whole):
-    """How often and by how much a yard accepts less than was brought; never of fewer than three sellers."""
+    """How often and by how much a yard accepts less than was brought; never of fewer than three sellers.
+
+    `overall` is None where a grade is left out, or all are.
+    """
 
     yard: str
     tickets: int

@@ -11,6 +11,8 @@ from gradewright_sdk.cli._layout import Entry, hanging, stacked
 from gradewright_sdk.cli._show import number, say
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from rich.console import Console, RenderableType
 
     from gradewright_sdk._models import (
@@ -42,7 +44,7 @@ def print_settlement(console: Console, found: Settlement) -> None:
     console.print(say(f"{found.yard}, {found.on}{ticket}, money in {found.currency}", "bold"))
     if found.withdrawn_at is not None:
         console.print(say(f"Taken back on {found.withdrawn_at:%Y-%m-%d}: it counts in no figure.", "yellow"))
-    entries = [_entry(group, found) for group in found.groups]
+    entries = [*(_entry(group, found) for group in found.groups), *_below_the_line(found)]
     entries.append(
         Entry(
             say("All", "bold"),
@@ -74,14 +76,15 @@ def print_settlement(console: Console, found: Settlement) -> None:
 def print_markdowns(console: Console, found: Markdowns) -> None:
     """How a yard marks down: grade by grade, with the intervals."""
     console.print(say(f"{found.yard}: {found.says}", "bold"))
-    if found.overall is None:
+    if not found.grades:
         return
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
     for head in ("Grade", "Marked down", "Share (95 %)", "By (95 %)"):
         table.add_column(head, overflow="fold")
     for one in found.grades:
         table.add_row(say(one.grade), *_figures(one))
-    table.add_row(say("any of these"), *_figures(found.overall))
+    if found.overall is not None:
+        table.add_row(say("any of these"), *_figures(found.overall))
     console.print(table)
 
 
@@ -111,6 +114,22 @@ def _entry(group: SettledGroup, found: Settlement) -> Entry:
     )
     figures = [say(number(amount)) for amount in (group.expected, group.paid, group.difference)]
     return Entry(say(name), figures, say(f"{lines}: {made_of}" if made_of else lines, "dim"))
+
+
+def _below_the_line(found: Settlement) -> Iterator[Entry]:
+    """What is paid or taken beside the lines, so that the rows add up: charges, then sums that are off, and
+    what rounding to cash comes to."""
+    rest = found.paid.amount - sum(group.paid.amount for group in found.groups)
+    rows = []
+    for charge in found.charges:
+        rows.append((f"charge: {charge.label}", -charge.amount.amount))
+        rest += charge.amount.amount
+    if rest:
+        name = "the ticket's own sums" if found.cash is None else "the ticket's own sums, and cash"
+        rows.append((name, rest))
+    for name, amount in rows:
+        figure = say(f"{amount:f}")
+        yield Entry(say(name), [say(""), figure, figure])
 
 
 def _parts(effects: SettlementEffects) -> Table:

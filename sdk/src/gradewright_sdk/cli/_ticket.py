@@ -35,6 +35,8 @@ NEEDED = {
     "cash": ("amount",),
 }
 NOTHING = "Nothing was settled."
+SETTLED = ("#/ticket", "#/ticket/number")
+TAKE_BACK = "Take it back: gradewright-client settlement SETTLEMENT --withdraw REASON"
 TEMPLATE = """what,label,grade,gross,tare,deduction,net,price,per,amount,bin
 line,#2 Cu,,12.4 lb,0.4 lb,,12 lb,3.10,lb,37.20,
 line,shred,light-iron,,,2 lb,48 lb,0.08,lb,3.84,
@@ -65,7 +67,9 @@ class TicketFile:
                 line = self.places.get((list_, int(number)))
             case ["#", "ticket", ("total" | "cash") as sum_]:
                 line, rest = self.places.get((sum_, 0)), ["amount"]
-            case ["#", "ticket", ("on" | "number") as option]:
+            case ["#", "ticket"]:
+                return file, ""
+            case ["#", "ticket" | "against", ("on" | "number" | "valuation") as option]:
                 return f"--{option}", option
             case ["#", "matches", number, *rest] if number.isdigit():
                 line = self.places.get(("matches", int(number)))
@@ -73,8 +77,6 @@ class TicketFile:
                     return f"--match number {int(number) - len(self.matches) + 1}", "".join(rest[:1])
             case ["#", "against", "bins", number, *rest] if number.isdigit():
                 return f"--bin number {int(number) + 1}", "".join(rest[:1])
-            case ["#", "against", "valuation"]:
-                return "--valuation", "valuation"
             case _:
                 return None
         column = "".join(rest[:1])
@@ -120,6 +122,8 @@ def explain(ctx: typer.Context, error: ex.APIError, file: str, found: TicketFile
         says = without_name(fault.detail, column)
         lines.append(f"{place}: {sentence(says, fault.suggestions)}")
         errors.append({"place": place, "detail": says, "suggestions": list(fault.suggestions)})
+        if isinstance(error, ex.Conflict) and fault.pointer in SETTLED:
+            lines.append(TAKE_BACK)
     if not lines:
         raise error
     more = {"status": error.status, "request_id": error.request_id}
@@ -143,7 +147,8 @@ def _wrong(cells: Mapping[str, str], line: int, found: TicketFile) -> Iterator[F
         return
     for name in NEEDED[what]:
         if name not in cells:
-            yield FileFault(line, name, f"a {what} needs it")
+            why = ": the yard's own word, beside a grade too" if (what, name) == ("line", "label") else ""
+            yield FileFault(line, name, f"a {what} needs it{why}")
     if what != "line":
         allowed = {"what", *NEEDED[what], *(("label",) if what != "charge" else ())}
         for name in cells:
