@@ -35,7 +35,15 @@ def test_a_kind_by_the_grade_in_which_it_is_sold() -> None:
     """Of a kind that the rulebook cannot describe the grade tells what to mind."""
     assert "refrigerant" in shown("drinks-cooler", "appliances-undrained")
     assert describe_kind(DeviceKind("drinks-cooler", "Drinks cooler"), VERSION) is None
-    assert shown("drinks-cooler") == set()
+
+
+def test_a_kind_that_nobody_can_describe_is_still_a_device_out_of_which_parts_come() -> None:
+    """Of a kind without a word or a grade what is said of any device may apply, and what is said of anything
+    that is given the grades that come out; none of it is certain.
+    """
+    assert {"mains-lead", "stored-charge", "refrigerant"} <= shown("drinks-cooler")
+    assert "no-burning" in shown("drive", None, "motors-copper")
+    assert concerning_kind(DeviceKind("drive", "Drive"), None, VERSION).certain == ()
 
 
 def test_what_comes_out_of_it_has_cautions_of_its_own() -> None:

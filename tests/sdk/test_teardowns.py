@@ -136,6 +136,13 @@ def test_a_kind_on_the_command_line(fake: FakeGradewright, run: Run) -> None:
     assert fake.requests[-1].json["kind"] == "treadmill"
 
 
+def test_without_a_caution_it_is_still_said_to_read_them(fake: FakeGradewright, run: Run) -> None:
+    """Where something may be opened, the line to heed cautions and the law stands there in any case."""
+    fake.answer("POST", PATH, samples.teardown(cautions=[]))
+    told = run("teardown", "-", "--region", "XO-KEL", input=FILE)
+    assert "Follow local law." in words(told.stdout)
+
+
 def test_faults_of_the_service_stand_at_their_lines(fake: FakeGradewright, run: Run) -> None:
     """What the service finds is told at the line of the file that it is about."""
     errors = [

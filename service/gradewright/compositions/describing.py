@@ -28,19 +28,21 @@ def concerning_kind(kind: DeviceKind, found: Typical | None, version: Version) -
     """What can hurt whoever opens such a device, or is governed by law.
 
     Certain is what the rulebook says of any device of that kind. What it says of the grade in which one is
-    sold whole, of work on such a device, and of what usually comes out of one, may apply.
+    sold whole, of work on such a device, and of what usually comes out of one, may apply; of a kind that it
+    has no word for also what it says of any device, and of anything that is given those grades.
     """
     described, book = describe_kind(kind, version), version.rulebook
+    comes_out = {part.grade for part in found.parts} if found else set()
     certain: tuple[Caution, ...] = ()
     possible: list[Caution] = []
     if described is not None:
         certain = described.concerning.certain
         possible += described.concerning.possible
-    elif kind.grade is not None and kind.grade in book.grades:
-        possible += version.grader.concerning(None, kind.grade).all
-    for work in _work(kind, described, version):
+    else:
+        possible += _unheard_of(kind, comes_out, version)
+    for work in _work({kind.grade, *comes_out}, described, version):
         possible += (book.cautions[caution] for caution in work.cautions)
-    possible += listing({part.grade for part in found.parts} if found else set(), book)
+    possible += listing(comes_out, book)
     known = {caution.id for caution in certain}
     more = {caution.id: caution for caution in possible if caution.id not in known}
     return Concerning(certain, tuple(more.values()))
@@ -49,6 +51,20 @@ def concerning_kind(kind: DeviceKind, found: Typical | None, version: Version) -
 def listing(grades: Set[str], book: Rulebook) -> tuple[Caution, ...]:
     """Cautions of grades themselves: what else a piece of such a grade can be is seen once it is there."""
     return tuple(caution for caution in book.cautions.values() if caution.grades & grades)
+
+
+def _unheard_of(kind: DeviceKind, comes_out: Set[str], version: Version) -> Iterator[Caution]:
+    """What may concern a kind that the rulebook has no word for: by the grade of a whole one, else as any
+    device, and by the grades that come out.
+    """
+    grades, assemblies = version.rulebook.grades, version.rulebook.attributes.get(ASSEMBLY)
+    if kind.grade in grades:
+        yield from version.grader.concerning(None, kind.grade).all
+    elif assemblies is not None and WHOLE in assemblies.choices:
+        yield from version.describe({ASSEMBLY: WHOLE}).concerning.all
+    for grade in grades:
+        if grade in comes_out:
+            yield from version.grader.concerning(None, grade).all
 
 
 def describe_kind(kind: DeviceKind, version: Version) -> Description | None:
@@ -62,13 +78,13 @@ def describe_kind(kind: DeviceKind, version: Version) -> Description | None:
     return None
 
 
-def _work(kind: DeviceKind, described: Description | None, version: Version) -> Iterator[Preparation]:
-    """The preparations that are work on such a device, as far as it is known what it is."""
+def _work(grades: Set[str | None], described: Description | None, version: Version) -> Iterator[Preparation]:
+    """The preparations that are work on such a device, by what it is or else by the grades that are known."""
     ways: list[Told] = []
     if described is not None:
         ways.append({name: (value,) for name, value in described.observed.items()})
-    elif kind.grade is not None:
-        rules = (rule for rule in version.rulebook.rules if rule.grade == kind.grade)
+    else:
+        rules = (rule for rule in version.rulebook.rules if rule.grade in grades)
         ways += ({c.attribute: c.values for c in rule.when if c.values} for rule in rules)
     for preparation in version.rulebook.preparations.values():
         if any(_meant(preparation, told) for told in ways):

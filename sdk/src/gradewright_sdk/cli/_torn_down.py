@@ -41,7 +41,7 @@ def _parts(found: Teardown) -> Iterator[RenderableType]:
         yield ""
     yield say(found.says, "bold")
     yield ""
-    if found.cautions:
+    if found.cautions or found.plan.opening is not None:
         yield say(found.heed, "bold yellow")
         yield from certain(found.cautions)
         yield from possible(found.cautions)
