@@ -78,23 +78,25 @@ def hold(haul: Haul) -> None:
         ways = [each.grams for each in haul.lots][lot]
         if goes is None:
             tried = [int(ways) + 1, 2_000, 5_000, 20_000, 100_000]
-            assert all(with_weight(haul, lot, grams) <= most for grams in tried if grams >= ways)
+            assert all(with_weight(haul, found, lot, grams) <= most for grams in tried if grams >= ways)
             continue
         assert goes.proved
-        assert with_weight(haul, lot, goes.grams) > most
+        assert with_weight(haul, found, lot, goes.grams) > most
         if goes.grams - 1 >= ways:
-            assert with_weight(haul, lot, goes.grams - 1) <= most
+            assert with_weight(haul, found, lot, goes.grams - 1) <= most
 
 
-def with_weight(haul: Haul, lot: int, grams: int) -> int:
-    """The most that a plan leaves in which a lot of this weight goes."""
+def with_weight(haul: Haul, found: Tried, lot: int, grams: int) -> int:
+    """The most that a plan leaves in which a lot of this weight goes, and all of its grade that goes now."""
     lots = tuple(
         replace(each, grams=Fraction(grams)) if number == lot else each
         for number, each in enumerate(haul.lots)
     )
     must, heavier = must_go(haul), replace(haul, lots=lots)
+    own = haul.lots[lot].grades[0]
+    goes = {n for n, at in enumerate(found.plan) if at is not None and haul.lots[n].grades[0] == own} | {lot}
     can = (each for each in every(heavier) if allowed(haul, each.plan, must))
-    return max((each.worth for each in can if each.plan[lot] is not None), default=-(10**9))
+    return max((each.worth for each in can if all(each.plan[n] is not None for n in goes)), default=-(10**9))
 
 
 @given(hauls(most=3))
@@ -185,6 +187,18 @@ def test_what_is_kept_goes_with_others() -> None:
     assert goes is not None
     # 5 lb of the other are 5.00; 10.01 are needed, and 5.005 round to the even 5.00.
     assert Fraction(goes.grams) >= Fraction("5.005") * POUND > goes.grams - 1
+
+
+@pytest.mark.parametrize("bins", [(0, 0, 0), (0, 1, 2)])
+def test_what_is_kept_goes_beside_its_grade_and_not_instead_of_it(bins: tuple[int, ...]) -> None:
+    """A full trip has no room for more of a grade at any weight: a heavier lot that goes there instead of
+    an equal one, of its own bin or of another, is not called going.
+    """
+    lots = tuple(one("iron", 4, bin_) for bin_ in bins)
+    haul = Haul(lots, (Buyer({"iron": steps((0, 100))}),), load=9 * POUND, hold_back=True)
+    told = best(haul, SECONDS)
+    assert told.best.worth == 800
+    assert list(told.goes_from.values()) == [None]
 
 
 def test_every_line_is_rounded_by_its_yard() -> None:

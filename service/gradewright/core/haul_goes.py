@@ -1,7 +1,8 @@
 """From which weight on what a haul keeps would go, all else being planned anew.
 
-A lot goes where a plan with it leaves more than the best one without. The solver finds the plan in which the
-least weight of the lot does that; the weight itself is then worked out exactly, in whole grams.
+A lot goes where a plan with it leaves more than the best one without, and does not go instead of more of its
+own grade: what of that goes now goes there too. The solver finds the plan in which the least weight of the lot does
+that; the weight itself is then worked out exactly, in whole grams.
 """
 
 from __future__ import annotations
@@ -25,7 +26,8 @@ HALF = Fraction(1, 2)
 def goes(
     haul: Haul, plan: Plan, bin_: int, seconds: float, stopped: Stopped = never
 ) -> tuple[GoesFrom | None, float]:
-    """From which weight on what is kept of a bin would go, all else planned anew, and the seconds taken.
+    """From which weight on what is kept of a bin would go beside what goes of its grade already, all else
+    planned anew, and the seconds taken.
 
     None where no weight makes it go. Not `proved` where the time was too short: then it is the least weight
     at which it goes while the rest stays as it is in the plan, or less.
@@ -37,7 +39,12 @@ def goes(
     least = asked.lots[lot].grams
     if most < least or not most:
         return None, 0.0
-    gone = () if haul.hold_back else (n for n, place in enumerate(rest) if place is not None)
+    own = asked.lots[lot].grades[0]
+    gone = (
+        number
+        for number, place in enumerate(rest)
+        if place is not None and (not haul.hold_back or asked.lots[number].grades[0] == own)
+    )
     model = Model(asked, Free(lot, least, most), frozenset((lot, *gone)), stopped)
     spent = 0.0
     while True:

@@ -83,8 +83,8 @@ class TripOut(HeavyOut):
 
 
 class GoesFromOut(HeavyOut):
-    """From which weight on what is kept of a bin would go, all else being planned anew; in whole grams.
-    `proved`: it goes at no less.
+    """From which weight on what is kept of a bin would go, beside what goes of its grade already, all else
+    being planned anew; in whole grams. `proved`: it goes at no less.
     """
 
     more: str
