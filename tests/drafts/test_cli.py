@@ -76,9 +76,14 @@ def test_a_version_from_a_draft_to_its_publication(shell: Shell) -> None:
     file = shell.file(text.replace("value: 6.35 mm", "value: 6.345 mm"))
     edited = shell.done("edit", file, *BY_SEDGE)
     assert 'limit heavy_steel_thickness, value: "6.35 mm" -> "6.345 mm"' in edited
+    assert "To go on in this file: --at 2" in edited
+    file = shell.file(text.replace("value: 6.35 mm", "value: 6.344 mm"))
+    assert "To go on in this file: --at 3" in shell.done("edit", file, "--at", "2", *BY_SEDGE)
     assert "d-1 is sound, and proved" in shell.done("check", "d-1")
-    assert "d-1 is submitted, at step 3-" in shell.done("submit", "d-1", *BY_SEDGE)
-    approved = shell.done("approve", "d-1", "--at", "3", *BY_RAIL)
+    submitted = shell.done("submit", "d-1", *BY_SEDGE)
+    assert "d-1 is submitted, at step 4-" in submitted
+    assert "in this file" not in made + submitted
+    approved = shell.done("approve", "d-1", "--at", "4", *BY_RAIL)
     assert "d-1 is published: version 2999.1, from 2999-01-01 on." in approved
     assert "2999.1" in shell.done("list", app=rulebooks_cli.app)
     shown = shell.done("show", "d-1")
@@ -86,6 +91,7 @@ def test_a_version_from_a_draft_to_its_publication(shell: Shell) -> None:
     for word in ("sedge", "rail", "made", "edited", "submitted", "approved", "looked at it"):
         assert word in shown
     assert "6.345 mm" in shell.done("show", "d-1", "--step", "2")
+    assert "6.344 mm" in shell.done("show", "d-1", "--step", "3")
 
 
 def test_what_scripts_read(shell: Shell) -> None:

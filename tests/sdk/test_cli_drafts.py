@@ -56,6 +56,7 @@ async def test_a_version_from_a_draft_to_its_publication(members: Members, tmp_p
         file.write_text(text.replace("\nlimits:", "\n# since June\nlimits:"))
         edited = shell.done("sedge", "drafts", "edit", str(file), *WHY)
         assert 'limit heavy_steel_thickness, value: "6.35 mm" -> "6.345 mm"' in edited
+        assert "To go on in this file: --at 2" in edited
         assert "# since June" in shell.done("rail", "drafts", "show", "d-1", "--yaml")
         stale = shell.run("rail", "drafts", "edit", str(file), *WHY)
         assert (stale.exit_code, "sedge edited it at" in stale.stderr) == (1, True)

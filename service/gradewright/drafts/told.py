@@ -8,7 +8,7 @@ from rich.text import Text
 
 from gradewright.drafts.check_schemas import CheckOut
 from gradewright.drafts.draft import Taken
-from gradewright.drafts.life import State
+from gradewright.drafts.life import State, Step
 from gradewright.drafts.schemas import DraftList, DraftWhole, StepChanges
 from gradewright.rulebooks.named import as_yaml
 
@@ -40,6 +40,8 @@ def taken(done: Taken) -> None:
     _more(len(done.changes))
     for note in done.notes:
         _say(f"Note: {note}")
+    if draft.last.step == Step.EDITED:
+        _say(f"To go on in this file: --at {draft.last.number}")
     if draft.state in _NEXT:
         _say(_NEXT[draft.state].format(name=draft.name, step=draft.last.number))
 

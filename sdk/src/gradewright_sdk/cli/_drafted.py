@@ -82,6 +82,8 @@ def print_taken(console: Console, taken: DraftTaken) -> None:
     _changes(console, taken.taken.changes, taken.taken.changed)
     for note in taken.notes:
         _line(console, f"Note: {note}")
+    if taken.taken.step == "edited":
+        _line(console, f"To go on in this file: --at {taken.step}")
     if taken.state in NEXT:
         _line(console, NEXT[taken.state].format(id=taken.id, step=taken.step))
 
