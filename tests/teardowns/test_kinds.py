@@ -170,6 +170,26 @@ async def test_what_counts_as_nothing_is_told(shipped_world: World) -> None:
     assert usual["says"][2] == "In what it pays apart 22 kg that no record names count as nothing."
 
 
+async def test_without_prices_no_verdict_is_drawn(shipped_world: World) -> None:
+    """Where nothing that comes out has a price, whether opening pays cannot be told, and the grades that lack
+    one are named in the plan to sell it whole too.
+    """
+    parts = [{"grade": "motors-copper", "weight": "6 kg"}]
+    await recorded(
+        shipped_world, kind="fan", new_kind={"name": "Fan", "grade": "appliances-whole"}, parts=parts
+    )
+    found = await told(shipped_world, kind="fan")
+    names = found["plan"]["parts"][0]["name"]
+    assert found["typical"]["apart"] is None
+    assert "what it pays apart cannot be told" in found["typical"]["says"][0]
+    assert f"Nothing that comes out of it has a price: {names}." in found["typical"]["says"]
+    assert "cannot be told: there is no price of " in found["says"]
+    assert names in found["says"]
+    assert "does not pay" not in found["says"]
+    assert found["plan"]["opening"]["pays"] == "cannot be told"
+    assert any(line.startswith(f"{names}, inside of Fan: ") for line in found["missing"])
+
+
 async def test_a_grade_and_minutes_of_ones_own(recorded_world: World) -> None:
     """What is known better than by the records is taken instead."""
     found = await told(recorded_world, grade="copper-no2", minutes="9.5")

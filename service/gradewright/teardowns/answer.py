@@ -16,7 +16,7 @@ from gradewright.teardowns.changes import changes
 from gradewright.teardowns.figures import Purse, kilograms, minutes
 from gradewright.teardowns.nodes import heeded, left_grams, tree
 from gradewright.teardowns.piles import piles
-from gradewright.teardowns.words import HEED, LEAVE, SELL, choice, gain, summary
+from gradewright.teardowns.words import HEED, LEAVE, SELL, choice, gain, summary, unpriced_inside
 from gradewright.teardowns.worked import Worked
 from gradewright.valuations.shapes import warning
 
@@ -101,7 +101,9 @@ def _prices(worked: Worked) -> Iterable[dict[str, Any]]:
 
 
 def _missing(worked: Worked) -> Iterable[str]:
-    """What counts as nothing in the plan, or as the least that it can be, and what would settle that."""
+    """What counts as nothing in the plan, or as the least that it can be, and what would settle that; also
+    what would count as nothing in another plan, which cannot be held against it.
+    """
     for offer in worked.pricing.offers:
         number, name = offer.part.number, offer.part.given.name
         done = choice(worked, number)
@@ -109,7 +111,10 @@ def _missing(worked: Worked) -> Iterable[str]:
             yield f"{name}: {offer.whole.unpriced}"
         elif done == SELL and offer.line is not None:
             yield f"{name} counts as the cheapest that it can be: {offer.whole.unpriced}"
-        elif worked.plan.reached[number] and worked.plan.opened[number]:
+        if done in {SELL, LEAVE} and offer.part.given.opens is not None:
+            for inside, unpriced in unpriced_inside(worked, number).items():
+                yield f"{inside}, inside of {name}: {unpriced}"
+        if worked.plan.reached[number] and worked.plan.opened[number]:
             left, grams = offer.left, left_grams(worked, number)
             if left is not None and left.pay is None and grams:
                 yield f"what is left of {name}, {kilograms(grams)} kg: {left.unpriced}"

@@ -16,9 +16,11 @@ Choice = Literal["sell-whole", "open", "leave", "stay-on", "stay-inside"]
 
 
 class PaysOut(Out):
-    """At which rates an hour it pays; `up_to` is rounded down, and null where there is no such rate."""
+    """At which rates an hour it pays; `up_to` is rounded down, and null where there is no such rate. It
+    cannot be told where it pays at no rate as long as what has no price counts as nothing.
+    """
 
-    pays: Literal["at any rate", "below a rate", "at no rate"]
+    pays: Literal["at any rate", "below a rate", "at no rate", "cannot be told"]
     up_to: str | None
 
 

@@ -14,7 +14,7 @@ from gradewright.core.teardown import NOTHING, Pay, Span
 from gradewright.teardowns.figures import Purse, kilograms, minutes, weight, weights
 from gradewright.teardowns.pricing import Offer, Paid
 from gradewright.teardowns.reading import Part
-from gradewright.teardowns.words import choice, gain, taking_off, until, why
+from gradewright.teardowns.words import NEVER, UNTOLD, choice, gain, taking_off, unpriced_inside, until, why
 from gradewright.teardowns.worked import Worked
 from gradewright.valuations.amounts import amount_shown
 from gradewright.valuations.lines import outcome_name
@@ -152,9 +152,16 @@ def _opening(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any] | Non
         "in_all_minutes": minutes(gained.minutes),
         "gain": purse.between(gained.paid + whole, whole),
         "per_hour": purse.per_hour(gained),
-        **until(worked.rates.opening[number], purse),
+        **_pays(worked, number, purse),
         "leftover": _leftover(worked, offer, purse),
     }
+
+
+def _pays(worked: Worked, number: int, purse: Purse) -> dict[str, str | None]:
+    """Up to which rate it pays to open a part: where that is none, only if all that comes out has a price."""
+    found = until(worked.rates.opening[number], purse)
+    untold = found["pays"] == NEVER and unpriced_inside(worked, number)
+    return {**found, "pays": UNTOLD} if untold else found
 
 
 def _leftover(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:

@@ -89,7 +89,7 @@ def told(found: Usual, worked: Worked, purse: Purse) -> dict[str, Any]:
     def comes_to(shares: Mapping[str, Fraction]) -> Fraction:
         return sum((share * pays.get(grade, NOTHING) for grade, share in shares.items()), NOTHING)
 
-    apart = found.typical.spread(comes_to)
+    apart = found.typical.spread(comes_to) if pays else None
     spread = None
     if apart is not None:
         spread = purse.span(
@@ -132,18 +132,19 @@ def _summary(
         if found.grams.low != found.grams.high:
             ends = Span(*(pay.of(grams) for grams in found.grams))
             pays = f"whole it pays {purse.amount(min(ends))} to {purse.amount(max(ends))}"
-    comes = "" if apart is None else f", apart {apart['low']} to {apart['high']} {purse.currency}"
-    priced = "" if apart is None else " at likely prices"
-    return (
-        f"{found.kind.name} of {heavy}: {pays}{comes}{priced}, for {time['low']} to {time['high']} minutes."
-    )
+    comes = ", what it pays apart cannot be told"
+    if apart is not None:
+        comes = f", apart {apart['low']} to {apart['high']} {purse.currency} at likely prices"
+    return f"{found.kind.name} of {heavy}: {pays}{comes}, for {time['low']} to {time['high']} minutes."
 
 
 def _nothing(worked: Worked, unpriced: Sequence[str]) -> Iterator[str]:
     """What counts as nothing where it is apart."""
     grades, left = worked.pricing.version.rulebook.grades, left_grams(worked, 0)
     names = [grades[slug].name if slug in grades else slug for slug in unpriced]
-    if names:
+    if names and len(names) == len(worked.tree.parts[0]):
+        yield f"Nothing that comes out of it has a price: {', '.join(names)}."
+    elif names:
         yield f"In what it pays apart there is no price of {', '.join(names)}: counted as nothing."
     if left:
         yield f"In what it pays apart {kilograms(left)} kg that no record names count as nothing."

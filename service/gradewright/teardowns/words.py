@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 
 from gradewright.core.teardown import NOTHING, Worth
@@ -11,6 +12,7 @@ from gradewright.teardowns.figures import Purse, minutes
 from gradewright.teardowns.worked import Worked
 
 SELL, OPEN, LEAVE, STAY, INSIDE = "sell-whole", "open", "leave", "stay-on", "stay-inside"
+NEVER, UNTOLD = "at no rate", "cannot be told"
 HEED = (
     "Read the cautions before anything is opened. Follow local law; where a licence is needed, leave the "
     "work to those who hold one."
@@ -69,6 +71,9 @@ def why(worked: Worked, number: int, purse: Purse) -> str:
         told = f"It counts as nothing: {worked.pricing.offers[number].whole.unpriced}"
     if opening is None:
         return told
+    lacking = unpriced_inside(worked, number)
+    if lacking:
+        return f"{told} {_untold(worked, number, lacking)}"
     return f"{told} Opening {name} would bring {_less(opening, pays, purse, worked)}."
 
 
@@ -83,13 +88,20 @@ def summary(worked: Worked, purse: Purse) -> str:
     if worked.plan.opened[0] and opening is not None:
         paid = purse.amount(worked.plan.worth.paid)
         instead = f"{whole} whole" if known else "nothing that is known for it whole"
-        return f"Open {name}: {paid} {currency} instead of {instead}, {_more(opening, pays, purse)}."
+        told = f"Open {name}: {paid} {currency} instead of {instead}, {_more(opening, pays, purse)}."
+        lacking = unpriced_inside(worked, 0)
+        return f"{told} Without a price, and counted as nothing: {', '.join(lacking)}." if lacking else told
     told = f"Sell {name} whole: {whole} {currency}."
     if not known:
+        told = f"Nothing is known to be paid for {name}."
+    if opening is None:
+        return told
+    lacking = unpriced_inside(worked, 0)
+    if lacking:
+        return f"{told} {_untold(worked, 0, lacking)}"
+    if not known:
         told = f"Nothing is known to be paid for {name}, and opening it does not pay."
-    return (
-        told if opening is None else f"{told} Opening it would bring {_less(opening, pays, purse, worked)}."
-    )
+    return f"{told} Opening it would bring {_less(opening, pays, purse, worked)}."
 
 
 def then_done(worked: Worked, then: Then) -> str:
@@ -105,13 +117,47 @@ def then_done(worked: Worked, then: Then) -> str:
     }[then.does]
 
 
+def unpriced_inside(worked: Worked, number: int) -> dict[str, str]:
+    """What would count as nothing, once a part is opened, because nobody knows its price: names, and why.
+
+    What is inside of it is dealt with as is best then; a grade that more than one part has is named once.
+    """
+    found: dict[str, str] = {}
+    plan, offers = worked.plan, worked.pricing.offers
+    grades = worked.pricing.version.rulebook.grades
+    opened = [number]
+    while opened:
+        around = opened.pop(0)
+        left = offers[around].part.left
+        inside = [(one, offers[one].part.grade, offers[one].whole) for one in worked.tree.parts[around]]
+        for one, grade, whole in inside:
+            if plan.taken[one] and plan.opened[one]:
+                opened.append(one)
+            elif plan.taken[one] and whole.pay is None:
+                name = offers[one].part.given.name if grade is None else grades[grade].name
+                found.setdefault(name, whole.unpriced or "")
+        paid = offers[around].left
+        if left is not None and left.grade is not None and paid is not None and paid.pay is None:
+            found.setdefault(grades[left.grade].name, paid.unpriced or "")
+    return found
+
+
 def until(up_to: UpTo, purse: Purse) -> dict[str, str | None]:
     """Up to which rate an hour something pays."""
     if up_to is None:
         return {"pays": "at any rate", "up_to": None}
     if up_to == 0:
-        return {"pays": "at no rate", "up_to": None}
+        return {"pays": NEVER, "up_to": None}
     return {"pays": "below a rate", "up_to": purse.up_to(up_to)}
+
+
+def _untold(worked: Worked, number: int, lacking: Mapping[str, str]) -> str:
+    """That nobody can say whether a part is better opened, and for want of which prices."""
+    name, whole = worked.pricing.offers[number].part.given.name, worked.pricing.offers[number].whole
+    wanting = list(lacking)
+    if whole.pay is None:
+        wanting.insert(0, f"{name} as it is")
+    return f"Whether opening {name} pays cannot be told: there is no price of {', '.join(wanting)}."
 
 
 def _more(gained: Worth, whole: Fraction, purse: Purse) -> str:

@@ -60,7 +60,8 @@ class TeardownOpening(Result):
     """Opening a part: what that comes to at its best, in how many minutes with all that is done inside, and
     what it brings over the part as it is, also by the hour.
 
-    `pays` is "at any rate", "below a rate" or "at no rate" an hour; `up_to` is that rate, rounded down.
+    `pays` is "at any rate", "below a rate" or "at no rate" an hour; `up_to` is that rate, rounded down. It is
+    "cannot be told" where what comes out has no price.
     """
 
     how: str
