@@ -134,6 +134,15 @@ def test_a_kind_on_the_command_line(fake: FakeGradewright, run: Run) -> None:
     told = run("teardown", "--kind", "treadmill", "--weight", "70 kg", "--hour-rate", "15", "--region", "XO")
     assert told.exit_code == 0, told.stderr
     assert fake.requests[-1].json["kind"] == "treadmill"
+    assert "at nothing an hour" not in words(told.stdout)
+
+
+def test_time_that_counts_at_nothing_is_told(fake: FakeGradewright, run: Run) -> None:
+    """Where no rate is given with a kind, the output says that an hour counts at nothing."""
+    fake.answer("POST", PATH, samples.teardown(hour_rate="0"))
+    told = run("teardown", "--kind", "treadmill", "--weight", "70 kg", "--region", "XO-KEL")
+    assert fake.requests[-1].json["hour_rate"] == "0"
+    assert "Your time counts at nothing an hour" in words(told.stdout)
 
 
 def test_without_a_caution_it_is_still_said_to_read_them(fake: FakeGradewright, run: Run) -> None:

@@ -49,6 +49,8 @@ def _parts(found: Teardown) -> Iterator[RenderableType]:
     yield tree(found.plan)
     yield ""
     yield hanging(_figures(found), 2)
+    if not found.hour_rate.amount:
+        yield say("Your time counts at nothing an hour: --hour-rate tells what one is worth.", "yellow")
     if found.missing:
         yield say("Not counted, or counted as the least that it can be:", "bold yellow")
         yield hanging([("-", line) for line in found.missing])
@@ -91,7 +93,8 @@ def _figures(found: Teardown) -> Iterator[tuple[str, str]]:
     yield "whole", spread(found.whole)
     yield f"by the plan ({found.currency})", spread(found.worth)
     yield "minutes", f"{found.minutes:f}"
-    yield f"labour at {number(found.hour_rate)} an hour", number(found.labour)
+    rate = number(found.hour_rate) if found.hour_rate.amount else "nothing"
+    yield f"labour at {rate} an hour", number(found.labour)
     yield "left of the likely worth", number(found.net)
     if found.per_hour is not None:
         yield "more than whole, an hour", number(found.per_hour)
