@@ -190,6 +190,22 @@ async def test_without_prices_no_verdict_is_drawn(shipped_world: World) -> None:
     assert any(line.startswith(f"{names}, inside of Fan: ") for line in found["missing"])
 
 
+async def test_work_that_takes_a_licence_is_told_as_such(shipped_world: World) -> None:
+    """To open a freezer is said to be for those who hold the licence, by what its cautions are called; to
+    open a treadmill is for anybody.
+    """
+    parts = [{"grade": "light-iron", "weight": "42 kg"}]
+    await recorded(shipped_world, kind="freezer", new_kind={"name": "Freezer"}, parts=parts)
+    found = await told(shipped_world, kind="freezer", hour_rate="0")
+    says = "This work is for those who hold the licence: Refrigerant, Gases in insulation foam."
+    assert found["plan"]["choice"] == "open"
+    assert found["says"].endswith(says)
+    assert found["plan"]["why"].endswith(says)
+    treadmill = await told(shipped_world, hour_rate="0", grade="flat-panels")
+    assert treadmill["plan"]["choice"] == "open"
+    assert "licence" not in treadmill["says"]
+
+
 async def test_a_grade_and_minutes_of_ones_own(recorded_world: World) -> None:
     """What is known better than by the records is taken instead."""
     found = await told(recorded_world, grade="copper-no2", minutes="9.5")

@@ -14,7 +14,7 @@ from gradewright.core.teardown import MINUTES_AN_HOUR
 from gradewright.prices.board import Place
 from gradewright.teardowns.changes import changes
 from gradewright.teardowns.figures import Purse, kilograms, minutes
-from gradewright.teardowns.nodes import heeded, left_grams, tree
+from gradewright.teardowns.nodes import for_whom, heeded, left_grams, tree
 from gradewright.teardowns.piles import piles
 from gradewright.teardowns.words import HEED, LEAVE, SELL, choice, gain, summary, unpriced_inside
 from gradewright.teardowns.worked import Worked
@@ -41,7 +41,7 @@ def answer(
         "on": on,
         "currency": purse.currency,
         "hour_rate": plain(hour_rate),
-        "says": summary(worked, purse),
+        "says": summary(worked, purse) + for_whom(worked, offer.part),
         "heed": HEED,
         "cautions": list(_cautions(worked)),
         "complete": not missing,

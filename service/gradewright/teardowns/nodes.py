@@ -14,7 +14,18 @@ from gradewright.core.teardown import NOTHING, Pay, Span
 from gradewright.teardowns.figures import Purse, kilograms, minutes, weight, weights
 from gradewright.teardowns.pricing import Offer, Paid
 from gradewright.teardowns.reading import Part
-from gradewright.teardowns.words import NEVER, UNTOLD, choice, gain, taking_off, unpriced_inside, until, why
+from gradewright.teardowns.words import (
+    NEVER,
+    OPEN,
+    UNTOLD,
+    choice,
+    gain,
+    licence,
+    taking_off,
+    unpriced_inside,
+    until,
+    why,
+)
 from gradewright.teardowns.worked import Worked
 from gradewright.valuations.amounts import amount_shown
 from gradewright.valuations.lines import outcome_name
@@ -65,6 +76,11 @@ def heeded(part: Part, worked: Worked) -> Heeded:
     certain = dict.fromkeys((*part.cautions, *known.certain, *part.opening_cautions, *left.certain))
     possible = dict.fromkeys((*known.possible, *left.possible))
     return Heeded(tuple(certain), tuple(one for one in possible if one not in certain))
+
+
+def for_whom(worked: Worked, part: Part) -> str:
+    """Behind what the plan opens: who may do that work, where it takes a licence."""
+    return licence(*heeded(part, worked)) if choice(worked, part.number) == OPEN else ""
 
 
 def _by_grade(grade: str | None, grader: Grader) -> Concerning:
@@ -122,7 +138,7 @@ def _node(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
         "next_test": None if line is None else question(line.next_test),
         **_paid(offer.whole, part.grams, purse),
         "choice": choice(worked, part.number),
-        "why": why(worked, part.number, purse),
+        "why": why(worked, part.number, purse) + for_whom(worked, part),
         "opening": _opening(worked, offer, purse),
         "taking_off": _taking_off(worked, part, purse),
         "cautions": [one if isinstance(one, str) else one.id for one in (*heed.certain, *heed.possible)],

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
+from gradewright.core.rulebook import Caution
 from gradewright.core.teardown import NOTHING, Worth
 from gradewright.core.teardown_margins import Does, Then
 from gradewright.core.teardown_rates import UpTo
@@ -13,6 +14,8 @@ from gradewright.teardowns.worked import Worked
 
 SELL, OPEN, LEAVE, STAY, INSIDE = "sell-whole", "open", "leave", "stay-on", "stay-inside"
 NEVER, UNTOLD = "at no rate", "cannot be told"
+LICENSED = frozenset({"refrigerant", "foam-gases", "picture-tube", "pcb-capacitor", "pcb-ballast"})
+"""Cautions, by their ids in the rulebook, that leave the opening itself to those who hold a licence."""
 HEED = (
     "Read the cautions before anything is opened. Follow local law; where a licence is needed, leave the "
     "work to those who hold one."
@@ -115,6 +118,19 @@ def then_done(worked: Worked, then: Then) -> str:
         Does.TAKE: f"take {name} off",
         Does.STAY: f"leave {name} on",
     }[then.does]
+
+
+def licence(certain: Iterable[Caution | str], possible: Iterable[Caution]) -> str:
+    """For whom opening a part is, behind what tells to open it; empty where that is for anybody."""
+    surely, perhaps = (
+        [one.name for one in cautions if not isinstance(one, str) and one.id in LICENSED]
+        for cautions in (certain, possible)
+    )
+    if surely:
+        return f" This work is for those who hold the licence: {', '.join(surely)}."
+    if perhaps:
+        return f" Where this applies the work is for those who hold the licence: {', '.join(perhaps)}."
+    return ""
 
 
 def unpriced_inside(worked: Worked, number: int) -> dict[str, str]:
