@@ -112,6 +112,23 @@ def test_what_scripts_read(shell: Shell) -> None:
     assert "There are no such drafts" in shell.done("list", "--state", "published")
 
 
+def test_notes_of_a_check(shell: Shell) -> None:
+    """They are said to need no action; the verdict on a draft is the last line, on a file the first."""
+    document = small_rulebook(version="2999.1", effective_from="2999-01-01", summary="The second.")
+    document["examples"].append({**document["examples"][0], "note": "once more"})
+    file = shell.file(yaml.safe_dump(document, sort_keys=False))
+    note = "is of the same part as 1."
+    verdict, told = shell.done("check", file, app=rulebooks_cli.app).splitlines()
+    assert "next.yaml: sound. " in verdict
+    assert told.startswith("next.yaml: note, which needs no action: Example ")
+    assert told.endswith(note)
+    shell.done("new", file, "--base", "2020.1", *BY_SEDGE)
+    *told, verdict = shell.done("check", "d-1").splitlines()
+    assert verdict.startswith("d-1 is sound, and proved.")
+    assert told[0] == "Notes, which need no action:"
+    assert any(line.endswith(note) for line in told)
+
+
 def test_what_others_did_is_not_written_over(shell: Shell) -> None:
     """A file that was made from an earlier step is refused, with what was done since by whom."""
     shell.done("new", "--from", "2020.1", *NEXT, *BY_SEDGE)

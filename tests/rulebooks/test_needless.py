@@ -52,11 +52,15 @@ def test_work_that_changes_nothing_is_told() -> None:
 
 
 def test_an_example_that_stands_twice_is_a_note() -> None:
-    """It does no harm: it is told beside the faults, with the number of the one before it."""
+    """It does no harm: it is told beside the faults, with the number of the one before it, and all in one."""
     made = document()
     made["examples"].append({**made["examples"][0], "note": "once more"})
     assert told(made) == []
     assert list(repeated_examples(read(made))) == ["Example 6 is of the same part as 1."]
+    made["examples"].append({**made["examples"][1], "note": "once more"})
+    assert list(repeated_examples(read(made))) == [
+        "Examples are of the same part as one before: 6 as 1, 7 as 2."
+    ]
 
 
 def test_what_ships_says_nothing_for_nothing() -> None:

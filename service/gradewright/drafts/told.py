@@ -96,6 +96,8 @@ def checked(found: CheckOut) -> None:
         _say(f"{found.id}:{line} {place}{fault.detail}")
         if fault.part is not None:
             _say(f"  - part: {as_yaml(fault.part)}")
+    if found.notes:
+        _say("Notes, which need no action:")
     for note in found.notes:
         _say(f"Note: {note}")
     if found.sound:

@@ -104,7 +104,7 @@ def _faults(path: Path) -> tuple[Fault, ...]:
     if not faults:
         typer.echo(f"{path.name}: sound. {_size(rulebook)}")
         for note in repeated_examples(rulebook):
-            typer.echo(f"{path.name}: {note}")
+            typer.echo(f"{path.name}: note, which needs no action: {note}")
     return faults
 
 

@@ -29,12 +29,19 @@ def needless(rulebook: Rulebook) -> Iterator[Fault]:
 
 
 def repeated_examples(rulebook: Rulebook) -> Iterator[str]:
-    """Examples of a part that stands there already: they do no harm, and are good to know."""
+    """Examples of a part that stands there already, in one sentence: they do no harm."""
     first: dict[frozenset[tuple[str, object]], int] = {}
+    again: list[tuple[int, int]] = []
     for number, example in enumerate(rulebook.examples, start=1):
         other = first.setdefault(frozenset(example.part.items()), number)
         if other != number:
-            yield f"{NUMBERED['examples'].capitalize()} {number} is of the same part as {other}."
+            again.append((number, other))
+    if len(again) == 1:
+        [(number, other)] = again
+        yield f"{NUMBERED['examples'].capitalize()} {number} is of the same part as {other}."
+    elif again:
+        pairs = ", ".join(f"{number} as {other}" for number, other in again)
+        yield f"Examples are of the same part as one before: {pairs}."
 
 
 def _changes_nothing(preparation: Preparation) -> bool:

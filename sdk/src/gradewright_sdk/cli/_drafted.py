@@ -96,6 +96,8 @@ def print_check(console: Console, found: DraftCheck) -> None:
         _line(console, f"{found.id}:{line} {place}{fault.detail}")
         if fault.part is not None:
             _line(console, f"  - part: {as_flow(fault.part)}")
+    if found.notes:
+        _line(console, "Notes, which need no action:")
     for note in found.notes:
         _line(console, f"Note: {note}")
     if found.sound:
