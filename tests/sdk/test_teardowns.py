@@ -117,10 +117,10 @@ def test_a_device_in_a_file(fake: FakeGradewright, run: Run) -> None:
     assert shown.index("! Dust: Wear a mask.") < shown.index("motor open")
     for part in (
         "Open motor: 13.58 USD instead of 8.10 whole.",
-        "└── windings sell whole",
+        "├── windings sell whole",
         "labour at 15.00 an hour 2.25",
         "opening it pays below a rate of 36.50",
-        "Where Copper No. 2 pays 2.49375",
+        "Where Copper No. 2 pays 2.49 instead",
     ):
         assert part in shown
     as_json = run("teardown", "-", "--region", "XO-KEL", "--hour-rate", "0", "--json", input=FILE)
@@ -143,6 +143,20 @@ def test_time_that_counts_at_nothing_is_told(fake: FakeGradewright, run: Run) ->
     told = run("teardown", "--kind", "treadmill", "--weight", "70 kg", "--region", "XO-KEL")
     assert fake.requests[-1].json["hour_rate"] == "0"
     assert "Your time counts at nothing an hour" in words(told.stdout)
+
+
+def test_what_is_left_over_where_and_by_what_is_told(fake: FakeGradewright, run: Run) -> None:
+    """The tree has a row for what is left over, the last line tells place, day, rulebook and revision, and a
+    change by more than all of a price is left to --json.
+    """
+    made = samples.teardown()
+    far = {**made["changes"][0], "becomes": "6.61", "change": "+100.3 %", "says": "Where it doubles."}
+    fake.answer("POST", PATH, {**made, "changes": [*made["changes"], far]})
+    shown = words(run("teardown", "-", "--region", "XO-KEL", input=FILE).stdout)
+    assert "└── what is left over 2.268 kg (5 lb) 0.38 Light iron" in shown
+    assert "Where Copper No. 2 pays" in shown
+    assert "Where it doubles." not in shown
+    assert shown.endswith("By rulebook 2018.1 on 2026-05-04 at XO-KEL, ledger revision 312.")
 
 
 def test_without_a_caution_it_is_still_said_to_read_them(fake: FakeGradewright, run: Run) -> None:

@@ -211,6 +211,7 @@ async def test_a_grade_and_minutes_of_ones_own(recorded_world: World) -> None:
     found = await told(recorded_world, grade="copper-no2", minutes="9.5")
     assert found["whole"]["likely"] == "490.00"
     assert found["typical"]["minutes"] == {"low": "9.5", "likely": "9.5", "high": "9.5"}
+    assert found["typical"]["says"][0].endswith(", for 9.5 minutes.")
     assert found["plan"]["opening"]["minutes"] == "9.5"
 
 

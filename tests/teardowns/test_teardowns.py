@@ -15,6 +15,7 @@ from tests.teardowns.devices import MOTOR, TREADMILL, Body, asked, grown
 
 from gradewright.answers.pins import canonical
 from gradewright.teardowns.answer_schemas import TeardownOut
+from gradewright.teardowns.figures import for_people
 
 PATH = "/v1/teardowns"
 CHARGE = {"charge": "2.00", "per": "piece"}
@@ -315,6 +316,7 @@ async def test_what_would_change_the_plan(priced: World) -> None:
     found = await torn_down(priced, TREADMILL)
     windings = next(one for one in found["changes"] if one["name"] == "windings")
     assert (windings["what"], windings["change"], windings["becomes"]) == ("weight", "+50 %", "1.360777")
+    assert windings["says"].startswith("Where windings weighs 1.36 instead of 0.907 kg (+50 %)")
     assert windings["then"] == {"number": 1, "name": "drive motor", "does": "open"}
     sizes = [abs(Decimal(one["change"].removesuffix(" %"))) for one in found["changes"]]
     assert sizes == sorted(sizes)
@@ -323,6 +325,20 @@ async def test_what_would_change_the_plan(priced: World) -> None:
     assert node(await torn_down(priced, device), "drive motor")["choice"] == "open"
     device["parts"][0]["parts"][0]["weight"] = "1.3607 kg"
     assert node(await torn_down(priced, device), "drive motor")["choice"] == "sell-whole"
+
+
+@pytest.mark.parametrize(
+    ("now", "becomes", "shown"),
+    [
+        ("0.90", "0.623456", ("0.90", "0.623")),
+        ("68.038856", "68.0391", ("68.0389", "68.0391")),
+        ("1234.5", "2000", ("1234", "2000")),
+        ("0.075", "0", ("0.075", "0")),
+    ],
+)
+def test_figures_of_a_sentence_have_three_digits(now: str, becomes: str, shown: tuple[str, str]) -> None:
+    """A figure of a change is told in three digits, in more only where two would look the same."""
+    assert for_people(now, becomes) == shown
 
 
 async def test_a_yard_rounds_in_its_own_way(priced: World) -> None:

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from gradewright.core.decimals import trimmed
 from gradewright.core.teardown_margins import Margin
 from gradewright.core.teardown_moves import Moves
-from gradewright.teardowns.figures import Purse, kilograms, percent, rounded
+from gradewright.teardowns.figures import Purse, for_people, kilograms, percent, rounded
 from gradewright.teardowns.words import then_done
 from gradewright.teardowns.worked import Worked
 
@@ -43,7 +43,8 @@ def _prices(worked: Worked, purse: Purse) -> Iterator[_Change]:
         for move in filter(None, moves):
             becomes = trimmed(rounded(likely * (1 + move.by), PRICE_PLACES))
             now = price.shown.likely
-            money = f"{becomes} instead of {now} {purse.currency} per {unit.symbol}"
+            before, after = for_people(now, becomes)
+            money = f"{after} instead of {before} {purse.currency} per {unit.symbol}"
             told = {
                 "what": "price",
                 "grade": grade,
@@ -68,6 +69,7 @@ def _weights(worked: Worked) -> Iterator[_Change]:
         for move in filter(None, _apart(moves)):
             share = move.by / grams
             now, becomes = kilograms(grams), kilograms(grams + move.by)
+            before, after = for_people(now, becomes)
             told = {
                 "what": "weight",
                 "grade": None,
@@ -77,8 +79,8 @@ def _weights(worked: Worked) -> Iterator[_Change]:
                 "becomes": becomes,
                 "per": "kg",
                 **_then(worked, move, share),
-                "says": f"Where {name} weighs {becomes} instead of {now} kg ({percent(share)}){parts}, it is "
-                f"as good to {then_done(worked, move.then)}.",
+                "says": f"Where {name} weighs {after} instead of {before} kg ({percent(share)}){parts}, "
+                f"it is as good to {then_done(worked, move.then)}.",
             }
             yield _Change(share, ("", number), told)
 

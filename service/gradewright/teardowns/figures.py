@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
-from gradewright.core.decimals import EXACT, trimmed
+from gradewright.core.decimals import EXACT, plain, trimmed
 from gradewright.core.money import TO_WHOLE, Rounding
 from gradewright.core.teardown import MINUTES_AN_HOUR, Span, Worth
 from gradewright.core.units import show_mass
@@ -14,6 +14,7 @@ from gradewright.valuations.amounts import Cents, spelled
 GRAMS_A_KILOGRAM = 1000
 KILOGRAM_PLACES = 6  # to the milligram
 MINUTE_PLACES = 2
+DIGITS = 3  # of a figure in a sentence
 _half_even = TO_WHOLE[Rounding.HALF_EVEN]
 
 
@@ -45,6 +46,22 @@ def weights(grams: Span) -> dict[str, str]:
 def minutes(figure: Fraction) -> str:
     """Minutes, to two places."""
     return trimmed(rounded(figure, MINUTE_PLACES))
+
+
+def for_people(now: str, becomes: str) -> tuple[str, str]:
+    """Two figures in three digits each; in as many more as it takes to tell one from the other."""
+    for digits in range(DIGITS, max(len(now), len(becomes))):
+        first, second = (_digits(Decimal(figure), digits) for figure in (now, becomes))
+        if first != second:
+            return plain(first), plain(second)
+    return now, becomes
+
+
+def _digits(figure: Decimal, digits: int) -> Decimal:
+    """So many digits of a figure and no fewer than stand before the point; as it is where it has no more."""
+    places = max(digits - 1 - figure.adjusted(), 0)
+    shown = rounded(Fraction(figure), places)
+    return figure if shown == figure else shown
 
 
 def percent(share: Fraction) -> str:

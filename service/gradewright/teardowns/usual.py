@@ -135,7 +135,8 @@ def _summary(
     comes = ", what it pays apart cannot be told"
     if apart is not None:
         comes = f", apart {apart['low']} to {apart['high']} {purse.currency} at likely prices"
-    return f"{found.kind.name} of {heavy}: {pays}{comes}, for {time['low']} to {time['high']} minutes."
+    lasts = time["low"] if time["low"] == time["high"] else f"{time['low']} to {time['high']}"
+    return f"{found.kind.name} of {heavy}: {pays}{comes}, for {lasts} minutes."
 
 
 def _nothing(worked: Worked, unpriced: Sequence[str]) -> Iterator[str]:

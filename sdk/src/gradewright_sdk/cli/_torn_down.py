@@ -16,7 +16,7 @@ from gradewright_sdk.cli._show import minutes, number, say, spread
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from gradewright_sdk._models import Teardown, TeardownNode
+    from gradewright_sdk._models import Teardown, TeardownLeft, TeardownNode
 
 DOES = {
     "sell-whole": ("sell whole", "green"),
@@ -57,10 +57,15 @@ def _parts(found: Teardown) -> Iterator[RenderableType]:
     notes = [pile.says for pile in found.piles if pile.says]
     if notes:
         yield hanging([("-", line) for line in notes])
-    if found.changes:
+    changes = [one.says for one in found.changes if abs(one.becomes - one.now) <= abs(one.now)]
+    if changes:
         yield say("What would change the plan, nearest first:", "bold")
-        yield hanging([("-", change.says) for change in found.changes[:MOST_CHANGES]])
+        yield hanging([("-", says) for says in changes[:MOST_CHANGES]])
     yield from _weighing(found)
+    pins, kept = found.pins, f", kept as {found.id}" if found.id else ""
+    at = found.yard or found.region
+    by = f"By rulebook {pins.rulebook} on {found.on} at {at}, ledger revision {pins.revision}{kept}."
+    yield say(by, "dim")
 
 
 def tree(node: TeardownNode) -> Tree:
@@ -68,7 +73,17 @@ def tree(node: TeardownNode) -> Tree:
     drawn = Tree(_label(node), guide_style="dim")
     for part in node.parts:
         drawn.add(tree(part))
+    if node.choice == "open" and node.opening is not None and node.opening.leftover.weight.kg:
+        drawn.add(_left(node.opening.leftover))
     return drawn
+
+
+def _left(left: TeardownLeft) -> Text:
+    """What is left over of an opened part, and what that brings."""
+    name = "what is left over" if left.name is None else f"left over: {left.name}"
+    paid = "counts as nothing" if left.amount is None else number(left.amount)
+    grade = "" if left.grade_name is None else f"  {left.grade_name}"
+    return Text.assemble(say(name), "  ", say(left.weight.shown, "dim"), f"  {paid}", say(grade, "dim"))
 
 
 def _label(node: TeardownNode) -> RenderableType:

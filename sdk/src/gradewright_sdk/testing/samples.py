@@ -565,6 +565,8 @@ def haul(**fields: Any) -> Json:
                         ],
                     }
                 ],
+                "loss": None,
+                "says": None,
             }
         ],
         "kept": [
@@ -667,7 +669,7 @@ def teardown(**fields: Any) -> Json:
                 "now": "3.30",
                 "number": None,
                 "per": "lb",
-                "says": "Where Copper No. 2 pays 2.49375 instead of 3.30 USD per lb, sell motor whole.",
+                "says": "Where Copper No. 2 pays 2.49 instead of 3.30 USD per lb, sell motor whole.",
                 "then": {"does": "sell-whole", "name": "motor", "number": 0},
                 "what": "price",
             }
