@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from gradewright_sdk import _exceptions as ex
-from gradewright_sdk.cli._failures import Failure, fail, no_answer, wrong_usage
+from gradewright_sdk.cli._failures import Exit, Failure, fail, no_answer, wrong_usage
+from gradewright_sdk.cli._written import write_whole
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -38,6 +40,15 @@ TimeoutOption = Annotated[
     typer.Option("--timeout", min=0.001, help="Seconds for each question to the service, retries included."),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for scripts instead of a table.")]
+IdToOption = Annotated[
+    str | None,
+    typer.Option(
+        "--id-to",
+        metavar="FILE",
+        help="Write the id of what is kept to this file, for scripts; keeps it too.",
+        show_default=False,
+    ),
+]
 RegionOption = Annotated[
     str | None, typer.Option("--region", help="Prices of this region, such as XO-KEL.", show_default=False)
 ]
@@ -90,6 +101,18 @@ def _width() -> int | None:
 def print_json(raw: bytes) -> None:
     """Bytes as the service sent them, and a line end."""
     sys.stdout.write(raw.decode("utf-8") + "\n")
+
+
+def write_ids(ctx: typer.Context, ids: Iterable[str | None], file: str | None) -> None:
+    """The ids of what was kept, each on a line of a file, if one is named; a failure tells them."""
+    kept = [one for one in ids if one is not None]
+    if file is None or not kept:
+        return
+    try:
+        write_whole(Path(file), "".join(f"{one}\n" for one in kept).encode())
+    except OSError as error:
+        says = f"Kept as {', '.join(kept)}, but cannot write {file}: {error.strerror}."
+        fail(ctx, Failure("unwritable-file", "Unwritable file", (says,), Exit.USAGE))
 
 
 @contextmanager

@@ -78,6 +78,7 @@ def haul(
         str | None, typer.Option("--rulebook", help="By this rulebook version.", show_default=False)
     ] = None,
     keep: Annotated[bool, typer.Option("--keep", help="Let the service keep the haul; says its id.")] = False,
+    id_to: common.IdToOption = None,
     json_: common.JsonOption = False,
     url: common.UrlOption = None,
     timeout: common.TimeoutOption = 60.0,
@@ -112,11 +113,12 @@ def haul(
                 on=on,
                 known_at=common.revision_or_instant(known_at),
                 rulebook=rulebook,
-                keep=keep,
+                keep=keep or id_to is not None,
             )
         except ex.APIError as error:
             _explain(ctx, error, file, bins)
             raise
+    common.write_ids(ctx, [found.id], id_to)
     if json_:
         common.print_json(found.raw)
         if found.id is not None:

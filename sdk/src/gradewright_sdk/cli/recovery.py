@@ -73,6 +73,7 @@ def cable(
     yard: common.YardOption = None,
     on: common.OnOption = None,
     keep: KeepOption = False,
+    id_to: common.IdToOption = None,
     json_: common.JsonOption = False,
     url: common.UrlOption = None,
     timeout: common.TimeoutOption = 30.0,
@@ -99,10 +100,10 @@ def cable(
             region=place.get("region"),
             yard=place.get("yard"),
             on=on,
-            keep=keep,
+            keep=keep or id_to is not None,
         )
 
-    _tell(ctx, asked, url, timeout, json_=json_)
+    _tell(ctx, asked, url, timeout, id_to, json_=json_)
 
 
 @app.command("sample", help=SAMPLE_HELP)
@@ -120,6 +121,7 @@ def sample(
     yard: common.YardOption = None,
     on: common.OnOption = None,
     keep: KeepOption = False,
+    id_to: common.IdToOption = None,
     json_: common.JsonOption = False,
     url: common.UrlOption = None,
     timeout: common.TimeoutOption = 30.0,
@@ -138,10 +140,10 @@ def sample(
             region=place.get("region"),
             yard=place.get("yard"),
             on=on,
-            keep=keep,
+            keep=keep or id_to is not None,
         )
 
-    _tell(ctx, asked, url, timeout, json_=json_)
+    _tell(ctx, asked, url, timeout, id_to, json_=json_)
 
 
 @app.command("density", help=DENSITY_HELP)
@@ -163,6 +165,7 @@ def density(
     yard: common.YardOption = None,
     on: common.OnOption = None,
     keep: KeepOption = False,
+    id_to: common.IdToOption = None,
     json_: common.JsonOption = False,
     url: common.UrlOption = None,
     timeout: common.TimeoutOption = 30.0,
@@ -184,10 +187,10 @@ def density(
             region=place.get("region"),
             yard=place.get("yard"),
             on=on,
-            keep=keep,
+            keep=keep or id_to is not None,
         )
 
-    _tell(ctx, asked, url, timeout, json_=json_)
+    _tell(ctx, asked, url, timeout, id_to, json_=json_)
 
 
 @app.command("assay", help=ASSAY_HELP)
@@ -210,6 +213,7 @@ def assay(
     scale: ScaleOption = None,
     on: common.OnOption = None,
     keep: KeepOption = False,
+    id_to: common.IdToOption = None,
     json_: common.JsonOption = False,
     url: common.UrlOption = None,
     timeout: common.TimeoutOption = 30.0,
@@ -240,10 +244,10 @@ def assay(
             charge=charge,
             smallest_lot=smallest_lot,
             on=on,
-            keep=keep,
+            keep=keep or id_to is not None,
         )
 
-    _tell(ctx, asked, url, timeout, json_=json_)
+    _tell(ctx, asked, url, timeout, id_to, json_=json_)
 
 
 def _lot(
@@ -279,10 +283,17 @@ def _observed(
 
 
 def _tell(
-    ctx: typer.Context, asked: Callable[[Client], Recovery], url: str | None, timeout: float, *, json_: bool
+    ctx: typer.Context,
+    asked: Callable[[Client], Recovery],
+    url: str | None,
+    timeout: float,
+    id_to: str | None,
+    *,
+    json_: bool,
 ) -> None:
     with common.asking(ctx, url, timeout) as client:
         found = asked(client)
+    common.write_ids(ctx, [found.id], id_to)
     if json_:
         common.print_json(found.raw)
         if found.id is not None:

@@ -75,6 +75,7 @@ def settle(
         typer.Option("--match", help='Which bin a line is, "2=copper-no2"; repeatable.', show_default=False),
     ] = None,
     keep: Annotated[bool, typer.Option("--keep", help="Let the service keep it; says its id.")] = False,
+    id_to: common.IdToOption = None,
     post_prices: Annotated[
         bool, typer.Option("--post-prices", help="Post the ticket's prices under your name; keeps it too.")
     ] = False,
@@ -108,11 +109,12 @@ def settle(
                 valuation=valuation,
                 bins=bins,
                 matches=[*found.matches, *by_hand],
-                keep=keep or post_prices,
+                keep=keep or post_prices or id_to is not None,
                 post_prices=post_prices,
             )
         except (ex.InvalidRequest, ex.Conflict) as error:
             explain(ctx, error, file, found)
+    common.write_ids(ctx, [settlement.id], id_to)
     _print(settlement, as_json=json_)
     if strict and not (settlement.complete and settlement.adds_up):
         raise typer.Exit(Exit.INCOMPLETE)

@@ -66,6 +66,7 @@ def teardown(
         str | None, typer.Option("--rulebook", help="By this rulebook version.", show_default=False)
     ] = None,
     keep: Annotated[bool, typer.Option("--keep", help="Let the service keep it; says its id.")] = False,
+    id_to: common.IdToOption = None,
     template: Annotated[bool, typer.Option("--template", help="Print a device to begin with.")] = False,
     output: Annotated[
         str | None, typer.Option("--output", help="Write the template to this file.", show_default=False)
@@ -94,7 +95,7 @@ def teardown(
         "on": on,
         "known_at": common.revision_or_instant(known_at),
         "rulebook": rulebook,
-        "keep": keep,
+        "keep": keep or id_to is not None,
     }
     with common.asking(ctx, url, timeout) as client:
         if kind is not None and weight is not None:
@@ -102,6 +103,7 @@ def teardown(
             found = client.teardowns.of(kind, weight, **of_kind)
         else:
             found = _of_file(ctx, client, file or "-", hour_rate, asked)
+    common.write_ids(ctx, [found.id], id_to)
     if json_:
         common.print_json(found.raw)
     else:

@@ -58,6 +58,7 @@ def value(
     keep: Annotated[
         bool, typer.Option("--keep", help="Let the service keep the valuation; says its id.")
     ] = False,
+    id_to: common.IdToOption = None,
     hour_rate: Annotated[
         str | None,
         typer.Option(
@@ -85,6 +86,7 @@ def value(
     from gradewright_sdk.cli._files import FileFaults
     from gradewright_sdk.cli._parts import guess_kind, read_parts
 
+    keep = keep or id_to is not None
     asked = Asked(place, on, common.revision_or_instant(known_at), rulebook, keep, hour_rate)
     with common.asking(ctx, url, timeout) as client:
         book = client.rulebooks.get(rulebook) if rulebook else client.rulebooks.in_force(on=on)
@@ -95,6 +97,7 @@ def value(
             kept_from = error.unchecked
             unchecked = None if kept_from is None else common.failure(ctx, kept_from, client)
             fail(ctx, faulty_file(file, error, unchecked, "Nothing was valued."))
+        common.write_ids(ctx, [valuation.id for valuation in valuations], id_to)
         _print(valuations, book, as_json=json_)
     if strict and not all(valuation.complete for valuation in valuations):
         raise typer.Exit(Exit.INCOMPLETE)
