@@ -142,7 +142,9 @@ def _currency(found: CurrencyOut) -> None:
     ]
     typer.echo(f"\n{found.currency}: {'. '.join(headline)}.")
     for beside, says in counted:
-        typer.echo(f"{beside.parts} parts ({beside.weight_kg} kg, {beside.amount}) {says}: beside the totals.")
+        typer.echo(
+            f"{beside.parts} parts ({beside.weight_kg} kg, {beside.amount}) {says}: beside the totals."
+        )
     if found.quartiles is not None:
         told = found.quartiles
         typer.echo(
