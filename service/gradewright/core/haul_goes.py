@@ -1,8 +1,8 @@
 """From which weight on what a haul keeps would go, all else being planned anew.
 
 A lot goes where a plan with it leaves more than the best one without, and does not go instead of more of its
-own grade: what of that goes now goes there too. The solver finds the plan in which the least weight of the lot does
-that; the weight itself is then worked out exactly, in whole grams.
+own grade: what of that goes now goes there too. The solver finds the plan in which the least weight of the
+lot does that; the weight itself is then worked out exactly, in whole grams.
 """
 
 from __future__ import annotations
