@@ -75,6 +75,35 @@ async def test_what_is_not_worth_it_stays_and_says_from_when_on_it_would_go(yard
     assert found["second"]["says"] == "Going to Tern Row leaves 2.00 less."
 
 
+async def test_a_trip_that_brings_less_than_it_costs_says_so(yards: World) -> None:
+    """Where nothing may be held back, a trip at a loss says how much that is, which holding back saves."""
+    asked = {"yards": ["tern-row"], "costs": {"trip": "10", "stop": "2"}}
+    (trip,) = (await hauled(yards, bin_of("brass-yellow", "4 lb"), **asked))["trips"]
+    assert trip["loss"] == "4.00"
+    assert trip["says"].startswith("This trip likely leaves 4.00 less than not making it.")
+    (trip,) = (await hauled(yards, bin_of("brass-yellow", "6 lb"), **asked))["trips"]
+    assert (trip["loss"], trip["says"]) == (None, None)
+
+
+async def test_what_to_do_about_what_stays_can_be_done(yards: World) -> None:
+    """A bin of lots that are too heavy is to be given as more of them, and no price is to be posted where
+    every yard refuses the grade.
+    """
+    lots = bin_of("copper-no1", "500 lb", lots=2)
+    (kept,) = (await hauled(yards, lots, yards=["low-quay"], load="100 lb"))["kept"]
+    assert (
+        kept["says"]
+        == "A lot of it is heavier than a trip carries. Give it as more lots if it can be taken apart."
+    )
+    beams = bin_of("steel-heavy", "9 lb", lower_to=[])
+    for asked, do in (
+        (["tern-row"], "Ask for other yards."),
+        (["tern-row", "cinder-lane"], "Post what another pays, or ask with estimates."),
+    ):
+        (kept,) = (await hauled(yards, beams, yards=asked))["kept"]
+        assert kept["says"].endswith(f"Tern Row does not take it. {do}")
+
+
 async def test_a_price_for_larger_piles_only(yards: World) -> None:
     """What is posted for larger piles only stays below that, and goes from there on."""
     asked = {"yards": ["cinder-lane"], "costs": {"trip": "5"}}

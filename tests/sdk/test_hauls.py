@@ -109,6 +109,16 @@ def test_the_plan_for_people(fake: FakeGradewright, run: Run, tmp_path: Path) ->
     assert fake.requests[0].json["costs"] == {"trip": "12", "stop": "3"}
 
 
+def test_a_trip_at_a_loss_is_told(fake: FakeGradewright, run: Run) -> None:
+    """What the service says of a trip that brings less than it costs stands under the trip."""
+    answer = samples.haul()
+    says = "This trip likely leaves 4.00 less than not making it."
+    answer["trips"][0] |= {"loss": "4.00", "says": says}
+    fake.answer("POST", PATH, answer)
+    ended = run("haul", "--bin", "brass-yellow 4 lb", "--region", "XO-KEL")
+    assert says in " ".join(ended.stdout.split())
+
+
 def test_json_for_scripts(fake: FakeGradewright, run: Run) -> None:
     """With --json the service's bytes are printed as they are, and the id on standard error."""
     fake.answer("POST", PATH, samples.haul(), status=201, headers={"Haul-Id": "h-1"})

@@ -103,7 +103,23 @@ class _Telling:
             "trip": number + 1,
             **shown_weight(sum((pile.grams for pile in piles), Fraction(0))),
             "stops": [self._stop(buyer, list(there)) for buyer, there in stops],
+            **self._loss(piles),
         }
+
+    def _loss(self, piles: list[Pile]) -> dict[str, str | None]:
+        """By how much a trip that has to be made brings less than it costs: without it that much more is
+        left, and perhaps more still where only some of it goes.
+        """
+        costs, stops = self.question.costs, len({pile.place.buyer for pile in piles})
+        cost = costs.trip + costs.stop * stops + costs.pile * (len(piles) - stops)
+        loss = cost - sum(pile.amount.likely for pile in piles)
+        if loss <= 0 or self.question.hold_back:
+            return {"loss": None, "says": None}
+        says = (
+            f"This trip likely leaves {self._money(loss)} less than not making it. "
+            "Let what is not worth a trip be held back."
+        )
+        return {"loss": self._money(loss), "says": says}
 
     def _stop(self, buyer: int, piles: list[Pile]) -> dict[str, Any]:
         offers = self.question.offers[buyer]
@@ -181,16 +197,20 @@ class _Telling:
         if haul.load is not None and haul.lots[lot].grams > haul.load:
             return (
                 "too-heavy",
-                "It is heavier than a trip carries. Give it as several lots if it can be taken apart.",
+                f"{'It' if each.lots == 1 else 'A lot of it'} is heavier than a trip carries. Give it as "
+                f"{'several' if each.lots == 1 else 'more'} lots if it can be taken apart.",
             )
         if not any(grade in of.prices for of in self.question.offers for grade in each.grades):
-            refusing = [of.yard.name for of in self.question.offers if each.grade in of.refused]
+            offers = self.question.offers
+            refusing = [of.yard.name for of in offers if each.grade in of.refused]
             not_taken = (
                 f" {listed(refusing)} do{'es'[: 2 * (len(refusing) == 1)]} not take it." if refusing else ""
             )
+            post = "Post what one pays, or ask" if not refusing else "Post what another pays, or ask"
+            do = "Ask for other yards" if len(refusing) == len(offers) else f"{post} with estimates"
             return "no-price", (
                 f"No yard asked about has posted a price of its own for {self._name(each.grade)}.{not_taken} "
-                "Post what one pays, or ask with estimates."
+                f"{do}."
             )
         if not can_go(haul, lot):
             return "too-light", f"It is priced only for larger piles.{self._from(goes)}"

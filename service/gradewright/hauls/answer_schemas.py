@@ -76,10 +76,15 @@ class StopOut(Out):
 
 
 class TripOut(HeavyOut):
-    """A trip with its stops, by yard, and what it carries in all. In which order to drive is not said."""
+    """A trip with its stops, by yard, and what it carries in all. In which order to drive is not said.
+
+    `loss`: how much less it brings than it costs, where nothing was to be held back.
+    """
 
     trip: int
     stops: list[StopOut]
+    loss: str | None
+    says: str | None
 
 
 class GoesFromOut(HeavyOut):

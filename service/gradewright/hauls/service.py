@@ -65,7 +65,7 @@ class HaulService:
         except CannotAllGo as error:
             detail = (
                 f"Not all of it fits into {question.trips} trip{'s'[: question.trips != 1]}. Allow more of "
-                "them or a greater load, give bins as several lots, or let what is not worth it be held back."
+                "them or a greater load, give bins as more lots, or let what is not worth it be held back."
             )
             raise Refused(detail, faults=(Fault(detail, ("trips",)),)) from error
         except NothingFound as error:

@@ -68,12 +68,16 @@ class HaulStop(Result):
 
 
 class HaulTrip(Result):
-    """A trip, from 1, with its stops by yard, and what it carries."""
+    """A trip, from 1, with its stops by yard, and what it carries; `loss`: how much less it brings than it
+    costs, where nothing was to be held back.
+    """
 
     trip: int
     weight_kg: Decimal
     shown: str
     stops: tuple[HaulStop, ...]
+    loss: Amount | None = None
+    says: str | None = None
 
 
 class GoesFrom(Result):

@@ -96,6 +96,8 @@ def print_haul(console: Console, found: Haul) -> None:
         console.print(say(f"{of}{trip.shown}", "bold"))
         for stop in trip.stops:
             _in(console, *_stop(stop))
+        if trip.says is not None:
+            _in(console, say(trip.says, "yellow"))
     if not found.trips:
         console.print()
         console.print(say("Nothing goes.", "bold"))
