@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from tests.api import World
 from tests.hauls.asking import bin_of, hauled, where
+from tests.valuations.market import shipped
 
 COSTS = {"trip": "12.00", "stop": "3.00", "pile": "1.00"}
 
@@ -159,6 +160,18 @@ async def test_the_yards_own_words_and_refusals_are_told(yards: World) -> None:
     screens = await hauled(yards, bin_of("picture-tubes", "9 lb"))
     assert screens["kept"][0]["why"] == "no-price"
     assert screens["cautions"]
+
+
+async def test_of_a_grade_only_what_lists_it_is_certain(yards: World) -> None:
+    """Of a bin only its grade is known: certain are the cautions that list it, the rest may apply."""
+    cautions = (await hauled(yards, bin_of("light-iron", "5 lb")))["cautions"]
+    listing = {
+        name for name, one in shipped("2027.2")["cautions"].items() if "light-iron" in one.get("grades", ())
+    }
+    assert {one["id"] for one in cautions if one["certain"]} == listing
+    assert any(not one["certain"] for one in cautions)
+    tubes = (await hauled(yards, bin_of("picture-tubes", "9 lb")))["cautions"]
+    assert tubes[0]["certain"]
 
 
 async def test_the_piles_of_a_kept_valuation(yards: World) -> None:

@@ -119,6 +119,17 @@ def test_a_trip_at_a_loss_is_told(fake: FakeGradewright, run: Run) -> None:
     assert says in " ".join(ended.stdout.split())
 
 
+def test_what_only_may_apply_is_named(fake: FakeGradewright, run: Run) -> None:
+    """A caution that is certain is told whole; those that may apply by their names, in one line."""
+    sure = {"id": "a", "name": "Sharp edges", "says": "Wear gloves.", "source": "-", "certain": True}
+    may = [{**sure, "id": n, "name": f"Kind {n}", "says": "Long.", "certain": False} for n in ("b", "c")]
+    fake.answer("POST", PATH, samples.haul(cautions=[sure, *may]))
+    told = " ".join(run("haul", "--bin", "light-iron 5 lb", "--region", "XO-KEL").stdout.split())
+    assert "Sharp edges: Wear gloves." in told
+    assert "May apply, as only grades are known: Kind b; Kind c. (--json tells them whole.)" in told
+    assert "Long." not in told
+
+
 def test_json_for_scripts(fake: FakeGradewright, run: Run) -> None:
     """With --json the service's bytes are printed as they are, and the id on standard error."""
     fake.answer("POST", PATH, samples.haul(), status=201, headers={"Haul-Id": "h-1"})

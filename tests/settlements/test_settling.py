@@ -36,6 +36,16 @@ async def test_a_ticket_as_expected(settling: World) -> None:
     assert [line["matched_by"] for line in found["lines"]] == ["grade", "grade"]
 
 
+async def test_of_a_grade_only_what_lists_it_is_certain(settling: World) -> None:
+    """Cautions that concern only some of what is given a grade may apply, and no more is said of them."""
+    found = await settled(settling, asking())
+    book = (await settling.client.get(f"/v1/rulebooks/{found['pins']['rulebook']}")).json()
+    grades = {bin_["grade"] for bin_ in BINS}
+    listed = {name for name, one in book["cautions"].items() if grades & set(one.get("grades", ()))}
+    assert {one["id"] for one in found["cautions"] if one["certain"]} == listed
+    assert not all(one["certain"] for one in found["cautions"])
+
+
 async def test_each_part_of_a_difference_is_told(settling: World) -> None:
     """Lighter, marked down, at a lower price, a fee, a sum that is wrong, and cash: each in its place."""
     marked_down = ticket(

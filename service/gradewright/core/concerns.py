@@ -11,6 +11,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from gradewright.core.grading import Grader, Reading
     from gradewright.core.rulebook import Caution
 
@@ -27,6 +29,18 @@ class Concerning(NamedTuple):
     def all(self) -> tuple[Caution, ...]:
         """All of them, those that are certain first."""
         return (*self.certain, *self.possible)
+
+
+def of_grades(grader: Grader, grades: Iterable[str | None]) -> Concerning:
+    """What concerns things of which nothing but the grades is known, each caution once: certain is what lists
+    one of the grades, the rest concerns some of what is given them.
+    """
+    named = dict.fromkeys(grade for grade in grades if grade is not None)
+    found = dict.fromkeys(one for grade in named for one in grader.cautions(None, grade))
+    return Concerning(
+        tuple(one for one in found if not named.keys().isdisjoint(one.grades)),
+        tuple(one for one in found if named.keys().isdisjoint(one.grades)),
+    )
 
 
 class Concerns:

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
 from typing import Any
 
+from gradewright.core.concerns import Concerning, of_grades
 from gradewright.core.haul import Pile, Reckoned, can_go, reckon
 from gradewright.core.haul_found import Best, GoesFrom, Told
 from gradewright.core.rates import Amount
-from gradewright.core.rulebook import Caution
 from gradewright.hauls.bins import Bin, shown_weight
 from gradewright.hauls.question import Question
 from gradewright.valuations.amounts import amount_shown, cents_of, spelled
-from gradewright.valuations.shapes import warning
+from gradewright.valuations.shapes import warnings
 
 
 def tell(question: Question, told: Told) -> dict[str, Any]:
@@ -57,7 +57,7 @@ class _Telling:
             "left": self._amount(left),
             "proof": self._proof(told.best),
             "second": self._second(told),
-            "cautions": [warning(caution) for caution in self._cautions(found)],
+            "cautions": warnings(self._cautions(found)),
         }
 
     def _money(self, minor: int) -> str:
@@ -257,14 +257,10 @@ class _Telling:
             "says": f"{going} {leaves}{'' if best.proved else ', or less than that'}.",
         }
 
-    def _cautions(self, found: Reckoned) -> Iterable[Caution]:
+    def _cautions(self, found: Reckoned) -> Concerning:
         """Those of every bin, and of every grade that one is sold as."""
         grades = [each.grade for each in self.question.bins] + [pile.place.grade for pile in found.piles]
-        known: dict[str, Caution] = {}
-        for grade in dict.fromkeys(grades):
-            for caution in self.question.grader.cautions(None, grade):
-                known[caution.id] = caution
-        return known.values()
+        return of_grades(self.question.grader, grades)
 
 
 def listed(names: Sequence[str]) -> str:

@@ -8,7 +8,7 @@ from pydantic import Field
 
 from gradewright.prices.schemas import ShownOut
 from gradewright.regions.schemas import RegionCode
-from gradewright.rulebooks.fields import CautionOut
+from gradewright.rulebooks.fields import ConcernOut
 from gradewright.valuations.schemas import AmountOut, PinsOut
 from gradewright.web.fields import Day, Out, Slug
 from gradewright.yards.schemas import YardSlug
@@ -162,5 +162,5 @@ class HaulOut(Out):
     left: AmountOut
     proof: ProofOut
     second: SecondOut
-    cautions: list[CautionOut]
+    cautions: list[ConcernOut]
     pins: PinsOut

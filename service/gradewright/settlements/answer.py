@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from functools import partial
 from typing import Any
 
+from gradewright.core.concerns import of_grades
 from gradewright.core.decimals import EXACT, plain
 from gradewright.core.settlement import Effects, Group, Linked, Settlement
 from gradewright.core.ticket import Flaw, Ticket, TicketLine
@@ -17,7 +18,7 @@ from gradewright.settlements.matching import Unclear
 from gradewright.settlements.showing import Showing
 from gradewright.settlements.words import Money, in_all, of_flaw
 from gradewright.valuations.amounts import amount_shown, cents_of, spelled
-from gradewright.valuations.shapes import warning
+from gradewright.valuations.shapes import warnings
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,16 +140,8 @@ def _flaw(flaw: Flaw, money: Money) -> dict[str, Any]:
     }
 
 
-def _cautions(settled: Settled) -> list[dict[str, str]]:
+def _cautions(settled: Settled) -> list[dict[str, Any]]:
     """Of every grade that was brought, or that something was accepted as."""
-    version = settled.expected.version
-    grades = [each.bin.grade for each in settled.expected.bins] + [
-        line.grade for line in settled.ticket.lines
-    ]
-    found = {
-        caution.id: caution
-        for grade in dict.fromkeys(grades)
-        if grade is not None
-        for caution in version.grader.cautions(None, grade)
-    }
-    return [warning(caution) for caution in found.values()]
+    brought = [each.bin.grade for each in settled.expected.bins]
+    accepted = [line.grade for line in settled.ticket.lines]
+    return warnings(of_grades(settled.expected.version.grader, [*brought, *accepted]))

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from gradewright.regions.schemas import RegionCode
-from gradewright.rulebooks.fields import CautionOut, RulebookVersion
+from gradewright.rulebooks.fields import ConcernOut, RulebookVersion
 from gradewright.settlements.service import TakenBack
 from gradewright.valuations.schemas import AmountOut, PinsOut
 from gradewright.web.fields import Day, Instant, Out, Slug
@@ -172,7 +172,7 @@ class SettlementOut(Out):
     adds_up: bool
     complete: bool
     unmatched: UnmatchedOut
-    cautions: list[CautionOut]
+    cautions: list[ConcernOut]
     pins: PinsOut
 
 

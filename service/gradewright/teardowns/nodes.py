@@ -6,9 +6,9 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from gradewright.compositions.describing import listing
-from gradewright.core.concerns import Concerning
+from gradewright.core.concerns import Concerning, of_grades
 from gradewright.core.decimals import plain
-from gradewright.core.grading import Contradiction, Graded, Grader
+from gradewright.core.grading import Contradiction, Graded
 from gradewright.core.rulebook import Caution
 from gradewright.core.teardown import NOTHING, Pay, Span
 from gradewright.teardowns.figures import Purse, kilograms, minutes, weight, weights
@@ -65,12 +65,12 @@ def heeded(part: Part, worked: Worked) -> Heeded:
     has; of what is usually in one, nothing is certain.
     """
     grader = worked.pricing.version.grader
-    left = _by_grade(None if part.left is None else part.left.grade, grader)
+    left = of_grades(grader, [None if part.left is None else part.left.grade])
     if worked.kind is not None:
         of_grade = listing({part.grade} if part.grade is not None else set(), grader.rulebook)
         known = worked.kind if part.inside is None else Concerning((), of_grade)
     elif part.description is None:
-        known = _by_grade(part.grade, grader)
+        known = of_grades(grader, [part.grade])
     else:
         known = part.description.concerning
     certain = dict.fromkeys((*part.cautions, *known.certain, *part.opening_cautions, *left.certain))
@@ -81,15 +81,6 @@ def heeded(part: Part, worked: Worked) -> Heeded:
 def for_whom(worked: Worked, part: Part) -> str:
     """Behind what the plan opens: who may do that work, where it takes a licence."""
     return licence(*heeded(part, worked)) if choice(worked, part.number) == OPEN else ""
-
-
-def _by_grade(grade: str | None, grader: Grader) -> Concerning:
-    """What concerns what is known by its grade alone: certain what lists that, the rest of some of it."""
-    found = grader.concerning(None, grade).all
-    return Concerning(
-        tuple(one for one in found if grade in one.grades),
-        tuple(one for one in found if grade not in one.grades),
-    )
 
 
 def left_grams(worked: Worked, number: int) -> Fraction:

@@ -38,3 +38,14 @@ def possible(cautions: Sequence[Caution]) -> Iterator[RenderableType]:
     else:
         yield hanging([("?", say("; ".join(one.name for one in found), "yellow"))])
         yield say("What each says is told once fewer are left (--json tells all of them whole).", "dim")
+
+
+def by_grade(cautions: Sequence[Caution]) -> Iterator[RenderableType]:
+    """Those of things that are known by their grades alone: what is certain whole, the rest by name, as it
+    concerns some of what is given such a grade.
+    """
+    yield from certain(cautions)
+    names = "; ".join(one.name for one in cautions if not one.certain)
+    if names:
+        says = f"May apply, as only grades are known: {names}. (--json tells them whole.)"
+        yield hanging([("?", say(says, "yellow"))])

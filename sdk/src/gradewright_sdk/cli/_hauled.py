@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 from rich.padding import Padding
 from rich.text import Text
 
+from gradewright_sdk.cli._cautions import by_grade
 from gradewright_sdk.cli._files import FileFault, FileFaults, as_text, column_name, csv_rows, pointer_steps
-from gradewright_sdk.cli._layout import Entry, hanging, stacked
+from gradewright_sdk.cli._layout import Entry, stacked
 from gradewright_sdk.cli._show import number, rate, say
 from gradewright_sdk.cli._values import near
 
@@ -122,8 +123,8 @@ def print_haul(console: Console, found: Haul) -> None:
     console.print(say(f"Second choice: {found.second.says}"))
     if found.left_out:
         console.print(say(f"Without a grade, and so left out: {'; '.join(found.left_out)}.", "yellow"))
-    for caution in found.cautions:
-        console.print(hanging([("!", say(f"{caution.name}: {caution.says}", "yellow"))]))
+    for line in by_grade(found.cautions):
+        console.print(line)
     pins = found.pins
     kept_as = f", kept as {found.id}" if found.id else ""
     console.print(say(f"By rulebook {pins.rulebook}, ledger revision {pins.revision}{kept_as}.", "dim"))

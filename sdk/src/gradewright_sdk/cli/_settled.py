@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from rich.padding import Padding
 from rich.table import Table
 
+from gradewright_sdk.cli._cautions import by_grade
 from gradewright_sdk.cli._layout import Entry, hanging, stacked
 from gradewright_sdk.cli._show import number, say
 
@@ -63,7 +64,7 @@ def print_settlement(console: Console, found: Settlement) -> None:
     if unpriced:
         _section(console, "No price was expected", hanging(("-", text) for text in unpriced))
     if found.cautions:
-        _section(console, "Cautions", hanging((f"{one.name}:", one.says) for one in found.cautions))
+        _section(console, "Cautions", *by_grade(found.cautions))
     console.print()
     pins = found.pins
     console.print(say(f"Rulebook {pins.rulebook}, ledger revision {pins.revision}", "dim"))
