@@ -30,7 +30,7 @@ def reached(outcome: Outcome) -> set[str | None]:
 
 
 @given(books_and_parts())
-@settings(max_examples=600)
+@settings(max_examples=200)
 def test_candidates_are_what_some_completion_reaches(case: tuple[Rulebook, dict[str, Value]]) -> None:
     """The index answers exactly the grades that some possible completion of the unknowns ends at."""
     book, part = case
@@ -40,7 +40,7 @@ def test_candidates_are_what_some_completion_reaches(case: tuple[Rulebook, dict[
 
 
 @given(st.data())
-@settings(max_examples=300)
+@settings(max_examples=100)
 def test_a_fully_known_part_is_graded_by_the_first_rule_that_holds(data: st.DataObject) -> None:
     """With nothing unknown, grade and rule are those of plain first-match evaluation."""
     book = data.draw(random_books.rulebooks())
@@ -59,7 +59,7 @@ def test_a_fully_known_part_is_graded_by_the_first_rule_that_holds(data: st.Data
 
 
 @given(books_and_parts())
-@settings(max_examples=300)
+@settings(max_examples=100)
 def test_the_order_of_observations_does_not_matter(case: tuple[Rulebook, dict[str, Value]]) -> None:
     """The same observations in another order give the same outcome, rule included."""
     book, part = case
@@ -68,7 +68,7 @@ def test_the_order_of_observations_does_not_matter(case: tuple[Rulebook, dict[st
 
 
 @given(books_and_parts(), st.data())
-@settings(max_examples=300)
+@settings(max_examples=100)
 def test_asking_on_always_comes_to_an_end(
     case: tuple[Rulebook, dict[str, Value]], data: st.DataObject
 ) -> None:
@@ -88,7 +88,7 @@ def test_asking_on_always_comes_to_an_end(
 
 
 @given(books_and_parts())
-@settings(max_examples=300)
+@settings(max_examples=100)
 def test_a_trace_says_of_every_rule_why(case: tuple[Rulebook, dict[str, Value]]) -> None:
     """Traced rules stand in order; what is said to hold, to fail or to be open is so by plain evaluation."""
     book, part = case

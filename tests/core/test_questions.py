@@ -56,7 +56,7 @@ def test_logarithms(number: int) -> None:
 
 
 @given(books_and_parts(), st.data())
-@settings(max_examples=300)
+@settings(max_examples=100)
 def test_asking_on_always_comes_to_an_end(case: tuple[Rulebook, Part], data: st.DataObject) -> None:
     """An undecided part has a next test, and answering tests decides it within the number of attributes."""
     book, part = case
@@ -88,7 +88,7 @@ def test_what_was_asked_before_changes_nothing(data: st.DataObject) -> None:
 
 
 @given(books_and_parts())
-@settings(max_examples=200)
+@settings(max_examples=80)
 def test_the_entropy_that_is_left_is_that_of_the_masses(case: tuple[Rulebook, Part]) -> None:
     """The quick sum over answers says what the entropies of all answers' masses add up to."""
     book, part = case

@@ -28,7 +28,7 @@ VALUE = st.recursive(
 )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(st.dictionaries(TEXT, VALUE, max_size=4))
 def test_what_is_written_reads_back(made: dict[str, Any]) -> None:
     """Any document that can be kept is the same again after it was a file, in the same order."""

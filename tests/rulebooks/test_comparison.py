@@ -14,7 +14,7 @@ from gradewright.core.observations import Attribute, Kind, Value
 from gradewright.core.rulebook import Grade, Rule, Rulebook, When
 from gradewright.rulebooks.comparison import End, Move, moves
 
-slow = settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+slow = settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 
 
 @st.composite
@@ -180,7 +180,7 @@ def test_every_move_is_found_and_none_that_is_none(data: st.DataObject) -> None:
         assert move.all_ways == (pairs == wanted[move.before, move.after])
 
 
-@settings(max_examples=80, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 @given(st.data())
 def test_each_move_is_shown_by_the_smallest_description(data: st.DataObject) -> None:
     """The description of a way is answered so by both versions, and no smaller one is."""
