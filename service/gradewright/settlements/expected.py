@@ -95,9 +95,9 @@ def of_bins(
     seen: dict[str, int] = {}
     for number, each in enumerate(given):
         at = ("against", "bins", number)
-        grade = faults.take(lambda: resolve_grade(version.rulebook, each.grade, ("grade",)), *at)  # noqa: B023
-        grams = faults.take(lambda: weight(each.weight), *at, "weight")  # noqa: B023
-        unit = faults.take(lambda: mass_unit(each.per or prices.unit.symbol), *at, "per")  # noqa: B023
+        grade = faults.take(lambda: resolve_grade(version.rulebook, each.grade, ("grade",)), *at)  # noqa: B023 - called at once
+        grams = faults.take(lambda: weight(each.weight), *at, "weight")  # noqa: B023 - called at once
+        unit = faults.take(lambda: mass_unit(each.per or prices.unit.symbol), *at, "per")  # noqa: B023 - called at once
         if each.per is not None and each.price is None:
             faults.add("A unit without a price says nothing: give the price, or leave it out.", *at, "per")
         if grade is None or grams is None or unit is None:

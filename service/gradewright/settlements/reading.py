@@ -88,7 +88,7 @@ class TicketReader:
         charges = []
         for number, charge in enumerate(given.charges):
             at = ("ticket", "charges", number, "amount")
-            charges.append(Charge(charge.label, take(lambda: minor(charge.amount, currency), *at) or 0))  # noqa: B023
+            charges.append(Charge(charge.label, take(lambda: minor(charge.amount, currency), *at) or 0))  # noqa: B023 - called at once
         total = take(lambda: minor(given.total, currency), "ticket", "total")
         cash = None
         if (paid := given.cash) is not None:
