@@ -13,7 +13,7 @@ from litestar import Litestar
 
 from gradewright.accounts.service import Role
 from gradewright.clock import utc_now
-from gradewright.core.teardown import Node, Opening, Pay, Span, Tree
+from gradewright.core.teardown.tree import Node, Opening, Pay, Span, Tree
 from tests.bench import market
 
 Body = dict[str, Any]

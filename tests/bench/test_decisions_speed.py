@@ -22,11 +22,11 @@ import httpx
 import psutil
 import pytest
 
-from gradewright.core.teardown import Tree, plan
-from gradewright.core.teardown_margins import margins
-from gradewright.core.teardown_moves import weight_moves
-from gradewright.core.teardown_prices import price_moves
-from gradewright.core.teardown_rates import rates
+from gradewright.core.teardown.margins import margins
+from gradewright.core.teardown.moves import weight_moves
+from gradewright.core.teardown.prices import price_moves
+from gradewright.core.teardown.rates import rates
+from gradewright.core.teardown.tree import Tree, plan
 from gradewright.teardowns.reading import MOST_NODES
 from tests.bench import decisions, load, market
 from tests.bench.decisions import Body

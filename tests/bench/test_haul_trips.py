@@ -14,9 +14,9 @@ from time import perf_counter, process_time
 
 import pytest
 
-from gradewright.core.haul_best import best
+from gradewright.core.haul.best import best
 from gradewright.hauls.question import MOST_TRIPS
-from tests.core.hauls import district
+from tests.core.haul.hauls import district
 
 
 @pytest.mark.bench

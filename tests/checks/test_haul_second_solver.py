@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import pulp
 import pytest
-from tests.core.hauls import POUND, district
+from tests.core.haul.hauls import POUND, district
 
-from gradewright.core.haul import Haul
-from gradewright.core.haul_best import best
+from gradewright.core.haul.best import best
+from gradewright.core.haul.plan import Haul
 from gradewright.core.rates import Payer
 
 MINUTES = 20

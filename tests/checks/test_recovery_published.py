@@ -17,12 +17,12 @@ import pytest
 from pint import UnitRegistry
 from tests.checks.shipped import versions
 
-from gradewright.core.assays import PUBLISHED
-from gradewright.core.conductors import COPPER_DENSITY, Conductor, section
-from gradewright.core.densities import ANY_WATER, COLDEST, HOTTEST, MATERIALS, water_at
 from gradewright.core.grading import Grader
-from gradewright.core.recovery_assay import parse_content
-from gradewright.core.recovery_cable import Build, CopperShare, copper_of_build
+from gradewright.core.recovery.assay import parse_content
+from gradewright.core.recovery.cable import Build, CopperShare, copper_of_build
+from gradewright.core.recovery.conductors import COPPER_DENSITY, Conductor, section
+from gradewright.core.recovery.densities import ANY_WATER, COLDEST, HOTTEST, MATERIALS, water_at
+from gradewright.core.recovery.published import PUBLISHED
 from gradewright.recoveries import cable, density
 from gradewright.recoveries.given import Displaced, Sample
 from gradewright.rulebooks.service import Version

@@ -13,8 +13,8 @@ from fractions import Fraction
 
 import pytest
 
-from gradewright.core.teardown import Node, Opening, Pay, Span, Tree, plan
-from gradewright.core.teardown_rates import pays, rates
+from gradewright.core.teardown.rates import pays, rates
+from gradewright.core.teardown.tree import Node, Opening, Pay, Span, Tree, plan
 
 RATE = Fraction(60)  # one for each minute: the costs of the example are minutes here
 # Number: the one around it, revenue, cost of taking off (of all units), units.

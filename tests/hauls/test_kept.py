@@ -10,7 +10,7 @@ import pytest
 from sqlalchemy import text
 
 from gradewright.accounts.service import Role
-from gradewright.core.haul_found import Best, Told
+from gradewright.core.haul.found import Best, Told
 from gradewright.hauls import service
 from tests.api import World, price, problem_of
 from tests.hauls.asking import PATH, bin_of, open_yards

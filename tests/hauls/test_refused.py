@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from gradewright.core.haul_best import best
-from gradewright.core.haul_found import Told
+from gradewright.core.haul.best import best
+from gradewright.core.haul.found import Told
 from gradewright.hauls.solving import MOST_WAITING, Busy, Solving, Stopping
 from tests.api import World, problem_of
-from tests.core.hauls import district
+from tests.core.haul.hauls import district
 from tests.hauls.asking import PATH, bin_of
 
 COPPER = bin_of("copper-no1", "10 lb")

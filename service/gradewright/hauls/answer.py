@@ -9,8 +9,8 @@ from itertools import groupby
 from typing import Any
 
 from gradewright.core.concerns import Concerning, of_grades
-from gradewright.core.haul import Pile, Reckoned, can_go, reckon
-from gradewright.core.haul_found import Best, GoesFrom, Told
+from gradewright.core.haul.found import Best, GoesFrom, Told
+from gradewright.core.haul.plan import Pile, Reckoned, can_go, reckon
 from gradewright.core.rates import Amount
 from gradewright.hauls.bins import Bin, shown_weight
 from gradewright.hauls.question import Question

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 from gradewright.core.decimals import EXACT, trimmed
 from gradewright.core.errors import Fault, GradewrightError, Path, Refused, UnknownGrade
-from gradewright.core.haul import Lot
+from gradewright.core.haul.plan import Lot
 from gradewright.core.units import show_mass
 from gradewright.hauls.given import BinGiven
 from gradewright.hauls.lower_kin import lower_kin

@@ -8,7 +8,7 @@ from datetime import date
 from fractions import Fraction
 
 from gradewright.core.errors import CurrencyError, Fault, Refused
-from gradewright.core.haul import Buyer, Step
+from gradewright.core.haul.plan import Buyer, Step
 from gradewright.core.pricelist import Price, PriceList
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.units import parse_mass

@@ -14,8 +14,8 @@ from typing import Any
 from gradewright.core.decimals import EXACT
 from gradewright.core.errors import Fault, GradewrightError, Refused
 from gradewright.core.grading import Grader
-from gradewright.core.haul import Costs, Haul, Place, Plan, reckon
-from gradewright.core.haul_found import Best, GoesFrom, Told
+from gradewright.core.haul.found import Best, GoesFrom, Told
+from gradewright.core.haul.plan import Costs, Haul, Place, Plan, reckon
 from gradewright.core.money import minor_per_unit
 from gradewright.hauls.bins import Bin
 from gradewright.hauls.buyers import Offers

@@ -12,8 +12,8 @@ from gradewright.answers.keeping import Kept, Kind, ReplayDiffers, decisions
 from gradewright.answers.pins import Answer, Pins, sealed
 from gradewright.clock import Clock
 from gradewright.core.errors import Fault, NotFound, Refused
-from gradewright.core.haul import Haul, NoSuchPlan
-from gradewright.core.haul_found import CannotAllGo, NothingFound, Told
+from gradewright.core.haul.found import CannotAllGo, NothingFound, Told
+from gradewright.core.haul.plan import Haul, NoSuchPlan
 from gradewright.db.session import Database
 from gradewright.hauls.answer import tell
 from gradewright.hauls.bins import Bin, bins_of, read_bins
@@ -162,12 +162,12 @@ class HaulService:
 
 
 def _best(haul: Haul, seconds: int, stopped: Callable[[], bool]) -> Told:
-    from gradewright.core.haul_best import best  # the solver: loaded where it is needed
+    from gradewright.core.haul.best import best  # the solver: loaded where it is needed
 
     return best(haul, seconds, stopped)
 
 
 def _beaten(haul: Haul, worth: int, seconds: int, stopped: Callable[[], bool]) -> bool:
-    from gradewright.core.haul_best import beaten
+    from gradewright.core.haul.best import beaten
 
     return beaten(haul, worth, seconds, stopped) is not None

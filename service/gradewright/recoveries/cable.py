@@ -10,12 +10,12 @@ from typing import Any
 from gradewright.core.concerns import Concerning
 from gradewright.core.errors import Fault, GradewrightError, Refused
 from gradewright.core.grading import Graded
-from gradewright.core.measured import Range, rounded, rounded_outwards
 from gradewright.core.observations import Observed
 from gradewright.core.pricelist import PriceList
-from gradewright.core.recovery_cable import Build, CopperShare, copper_of_build, copper_of_sample, grams
-from gradewright.core.recovery_cable import Sample as Weighed
-from gradewright.core.recovery_stripping import Work, minutes_by_length
+from gradewright.core.recovery.cable import Build, CopperShare, copper_of_build, copper_of_sample, grams
+from gradewright.core.recovery.cable import Sample as Weighed
+from gradewright.core.recovery.measured import Range, rounded, rounded_outwards
+from gradewright.core.recovery.stripping import Work, minutes_by_length
 from gradewright.core.spanning import Spanned, graded_between
 from gradewright.recoveries import cautions
 from gradewright.recoveries.given import Cable, Sample, Strip

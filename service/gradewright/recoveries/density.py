@@ -7,12 +7,12 @@ from fractions import Fraction
 from typing import Any
 
 from gradewright.core.concerns import Concerning
-from gradewright.core.densities import Material, too_light
 from gradewright.core.errors import Fault, GradewrightError, Refused
-from gradewright.core.measured import rounded, rounded_outwards
 from gradewright.core.observations import Observed
 from gradewright.core.pricelist import PriceList
-from gradewright.core.recovery_density import Density, Displacement, density_of
+from gradewright.core.recovery.densities import Material, too_light
+from gradewright.core.recovery.density import Density, Displacement, density_of
+from gradewright.core.recovery.measured import rounded, rounded_outwards
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.spanning import graded_between, of_either, possible_values
 from gradewright.core.units import trimmed

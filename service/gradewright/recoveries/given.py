@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 from datetime import date
 from typing import Any
 
-from gradewright.core.conductors import Conductor
+from gradewright.core.recovery.conductors import Conductor
 from gradewright.db.knowing import KnownAt
 
 

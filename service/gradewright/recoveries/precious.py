@@ -9,11 +9,10 @@ from typing import Any
 
 from gradewright.benchmarks.kept import Benchmark, Benchmarks, UnknownBenchmark
 from gradewright.core.errors import CurrencyError, Fault
-from gradewright.core.measured import Faults, Range, rounded
 from gradewright.core.money import currency as checked_currency
 from gradewright.core.money import minor_per_unit
 from gradewright.core.quantities import parse_share
-from gradewright.core.recovery_assay import (
+from gradewright.core.recovery.assay import (
     INDICATION,
     Charges,
     Content,
@@ -24,7 +23,8 @@ from gradewright.core.recovery_assay import (
     published,
     recoverable,
 )
-from gradewright.core.recovery_cable import grams
+from gradewright.core.recovery.cable import grams
+from gradewright.core.recovery.measured import Faults, Range, rounded
 from gradewright.core.units import mass_unit, plain, trimmed
 from gradewright.recoveries import cautions
 from gradewright.recoveries.cable import Found

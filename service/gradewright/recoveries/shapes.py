@@ -8,10 +8,10 @@ from typing import Any
 
 from gradewright.core.decimals import EXACT, plain, trimmed
 from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Undecided
-from gradewright.core.measured import Range, rounded
 from gradewright.core.money import minor_as_decimal
 from gradewright.core.pricelist import PriceList, Shown
-from gradewright.core.recovery_assay import Ends
+from gradewright.core.recovery.assay import Ends
+from gradewright.core.recovery.measured import Range, rounded
 from gradewright.valuations.lines import outcome_name
 
 HUNDRED = Decimal(100)

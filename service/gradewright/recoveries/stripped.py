@@ -8,12 +8,12 @@ from fractions import Fraction
 from typing import Any
 
 from gradewright.core.grading import Graded, Undecided
-from gradewright.core.measured import Range, exactly, rounded, rounded_outwards
 from gradewright.core.money import minor_per_unit
 from gradewright.core.observations import Observed
 from gradewright.core.pricelist import PriceList
-from gradewright.core.recovery_cable import CopperShare
-from gradewright.core.recovery_stripping import Band, NoPrice, PriceAt, Stripping, Work, stripping
+from gradewright.core.recovery.cable import CopperShare
+from gradewright.core.recovery.measured import Range, exactly, rounded, rounded_outwards
+from gradewright.core.recovery.stripping import Band, NoPrice, PriceAt, Stripping, Work, stripping
 from gradewright.core.spanning import Spanned, graded_between
 from gradewright.recoveries.given import Strip
 from gradewright.recoveries.shapes import figures, graded, minutes, money, one_amount

@@ -10,7 +10,7 @@ from typing import Any
 
 from gradewright.core.decimals import plain
 from gradewright.core.rulebook import Caution
-from gradewright.core.teardown import MINUTES_AN_HOUR
+from gradewright.core.teardown.tree import MINUTES_AN_HOUR
 from gradewright.prices.board import Place
 from gradewright.teardowns.changes import changes
 from gradewright.teardowns.figures import Purse, kilograms, minutes

@@ -7,8 +7,8 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from gradewright.core.decimals import trimmed
-from gradewright.core.teardown_margins import Margin
-from gradewright.core.teardown_moves import Moves
+from gradewright.core.teardown.margins import Margin
+from gradewright.core.teardown.moves import Moves
 from gradewright.teardowns.figures import Purse, for_people, kilograms, percent, rounded
 from gradewright.teardowns.words import then_done
 from gradewright.teardowns.worked import Worked

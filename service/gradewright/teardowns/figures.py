@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from gradewright.core.decimals import EXACT, plain, trimmed
 from gradewright.core.money import TO_WHOLE, Rounding
-from gradewright.core.teardown import MINUTES_AN_HOUR, Span, Worth
+from gradewright.core.teardown.tree import MINUTES_AN_HOUR, Span, Worth
 from gradewright.core.units import show_mass
 from gradewright.valuations.amounts import Cents, spelled
 

@@ -10,7 +10,7 @@ from gradewright.core.concerns import Concerning, of_grades
 from gradewright.core.decimals import plain
 from gradewright.core.grading import Contradiction, Graded
 from gradewright.core.rulebook import Caution
-from gradewright.core.teardown import NOTHING, Pay, Span
+from gradewright.core.teardown.tree import NOTHING, Pay, Span
 from gradewright.teardowns.figures import Purse, kilograms, minutes, weight, weights
 from gradewright.teardowns.pricing import Offer, Paid
 from gradewright.teardowns.reading import Part

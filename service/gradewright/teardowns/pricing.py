@@ -19,7 +19,7 @@ from gradewright.core.decimals import ROUNDING
 from gradewright.core.grading import Undecided
 from gradewright.core.money import minor_per_unit
 from gradewright.core.pricelist import Price, PriceList
-from gradewright.core.teardown import Node, Opening, Pay, Span, Tree
+from gradewright.core.teardown.tree import Node, Opening, Pay, Span, Tree
 from gradewright.core.valuation import value
 from gradewright.core.valued import Line, Terms
 from gradewright.core.valued import Part as ValuedPart

@@ -10,7 +10,7 @@ from fractions import Fraction
 from gradewright.core.description import Description
 from gradewright.core.errors import GradewrightError, Path
 from gradewright.core.rulebook import Caution
-from gradewright.core.teardown import Span
+from gradewright.core.teardown.tree import Span
 from gradewright.core.units import mass_unit
 from gradewright.rulebooks.service import Version, resolve_grade
 from gradewright.teardowns.faults import Faults

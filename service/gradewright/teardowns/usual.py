@@ -13,7 +13,7 @@ from gradewright.core.composition import Spread, Typical, TypicalPart
 from gradewright.core.decimals import EXACT, trimmed
 from gradewright.core.errors import Fault, Refused
 from gradewright.core.rulebook import Rulebook
-from gradewright.core.teardown import NOTHING, Span
+from gradewright.core.teardown.tree import NOTHING, Span
 from gradewright.teardowns.faults import Faults
 from gradewright.teardowns.figures import Purse, kilograms, minutes, rounded, weights
 from gradewright.teardowns.given import KindGiven, LeftGiven, NodeGiven, OpeningGiven, SpanGiven

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from gradewright.core.errors import GradewrightError, Path
-from gradewright.core.teardown import NONE, Span
+from gradewright.core.teardown.tree import NONE, Span
 from gradewright.core.units import parse_mass
 from gradewright.teardowns.faults import Faults
 from gradewright.teardowns.given import NodeGiven, WeightGiven

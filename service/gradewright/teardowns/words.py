@@ -6,9 +6,9 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from gradewright.core.rulebook import Caution
-from gradewright.core.teardown import NOTHING, Worth
-from gradewright.core.teardown_margins import Does, Then
-from gradewright.core.teardown_rates import UpTo
+from gradewright.core.teardown.margins import Does, Then
+from gradewright.core.teardown.rates import UpTo
+from gradewright.core.teardown.tree import NOTHING, Worth
 from gradewright.teardowns.figures import Purse, minutes
 from gradewright.teardowns.worked import Worked
 

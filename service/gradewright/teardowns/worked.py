@@ -8,12 +8,12 @@ from decimal import Decimal
 from fractions import Fraction
 
 from gradewright.core.concerns import Concerning
-from gradewright.core.teardown import Plan, Tree, plan
-from gradewright.core.teardown_margins import margins
-from gradewright.core.teardown_moves import Moves, weight_moves, whole_moves
-from gradewright.core.teardown_prices import price_moves
-from gradewright.core.teardown_rates import Rates, rates
-from gradewright.core.teardown_weights import Ranges, ranges, weighing, weighing_whole
+from gradewright.core.teardown.margins import margins
+from gradewright.core.teardown.moves import Moves, weight_moves, whole_moves
+from gradewright.core.teardown.prices import price_moves
+from gradewright.core.teardown.rates import Rates, rates
+from gradewright.core.teardown.tree import Plan, Tree, plan
+from gradewright.core.teardown.weights import Ranges, ranges, weighing, weighing_whole
 from gradewright.teardowns.pricing import Pricing
 
 

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gradewright.core.densities import too_light, water_at
 from gradewright.core.errors import Refused
-from gradewright.core.recovery_density import Density, Displacement, density_of
+from gradewright.core.recovery.densities import too_light, water_at
+from gradewright.core.recovery.density import Density, Displacement, density_of
 
 
 def found(**more: Any) -> Density:

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from gradewright.core.conductors import COPPER_DENSITY, Conductor, Section, sections
 from gradewright.core.errors import GradewrightError
 from gradewright.core.lengths import parse_length
-from gradewright.core.measured import Faults, Range, around, exactly
+from gradewright.core.recovery.conductors import COPPER_DENSITY, Conductor, Section, sections
+from gradewright.core.recovery.measured import Faults, Range, around, exactly
 from gradewright.core.units import parse_mass
 
 LENGTH_OFF = Fraction(1, 200)

@@ -1,6 +1,6 @@
 """Random small hauls, and every plan of them, tried one by one.
 
-What a plan comes to is worked out here once more, so that what `core/haul` reckons is held against something.
+What a plan comes to is worked out here once more, to hold what `core/haul/plan` reckons against something.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from hypothesis import strategies as st
 
-from gradewright.core.haul import Buyer, Costs, Haul, Lot, Place, Plan, Step
+from gradewright.core.haul.plan import Buyer, Costs, Haul, Lot, Place, Plan, Step
 from gradewright.core.money import Rounding
 from gradewright.core.rates import Scale
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple
 
-from gradewright.core.haul import Haul, Place, Step, heaviest
+from gradewright.core.haul.plan import Haul, Place, Step, heaviest
 from gradewright.core.rates import Payer
 
 

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from gradewright.core.densities import AIR, COLDEST, HOTTEST, MATERIALS, Material, water_at
-from gradewright.core.measured import Faults, Range
 from gradewright.core.quantities import parse_volume
-from gradewright.core.recovery_cable import grams
+from gradewright.core.recovery.cable import grams
+from gradewright.core.recovery.densities import AIR, COLDEST, HOTTEST, MATERIALS, Material, water_at
+from gradewright.core.recovery.measured import Faults, Range
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,9 +13,9 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gradewright.core.assays import PUBLISHED
 from gradewright.core.decimals import quoted, refusal
-from gradewright.core.measured import Range
+from gradewright.core.recovery.measured import Range
+from gradewright.core.recovery.published import PUBLISHED
 from gradewright.core.units import parse_mass
 
 INDICATION = "An indication, not an assay: only a refiner's assay of this very lot tells what it holds."

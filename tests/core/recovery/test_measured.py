@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from gradewright.core.errors import UnitError
 from gradewright.core.lengths import parse_length
-from gradewright.core.measured import Faults, Range, exactly, reading, rounded_outwards, step_of
-from gradewright.core.recovery_cable import grams
+from gradewright.core.recovery.cable import grams
+from gradewright.core.recovery.measured import Faults, Range, exactly, reading, rounded_outwards, step_of
 
 sizes = st.fractions(min_value=Fraction(1, 1000), max_value=1000, max_denominator=1000)
 

@@ -15,9 +15,9 @@ from fractions import Fraction
 from math import lcm
 from typing import NamedTuple
 
-from gradewright.core.teardown import MINUTES_AN_HOUR, NOTHING, Plan, Tree
-from gradewright.core.teardown_margins import Does, Margin, Then
-from gradewright.core.teardown_moves import Moves
+from gradewright.core.teardown.margins import Does, Margin, Then
+from gradewright.core.teardown.moves import Moves
+from gradewright.core.teardown.tree import MINUTES_AN_HOUR, NOTHING, Plan, Tree
 
 ONE = Fraction(1)
 Line = tuple[int, int]

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from gradewright.core.errors import Refused
-from gradewright.core.haul import Plan
+from gradewright.core.haul.plan import Plan
 
 
 class CannotAllGo(Refused):

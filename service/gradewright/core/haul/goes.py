@@ -12,12 +12,12 @@ from dataclasses import replace
 from fractions import Fraction
 from math import ceil, floor, inf
 
-from gradewright.core.haul import Haul, NoSuchPlan, Place, Plan, reckon
-from gradewright.core.haul_found import GoesFrom
-from gradewright.core.haul_model import Model
-from gradewright.core.haul_ways import Free
+from gradewright.core.haul.found import GoesFrom
+from gradewright.core.haul.model import Model
+from gradewright.core.haul.plan import Haul, NoSuchPlan, Place, Plan, reckon
+from gradewright.core.haul.programme import Stopped, never
+from gradewright.core.haul.ways import Free
 from gradewright.core.money import Rounding
-from gradewright.core.programme import Stopped, never
 from gradewright.core.rates import Payer
 
 HALF = Fraction(1, 2)

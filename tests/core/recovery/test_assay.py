@@ -9,10 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gradewright.core.assays import PUBLISHED
 from gradewright.core.errors import UnitError
-from gradewright.core.measured import Range, exactly
-from gradewright.core.recovery_assay import (
+from gradewright.core.recovery.assay import (
     Charges,
     Content,
     Ends,
@@ -22,6 +20,8 @@ from gradewright.core.recovery_assay import (
     published,
     recoverable,
 )
+from gradewright.core.recovery.measured import Range, exactly
+from gradewright.core.recovery.published import PUBLISHED
 
 TONNE = exactly(1_000_000)
 

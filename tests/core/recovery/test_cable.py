@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from uncertainties import ufloat
 
-from gradewright.core.conductors import Conductor
 from gradewright.core.errors import Refused
-from gradewright.core.recovery_cable import Build, CopperShare, Sample, copper_of_build, copper_of_sample
+from gradewright.core.recovery.cable import Build, CopperShare, Sample, copper_of_build, copper_of_sample
+from gradewright.core.recovery.conductors import Conductor
 
 
 def built(*conductors: Conductor, weight: str = "38 lb", length: str = "1000 ft", **more: Any) -> CopperShare:

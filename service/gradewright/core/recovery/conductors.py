@@ -17,8 +17,8 @@ from typing import TypeVar
 
 from gradewright.core.errors import Fault, GradewrightError, Refused
 from gradewright.core.lengths import parse_length
-from gradewright.core.measured import Range, around, exactly, reading
 from gradewright.core.quantities import parse_area
+from gradewright.core.recovery.measured import Range, around, exactly, reading
 
 PI = Fraction("3.14159265358979323846264338327950288")
 COPPER_DENSITY = Fraction("8.89")

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import NamedTuple
 
-from gradewright.core.teardown import MINUTES_AN_HOUR, NOTHING, Plan, Tree
-from gradewright.core.teardown_margins import Does, Margin, Margins, Then
+from gradewright.core.teardown.margins import Does, Margin, Margins, Then
+from gradewright.core.teardown.tree import MINUTES_AN_HOUR, NOTHING, Plan, Tree
 
 
 class Moves(NamedTuple):

@@ -9,10 +9,13 @@ from typing import Any
 
 import pytest
 from hypothesis import given, settings
-from tests.core.hauls import POUND, Tried, allowed, every, hauls, must_go, plans, steps, tried
+from tests.core.haul.hauls import POUND, Tried, allowed, every, hauls, must_go, plans, steps, tried
 
-from gradewright.core import haul_best
-from gradewright.core.haul import (
+from gradewright.core.haul import best as haul_best
+from gradewright.core.haul.best import beaten, best
+from gradewright.core.haul.found import CannotAllGo, NothingFound
+from gradewright.core.haul.model import Model, Solved
+from gradewright.core.haul.plan import (
     Buyer,
     Costs,
     Haul,
@@ -23,9 +26,6 @@ from gradewright.core.haul import (
     can_go,
     reckon,
 )
-from gradewright.core.haul_best import beaten, best
-from gradewright.core.haul_found import CannotAllGo, NothingFound
-from gradewright.core.haul_model import Model, Solved
 from gradewright.core.money import Rounding
 
 SECONDS = 60.0

@@ -11,7 +11,7 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
 
-from gradewright.core.teardown import MINUTES_AN_HOUR, NOTHING, Plan, Tree
+from gradewright.core.teardown.tree import MINUTES_AN_HOUR, NOTHING, Plan, Tree
 
 
 class Does(StrEnum):

@@ -10,12 +10,12 @@ from __future__ import annotations
 from dataclasses import replace
 from math import floor
 
-from gradewright.core.haul import Haul, Plan, Reckoned, reckon, tidied
-from gradewright.core.haul_begin import beginning
-from gradewright.core.haul_found import Best, CannotAllGo, NothingFound, Told
-from gradewright.core.haul_goes import goes
-from gradewright.core.haul_model import Model, Solved
-from gradewright.core.programme import Stopped, never
+from gradewright.core.haul.begin import beginning
+from gradewright.core.haul.found import Best, CannotAllGo, NothingFound, Told
+from gradewright.core.haul.goes import goes
+from gradewright.core.haul.model import Model, Solved
+from gradewright.core.haul.plan import Haul, Plan, Reckoned, reckon, tidied
+from gradewright.core.haul.programme import Stopped, never
 from gradewright.core.rates import Payer
 
 BEGIN_SHARE, FIRST_SHARE, LIGHTEST_SHARE, SECOND_SHARE, EACH_SHARE = 0.3, 0.6, 0.4, 0.6, 0.5

@@ -2,7 +2,7 @@
 
 The pile that a yard weighs is all that comes to it in one grade on one trip: its weight decides on the price,
 as in a valuation. Each lot is a line of the ticket, worked out exactly and rounded once by the yard's rule,
-so that every plan leaves a whole number of minor units. `haul_best` finds the plan; here it is reckoned.
+so that every plan leaves a whole number of minor units. `best` finds the plan; here it is reckoned.
 """
 
 from __future__ import annotations

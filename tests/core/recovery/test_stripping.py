@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gradewright.core.measured import Range, exactly
-from gradewright.core.recovery_stripping import (
+from gradewright.core.recovery.measured import Range, exactly
+from gradewright.core.recovery.stripping import (
     Band,
     NoPrice,
     Stripping,

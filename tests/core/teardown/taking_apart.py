@@ -9,7 +9,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from gradewright.core.teardown import Node, Opening, Pay, Plan, Span, Tree
+from gradewright.core.teardown.tree import Node, Opening, Pay, Plan, Span, Tree
 
 Done = dict[int, Any]
 """A plan: for each node in hand "whole", or for each part inside whether it is taken off, and its plan."""

@@ -13,8 +13,8 @@ from collections import defaultdict
 from fractions import Fraction
 from typing import NamedTuple
 
-from gradewright.core.teardown import MINUTES_AN_HOUR, NOTHING, Pay, Plan, Span, Tree
-from gradewright.core.teardown_margins import Margins
+from gradewright.core.teardown.margins import Margins
+from gradewright.core.teardown.tree import MINUTES_AN_HOUR, NOTHING, Pay, Plan, Span, Tree
 
 HOW_OFTEN = Span(Fraction(1, 4), Fraction(1, 2), Fraction(1, 4))
 LOW, LIKELY, HIGH = range(3)

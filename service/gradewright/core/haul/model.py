@@ -12,10 +12,10 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import NamedTuple
 
-from gradewright.core.haul import Haul, Place, Plan, Reckoned, reached
-from gradewright.core.haul_ways import Free, Way, rises, worth_looking_at
+from gradewright.core.haul.plan import Haul, Place, Plan, Reckoned, reached
+from gradewright.core.haul.programme import INFINITY, Programme, Row, Stopped, never
+from gradewright.core.haul.ways import Free, Way, rises, worth_looking_at
 from gradewright.core.money import Rounding
-from gradewright.core.programme import INFINITY, Programme, Row, Stopped, never
 
 MARGIN = 1e-9
 ONE = Fraction(1)

@@ -10,7 +10,7 @@ from bisect import bisect_left
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gradewright.core.measured import Range, around
+from gradewright.core.recovery.measured import Range, around
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from fractions import Fraction
 from heapq import heappop, heappush
 from typing import NamedTuple
 
-from gradewright.core.teardown import MINUTES_AN_HOUR, NOTHING, Tree, plan
+from gradewright.core.teardown.tree import MINUTES_AN_HOUR, NOTHING, Tree, plan
 
 UpTo = Fraction | None
 """Up to which rate an hour something pays: it does at those below; None: at any, zero: at none."""

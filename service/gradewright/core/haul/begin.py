@@ -11,9 +11,9 @@ from dataclasses import replace
 from fractions import Fraction
 from math import ceil
 
-from gradewright.core.haul import Buyer, Haul, NoSuchPlan, Place, Plan, Reckoned, can_go, reckon, tidied
-from gradewright.core.haul_model import Model
-from gradewright.core.programme import Stopped
+from gradewright.core.haul.model import Model
+from gradewright.core.haul.plan import Buyer, Haul, NoSuchPlan, Place, Plan, Reckoned, can_go, reckon, tidied
+from gradewright.core.haul.programme import Stopped
 from gradewright.core.rates import Payer
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from gradewright.core.measured import Range, exactly
+from gradewright.core.recovery.measured import Range, exactly
 
 MINUTES_AN_HOUR = 60
 PriceAt = Callable[[str, Fraction], Range | None]

@@ -10,15 +10,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import LinearConstraint, milp
-from tests.core import taking_apart as plain
-from tests.core.taking_apart import best, followed, net, plans, rates_to_try, trees, weighed_out
+from tests.core.teardown import taking_apart as plain
+from tests.core.teardown.taking_apart import best, followed, net, plans, rates_to_try, trees, weighed_out
 
-from gradewright.core.teardown import Node, Opening, Pay, Plan, Span, Tree, plan
-from gradewright.core.teardown_margins import Does, margins
-from gradewright.core.teardown_moves import weight_moves, whole_moves
-from gradewright.core.teardown_prices import price_moves
-from gradewright.core.teardown_rates import pays, rates
-from gradewright.core.teardown_weights import HOW_OFTEN, ranges, weighing, weighing_whole
+from gradewright.core.teardown.margins import Does, margins
+from gradewright.core.teardown.moves import weight_moves, whole_moves
+from gradewright.core.teardown.prices import price_moves
+from gradewright.core.teardown.rates import pays, rates
+from gradewright.core.teardown.tree import Node, Opening, Pay, Plan, Span, Tree, plan
+from gradewright.core.teardown.weights import HOW_OFTEN, ranges, weighing, weighing_whole
 
 few = settings(max_examples=40, deadline=None, derandomize=True)
 

@@ -1,0 +1,1 @@
+"""A teardown: whole or apart, node by node."""
