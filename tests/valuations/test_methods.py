@@ -21,6 +21,10 @@ LATER = ("2026.1", "2026.2")
 PLACES: tuple[dict[str, str], ...] = ({"region": "XO-KEL"}, {"yard": "cinder-lane"}, {"yard": "tern-row"})
 OF_OLD = json.loads((KEPT / "method_1.json").read_text(encoding="utf-8"))
 BY_2 = json.loads((KEPT / "method_2.json").read_text(encoding="utf-8"))
+BY_3 = json.loads((KEPT / "method_3.json").read_text(encoding="utf-8"))
+BEFORE_DEVICES = json.loads(OF_OLD["answer"])["pins"]["revision"]
+DEVICES = {"motor": "motors-copper", "compressor": "compressors", "radiator": "aluminium-copper-radiators"}
+HOUR_RATES: tuple[dict[str, str], ...] = ({}, {"hour_rate": "12"}, {"hour_rate": "60.5"})
 
 
 @pytest.fixture(scope="module", params=KINDS)
@@ -30,7 +34,23 @@ async def market(request: pytest.FixtureRequest) -> Any:
         await open_market(world)
         for version in LATER:
             await world.publish(shipped(version))
+        for kind, grade in DEVICES.items():
+            await take_apart(world, kind, grade)
         yield world
+
+
+async def take_apart(world: World, kind: str, grade: str) -> None:
+    """Records a device of 10 lb, a third of it copper: what method 3 points at."""
+    body = {
+        "kind": kind,
+        "new_kind": {"name": kind.title(), "grade": grade},
+        "on": "2026-05-02",
+        "weight": "10 lb",
+        "minutes": "9",
+        "parts": [{"grade": "copper-no2", "weight": "3 lb"}, {"grade": "light-iron", "weight": "7 lb"}],
+    }
+    recorded = await world.send("/v1/compositions", body, "wren")
+    assert recorded.status_code == 201, recorded.text
 
 
 async def kept(world: World, name: str, asked: dict[str, Any], answer: bytes, method: str) -> str:
@@ -72,7 +92,8 @@ async def test_method_1_answers_as_it_always_did(market: World, version: str) ->
     pinned.
     """
     for place in PLACES:
-        asked = request_for(version, on="2026-05-04", rulebook=version, **{"region": None, **place})
+        known = {"on": "2026-05-04", "known_at": BEFORE_DEVICES, "rulebook": version}
+        asked = request_for(version, **{"region": None, **place, **known})
         request = ValuationIn.model_validate(asked).request()
         content = (await market.services.valuations.value(request, "1")).body
         assert hashlib.sha256(content).hexdigest() == OF_OLD["digests"][version][json.dumps(place)]
@@ -114,11 +135,49 @@ async def test_method_2_answers_as_it_always_did(market: World, version: str) ->
     pinned.
     """
     for place in PLACES:
-        asked = {"parts": cut_short(version), "on": "2026-05-04", "rulebook": version, **place}
+        known = {"on": "2026-05-04", "known_at": BEFORE_DEVICES, "rulebook": version}
+        asked = {"parts": cut_short(version), **known, **place}
         content = (
             await market.services.valuations.value(ValuationIn.model_validate(asked).request(), "2")
         ).body
         assert hashlib.sha256(content).hexdigest() == BY_2["digests"][version][json.dumps(place)]
+
+
+def test_what_is_held_of_method_3_shows_all_that_it_can_tell() -> None:
+    """The kept answers have what method 2's have, and pointers of both kinds, cautions that are not certain,
+    an hourly rate, and both reasons for which finding out is not worth it.
+    """
+    answers = [json.loads(one["answer"]) for one in BY_3["kept"]]
+    parts = [part for answer in answers for part in answer["parts"]]
+    assert {part["outcome"] for part in parts} == {"graded", "named", "undecided", "contradiction"}
+    assert max(len(work["steps"]) for part in parts for work in part["raises"]) > 1
+    assert {pointer["kind"] for answer in answers for pointer in answer["pointers"]} == {"take-apart", "hold"}
+    assert any(part["next_test"] and "possible_cautions" in part for part in parts)
+    assert any("in_doubt" in part for part in parts)
+    assert {"hour_rate" in answer for answer in answers} == {True, False}
+    assert {"share" in part["not_worth"] for part in parts if "not_worth" in part} == {True, False}
+
+
+@pytest.mark.parametrize("number", range(len(BY_3["kept"])))
+async def test_what_was_kept_by_method_3_is_repeated_by_it(market: World, number: int) -> None:
+    """A row that was kept by method 3, with what would pay beside it, replays to the bytes of that day."""
+    asked, answer = BY_3["kept"][number]["request"], BY_3["kept"][number]["answer"].encode()
+    name = await kept(market, f"v-by-3-{number}", asked, answer, "3")
+    again = await market.client.post(f"{PATH}/{name}/replay")
+    assert again.status_code == 200, again.text
+    assert again.content == answer
+
+
+@pytest.mark.parametrize("version", ["2018.1", LATER[-1]])
+async def test_method_3_answers_as_it_always_did(market: World, version: str) -> None:
+    """Worked examples, some of them cut short, in three places and at as many hourly rates: the bytes are
+    those of the day they were pinned.
+    """
+    for place, rate in zip(PLACES, HOUR_RATES, strict=True):
+        asked = {"parts": cut_short(version)[::4], "on": "2026-05-04", "rulebook": version, **place, **rate}
+        request = ValuationIn.model_validate(asked).request()
+        content = (await market.services.valuations.value(request, "3")).body
+        assert hashlib.sha256(content).hexdigest() == BY_3["digests"][version][json.dumps(place)]
 
 
 async def test_new_answers_are_by_method_3_and_so_are_their_repetitions(market: World) -> None:
