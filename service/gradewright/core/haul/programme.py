@@ -7,12 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import highspy
 import numpy as np
-from highspy import cb
-from highspy._core import _Highs
 
 INFINITY = float("inf")
 SEED = 20
@@ -41,6 +39,14 @@ class Found(NamedTuple):
     bound: float
     seconds: float
     finished: bool
+
+
+class _Silent(highspy.Highs):
+    """A solver that prints nothing: HiGHS greets as it begins to call back, before it can be asked not to."""
+
+    def enableCallbacks(self) -> None:  # noqa: N802 - the library's name
+        self.silent()
+        super().enableCallbacks()  # type: ignore[no-untyped-call]
 
 
 @dataclass(slots=True)
@@ -98,9 +104,9 @@ class Programme:
     ) -> Found:
         if seconds <= 0 or self.stopped():
             return Found(None, INFINITY, 0.0, False)
-        solver = _Highs()  # its public child prints a greeting before it can be asked to be silent
+        solver = _Silent()  # type: ignore[no-untyped-call]
         options: dict[str, bool | int | float | str] = {
-            "output_flag": False, "threads": 1, "random_seed": SEED, "parallel": "off",
+            "threads": 1, "random_seed": SEED, "parallel": "off",
             "time_limit": seconds, "mip_rel_gap": 0.0, "mip_abs_gap": gap,
         }  # fmt: skip
         for name, value in options.items():
@@ -111,8 +117,7 @@ class Programme:
             begun[np.array(sorted(start), dtype=np.int32)] = 1.0
             solver.setSolution(len(begun), np.arange(len(begun), dtype=np.int32), begun)
         if self.stopped is not never:
-            solver.setCallback(self._look_up, None)
-            solver.startCallback(cb.HighsCallbackType.kCallbackMipInterrupt)
+            solver.cbMipInterrupt += self._look_up
         solver.run()
         status, info = solver.getModelStatus(), solver.getInfo()
         spent = solver.getRunTime()
@@ -122,10 +127,10 @@ class Programme:
         columns = list(solver.getSolution().col_value) if found else None
         return Found(columns, info.mip_dual_bound, spent, status == highspy.HighsModelStatus.kOptimal)
 
-    def _look_up(self, kind: object, message: str, told: object, answer: Any, data: object) -> None:
+    def _look_up(self, event: highspy.highs.HighsCallbackEvent) -> None:
         """Asked by the solver now and then."""
         if self.stopped():
-            answer.user_interrupt = True
+            event.interrupt()
 
     def _model(self, objective: Mapping[int, float], rows: Sequence[Row]) -> highspy.HighsLp:
         model = highspy.HighsLp()
