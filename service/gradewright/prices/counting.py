@@ -67,7 +67,7 @@ async def count(
     spoken = await said.spoken(session, asked.yards, since=since, until=asked.on, revision=asked.revision)
     rows = await _newest(session, asked, spoken)
     if standing is None:
-        standing = await standing_of(session, asked, (rows, spoken) if asked.grades is None else None)
+        standing = await standing_of(session, asked, (rows, spoken))
     seen = aged_sightings(rows, asked, asked.on)
     held: dict[Entry, Held] = {}
     judged: Collection[str] = seen.keys()
@@ -86,9 +86,9 @@ async def count(
 async def standing_of(
     session: AsyncSession, asked: Asked, known: tuple[Sequence[Seen], Spoken] | None = None
 ) -> Mapping[str, Decimal]:
-    """The standing of the authors of a region's claims, by all grades, on the day of the revision.
+    """The standing of the authors of a region's claims, by the grades asked for, on the day of the revision.
 
-    `known`: all claims on the day asked for and what was said of them, where that has been read already.
+    `known`: the claims on the day asked for and what was said of them, where that has been read already.
     """
     rules = asked.pricing.standing
     if rules is None:

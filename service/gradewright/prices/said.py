@@ -6,21 +6,20 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from sqlalchemy import Select, func, literal, select, union_all
+from sqlalchemy import func, select
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.core.consensus import Entry
 from gradewright.core.holding import Said
 from gradewright.core.standing import Record
-from gradewright.db.among import among
+from gradewright.db.among import among, each_of
 from gradewright.db.ledger import RevisionRow
 from gradewright.prices.models import PostingRow, WordRow
 
 WITHDRAWAL, CONFIRMATION, DISPUTE, DECISION = "withdrawal", "confirmation", "dispute", "decision"
 ACCEPTED, REJECTED = "accepted", "rejected"
-MANY_AUTHORS = 400  # a statement has a limited number of parts
 
 
 class Word(NamedTuple):
@@ -111,21 +110,18 @@ async def records(
     session: AsyncSession, authors: Collection[str], *, on: date, revision: int, most: int
 ) -> dict[str, Record]:
     """How many postings each has made up to a revision, `most` at most, and how long ago the first was."""
-    found: dict[str, Record] = {}
-    in_order = sorted(authors)
-    for start in range(0, len(in_order), MANY_AUTHORS):
-        asked = [_record_of(author, revision, most) for author in in_order[start : start + MANY_AUTHORS]]
-        for author, count, first in await session.execute(union_all(*asked)):
-            found[author] = Record(count, max(0, (on - first.date()).days) if first is not None else 0)
-    return found
-
-
-def _record_of(author: str, revision: int, most: int) -> Select[Any]:
-    theirs = (PostingRow.author == author, PostingRow.revision <= revision)
-    some = select(PostingRow.revision).where(*theirs).limit(most).subquery()
+    if not authors:
+        return {}
+    asked = each_of(session, authors)
+    theirs = (PostingRow.author == asked.c.value, PostingRow.revision <= revision)
+    some = select(PostingRow.revision).where(*theirs).limit(most).correlate(asked).subquery()
     first = select(PostingRow.recorded_at).where(*theirs).order_by(PostingRow.revision).limit(1)
     count = select(func.count()).select_from(some).scalar_subquery()
-    return select(literal(author), count, first.scalar_subquery())
+    found: dict[str, Record] = {}
+    query = select(asked.c.value, count, first.correlate(asked).scalar_subquery())
+    for author, postings, began in await session.execute(query):
+        found[author] = Record(postings, max(0, (on - began.date()).days) if began is not None else 0)
+    return found
 
 
 async def recorded_on(session: AsyncSession, revision: int) -> date | None:
