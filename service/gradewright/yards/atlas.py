@@ -4,8 +4,9 @@ and day."""
 from __future__ import annotations
 
 import difflib
+import sys
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from types import MappingProxyType
@@ -44,6 +45,19 @@ class Yard:
     def rules(self) -> HouseRules:
         """All that it ever said."""
         return HouseRules(self.limits, self.labels, self.refusals)
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """Where rules are said: a region, or one yard in it."""
+
+    region: str
+    yard: str | None = None
+
+    @property
+    def code(self) -> str:
+        """The yard's slug or the region's code."""
+        return self.yard or self.region
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +116,28 @@ class Atlas:
             yield Speaker(said.slug, said.name, True, said.rules)
         for code in self.lineage(region, revision):
             yield Speaker(code, self.region(code).name, False, self.regions.rules_of(code))
+
+    def limited(self, house: House) -> tuple[House, ...]:
+        """The place itself, then the regions and yards in it with limits of their own: all others there have
+        those of a region around them."""
+        if house.yard is not None:
+            return (house,)
+        inside = sorted(self.regions.under(house.region) - {house.region})
+        regions = (House(code) for code in inside if self.regions.rules_of(code).limits)
+        yards = (House(yard.region, yard.slug) for yard in self.under(house.region) if yard.limits)
+        return (house, *regions, *yards)
+
+    def saying(self, house: House, said: HouseRules) -> Atlas:
+        """The map as it would be if a place said more of its limits: the latest word of each day."""
+        limits = tuple(replace(limit, revision=sys.maxsize) for limit in said.limits)
+        if house.yard is not None:
+            yard = self.yards[house.yard]
+            changed = {house.yard: replace(yard, limits=(*yard.limits, *limits))}
+            return replace(self, yards=MappingProxyType({**self.yards, **changed}))
+        rules = self.regions.rules_of(house.region)
+        more = {house.region: replace(rules, limits=(*rules.limits, *limits))}
+        regions = replace(self.regions, rules=MappingProxyType({**self.regions.rules, **more}))
+        return replace(self, regions=regions)
 
     def limits(
         self, region: str, yard: str | None, on: date, revision: int | None = None

@@ -13,7 +13,8 @@ from gradewright.db.session import Database
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService
 from gradewright.terminal import JSON_HELP, Stop, one_line_faults, read_as, with_database
-from gradewright.yards.house_rules import House, HouseRuleService
+from gradewright.yards.atlas import House
+from gradewright.yards.house_rules import HouseRuleService
 from gradewright.yards.house_schemas import HouseRuleOut, HouseRulesIn, HouseRulesMade, HouseRulesOut
 from gradewright.yards.service import YardService
 

@@ -16,7 +16,8 @@ from gradewright.db.session import Database
 from gradewright.web.idempotency import WRITES
 from gradewright.web.requests import query
 from gradewright.web.responses import json_answer
-from gradewright.yards.house_rules import House, HouseRuleService
+from gradewright.yards.atlas import House
+from gradewright.yards.house_rules import HouseRuleService
 from gradewright.yards.house_schemas import HouseRulesIn, HouseRulesMade, HouseRulesOut, HouseRulesQuery
 
 YardPath = Annotated[str, Parameter(description="The slug of a yard, such as low-quay.")]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -12,30 +10,15 @@ from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.core.errors import Fault, Path, Refused, UnknownGrade
 from gradewright.core.house import HouseRules, Label, OwnLimit, Refusal, Speaker, last_words
-from gradewright.core.house_limits import HouseLimit
 from gradewright.core.rulebook import Rulebook
 from gradewright.db.knowing import KnownAt, revision_of
 from gradewright.db.session import Database
 from gradewright.regions.service import RegionService
-from gradewright.rulebooks.effects import Effects, Lost, in_words
 from gradewright.rulebooks.service import RulebookService
+from gradewright.yards.atlas import House
 from gradewright.yards.checking import Checker
+from gradewright.yards.house_effects import HouseEffects
 from gradewright.yards.service import YardService
-
-MOST_KNOWN = 64  # sets of limits of which it is remembered what they make of a version
-
-
-@dataclass(frozen=True, slots=True)
-class House:
-    """Where rules are said: a region, or one yard in it."""
-
-    region: str
-    yard: str | None = None
-
-    @property
-    def code(self) -> str:
-        """The yard's slug or the region's code."""
-        return self.yard or self.region
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +66,7 @@ class HouseRuleService:
         self._regions = regions
         self._yards = yards
         self._rulebooks = rulebooks
-        self._known: dict[tuple[str, tuple[tuple[str, str], ...], bool], Effects] = {}
+        self._effects = HouseEffects(yards, rulebooks)
 
     async def yard(self, slug: str) -> House:
         """A yard by its slug; `UnknownYard` if there is none."""
@@ -120,10 +103,11 @@ class HouseRuleService:
     async def check(self, house: House, saying: Saying, author: str | None) -> tuple[HouseRules, Rulebook]:
         """The words as they can be kept. Raises `UnknownGrade` or `Refused` with every fault.
 
-        A limit that leaves parts without an answer which have one by the rulebook of that day is refused:
-        with it a version would be in force in the place that could not be published. What it does to versions
-        that begin later is told with the answer. Takes a second or two the first time, and remembers what it
-        found: asked before a write, it keeps no other writer waiting.
+        A limit that leaves parts without an answer which have one by the rulebook of that day is refused, as
+        is one that does so in a place within, or later: with it a version would be in force there that could
+        not be published. What it does to versions that begin later is told with the answer. Takes a second or
+        two the first time for each set of limits, and remembers what it found: asked before a write, it keeps
+        no other writer waiting.
         """
         rulebook = (await self._rulebooks.in_force(saying.valid_from, at=("from",))).rulebook
         atlas = await self._yards.atlas()
@@ -140,9 +124,9 @@ class HouseRuleService:
         checker.said_once(saying.refuses, saying.takes)
         if not checker.faults:
             at: Path = ("limits", 0, "value") if len(said.limits) == 1 else ("limits",)
-            lost = (await self._effects(house, said, saying.valid_from, rulebook)).lost
-            checker.only_grades = checker.only_grades and not lost
-            checker.faults += [Fault(_told(each, rulebook.version), at) for each in lost]
+            breaks = (await self._effects.of(house, said, saying.valid_from, rulebook)).breaks
+            checker.only_grades = checker.only_grades and not breaks
+            checker.faults += [Fault(each, at) for each in breaks]
         if checker.faults:
             more = f" (and {len(checker.faults) - 1} more)" if len(checker.faults) > 1 else ""
             kind = UnknownGrade if checker.only_grades else Refused
@@ -177,63 +161,5 @@ class HouseRuleService:
             for about, later in last_words(getattr(speaker.rules, kind), date.max).items()
             if about == word.key and later.valid_from > on
         ]
-        notes += (await self._effects(house, said, on, rulebook)).notes
-        for later in await self._rulebooks.all():
-            begins = later.rulebook.effective_from
-            if said.limits and begins > on:
-                lost = (await self._effects(house, said, begins, later.rulebook, only_lost=True)).lost
-                notes += [f"From {begins} on: {_told(each, later.rulebook.version)}" for each in lost]
-        return tuple(notes)
-
-    async def _effects(
-        self, house: House, said: HouseRules, day: date, rulebook: Rulebook, *, only_lost: bool = False
-    ) -> Effects:
-        """What the limits of the place, with those that are said, make of a version on a day. Parts that are
-        without an answer there already, or will be by a word of a later day, are no fault of these.
-        """
-        if not said.limits:
-            return Effects()
-        atlas = await self._yards.atlas()
-        speaker = next(atlas.speakers(house.region, house.yard))
-        present = {limit.name: limit for limit in atlas.limits(house.region, house.yard, day)}
-        own, limits = last_words(speaker.rules.limits, day), dict(present)
-        for limit in said.limits:
-            if limit.name in own and own[limit.name].valid_from > limit.valid_from:
-                continue  # by then another word holds
-            limits.pop(limit.name, None)
-            if limit.given is not None:
-                told = limit.name, limit.given, speaker.code, speaker.within, limit.valid_from, limit.says
-                limits[limit.name] = HouseLimit(*told)
-        found = await self._under(rulebook, limits, only_lost)
-        if found.lost and present:
-            known = {each.grade for each in (await self._under(rulebook, present, True)).lost}
-            return replace(found, lost=[each for each in found.lost if each.grade not in known])
-        return found
-
-    async def _under(self, rulebook: Rulebook, limits: Mapping[str, HouseLimit], only_lost: bool) -> Effects:
-        """What limits make of a version: worked out aside, and remembered."""
-        values = tuple(sorted((limit.name, limit.given) for limit in limits.values()))
-        key = rulebook.sha256, values, only_lost
-        found = self._known.get(key)
-        if found is None:
-            found = self._known[key] = await asyncio.to_thread(
-                _found, rulebook, tuple(limits.values()), only_lost=only_lost
-            )
-            while len(self._known) > MOST_KNOWN:
-                del self._known[next(iter(self._known))]
-        return found
-
-
-def _found(rulebook: Rulebook, limits: tuple[HouseLimit, ...], *, only_lost: bool) -> Effects:
-    from gradewright.rulebooks.under_limits import effects  # the solver, loaded where it is needed
-
-    return effects(rulebook, limits, only_lost=only_lost)
-
-
-def _told(lost: Lost, version: str) -> str:
-    return (
-        f"Under it some parts that are {lost.grade} by rulebook {version} have no answer any more, such as "
-        f"{in_words(lost.part)}. No version is published that leaves a part without one, and none may become "
-        "so in a place: give a value at which the rules still meet, or have a version written whose rules "
-        "follow this limit."
-    )
+        found = await self._effects.of(house, said, on, rulebook)
+        return (*notes, *found.notes, *found.later)

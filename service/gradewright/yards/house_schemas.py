@@ -10,7 +10,8 @@ from pydantic_core import PydanticCustomError
 
 from gradewright.core.house import HouseRules, Label, OwnLimit, Refusal, Speaker
 from gradewright.web.fields import Day, In, KnownAt, Name, Out, Slug, TextForm
-from gradewright.yards.house_rules import House, InForce, Said, Saying
+from gradewright.yards.atlas import House
+from gradewright.yards.house_rules import InForce, Said, Saying
 
 LimitName = Annotated[
     str,
