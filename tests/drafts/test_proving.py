@@ -164,6 +164,33 @@ async def test_a_proof_is_kept(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> N
         assert await repository.proof(session, made["sha256"], proofs.asked()) is not None
 
 
+async def test_another_limit_of_a_place_takes_a_proof_of_its_own_alone(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was found of the document, and under other sets of limits, is kept: only the new set is proved,
+    once for all places that have it."""
+    proved: list[str] = []
+    prove, in_place = proof.prove, proof.in_place
+
+    def counted(rulebook: Any, *args: Any) -> proof.Proof:
+        proved.append("own")
+        return prove(rulebook, *args)
+
+    def counted_there(rulebook: Any, limits: Any, *args: Any) -> proof.InPlace:
+        proved.append(limits[0].given)
+        return in_place(rulebook, limits, *args)
+
+    monkeypatch.setattr(proof, "prove", counted)
+    monkeypatch.setattr(proof, "in_place", counted_there)
+    name = await drafted(desk, with_thin_steel(below="heavy_steel_thickness"))
+    for place, value in (("yards/low-quay", "8 mm"), ("yards/cinder-lane", "9 mm"), ("regions/XO", "8 mm")):
+        said = {"reason": "Sign.", "limits": [{"limit": "heavy_steel_thickness", "value": value}]}
+        added = await desk.world.send(f"/v1/{place}/house-rules", said, "sedge", Role.MAINTAINER)
+        assert added.status_code == 201, added.text
+        assert (await desk.check(name))["proved"]
+    assert proved == ["own", "8 mm", "9 mm"]
+
+
 async def test_limits_of_places_are_proved_too(desk: Desk) -> None:
     """What a yard's own limit makes of a version is a fault that names the yard, while it has the limit."""
     name = await drafted(desk, with_thin_steel(below="6.35 mm"))

@@ -8,7 +8,7 @@ decides between two grades, the pair is listed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Literal
@@ -39,6 +39,8 @@ THERE_ALONE = "The version's own limits do not do this: bear with the place's he
 Kind = Literal["no-answer", "never-decides", "never-reached", "never-holds", "leads-nowhere", "wrong"]
 Progress = Callable[[str, int, int], None]
 Limits = Sequence[HouseLimit]
+Known = tuple[str, Path, str]
+"""Kind, place and sentence of a finding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +61,14 @@ class Finding:
     within: str | None = None
     fault: bool = True
     ranges: Mapping[str, str] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class InPlace:
+    """What was found under limits of a place alone, without the place; `complete`: whether that is all."""
+
+    findings: Sequence[Finding]
+    complete: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,9 +100,9 @@ def prove(rulebook: Rulebook, houses: Sequence[Limits] = (), progress: Progress 
     findings += own
     for number, limits in enumerate(houses):
         tell("limits of places", number, len(houses))
-        more, all_told = _in_a_house(rulebook, limits, own)
-        findings += more
-        complete = complete and all_told
+        there, (within, begins) = in_place(rulebook, limits, known_of(own)), where(rulebook, limits)
+        findings += [replace(each, within=within, says=begins + each.says) for each in there.findings]
+        complete = complete and there.complete
     prover = _Prover(rulebook)
     listed = overlaps(prover.side, prover.smallest, partial(tell, "pairs of rules"))
     return Proof(rulebook.version, rulebook.sha256, findings, listed, complete)
@@ -205,22 +215,35 @@ def _hole(parts: Parts, writing: Writing, part: Part, cube: Mapping[str, Sequenc
     )  # fmt: skip
 
 
-def _in_a_house(rulebook: Rulebook, limits: Limits, own: Sequence[Finding]) -> tuple[list[Finding], bool]:
-    """What is so under a place's own limits, and not under the version's; and whether that is all."""
+def known_of(findings: Sequence[Finding]) -> frozenset[Known]:
+    """What findings are told apart by."""
+    return frozenset((finding.kind, tuple(finding.at), finding.says) for finding in findings)
+
+
+def in_place(rulebook: Rulebook, limits: Limits, known: Collection[Known]) -> InPlace:
+    """What is so under a place's own limits, and not under the version's: `known` is what is so there.
+
+    The same for all places that have these limits. Takes a second or two.
+    """
     here, kept = under(rulebook, limits)
     if not kept:
-        return [], True
-    given = ", ".join(f"{limit.name} {limit.given}" for limit in kept.values())
-    within = next(iter(kept.values())).within
-    where = f"{within[0].upper()}{within[1:]} ({given})"
-    known = {(finding.kind, finding.at, finding.says) for finding in own}
+        return InPlace(())
     usual = Grader(rulebook)
     told, complete = found(here)
-    return [
-        replace(finding, within=within, fault=_breaks(finding), says=f"{where}, {_there(finding)}")
+    own = [
+        replace(finding, fault=_breaks(finding), says=_there(finding))
         for finding in told
         if (finding.kind, finding.at, finding.says) not in known and not _open_anyway(usual, finding)
-    ], complete
+    ]
+    return InPlace(own, complete)
+
+
+def where(rulebook: Rulebook, limits: Limits) -> tuple[str, str]:
+    """The place of the first of the limits that the version has; and what a sentence about it begins with."""
+    _, kept = under(rulebook, limits)
+    within = next((limit.within for limit in kept.values()), "")
+    given = ", ".join(f"{limit.name} {limit.given}" for limit in kept.values())
+    return within, f"{within[:1].upper()}{within[1:]} ({given}), "
 
 
 def _breaks(finding: Finding) -> bool:

@@ -13,6 +13,7 @@ from typing import Any
 
 import msgspec
 
+from gradewright.core.errors import Path
 from gradewright.core.house_limits import HouseLimit
 from gradewright.core.rulebook import Rulebook
 from gradewright.db.packed import pack, unpack
@@ -22,23 +23,32 @@ from gradewright.rulebooks import repository
 
 Limits = tuple[HouseLimit, ...]
 Told = Mapping[str, Any]
-"""A `proof.Proof` as JSON has it."""
+"""A `proof.Proof`, or what was found in a place, as JSON has it."""
 Tell = Callable[[str, int, int], None]
 """Is told, from another thread, what is looked at, how far it is and how much there is."""
 
 
 @dataclass(slots=True)
 class _Work:
-    """A proof that is being worked out, and all who want to hear how far it is."""
+    """A proof that is being worked out, and all who want to hear how far it is.
+
+    `limits`: those of a place under which it is looked at; none: the document's own. `known`: what is so
+    under these. `which`: the number of the set of limits, and how many there are.
+    """
 
     rulebook: Rulebook
-    houses: Sequence[Limits]
+    limits: Limits = ()
+    known: frozenset[tuple[str, Path, str]] = frozenset()
+    which: tuple[int, int] = (0, 0)
     listeners: list[Tell] = field(default_factory=list)
 
     def prove(self) -> bytes:
-        from gradewright.rulebooks.proof import prove  # the solver, loaded where it is needed
+        from gradewright.rulebooks import proof  # the solver, loaded where it is needed
 
-        return msgspec.json.encode(prove(self.rulebook, self.houses, self._tell))
+        if not self.limits:
+            return msgspec.json.encode(proof.prove(self.rulebook, (), self._tell))
+        self._tell("limits of places", *self.which)
+        return msgspec.json.encode(proof.in_place(self.rulebook, self.limits, self.known))
 
     def _tell(self, what: str, done: int, of: int) -> None:
         for tell in tuple(self.listeners):
@@ -63,17 +73,34 @@ class Proofs:
     ) -> Told:
         """The proof of a rulebook, under its own limits and under sets of limits that places have instead.
 
-        Takes seconds the first time. Whoever asks for the same meanwhile waits for the same. `anew`: it is
-        worked out again, whatever is kept; what is kept stays.
+        Takes seconds the first time, for each set. Whoever asks for the same meanwhile waits for the same.
+        `anew`: it is worked out again, whatever is kept; what is kept stays.
         """
-        key = rulebook.sha256, asked(houses)
+        own = await self._of(_Work(rulebook), now, tell, anew=anew)
+        if not houses:
+            return own
+        from gradewright.rulebooks.proof import where
+
+        known = frozenset((each["kind"], tuple(each["at"]), each["says"]) for each in own["findings"])
+        findings, complete = list(own["findings"]), own["complete"]
+        for number, limits in enumerate(houses):
+            work = _Work(rulebook, limits, known, (number, len(houses)))
+            there = await self._of(work, now, tell, anew=anew)
+            within, begins = where(rulebook, limits)
+            findings += (
+                {**each, "within": within, "says": begins + each["says"]} for each in there["findings"]
+            )
+            complete = complete and there["complete"]
+        return {**own, "findings": findings, "complete": complete}
+
+    async def _of(self, new: _Work, now: datetime, tell: Tell | None, *, anew: bool) -> Told:
+        key = new.rulebook.sha256, asked(new.limits)
         if not anew:
             async with self._database.read() as session:
                 kept = await repository.proof(session, *key)
             if kept is not None:
                 return _read(await unpack(kept))
         if key not in self._running:
-            new = _Work(rulebook, houses)
             self._running[key] = new, asyncio.create_task(self._found(key, new, now))
             self._running[key][1].add_done_callback(lambda _: self._running.pop(key, None))
         work, task = self._running[key]
@@ -91,15 +118,14 @@ class Proofs:
         return proved
 
 
-def asked(houses: Sequence[Limits] = ()) -> str:
+def asked(limits: Limits = ()) -> str:
     """What was proved by which prover, under which limits: another name for what may come out otherwise."""
     from gradewright.rulebooks.proof import PROVER
 
-    prover = f"{PROVER} whole"  # before, less was kept of a proof
-    if not houses:
-        return prover
-    told = json.dumps([[(limit.name, limit.given, limit.within) for limit in limits] for limits in houses])
-    return f"{prover} {hashlib.sha256(told.encode()).hexdigest()}"
+    if not limits:
+        return f"{PROVER} whole"  # before, less was kept of a proof
+    told = json.dumps([(limit.name, limit.given) for limit in limits])
+    return f"{PROVER} place {hashlib.sha256(told.encode()).hexdigest()}"
 
 
 def _read(proved: bytes) -> Told:
