@@ -19,7 +19,7 @@ from gradewright.core.description import describe
 from gradewright.core.grading import Contradiction, Graded, Grader
 from gradewright.core.observations import Kind, Observed, Value, read_observations
 from gradewright.core.routes import routes
-from gradewright.core.rulebook import Condition, Preparation, Rulebook, When
+from gradewright.core.rulebook import Condition, Preparation, Rulebook, Shed, When
 from gradewright.core.valuation import value
 from gradewright.core.valued import Part as ValuedPart
 from gradewright.core.valued import Terms
@@ -179,8 +179,7 @@ def test_where_not_all_orders_can_be_tried_that_is_said() -> None:
             minutes=Decimal(1),
             per="piece",
             how="-",
-            sheds_grade="g1",
-            sheds_share=Decimal(n + 1) / 100,
+            sheds=(Shed("g1", Decimal(n + 1) / 100),),
         )
         for n, flag in enumerate(flags)
     }

@@ -15,7 +15,7 @@ from gradewright.core.consensus import Sighting
 from gradewright.core.observations import Kind, Value
 from gradewright.core.pricelist import Level, PriceList, tiers_of
 from gradewright.core.rates import Rate
-from gradewright.core.rulebook import Condition, Grade, Preparation, Rulebook, When
+from gradewright.core.rulebook import Condition, Grade, Preparation, Rulebook, Shed, When
 from gradewright.core.units import MASS_UNITS
 
 DAY = date(2026, 5, 4)
@@ -40,6 +40,11 @@ class Done:
         return tuple(step.id for step in self.steps)
 
 
+def met(when: When, part: Part) -> bool:
+    """Whether a clause is known to hold."""
+    return all(c.attribute in part and c.holds(part[c.attribute]) for c in when)
+
+
 def sequences(
     book: Rulebook, part: Part, grade_of: GradeOf, *, pieces: int, grams: Fraction
 ) -> Iterator[Done]:
@@ -49,20 +54,24 @@ def sequences(
         if grade_of(here) == "!":
             return
         for preparation in book.preparations.values():
-            if not all(c.attribute in here and c.holds(here[c.attribute]) for c in preparation.when):
+            if not met(preparation.when, here) or any(met(when, here) for when in preparation.unless):
+                continue
+            comes_off = [(each.grade, so_far.kept * Fraction(each.of(here))) for each in preparation.sheds]
+            kept = so_far.kept - sum(off for _, off in comes_off)
+            if kept <= 0:
                 continue
             after = {**here, **preparation.changes}
             after = {name: value for name, value in after.items() if value is not None}
             if after in been:
                 continue
-            off = so_far.kept * Fraction(preparation.sheds_share)
             shed = dict(so_far.shed)
-            if preparation.sheds_grade is not None and off:
-                shed[preparation.sheds_grade] = shed.get(preparation.sheds_grade, Fraction(0)) + off
+            for grade, off in comes_off:
+                if grade is not None and off:
+                    shed[grade] = shed.get(grade, Fraction(0)) + off
             often = pieces if preparation.per == "piece" else so_far.kept * grams / 1000
             minutes = so_far.minutes + Fraction(preparation.minutes) * often
             steps = (*so_far.steps, preparation)
-            done = Done(steps, grade_of(after), so_far.kept - off, shed, minutes)
+            done = Done(steps, grade_of(after), kept, shed, minutes)
             yield done
             yield from onward(after, [*been, after], done)
 
@@ -133,6 +142,7 @@ def price_list(book: Rulebook, posted: Mapping[str, Mapping[str | None, str]]) -
 
 
 PRICES = ("-0.40", "0.01", "0.50", "1.00", "1.00", "2.00", "7.77", "12.3456")
+SHARES = ("0", "0.05", "0.3", "0.9", "1")
 FROM = (None, "1 kg", "2 kg")
 
 
@@ -150,6 +160,8 @@ def worked(chance: Random) -> tuple[Rulebook, dict[str, Value]]:
     """A random rulebook whose preparations follow one another, and a part of which most is known."""
     attributes = [attribute(f"a{n}", Kind.YES_NO) for n in range(chance.randint(2, 4))]
     attributes.append(attribute("form", Kind.CHOICE, ("red", "white", "grey")))
+    # No rule asks for it: it only says how much comes off.
+    measured = attribute("measured", Kind.SHARE)
 
     def when(most: int) -> When:
         some = chance.sample(attributes, chance.randint(1, most))
@@ -160,21 +172,28 @@ def worked(chance: Random) -> tuple[Rulebook, dict[str, Value]]:
     rules.append(((), GRADES[-1]))
     made = {}
     # Not in the order of their names, which decides between two that come to the same.
-    for number in chance.sample(range(6), chance.randint(2, 6)):
+    for number in chance.sample(range(6), chance.randint(3, 6)):
         changed = chance.sample(attributes, chance.randint(1, 2))
         made[f"p{number}"] = Preparation(
             id=f"p{number}",
             name=f"Work {number}",
-            when=when(chance.choice([1, 1, 2])),
+            when=when(chance.choice([1, 1, 1, 2])),
             changes={a.name: chance.choice([None, *points(a), *points(a)]) for a in changed},
             minutes=Decimal(chance.choice(["0", "1", "2.5", "30"])),
             per=chance.choice(["piece", "kg"]),
             how="-",
-            sheds_grade=chance.choice([None, *GRADES]),
-            sheds_share=Decimal(chance.choice(["0", "0", "0.1", "0.25", "0.5"])),
+            sheds=tuple(shed(chance) for _ in range(chance.choice([0, 1, 1, 1, 2]))),
+            unless=tuple(when(2) for _ in range(chance.choice([0, 0, 0, 0, 1]))),
         )
     impossible = [when(2) for _ in range(chance.randint(0, 1))]
     grades = {grade: Grade(grade, grade, "any", "-") for grade in GRADES}
-    book = replace(rulebook(attributes, rules, impossible), preparations=made, grades=grades)
+    book = replace(rulebook([*attributes, measured], rules, impossible), preparations=made, grades=grades)
     known = chance.sample(attributes, len(attributes) - chance.choice([0, 0, 1]))
-    return book, {a.name: chance.choice(points(a)) for a in known}
+    part = {a.name: chance.choice(points(a)) for a in known}
+    return book, part if chance.random() < 0.5 else {**part, "measured": Decimal(chance.choice(SHARES))}
+
+
+def shed(chance: Random) -> Shed:
+    """What comes off in random work: less than half, so that two leave something."""
+    grade, share = chance.choice([None, *GRADES]), Decimal(chance.choice(["0", "0", "0.1", "0.25", "0.4"]))
+    return chance.choice([Shed(grade, share), Shed(grade, share, "measured", chance.random() < 0.5)])

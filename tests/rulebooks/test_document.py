@@ -10,6 +10,7 @@ import pytest
 from tests.samples import TEXT, document
 
 from gradewright.core.errors import Fault, RulebookError
+from gradewright.core.rulebook import Shed
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.document import canonical, from_yaml, read
 
@@ -533,7 +534,7 @@ def test_values_are_read_exactly() -> None:
     book = read(document())
     assert book.limits["heavy_steel_thickness"].value == Decimal("6.35")
     assert book.grades["copper-no2"].kin_factor == Decimal("0.9")
-    assert book.preparations["back-out-screws"].sheds_share == Decimal("0.1")
+    assert book.preparations["back-out-screws"].sheds == (Shed("screws", Decimal("0.1")),)
     assert book.pricing.thin_margin == Decimal("0.1")
 
 

@@ -122,7 +122,7 @@ def test_examples_stand_on_both_sides_of_every_limit(path: Path) -> None:
     clauses = [
         *(rule.when for rule in found.rules),
         *(entry.when for entry in found.impossible),
-        *(preparation.when for preparation in found.preparations.values()),
+        *(when for work in found.preparations.values() for when in (work.when, *work.unless)),
         *(when for caution in found.cautions.values() for when in (*caution.when, *caution.unless)),
     ]
     sides: dict[tuple[str, str, str], set[bool]] = {}

@@ -9,7 +9,7 @@ from gradewright.core.composition import Typical
 from gradewright.core.concerns import Concerning
 from gradewright.core.description import Description
 from gradewright.core.observations import Value
-from gradewright.core.rulebook import Caution, Preparation, Rulebook
+from gradewright.core.rulebook import Caution, Preparation, Rulebook, When
 from gradewright.rulebooks.service import Version
 
 DEVICE_KIND, ASSEMBLY, WHOLE = "device_kind", "assembly", "whole-device"
@@ -94,6 +94,13 @@ def _work(grades: Set[str | None], described: Description | None, version: Versi
 def _meant(preparation: Preparation, told: Told) -> bool:
     """Whether it is for such a built thing, and nothing that is told is against it."""
     asked = [condition for condition in preparation.when if condition.attribute in told]
-    return any(condition.attribute in {ASSEMBLY, DEVICE_KIND} for condition in asked) and all(
-        any(map(condition.holds, told[condition.attribute])) for condition in asked
+    return (
+        any(condition.attribute in {ASSEMBLY, DEVICE_KIND} for condition in asked)
+        and all(any(map(condition.holds, told[condition.attribute])) for condition in asked)
+        and not any(_sure(when, told) for when in preparation.unless)
     )
+
+
+def _sure(when: When, told: Told) -> bool:
+    """Whether whatever is told meets a clause."""
+    return all(c.attribute in told and all(map(c.holds, told[c.attribute])) for c in when)

@@ -77,7 +77,9 @@ class Grader:
             return bits
 
         self._cautions = tuple((c, numbered(c.when), numbered(c.unless)) for c in rulebook.cautions.values())
-        self._preparations = tuple((p, numbered((p.when,))) for p in rulebook.preparations.values())
+        self._preparations = tuple(
+            (p, numbered((p.when,)), numbered(p.unless)) for p in rulebook.preparations.values()
+        )
         self._graded_by = tuple(Graded(rule.grade, rule) for rule in rulebook.rules)
         self.index = DecisionIndex(rulebook, extra)
         self._named = NamedCautions(rulebook.rules, self._cautions, self.index)
@@ -141,8 +143,13 @@ class Grader:
         return self._concerns.of(reading)
 
     def preparations(self, reading: Reading) -> tuple[Preparation, ...]:
-        """The preparations whose conditions are known to hold."""
-        return tuple(preparation for preparation, bit in self._preparations if reading.certain & bit)
+        """The preparations whose conditions are known to hold, and no exception of theirs."""
+        certain = reading.certain
+        return tuple(
+            preparation
+            for preparation, when, unless in self._preparations
+            if certain & when and not certain & unless
+        )
 
     def _outcome(self, possible: int, known: int, certain: int) -> Outcome:
         index = self.index

@@ -176,7 +176,8 @@ def _only(end: str, bound: Bound) -> Condition:
 def _clauses(rulebook: Rulebook) -> Iterator[When]:
     yield from (entry.when for entry in rulebook.impossible)
     yield from (rule.when for rule in rulebook.rules)
-    yield from (preparation.when for preparation in rulebook.preparations.values())
+    for preparation in rulebook.preparations.values():
+        yield from (preparation.when, *preparation.unless)
     for caution in rulebook.cautions.values():
         yield from (*caution.when, *caution.unless)
 
@@ -204,7 +205,9 @@ def _bounded(rulebook: Rulebook, bounds: Mapping[str, Bound]) -> Rulebook:
         impossible=tuple(replace(entry, when=when(entry.when)) for entry in rulebook.impossible),
         rules=tuple(replace(rule, when=when(rule.when)) for rule in rulebook.rules),
         preparations={
-            name: replace(preparation, when=when(preparation.when))
+            name: replace(
+                preparation, when=when(preparation.when), unless=tuple(map(when, preparation.unless))
+            )
             for name, preparation in rulebook.preparations.items()
         },
         cautions={

@@ -81,14 +81,16 @@ def _minutes(preparation: Preparation, grams: Decimal, count: int) -> Decimal:
 def _after(step: Step, prices: PriceList, lot: Lot, grams: Decimal) -> Ratio | None:
     """What the part comes to when prepared: what is kept, and what was shed where that has a price."""
     preparation = step.preparation
-    off = EXACT.multiply(grams, preparation.sheds_share)
-    kept = _likely(step.grade, prices, lot, EXACT.subtract(grams, off))
-    if kept is None or preparation.sheds_grade is None:
-        return kept
-    shed = _likely(preparation.sheds_grade, prices, lot, off)
-    if shed is None:
-        return kept
-    return kept[0] * shed[1] + shed[0] * kept[1], kept[1] * shed[1]
+    comes_off = [(shed.grade, EXACT.multiply(grams, shed.share)) for shed in preparation.sheds]
+    left = grams
+    for _, off in comes_off:
+        left = EXACT.subtract(left, off)
+    paid = _likely(step.grade, prices, lot, left)
+    for grade, off in comes_off:
+        shed = _likely(grade, prices, lot, off) if paid is not None and grade is not None else None
+        if paid is not None and shed is not None:
+            paid = paid[0] * shed[1] + shed[0] * paid[1], paid[1] * shed[1]
+    return paid
 
 
 def _likely(grade: str, prices: PriceList, lot: Lot, grams: Decimal) -> Ratio | None:

@@ -25,6 +25,8 @@ MOST_ROUTES = 5_000
 so many that all their orders cannot be tried, `Routes.whole` says that the longest were not."""
 
 Shed = tuple[str, Fraction]
+Off = tuple[tuple[str | None, Fraction], ...]
+"""What comes off in a step: shares of the weight before it, with their grades."""
 Pile = tuple[str, int, int]
 """A grade, and the share of the weight that goes to it: so many, divided by so many."""
 Time = tuple[int, int, int]
@@ -91,7 +93,7 @@ class _State:
     """A description that work leads to, its grade if it has one, and the work that can be done next."""
 
     grade: str | None
-    onward: list[tuple[Preparation, int]]
+    onward: list[tuple[Preparation, Off, int]]
     reach: int = 0
 
 
@@ -155,6 +157,10 @@ def prepared(observed: Observed, preparation: Preparation) -> dict[str, Value]:
     return after
 
 
+def _comes_off(observed: Observed, preparation: Preparation) -> Off:
+    return tuple((shed.grade, Fraction(shed.of(observed))) for shed in preparation.sheds)
+
+
 def _time(a_piece: Fraction, a_kilogram: Fraction) -> Time:
     a_gram = a_kilogram / GRAMS_A_KILOGRAM
     under = lcm(a_piece.denominator, a_gram.denominator)
@@ -184,6 +190,9 @@ def _states(grader: Grader, observed: Observed) -> tuple[list[_State], bool]:
         # No part can be as a contradiction says: nothing is done to one.
         possible = () if isinstance(outcome, Contradiction) else grader.preparations(reading)
         for preparation in possible:
+            off = _comes_off(descriptions[len(states) - 1], preparation)
+            if sum(share for _, share in off) >= 1:  # nothing would be left
+                continue
             after = prepared(descriptions[len(states) - 1], preparation)
             key = frozenset(after.items())
             if key not in numbers:
@@ -192,7 +201,7 @@ def _states(grader: Grader, observed: Observed) -> tuple[list[_State], bool]:
                     continue
                 numbers[key] = len(descriptions)
                 descriptions.append(after)
-            state.onward.append((preparation, numbers[key]))
+            state.onward.append((preparation, off, numbers[key]))
     _close(states)
     return states, whole
 
@@ -206,30 +215,30 @@ def _close(states: list[_State]) -> None:
         changed = False
         for state in reversed(states):
             reach = state.reach
-            for _, number in state.onward:
+            for _, _, number in state.onward:
                 reach |= states[number].reach
             changed = changed or reach != state.reach
             state.reach = reach
 
 
 def _onward(way: _Way, states: list[_State]) -> Iterator[_Way]:
-    for step, number in states[way.at].onward:
+    for step, comes_off, number in states[way.at].onward:
         if way.been >> number & 1:
             continue
-        off = way.left * Fraction(step.sheds_share)
-        shed = way.shed
-        if step.sheds_grade is not None and off:
-            piles = dict(shed)
-            piles[step.sheds_grade] = piles.get(step.sheds_grade, Fraction(0)) + off
-            shed = tuple(sorted(piles.items()))
+        piles, left = dict(way.shed), way.left
+        for grade, share in comes_off:
+            off = way.left * share
+            left -= off
+            if grade is not None and off:
+                piles[grade] = piles.get(grade, Fraction(0)) + off
         minutes, by_piece = Fraction(step.minutes), step.per == "piece"
         yield _Way(
             number,
             way.been | 1 << number,
             (*way.steps, step),
             (*way.handled, way.left),
-            way.left - off,
-            shed,
+            left,
+            tuple(sorted(piles.items())),
             way.a_piece + minutes if by_piece else way.a_piece,
             way.a_kilogram if by_piece else way.a_kilogram + minutes * way.left,
         )

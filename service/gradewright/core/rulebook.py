@@ -7,7 +7,10 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from gradewright.core.observations import Attribute, Value
+from gradewright.core.decimals import EXACT
+from gradewright.core.observations import Attribute, Observed, Value
+
+WHOLE = Decimal(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,8 +130,32 @@ class Impossible:
 
 
 @dataclass(frozen=True, slots=True)
+class Shed:
+    """What comes off in work: the grade in which it lies afterwards (None: nobody takes it), and how much.
+
+    `share` of the weight before the work; where the share `measured` is known, as much as that says instead
+    (`rest`: all but that).
+    """
+
+    grade: str | None
+    share: Decimal
+    measured: str | None = None
+    rest: bool = False
+
+    def of(self, observed: Observed) -> Decimal:
+        """The share of the weight that comes off a part that is described so."""
+        found = observed.get(self.measured) if self.measured is not None else None
+        if not isinstance(found, Decimal):
+            return self.share
+        return EXACT.subtract(WHOLE, found) if self.rest else found
+
+
+@dataclass(frozen=True, slots=True)
 class Preparation:
-    """Work that changes what can be observed, and so perhaps the grade."""
+    """Work that changes what can be observed, and so perhaps the grade.
+
+    Done where `when` is known to hold, and none of `unless` is.
+    """
 
     id: str
     name: str
@@ -137,9 +164,9 @@ class Preparation:
     minutes: Decimal
     per: str
     how: str
-    sheds_grade: str | None = None
-    sheds_share: Decimal = Decimal(0)
+    sheds: tuple[Shed, ...] = ()
     cautions: tuple[str, ...] = ()
+    unless: tuple[When, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

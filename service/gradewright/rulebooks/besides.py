@@ -104,15 +104,18 @@ def _shown(book: Rulebook, change: Changed, value: Any) -> str:
             made = book.preparations[str(entry)].changes
             return "not known afterwards" if inside[1] in made else "as it was"
         return "nothing"
-    return _written(value)
+    return _written(value, "; and " if "sheds" in change.at else "; or ")
 
 
-def _written(value: Any) -> str:
+def _written(value: Any, among: str = "; or ") -> str:
+    """A value as people read it; `among`: what stands between several of which each has parts of its own."""
+    if value is None:
+        return "nothing"
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, Mapping):
         return ", ".join(f"{str(key).replace('_', ' ')} {_written(each)}" for key, each in value.items())
     if isinstance(value, list):
-        between = "; or " if any(isinstance(each, Mapping) for each in value) else ", "
+        between = among if any(isinstance(each, Mapping) for each in value) else ", "
         return between.join(map(_written, value)) or "none"
     return str(value)

@@ -48,6 +48,7 @@ def _changes_nothing(preparation: Preparation) -> bool:
     """Whether each thing that it leaves is what its condition asks for anyway, and nothing comes off."""
     asked = {each.attribute: each.values[0] for each in preparation.when if len(each.values) == 1}
     left = preparation.changes.items()
-    return not preparation.sheds_share and all(
+    comes_off = any(shed.share or shed.measured for shed in preparation.sheds)
+    return not comes_off and all(
         value is not None and name in asked and asked[name] == value for name, value in left
     )

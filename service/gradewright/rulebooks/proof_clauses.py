@@ -89,6 +89,9 @@ def _clauses(rulebook: Rulebook) -> Iterator[tuple[Path, str, When, bool]]:
         yield ("rules", number, "when"), f"rule {rule.id}", rule.when, True
     for slug, preparation in rulebook.preparations.items():
         yield ("preparations", slug, "when"), f"preparation {slug}", preparation.when, True
+        for number, when in enumerate(preparation.unless):
+            at = ("preparations", slug, "unless", number)
+            yield at, f"preparation {slug}, unless ({number + 1})", when, True
     for slug, caution in rulebook.cautions.items():
         for key, clauses in (("when", caution.when), ("unless", caution.unless)):
             for number, when in enumerate(clauses):
@@ -102,7 +105,8 @@ def _leading_nowhere(side: Side) -> Iterator[Told]:
         known = len(parts.definitions)
         after = parts.after(possible, preparation.changes)
         solver.push()
-        solver.add(side.can_be, parts.when(preparation.when))
+        excepted = parts.any_of(map(parts.when, preparation.unless))
+        solver.add(side.can_be, parts.when(preparation.when), z3.Not(excepted))
         if solver.check() == z3.sat:
             solver.add(*parts.definitions[known:], after)
             if solver.check() == z3.unsat:

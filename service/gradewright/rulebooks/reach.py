@@ -126,6 +126,9 @@ def _other_clauses(rulebook: Rulebook) -> Iterator[tuple[Path, str, When]]:
             f"preparation {preparation.id}, when",
             preparation.when,
         )
+        for n, when in enumerate(preparation.unless):
+            at = ("preparations", preparation.id, "unless", n)
+            yield at, f"preparation {preparation.id}, unless ({n + 1})", when
     for caution in rulebook.cautions.values():
         for name, clauses in (("when", caution.when), ("unless", caution.unless)):
             for n, when in enumerate(clauses):

@@ -28,6 +28,7 @@ from gradewright.core.rulebook import (
     Pricing,
     Rule,
     Rulebook,
+    Shed,
     Spread,
     Standing,
     When,
@@ -35,7 +36,7 @@ from gradewright.core.rulebook import (
 )
 from gradewright.core.units import parse_share
 from gradewright.rulebooks.places import place
-from gradewright.rulebooks.shape import BoundsShape, DocumentShape, WhenShape
+from gradewright.rulebooks.shape import BoundsShape, DocumentShape, PreparationShape, WhenShape
 from gradewright.rulebooks.shape_fields import NAME, Given
 from gradewright.rulebooks.wording import fault_of_shape
 
@@ -112,7 +113,8 @@ class Reader:
         shape = self.shape
         yield from (entry.when for entry in shape.impossible)
         yield from (rule.when for rule in shape.rules)
-        yield from (preparation.when for preparation in shape.preparations.values())
+        for preparation in shape.preparations.values():
+            yield from (preparation.when, *preparation.unless)
         for caution in shape.cautions.values():
             yield from (*caution.when, *caution.unless)
 
@@ -164,16 +166,31 @@ class Reader:
                     changes[name] = (
                         None if given is None else self._value(attribute, given, (*at, "changes", name))
                     )
-            if p.sheds is not None and p.sheds.grade is not None:
-                self._known(p.sheds.grade, self.shape.grades, "grade", (*at, "sheds", "grade"))
             for caution in p.cautions:
                 self._known(caution, self.shape.cautions, "caution", (*at, "cautions"))
+            unless = tuple(self._when(w, (*at, "unless", n)) for n, w in enumerate(p.unless))
             preparations[slug] = Preparation(
                 slug, p.name, self._when(p.when, (*at, "when")), changes, p.minutes, p.per, p.how,
-                p.sheds.grade if p.sheds else None,
-                parse_share(p.sheds.share) if p.sheds else Decimal(0), p.cautions,
+                self._sheds(p, (*at, "sheds")), p.cautions, unless,
             )  # fmt: skip
         return preparations
+
+    def _sheds(self, work: PreparationShape, at: Path) -> tuple[Shed, ...]:
+        found = []
+        for n, shed in enumerate(work.each_shed):
+            here = (*at, n) if isinstance(work.sheds, list) else at
+            if shed.grade is not None:
+                self._known(shed.grade, self.shape.grades, "grade", (*here, "grade"))
+            if isinstance(shed.share, str):
+                found.append(Shed(shed.grade, parse_share(shed.share)))
+                continue
+            measure = shed.share.measure
+            attribute = self._attribute(measure, (*here, "share", shed.share.key))
+            if attribute is not None and attribute.kind is not Kind.SHARE:
+                self._fault(f"{measure} is no share: name an attribute that is", (*here, "share"))
+            rest = shed.share.all_but is not None
+            found.append(Shed(shed.grade, parse_share(shed.share.otherwise), measure, rest))
+        return tuple(found)
 
     def _cautions(self) -> dict[str, Caution]:
         cautions: dict[str, Caution] = {}

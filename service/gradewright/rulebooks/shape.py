@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from datetime import date
+from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import (
@@ -144,9 +146,44 @@ class RuleShape(Strict):
         return self
 
 
+PartShape = Annotated[Share, AfterValidator(_part_of_the_weight)]
+
+
+class MeasuredShape(Strict):
+    """As much as a share says, or all but that; where it is not known, what is said otherwise."""
+
+    same_as: Name | None = None
+    all_but: Name | None = None
+    otherwise: PartShape
+
+    @model_validator(mode="after")
+    def _one_measure(self) -> MeasuredShape:
+        if (self.same_as is None) == (self.all_but is None):
+            raise ValueError("name one attribute that is a share: as `same_as`, or as `all_but`")
+        return self
+
+    @property
+    def key(self) -> str:
+        """Under which key the attribute stands."""
+        return "all_but" if self.same_as is None else "same_as"
+
+    @property
+    def measure(self) -> str:
+        """The attribute that says how much."""
+        return self.same_as or self.all_but or ""
+
+
 class ShedsShape(Strict):
     grade: Slug | None
-    share: Annotated[Share, AfterValidator(_part_of_the_weight)]
+    share: Annotated[
+        Annotated[PartShape, Tag("<share>")] | Annotated[MeasuredShape, Tag("<measured>")],
+        Discriminator(lambda given: "<measured>" if isinstance(given, (dict, MeasuredShape)) else "<share>"),
+    ]
+
+    @property
+    def usual(self) -> Decimal:
+        """The share where nothing is measured."""
+        return parse_share(self.share if isinstance(self.share, str) else self.share.otherwise)
 
 
 class PreparationShape(Strict):
@@ -155,9 +192,30 @@ class PreparationShape(Strict):
     changes: dict[Name, Given | None]
     minutes: Exact
     per: Literal["piece", "kg"]
-    sheds: ShedsShape | None = None
+    sheds: (
+        Annotated[
+            Annotated[ShedsShape, Tag("<one>")]
+            | Annotated[list[ShedsShape], Field(min_length=1), Tag("<several>")],
+            Discriminator(lambda given: "<several>" if isinstance(given, list) else "<one>"),
+        ]
+        | None
+    ) = None
     how: Text
     cautions: tuple[Slug, ...] = ()
+    unless: tuple[WhenShape, ...] = ()
+
+    @model_validator(mode="after")
+    def _something_left(self) -> PreparationShape:
+        if sum(shed.usual for shed in self.each_shed) >= 1:
+            raise ValueError("what is shed comes to 100 % or more together: something has to be left")
+        return self
+
+    @property
+    def each_shed(self) -> Sequence[ShedsShape]:
+        """All that comes off."""
+        if self.sheds is None:
+            return ()
+        return self.sheds if isinstance(self.sheds, list) else (self.sheds,)
 
 
 class CautionShape(Strict):

@@ -235,7 +235,8 @@ def every_when(rulebook: Rulebook) -> Iterable[When]:
     """All clauses of a version."""
     yield from (entry.when for entry in rulebook.impossible)
     yield from (rule.when for rule in rulebook.rules)
-    yield from (preparation.when for preparation in rulebook.preparations.values())
+    for preparation in rulebook.preparations.values():
+        yield from (preparation.when, *preparation.unless)
     for caution in rulebook.cautions.values():
         yield from (*caution.when, *caution.unless)
 

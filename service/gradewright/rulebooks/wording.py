@@ -30,6 +30,7 @@ INNER: Mapping[str, type[BaseModel]] = {
     "priced_as": shape.KinShape,
     "follows": shape.FollowsShape,
     "sheds": shape.ShedsShape,
+    "share": shape.MeasuredShape,
     "pricing": shape_pricing.PricingShape,
     "held": shape_pricing.HeldShape,
     "standing": shape_pricing.StandingShape,

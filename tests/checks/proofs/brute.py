@@ -155,6 +155,8 @@ def clauses_of(book: Rulebook) -> Iterator[tuple[At, When, bool]]:
         yield ("rules", n, "when"), rule.when, True
     for slug, preparation in book.preparations.items():
         yield ("preparations", slug, "when"), preparation.when, True
+        for n, when in enumerate(preparation.unless):
+            yield ("preparations", slug, "unless", n), when, True
     for slug, caution in book.cautions.items():
         for n, when in enumerate(caution.when):
             yield ("cautions", slug, "when", n), when, True

@@ -107,7 +107,7 @@ def _unmet(grid: Grid) -> tuple[frozenset[At], frozenset[tuple[At, Value]]]:
 def _nowhere(grid: Grid) -> Iterator[str]:
     possible = ~grid.any_of(grid.cannot_be)
     for slug, preparation in grid.book.preparations.items():
-        before = grid.can_be & grid.of(preparation.when)
+        before = grid.can_be & grid.of(preparation.when) & ~grid.any_of(map(grid.of, preparation.unless))
         if before.any() and not (before & grid.after(possible, preparation.changes)).any():
             yield slug
 

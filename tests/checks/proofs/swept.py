@@ -53,7 +53,10 @@ def _unmet(sweep: Sweep) -> tuple[frozenset[At], frozenset[tuple[At, Value]]]:
 def _nowhere(sweep: Sweep, work: Preparation) -> bool:
     """Whether there are parts that the work is done to, and none of them can be as it is left."""
     before = sweep.cube(work.when)
-    return sweep.some(before) and not sweep.some(before, [*sweep.cannot_be, *sweep.after(work.changes)])
+    unless = [sweep.cube(when) for when in work.unless]
+    return sweep.some(before, [*sweep.cannot_be, *unless]) and not sweep.some(
+        before, [*sweep.cannot_be, *unless, *sweep.after(work.changes)]
+    )
 
 
 def missed_and_wrong(sweep: Sweep, truth: Faults, proof: Proof) -> tuple[list[str], list[str]]:
