@@ -228,6 +228,7 @@ def _moves(counted: Sequence[Sighting], likely: Rate) -> Moves | None:
     return Moves(moved[0].benchmark, moved[0].share, len(moved), whose.moved if whose else None)
 
 
+@lru_cache(maxsize=32768)
 def _by_price(rate: Rate) -> tuple[Decimal, Decimal]:
     return rate.per(ONE), rate.per_grams
 

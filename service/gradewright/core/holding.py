@@ -24,6 +24,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache
 
 from gradewright.core.consensus import Entry, Sighting, claims, weight
 from gradewright.core.decimals import EXACT, ROUNDING
@@ -154,6 +155,7 @@ def sifted(
     return frozenset(held | {s.entry for s in sightings if (s.yard, s.author, s.from_grams) in silent})
 
 
+@lru_cache(maxsize=32768)
 def level(rate: Rate) -> int:
     """A rate per kilogram in units of 10^-12 of the currency, rounded half to even."""
     return int(ROUNDING.scaleb(rate.per(PER), LEVEL_PLACES).to_integral_value(context=ROUNDING))
@@ -178,7 +180,10 @@ class _Market:
 
     def __init__(self, in_order: Sequence[_Claim], rules: Holding) -> None:
         self.rules = rules
-        self._claims = in_order
+        self._at: dict[str, list[_Claim]] = {}
+        for claim in in_order:
+            self._at.setdefault(claim.seen.yard, []).append(claim)
+        self._moved = [claim.seen for claim in in_order if claim.seen.moved is not None]
         self._others = Others([Vote(c.level, c.weight, c.seen.author, c.seen.yard) for c in in_order])
         self._rests: dict[str, Rest | None] = {}
 
@@ -189,9 +194,13 @@ class _Market:
             self._rests[author] = self._others.without(author) if judges else None
         return self._rests[author]
 
-    def others(self, author: str) -> list[_Claim]:
-        """The claims of others than the author."""
-        return [claim for claim in self._claims if claim.seen.author != author]
+    def others_at(self, seen: Sighting) -> list[_Claim]:
+        """The claims of others than the author of the same yard."""
+        return [claim for claim in self._at[seen.yard] if claim.seen.author != seen.author]
+
+    def moved_with(self, author: str) -> str | None:
+        """The benchmark that a claim of others than the author moved with."""
+        return next((s.moved.benchmark for s in self._moved if s.moved and s.author != author), None)
 
 
 def _judge(claim: _Claim, market: _Market, standing: Mapping[str, Decimal], said: Said) -> Held | None:
@@ -199,7 +208,7 @@ def _judge(claim: _Claim, market: _Market, standing: Mapping[str, Decimal], said
         return None
     author = claim.seen.author
     why = _disputed(author, standing, said) or _outlying(claim, market)
-    if why is None or _borne_out(why, claim, market.others(author), market.rules, standing, said):
+    if why is None or _borne_out(why, claim, market.others_at(claim.seen), market.rules, standing, said):
         return None
     return why
 
@@ -221,8 +230,7 @@ def _outlying(claim: _Claim, market: _Market) -> Held | None:
         return None
     score = ROUNDING.divide(off, spread) if spread else Decimal(0)
     because = "far-off" if beyond else "outlier"
-    others = market.others(claim.seen.author)
-    moved = next((other.seen.moved.benchmark for other in others if other.seen.moved is not None), None)
+    moved = market.moved_with(claim.seen.author)
     return Held(because, _shown(median), _shown(rest.spread), _places(score, 2), rest.yards, moved)
 
 
@@ -248,8 +256,6 @@ def _borne_out(
     author, seen = claim.seen.author, claim.seen
     behind, against = set(said.confirmed_by - {author}), set(said.disputed_by - {author})
     for other in others:
-        if other.seen.yard != seen.yard:
-            continue
         if agree(other.level, claim.level, rules.agrees_within):
             behind.add(other.seen.author)
         elif (seen.observed_on - other.seen.observed_on).days <= rules.contradicted_within:

@@ -6,9 +6,9 @@ order once, less those of the author: a market of n claims takes n log n, and no
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from itertools import accumulate
 from typing import NamedTuple
 
@@ -34,46 +34,29 @@ class Others:
     """The votes of one market, ascending by level; an author has at most one for each yard."""
 
     def __init__(self, votes: Sequence[Vote]) -> None:
-        self._levels = [vote.level for vote in votes]
-        self._sums = [0, *accumulate(vote.weight for vote in votes)]
-        self._places: dict[str, list[int]] = {}
-        for place, vote in enumerate(votes):
-            self._places.setdefault(vote.author, []).append(place)
         self._votes = votes
-        self._speakers = Counter(vote.yard for vote in votes)
+        self._levels = _Line([vote.level for vote in votes], votes)
+        self._distances: dict[int, _Line] = {}
+        speakers = Counter(vote.yard for vote in votes)
+        self._yards = len(speakers)
+        self._alone = Counter(vote.author for vote in votes if speakers[vote.yard] == 1)
 
     def yards_without(self, author: str) -> int:
         """How many yards others speak of."""
-        places = self._places.get(author, ())
-        alone = sum(self._speakers[self._votes[place].yard] == 1 for place in places)
-        return len(self._speakers) - alone
+        return self._yards - self._alone[author]
 
     def median_without(self, author: str) -> int:
         """The weighted median of what others say. Raises ValueError where nobody else says anything."""
-        mine = _Mine(self, author)
-        if len(mine.places) == len(self._levels):
-            raise ValueError("no weights to take a median of")
-        place = _first(len(self._levels), lambda end: 2 * mine.others_before(end + 1) >= mine.total)
-        while place in mine.places:  # only where the others weigh nothing at all
-            place += 1
-        return self._levels[place]
+        return self._levels.middle_without(author)
 
     def spread_without(self, author: str, about: int) -> int:
         """The weighted median of how far others are from `about`: the least distance that half are within."""
-        mine, levels = _Mine(self, author), self._levels
-        if not mine.total:
-            left_out = set(mine.places)
-            return min(abs(level - about) for at, level in enumerate(levels) if at not in left_out)
-
-        def within(distance: int) -> bool:
-            low, high = bisect_left(levels, about - distance), bisect_right(levels, about + distance)
-            return 2 * (mine.others_before(high) - mine.others_before(low)) >= mine.total
-
-        # The distance is that of a level from `about` upwards, or of one below it.
-        begin, end = bisect_left(levels, about), len(levels)
-        up = begin + _first(end - begin, lambda steps: within(levels[begin + steps] - about))
-        down = begin - 1 - _first(begin, lambda steps: within(about - levels[begin - 1 - steps]))
-        return min(abs(levels[place] - about) for place in (up, down) if 0 <= place < end)
+        line = self._distances.get(about)
+        if line is None:  # few: whoever is left out, the median is one of a handful of claims
+            far = sorted((abs(vote.level - about), place) for place, vote in enumerate(self._votes))
+            in_order = [self._votes[place] for _, place in far]
+            line = self._distances[about] = _Line([distance for distance, _ in far], in_order)
+        return line.middle_without(author)
 
     def without(self, author: str) -> Rest:
         """What others say, and how far they are from its median."""
@@ -81,21 +64,30 @@ class Others:
         return Rest(self.yards_without(author), median, self.spread_without(author, median))
 
 
-class _Mine:
-    """The votes of one author among all: where they are, and what the others before a place weigh."""
+class _Line:
+    """Weights along a line, ascending, and whose they are."""
 
-    def __init__(self, others: Others, author: str) -> None:
-        self.places = others._places.get(author, [])
-        self._all = others._sums
-        votes = others._votes
-        self._mine = [0, *accumulate(votes[place].weight for place in self.places)]
-        self.total = self._all[-1] - self._mine[-1]
+    def __init__(self, values: Sequence[int], votes: Sequence[Vote]) -> None:
+        self._values = values
+        self._sums = [0, *accumulate(vote.weight for vote in votes)]
+        self._weights = [vote.weight for vote in votes]
+        self._places: dict[str, list[int]] = {}
+        for place, vote in enumerate(votes):
+            self._places.setdefault(vote.author, []).append(place)
 
-    def others_before(self, place: int) -> int:
-        """The weight of the others' votes before a place."""
-        return self._all[place] - self._mine[bisect_left(self.places, place)]
-
-
-def _first(count: int, holds: Callable[[int], bool]) -> int:
-    """The first of `count` places from which on it holds; `count` where it never does."""
-    return bisect_left(range(count), True, key=holds)
+    def middle_without(self, author: str) -> int:
+        """The first value up to which half of the others' weight lies. Raises ValueError without others."""
+        places, sums = self._places.get(author, []), self._sums
+        if len(places) == len(self._values):
+            raise ValueError("no weights to take a median of")
+        half = (sums[-1] - sum(self._weights[place] for place in places) + 1) // 2
+        if half <= 0:  # the others weigh nothing at all: the first of them
+            return next(value for place, value in enumerate(self._values) if place not in places)
+        passed = begin = 0
+        # Between two claims of the author's the others' sums are those of all, less what was passed.
+        for place in places:
+            end = bisect_left(sums, half + passed, begin, place + 1)
+            if end <= place:
+                return self._values[end - 1]
+            passed, begin = passed + self._weights[place], place + 1
+        return self._values[bisect_left(sums, half + passed, begin) - 1]

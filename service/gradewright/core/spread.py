@@ -19,6 +19,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
+from operator import itemgetter
 
 from gradewright.core.decimals import EXACT, ROUNDING, trimmed_to
 from gradewright.core.rates import Rate
@@ -49,7 +51,7 @@ def low_and_high(voices: Sequence[Voice], rules: Spread, likely: Rate) -> tuple[
     quartiles of all claims.
     """
     spans = [_span(voice, rules, likely.per_grams) for voice in voices]
-    found = (quantile(spans, share) for share in (QUARTER, THREE_QUARTERS))
+    found = quantiles(spans, (QUARTER, THREE_QUARTERS))
     low, high = (trimmed_to(price.quantize(STEP, context=ROUNDING), likely.price) for price in found)
     return (
         Rate(low, likely.per_grams) if low < likely.price else likely,
@@ -57,6 +59,7 @@ def low_and_high(voices: Sequence[Voice], rules: Spread, likely: Rate) -> tuple[
     )
 
 
+@lru_cache(maxsize=4096)
 def width(age: int, rules: Spread) -> Decimal:
     """How far a price that old may be off to either side, as a share of it."""
     return min(rules.at_most, EXACT.add(rules.off_by, EXACT.multiply(rules.per_day, Decimal(age))))
@@ -64,6 +67,11 @@ def width(age: int, rules: Spread) -> Decimal:
 
 def quantile(spans: Iterable[Span], share: Decimal) -> Decimal:
     """The point below which so much of the spans' weight lies; of several such points the lowest."""
+    return quantiles(spans, (share,))[0]
+
+
+def quantiles(spans: Iterable[Span], shares: Sequence[Decimal]) -> list[Decimal]:
+    """Several, ascending, in one pass."""
     steps: list[tuple[Decimal, Decimal, Decimal]] = []  # where, weight that stands there, slope that begins
     total = ZERO
     for left, right, weight in spans:
@@ -73,18 +81,22 @@ def quantile(spans: Iterable[Span], share: Decimal) -> Decimal:
             continue
         slope = ROUNDING.divide(weight, EXACT.subtract(right, left))
         steps += [(left, ZERO, slope), (right, ZERO, -slope)]
-    needed = EXACT.multiply(share, total)
-    reached = slope_now = ZERO
-    at = ZERO
-    for where, weight, slope in sorted(steps, key=lambda step: step[0]):
-        rise = ROUNDING.multiply(slope_now, EXACT.subtract(where, at))
-        if slope_now > 0 and ROUNDING.add(reached, rise) >= needed:
-            return ROUNDING.add(at, ROUNDING.divide(ROUNDING.subtract(needed, reached), slope_now))
-        reached, at = ROUNDING.add(ROUNDING.add(reached, rise), weight), where
-        if reached >= needed:
-            return at
+    found: list[Decimal] = []
+    wanted = [EXACT.multiply(share, total) for share in shares]
+    reached = slope_now = at = ZERO
+    for where, weight, slope in sorted(steps, key=itemgetter(0)):
+        risen = ROUNDING.add(reached, ROUNDING.multiply(slope_now, EXACT.subtract(where, at)))
+        while wanted and slope_now > 0 and risen >= wanted[0]:
+            needed = ROUNDING.subtract(wanted.pop(0), reached)
+            found.append(ROUNDING.add(at, ROUNDING.divide(needed, slope_now)))
+        reached, at = ROUNDING.add(risen, weight) if weight else risen, where
+        while wanted and reached >= wanted[0]:
+            wanted.pop(0)
+            found.append(at)
+        if not wanted:
+            return found
         slope_now = ROUNDING.add(slope_now, slope)
-    return at  # all of the weight, but for what was rounded away
+    return [*found, *(at for _ in wanted)]  # all of the weight, but for what was rounded away
 
 
 def _span(voice: Voice, rules: Spread, per_grams: Decimal) -> Span:

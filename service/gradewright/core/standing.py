@@ -60,9 +60,10 @@ def standings(
     if rules is None or holding is None:
         return NOBODY
     known = {author: settled(record, rules) for author, record in records.items()}
+    weights = {author: int(EXACT.scaleb(share, 6)) for author, share in known.items()}
     judged: dict[str, list[int]] = {author: [1, 1] for author in records}  # one that agrees is lent to all
     for seen in sightings.values():
-        for author, agrees in _votes(claims(seen, on, ANY_LOT, pricing), known, holding):
+        for author, agrees in _votes(claims(seen, on, ANY_LOT, pricing), weights, holding):
             judged[author][0] += agrees
             judged[author][1] += 1
     return {
@@ -72,13 +73,11 @@ def standings(
 
 
 def _votes(
-    said: Sequence[Sighting], known: Mapping[str, Decimal], holding: Holding
+    said: Sequence[Sighting], weights: Mapping[str, int], holding: Holding
 ) -> Iterator[tuple[str, bool]]:
     """For every claim that others can judge: its author, and whether it agrees with their median."""
     in_order = sorted((level(s.rate), s.entry, s) for s in said)
-    others = Others(
-        [Vote(at, int(EXACT.scaleb(known[s.author], 6)), s.author, s.yard) for at, _, s in in_order]
-    )
+    others = Others([Vote(at, weights[s.author], s.author, s.yard) for at, _, s in in_order])
     medians: dict[str, int | None] = {}
     for at, _, s in in_order:
         if s.author not in medians:
