@@ -29,6 +29,7 @@ from gradewright.db import replays
 from gradewright.db.readonly import ReadOnlyDatabase
 from gradewright.db.session import Database
 from gradewright.drafts.controller import DraftController
+from gradewright.drafts.origins import DraftOrigins
 from gradewright.drafts.service import DraftService
 from gradewright.drafts.step_controller import DraftStepController
 from gradewright.hauls.controller import HaulController
@@ -148,6 +149,7 @@ class Services:
     comparing: Comparing
     comparisons: ComparisonService
     printed: PrintedRulebooks
+    origins: DraftOrigins
     drafts: DraftService
     impacts: ImpactService
     prices: PriceService
@@ -206,6 +208,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         comparing=comparing,
         comparisons=ComparisonService(rulebooks, comparing),
         printed=PrintedRulebooks(rulebooks),
+        origins=DraftOrigins(database),
         drafts=drafts,
         impacts=ImpactService(database, yards, benchmarks, rulebooks, drafts),
         prices=prices,

@@ -21,7 +21,7 @@ _SET_IN: Any = {"initial_indent": "    ", "subsequent_indent": "    "}
 SERVING = "gradewright.asgi:serving"
 STOPS_WITHIN = 20  # seconds, to finish the answers that are on their way
 ELSEWHERE = {
-    "rulebooks": "gradewright.rulebooks.cli",
+    "rulebooks": "gradewright.drafts.rulebooks_cli",
     "drafts": "gradewright.drafts.cli",
     "impact": "gradewright.impacts.cli",
     "compositions": "gradewright.compositions.cli",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import subprocess
 import sys
@@ -40,5 +41,8 @@ def test_the_commands_publish_a_version(tmp_path: Path) -> None:
     assert "light-iron -> steel-heavy" in done.stdout
     assert "d-1 is sound, and proved." in done.stdout
     assert "d-1 is published: version 2999.9, from 2999-09-01 on." in done.stdout.splitlines()
-    assert "2999.9" in run(url, "rulebooks", "list").stdout
+    listed = run(url, "rulebooks", "list", "--json")
+    told = [(v["version"], v["draft"], v["approved_by"]) for v in json.loads(listed.stdout)["rulebooks"]]
+    assert told == [("2020.1", None, None), ("2999.9", "d-1", "rail")]
+    assert re.search(r"2999\.9 .* to come +d-1 +rail ", run(url, "rulebooks", "list").stdout)
     assert run(url, "verify").returncode == 0

@@ -27,6 +27,26 @@ def test_regions_and_yards(fake: FakeGradewright, run: Run) -> None:
     assert "no regions yet" in run("regions").stdout
 
 
+def test_rulebooks(fake: FakeGradewright, run: Run) -> None:
+    """Versions are listed with when they are in force, which draft each comes from, and who approved it."""
+    loaded = {
+        "version": "2018.1",
+        "effective_from": "2018-02-01",
+        "in_force_until": "2027-08-31",
+        "state": "in-force",
+        "title": "As it was",
+        "sha256": samples.SHA,
+    }
+    approved = {"version": "2027.4", "effective_from": "2027-09-01", "in_force_until": None}
+    approved |= {"state": "to-come", "draft": "d-7", "approved_by": "rail"}
+    fake.answer("GET", "/v1/rulebooks", {"rulebooks": [loaded, {**loaded, **approved}]})
+    shown = words(run("rulebooks", columns=120).stdout)
+    assert "2018.1 2018-02-01 2027-08-31 in force (loaded) - As it was" in shown
+    assert "2027.4 2027-09-01 - to come d-7 rail As it was" in shown
+    found = json.loads(run("rulebooks", "--json").stdout)["rulebooks"]
+    assert [(one["draft"], one["approved_by"]) for one in found] == [(None, None), ("d-7", "rail")]
+
+
 def test_attributes(run: Run) -> None:
     """The attributes are listed with what they take: the columns of a file."""
     shown = words(run("attributes", columns=120).stdout)

@@ -10,6 +10,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.orm import defer
 
 from gradewright.db.adding import add_unless_there
+from gradewright.drafts.life import Step
 from gradewright.drafts.models import DraftRow, StepRow
 
 _LEAN = (defer(StepRow.document), defer(StepRow.text))
@@ -75,6 +76,12 @@ async def writers(
         .order_by(StepRow.number)
     )
     return [(author, number) for author, number in await session.execute(found)]
+
+
+async def approvals(session: AsyncSession) -> Sequence[tuple[str, int, str]]:
+    """Of all approved drafts the version, the number, and who approved it."""
+    found = select(StepRow.version, StepRow.draft, StepRow.author).where(StepRow.step == Step.APPROVED)
+    return [(str(version), draft, author) for version, draft, author in await session.execute(found)]
 
 
 async def newest(

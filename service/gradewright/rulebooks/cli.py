@@ -1,4 +1,4 @@
-"""The operator's commands on rulebooks: check a document, load it for good, list what is loaded."""
+"""The operator's commands on rulebooks: check a document, load it for good."""
 
 from __future__ import annotations
 
@@ -7,8 +7,6 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.table import Table
 
 from gradewright.clock import utc_now
 from gradewright.core.errors import Fault, RulebookError
@@ -20,9 +18,8 @@ from gradewright.rulebooks.comparing_cli import compare_versions
 from gradewright.rulebooks.needless import repeated_examples
 from gradewright.rulebooks.page_cli import print_page
 from gradewright.rulebooks.proving_cli import prove_versions
-from gradewright.rulebooks.service import RulebookService, Version
+from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Document, from_file
-from gradewright.rulebooks.standing import spans
 from gradewright.settings import Settings
 from gradewright.terminal import Stop, commands, one_line_faults, require_migrated
 
@@ -66,31 +63,6 @@ def load_files(files: Files = None) -> None:
         settings = Settings.from_environment()
         require_migrated(settings)
         asyncio.run(_load(settings, files or shipped()))
-
-
-@app.command("list")
-def list_versions() -> None:
-    """The versions in the database, the earliest in force first."""
-    with one_line_faults():
-        settings = Settings.from_environment()
-        require_migrated(settings)
-        versions = asyncio.run(_all(settings))
-        if not versions:
-            raise Stop("No rulebook is loaded. Run: gradewright rulebooks load")
-        table = Table("version", "in force from", "until", "today", "grades", "rules", "title", box=None)
-        ends = spans([version.rulebook.effective_from for version in versions], utc_now().date())
-        for version, (until, state) in zip(versions, ends, strict=True):
-            book = version.rulebook
-            table.add_row(
-                book.version,
-                str(book.effective_from),
-                str(until or ""),
-                state.replace("-", " "),
-                str(len(book.grades)),
-                str(len(book.rules)),
-                book.title,
-            )
-        Console().print(table)
 
 
 def _faults(path: Path) -> tuple[Fault, ...]:
@@ -173,11 +145,3 @@ def _read(path: Path) -> Document:
     except RulebookError as error:
         _tell(path, error.faults)
         raise Stop(f"{path.name} is not loaded: {len(error.faults)} fault(s).") from None
-
-
-async def _all(settings: Settings) -> tuple[Version, ...]:
-    database = Database(settings.database_url)
-    try:
-        return await RulebookService(database).all()
-    finally:
-        await database.close()

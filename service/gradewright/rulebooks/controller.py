@@ -13,6 +13,7 @@ from litestar.openapi.datastructures import ResponseSpec
 from litestar.params import Parameter
 
 from gradewright.clock import Clock
+from gradewright.rulebooks.origins import Origins
 from gradewright.rulebooks.schemas import InForceQuery, RulebookDocument, RulebookList
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.web.requests import query
@@ -36,10 +37,15 @@ class RulebookController(Controller):
 
     @get(operation_id="list_rulebooks", summary="All published versions")
     async def listed(
-        self, rulebooks: NamedDependency[RulebookService], clock: NamedDependency[Clock]
+        self,
+        rulebooks: NamedDependency[RulebookService],
+        origins: NamedDependency[Origins],
+        clock: NamedDependency[Clock],
     ) -> RulebookList:
-        """The published versions, the earliest in force first, and how each stands today."""
-        return RulebookList.of(await rulebooks.all(), clock().date())
+        """The published versions, the earliest in force first; how each stands today, the draft that it comes
+        from, and who approved it.
+        """
+        return RulebookList.of(await rulebooks.all(), clock().date(), await origins.origins())
 
     @get(
         "/in-force",

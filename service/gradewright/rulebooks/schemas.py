@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 
+from gradewright.rulebooks.origins import Origin
 from gradewright.rulebooks.service import Version
 from gradewright.rulebooks.shape import DocumentShape
 from gradewright.rulebooks.standing import State, spans
@@ -15,7 +16,8 @@ class RulebookOut(Out):
     """A published version, in short. `state`: how it stands today.
 
     `in_force_until`: the day before another takes over, null while none is to; before `effective_from` where
-    another version begins on that very day, so that this one never is in force.
+    another version begins on that very day, so that this one never is in force. `draft`, `approved_by`: the
+    draft that it was published from and who approved it; null of one that was loaded, as those that ship are.
     """
 
     version: str
@@ -27,9 +29,11 @@ class RulebookOut(Out):
     sha256: str
     grades: int
     rules: int
+    draft: str | None
+    approved_by: str | None
 
     @classmethod
-    def of(cls, version: Version, until: date | None, state: State) -> RulebookOut:
+    def of(cls, version: Version, until: date | None, state: State, origin: Origin | None) -> RulebookOut:
         """The wire form."""
         book = version.rulebook
         return cls(
@@ -42,6 +46,8 @@ class RulebookOut(Out):
             sha256=book.sha256,
             grades=len(book.grades),
             rules=len(book.rules),
+            draft=origin.draft if origin else None,
+            approved_by=origin.approved_by if origin else None,
         )
 
 
@@ -51,11 +57,14 @@ class RulebookList(Out):
     rulebooks: list[RulebookOut]
 
     @classmethod
-    def of(cls, versions: Sequence[Version], today: date) -> RulebookList:
+    def of(cls, versions: Sequence[Version], today: date, origins: Mapping[str, Origin]) -> RulebookList:
         """The wire form of versions, in the order in which they take over from each other."""
         found = spans([version.rulebook.effective_from for version in versions], today)
         return cls(
-            rulebooks=[RulebookOut.of(each, *span) for each, span in zip(versions, found, strict=True)]
+            rulebooks=[
+                RulebookOut.of(each, *span, origins.get(each.rulebook.version))
+                for each, span in zip(versions, found, strict=True)
+            ]
         )
 
 

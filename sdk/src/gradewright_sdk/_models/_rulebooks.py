@@ -14,7 +14,8 @@ from ._common import Result, Whole
 class RulebookSummary(Result):
     """One version in short: how many grades and rules it has, and the SHA-256 of its document.
 
-    `state` is to-come, in-force or superseded, by today; `in_force_until` the day before another takes over.
+    `state` is to-come, in-force or superseded, by today; `in_force_until` the day before another takes over;
+    `draft` and `approved_by` where it comes from, None of what was loaded, as the versions that ship are.
     """
 
     version: str
@@ -26,6 +27,8 @@ class RulebookSummary(Result):
     sha256: str
     grades: int = 0
     rules: int = 0
+    draft: str | None = None
+    approved_by: str | None = None
 
 
 class Family(Result):

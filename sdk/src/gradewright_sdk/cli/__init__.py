@@ -97,6 +97,7 @@ app.command("settlement", help=_settle.SETTLEMENT_HELP)(_settle.settlement)
 app.command("markdowns", help=_settle.MARKDOWNS_HELP)(_settle.markdowns)
 app.command("regions")(_lists.regions)
 app.command("yards")(_lists.yards)
+app.command("rulebooks")(_lists.rulebooks)
 app.command("grades")(_lists.grades)
 app.command("attributes")(_lists.attributes)
 

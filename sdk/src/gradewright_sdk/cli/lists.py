@@ -1,4 +1,4 @@
-"""gradewright-client regions, yards, grades, attributes: what there is to ask about."""
+"""gradewright-client regions, yards, rulebooks, grades, attributes: what there is to ask about."""
 
 from __future__ import annotations
 
@@ -52,6 +52,35 @@ def yards(
         for one in found
     ]
     _print(("Slug", "Name", "Region", "Currency", "Unit", "Does not take"), rows, "There are no yards yet.")
+
+
+def rulebooks(
+    ctx: typer.Context,
+    *,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: common.TimeoutOption = 30.0,
+) -> None:
+    """List the versions of the rulebook: in force when, by which draft, and who approved it."""
+    with common.asking(ctx, url, timeout) as client:
+        found = client.rulebooks.list()
+    if json_:
+        _print_json("rulebooks", found)
+        return
+    rows = [
+        (
+            one.version,
+            str(one.effective_from),
+            str(one.in_force_until or "-"),
+            one.state.replace("-", " ") or "-",
+            one.draft or "(loaded)",
+            one.approved_by or "-",
+            one.title,
+        )
+        for one in found
+    ]
+    columns = ("Version", "In force from", "Until", "Today", "Draft", "Approved by", "Title")
+    _print(columns, rows, "There is no version yet.")
 
 
 def grades(

@@ -1,0 +1,43 @@
+"""The operator's commands on rulebooks, and their list, which tells the drafts that versions come from."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.table import Table
+
+from gradewright.clock import utc_now
+from gradewright.db.session import Database
+from gradewright.drafts.origins import DraftOrigins
+from gradewright.rulebooks.cli import app
+from gradewright.rulebooks.schemas import RulebookList
+from gradewright.rulebooks.service import RulebookService
+from gradewright.terminal import JSON_HELP, Stop, one_line_faults, with_database
+
+__all__ = ["app"]
+
+
+@app.command("list")
+def list_versions(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = False) -> None:
+    """The versions in the database, the earliest in force first: by which draft, and who approved it."""
+    with one_line_faults():
+        found = with_database(_listed)
+    if as_json:
+        typer.echo(found.model_dump_json(indent=2))
+        return
+    if not found.rulebooks:
+        raise Stop("No rulebook is loaded. Run: gradewright rulebooks load")
+    columns = ("version", "in force from", "until", "today", "draft", "approved by", "rules", "title")
+    table = Table(*columns, box=None)
+    for each in found.rulebooks:
+        origin = each.draft or "(loaded)", each.approved_by or ""
+        days = str(each.effective_from), str(each.in_force_until or ""), each.state.replace("-", " ")
+        table.add_row(each.version, *days, *origin, str(each.rules), each.title)
+    Console().print(table)
+
+
+async def _listed(database: Database) -> RulebookList:
+    versions = await RulebookService(database).all()
+    return RulebookList.of(versions, utc_now().date(), await DraftOrigins(database).origins())
