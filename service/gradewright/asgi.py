@@ -190,7 +190,6 @@ def make_services(settings: Settings, clock: Clock) -> Services:
     drafts = DraftService(database, rulebooks, yards, comparing)
     feed = Feed(database)
     ledger = LedgerService(database, settings)
-    compositions = CompositionService(database, regions, rulebooks)
     valuations = ValuationService(database, prices, rulebooks, ledger, clock, compositions)
     views = PostingViews(database, yards, rulebooks, board, clock)
     later = LaterWords(database, postings, clock)
