@@ -59,6 +59,21 @@ async def test_one_thing_or_the_other(yards: World, asked: dict[str, Any]) -> No
     problem_of(await yards.send(PATH, asked), "invalid-request")
 
 
+async def test_bounds_in_words(yards: World) -> None:
+    """What is beyond a bound is told with the bound, in words that say what to write."""
+    asked = {
+        "bins": [{**COPPER, "lots": 99}, {**COPPER, "lots": 0}],
+        "yards": ["low-quay"] * 13,
+        "seconds": 1,
+    }
+    problem = problem_of(await yards.send(PATH, asked), "invalid-request")
+    assert [error.detail for error in problem.errors or ()] == [
+        "write 40 or less",
+        "write 1 or more",
+        "there are 13 of these; give at most 12",
+    ]
+
+
 async def test_an_empty_region(yards: World) -> None:
     """A region without yards is refused, with what to do."""
     from gradewright.accounts.service import Role

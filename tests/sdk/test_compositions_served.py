@@ -80,6 +80,7 @@ async def test_the_shell_records_and_shows(members: Members, tmp_path: Path) -> 
     kept = await members.shell("wren", "record", "treadmill", str(file), *told, *new)
     assert kept.exit_code == 0, kept.output
     assert "Stored as c-" in kept.output
+    assert "Treadmill (treadmill): 1 record of 1 member now, the first of its kind." in kept.output
     listed = (await members.shell("heron", "compositions")).output
     assert "treadmill" in listed
     assert "1 people" not in listed

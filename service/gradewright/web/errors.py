@@ -53,6 +53,13 @@ _WORDS: dict[str, str] = {
 }
 """Pydantic's kinds of fault in our words; the others keep Pydantic's own."""
 
+_BOUNDS: dict[str, str] = {
+    "greater_than_equal": "write {ge} or more",
+    "less_than_equal": "write {le} or less",
+    "too_long": "there are {actual_length} of these; give at most {max_length}",
+}
+"""Those that have a bound to tell."""
+
 
 def problem_response(
     request: AnyRequest,
@@ -112,6 +119,8 @@ def on_invalid(request: AnyRequest, error: ValidationError) -> Response[bytes]:
         detail = _WORDS.get(entry["type"], entry["msg"])
         if entry["type"] in {"literal_error", "enum"}:
             detail = f"write {entry['ctx']['expected']}"
+        elif entry["type"] in _BOUNDS:
+            detail = _BOUNDS[entry["type"]].format_map(entry["ctx"])
         suggestions = tuple(str(text) for text in entry.get("ctx", {}).get("suggestions", ()))
         at = tuple(entry["loc"])
         if at[-1:] == ("[key]",) and entry["type"] != "extra_forbidden":

@@ -137,6 +137,18 @@ def test_all_faults_of_a_build_at_once() -> None:
     ]
 
 
+@pytest.mark.parametrize("size", ["16", " 1.5"])
+def test_a_size_without_a_unit(size: str) -> None:
+    """A bare number as a size can be a gauge, a cross-section or a diameter: all three are told."""
+    with pytest.raises(Refused) as error:
+        built(Conductor(3, size))
+    (fault,) = error.value.faults
+    number = size.strip()
+    meant = (f"{number} AWG", f"{number} mm2", f"{number} mm")
+    assert (fault.at, fault.suggestions) == (("conductors", 0, "size"), meant)
+    assert all(f"'{text}'" in fault.detail for text in meant)
+
+
 def test_a_sample_before_and_after() -> None:
     """297 g of copper out of 512 g on a scale of 1 g: 57.9 to 58.2 %."""
     share = copper_of_sample(Sample("512 g", "297 g")).share

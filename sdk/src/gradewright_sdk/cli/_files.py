@@ -102,6 +102,11 @@ def without_name(says: str, name: str) -> str:
     return says.removeprefix(f"{name}: ") if name else says
 
 
+def at(where: str, steps: Sequence[str]) -> str:
+    """A place and, where more steps follow, the last of them: "--bin number 2, weight"."""
+    return f"{where}, {steps[-1]}" if steps else where
+
+
 def pointer_steps(pointer: str | None) -> list[str]:
     """The steps of a JSON pointer in a URI fragment (RFC 6901): "#/parts/3/weight" -> #, parts, 3, weight."""
     return [unquote(step).replace("~1", "/").replace("~0", "~") for step in (pointer or "").split("/")]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import typer
@@ -20,11 +20,26 @@ if TYPE_CHECKING:
     from gradewright_sdk._client import Client
 
 LISTS = re.compile(r"one of GET /v1/(regions|yards)\b")
+NOTHING = " Nothing was stored."
 COUNT = re.compile(r" \(and \d+ more\)$")
 ALSO = {"version": "rulebook"}  # what a path calls a thing that the options call otherwise
 SAID = frozenset({"withdraw", "confirm", "dispute", "decide", "correct"})
 """Commands whose refusals say themselves who may do it: it is a matter of whose posting it is."""
 ITEMS = {"parts": "part", "prices": "price"}
+WIRE = {
+    "keep: true": "--keep",
+    "send new_kind with its name": "give its name with --new",
+    "GET /v1/compositions tells": "`gradewright-client compositions` lists",
+}
+"""Words of a request that the service's sentences have, and what they are here."""
+Places = Callable[[Sequence[str]], str | None]
+"""Where the steps of a pointer lead, in the words of one command; None where it does not know better."""
+PLACES = "gradewright.places"
+
+
+def places_are(ctx: typer.Context, places: Places) -> None:
+    """From here on the faults of a request are told by these places, where they know one."""
+    ctx.meta[PLACES] = places
 
 
 def refused(ctx: typer.Context, error: ex.APIError, client: Client) -> Failure:
@@ -33,27 +48,30 @@ def refused(ctx: typer.Context, error: ex.APIError, client: Client) -> Failure:
     Where the region or the yard is wrong and the service knows no better one, `client` is asked which there
     are.
     """
-    names = _names(ctx)
+    place = _Place(_names(ctx), ctx.meta.get(PLACES))
     faults = [replace(fault, detail=_in_words(fault.detail)) for fault in error.errors]
     faults = [_with_suggestions(fault, ctx, client) for fault in faults]
-    told = [_told(fault, names) for fault in faults]
+    told = [_told(fault, place) for fault in faults]
     lines = _lines(error, faults, told)
     hint = "" if isinstance(error, ex.Forbidden) and ctx.command.name in SAID else _hint(error)
     if hint and not any(hint.partition(" lists")[0] in line for line in lines):
         lines.append(hint)
     more = {"status": error.status, "request_id": error.request_id}
-    errors = tuple(_document(fault, names) for fault in faults)
+    errors = tuple(_document(fault, place) for fault in faults)
     return Failure(error.type, error.title, tuple(lines), Exit.REFUSED, errors, more)
 
 
 def _lines(error: ex.APIError, faults: Sequence[Fault], told: Sequence[str]) -> list[str]:
     about = COUNT.sub("", _in_words(error.detail))
-    covered = not about or any(about.endswith(fault.detail) for fault in faults)
+    bare = about.removesuffix(NOTHING)
+    covered = not about or any(bare.endswith(fault.detail) for fault in faults)
     if covered and len(told) == 1:
         lines = [f"{error.title}: {told[0]}"]
     else:
         lines = [f"{error.title}:" if covered and told else f"{error.title}: {about}".removesuffix(": ")]
         lines += [f"  {one}" for one in told]
+    if covered and bare != about:
+        lines.append(f"  {NOTHING.strip()}")
     if error.request_id:
         lines.append(f"  (status {error.status}, request {error.request_id})")
     return lines
@@ -74,28 +92,39 @@ def _wire_name(fault: Fault) -> str:
     return fault.parameter or (steps[1] if steps[1:] else "")
 
 
-def _place(fault: Fault, names: Mapping[str, str]) -> str:
-    name, steps = _wire_name(fault), pointer_steps(fault.pointer)
-    if name == "observed" and steps[2:]:
-        return steps[2]
-    if name in ITEMS and steps[2:] and steps[2].isdigit():
-        column = f", {steps[-1]}" if steps[3:] else ""
-        return f"{ITEMS[name]} {int(steps[2]) + 1}{column}"
-    if fault.header is not None and fault.header.casefold() == "authorization":
-        return "GRADEWRIGHT_KEY"
-    return names.get(ALSO.get(name, name), fault.place)
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where a fault is: by `names` of what the service calls otherwise, and first by the command's own."""
+
+    names: Mapping[str, str]
+    own: Places | None
+
+    def __call__(self, fault: Fault) -> str:
+        name, steps = _wire_name(fault), pointer_steps(fault.pointer)
+        own = self.own(steps[1:]) if self.own is not None and steps[1:] else None
+        if own is not None:
+            return own
+        if name == "observed" and steps[2:]:
+            return steps[2]
+        if name in ITEMS and steps[2:] and steps[2].isdigit():
+            column = f", {steps[-1]}" if steps[3:] else ""
+            return f"{ITEMS[name]} {int(steps[2]) + 1}{column}"
+        if fault.header is not None and fault.header.casefold() == "authorization":
+            return "GRADEWRIGHT_KEY"
+        return self.names.get(ALSO.get(name, name), fault.place)
 
 
-def _told(fault: Fault, names: Mapping[str, str]) -> str:
-    place = _place(fault, names)
-    says = sentence(without_name(fault.detail, place), fault.suggestions)
+def _told(fault: Fault, place_of: _Place) -> str:
+    place = place_of(fault)
+    last = pointer_steps(fault.pointer)[-1]
+    says = sentence(without_name(without_name(fault.detail, place), last), fault.suggestions)
     return f"{place}: {says}" if place else says
 
 
-def _document(fault: Fault, names: Mapping[str, str]) -> Json:
+def _document(fault: Fault, place_of: _Place) -> Json:
     wire = {"pointer": fault.pointer, "parameter": fault.parameter, "header": fault.header}
     return {
-        "place": _place(fault, names) or None,
+        "place": place_of(fault) or None,
         **{name: value for name, value in wire.items() if value is not None},
         "detail": fault.detail,
         "suggestions": list(fault.suggestions),
@@ -103,6 +132,8 @@ def _document(fault: Fault, names: Mapping[str, str]) -> Json:
 
 
 def _in_words(text: str) -> str:
+    for wire, here in WIRE.items():
+        text = text.replace(wire, here)
     return LISTS.sub(r"one that `gradewright-client \1` lists", text)
 
 

@@ -9,11 +9,9 @@ import typer
 from gradewright_sdk.cli import _common as common
 
 if TYPE_CHECKING:
-    from decimal import Decimal
-
     from rich.console import Console
 
-    from gradewright_sdk._models import Composition, DeviceKind, DeviceRecords, Likely
+    from gradewright_sdk._models import Composition, DeviceKind, DeviceRecords
 
 HELP = f"""List the kinds of device of which something is known, or show what one usually consists of.
 
@@ -69,78 +67,18 @@ def _print_json(listed: tuple[DeviceKind, ...]) -> None:
     common.print_json(json.dumps(told, ensure_ascii=False).encode())
 
 
-def _figure(spread: Likely | None, unit: str = "", scale: int = 1) -> str:
-    """Low – likely – high, short enough to be read: three digits that say something."""
-    if spread is None:
-        return "-"
-    return " – ".join(_short(each * scale) for each in (spread.low, spread.likely, spread.high)) + unit
-
-
-def _short(value: Decimal) -> str:
-    from decimal import Context
-
-    rounded = Context(prec=3).plus(value)
-    text = f"{rounded:f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def _by(kind: DeviceKind) -> str:
-    if not kind.records:
-        return "-"
-    return "publications" if kind.published else f"{kind.voices} people" if kind.voices > 1 else "1 person"
-
-
 def _print_kinds(console: Console, listed: tuple[DeviceKind, ...]) -> None:
-    from rich.table import Table
+    from gradewright_sdk.cli._composed import kinds
 
-    from gradewright_sdk.cli._show import say
-
-    if not listed:
-        console.print(say("Nobody has recorded a device yet: gradewright-client record adds one."))
-        return
-    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
-    for title in ("Kind", "Name", "Sold whole as", "Records", "By", "kg", "Minutes"):
-        table.add_column(title, overflow="fold")
-    for one in listed:
-        weight, minutes = _figure(one.weight_kg), _figure(one.minutes)
-        cells = (one.kind, one.name, one.grade or "-", str(one.records), _by(one), weight, minutes)
-        table.add_row(*(say(cell) for cell in cells))
-    console.print(table)
+    for line in kinds(listed):
+        console.print(line)
 
 
 def _print_one(console: Console, found: Composition) -> None:
-    from rich.table import Table
+    from gradewright_sdk.cli._composed import one
 
-    from gradewright_sdk.cli._show import say, two_lines
-
-    of = f", of {found.weight}" if found.weight else f", {_figure(found.weight_kg, ' kg')}"
-    console.print(say(f"{found.name} ({found.kind}){of if found.weight or found.weight_kg else ''}", "bold"))
-    if found.parts:
-        table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
-        for title in ("Grade", "Share, %", "kg", "Pieces", "In"):
-            table.add_column(title, overflow="fold")
-        for part in found.parts:
-            table.add_row(
-                two_lines(part.grade, part.name or ""),
-                say(_figure(part.share, scale=100)),
-                say(_figure(part.weight_kg)),
-                say(_figure(part.pieces)),
-                say(f"{part.found} of {found.records}"),
-            )
-        if found.rest is not None:
-            rest = found.rest
-            table.add_row(
-                say("rest", "dim"), say(_figure(rest.share, scale=100)), say(_figure(rest.weight_kg)), "", ""
-            )
-        console.print(table)
-    if found.minutes is not None:
-        console.print(say(f"Taking it apart takes {_figure(found.minutes, ' minutes')}."))
-    for said in found.says:
-        console.print(say(said, "dim"))
-    for caution in found.cautions:
-        mind = "Caution" if caution.certain else "May apply"
-        console.print(say(f"{mind}: {caution.name}. {caution.says}", "yellow"))
-    console.print(say(f"Known at ledger revision {found.known_at}.", "dim"))
+    for line in one(found):
+        console.print(line)
 
 
 def _print_records(console: Console, page: DeviceRecords) -> None:

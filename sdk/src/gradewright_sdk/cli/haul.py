@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -94,6 +95,9 @@ def haul(
 
     bins = None if file is None else _read(ctx, file)
     given = [_bin(text) for text in bin_ or []] if bins is None else list(bins.bins)
+    from gradewright_sdk.cli._refused import places_are
+
+    places_are(ctx, partial(_place, file, bins))
     with common.asking(ctx, url, timeout) as client, _working(seconds):
         try:
             found = client.hauls.plan(
@@ -157,6 +161,28 @@ def _explain(ctx: typer.Context, error: ex.APIError, file: str | None, bins: Bin
     known = [fault for fault in placed if fault is not None]
     if known and len(known) == len(placed):
         fail(ctx, faulty_file(file, FileFaults(known), None, NOTHING))
+
+
+def _place(file: str | None, bins: BinsFile | None, steps: Sequence[str]) -> str | None:
+    """Where a fault of the request stands: in the file, or at an option."""
+    from gradewright_sdk.cli._files import at
+
+    found = None
+    match steps:
+        case ["bins", number, *rest] if number.isdigit():
+            found = f"--bin number {int(number) + 1}"
+            if file is not None and bins is not None:
+                found = f"{file}: line {bins.lines[int(number)]}"
+            found = at(found, rest[:1])
+        case ["bins"]:
+            found = file or "--bin"
+        case ["yards", number] if number.isdigit():
+            found = f"--yard number {int(number) + 1}"
+        case ["yards"]:
+            found = "--yard"
+        case ["costs", ("trip" | "stop" | "pile") as cost]:
+            found = f"--{cost}-cost"
+    return found
 
 
 @contextmanager

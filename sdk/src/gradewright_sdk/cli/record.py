@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,6 +15,8 @@ from gradewright_sdk.cli import _common as common
 from gradewright_sdk.cli._failures import fail, faulty_file, unreadable
 
 if TYPE_CHECKING:
+    from gradewright_sdk._client import Client
+    from gradewright_sdk._models import Composition, CompositionRecorded
     from gradewright_sdk.cli._parts import PartsFile
 
 NOTHING = "Nothing was stored."
@@ -21,6 +25,8 @@ HELP = f"""Record what came out of one device of a KIND, so that others know bef
 FILE has the parts as `gradewright-client value` takes them: CSV or JSON Lines, each with a grade or
 observations, and its weight. What is not in it is the device's rest. The first record of a kind makes it:
 --new "Treadmill", and --sold-as the grade in which it is usually sold whole.
+
+It tells what the kind has become with it: how many records there are of whom, and which figures moved.
 
 Needs a member's key in GRADEWRIGHT_KEY. --withdraw ID --reason takes a record of your own back.
 
@@ -88,12 +94,14 @@ def record(
     kind_made = {"name": new, **({"grade": sold_as} if sold_as else {})} if new else None
     from gradewright_sdk.cli._files import FileFaults
     from gradewright_sdk.cli._parts import guess_kind, read_parts
+    from gradewright_sdk.cli._refused import places_are
 
     with common.asking(ctx, url, timeout) as client:
         try:
             parts = read_parts(data, client.rulebooks.in_force(), kind=guess_kind(file, data))
             if parts.faults:
                 raise FileFaults(parts.faults)
+            places_are(ctx, partial(_place, file, parts))
             try:
                 stored = client.compositions.record(
                     kind,
@@ -112,7 +120,47 @@ def record(
                 raise
         except FileFaults as error:
             fail(ctx, faulty_file(file, error, None, NOTHING))
-    _tell(stored.raw, f"Stored as {stored.id}, ledger revision {stored.revision}.", as_json=json_)
+        _tell(stored.raw, f"Stored as {stored.id}, ledger revision {stored.revision}.", as_json=json_)
+        if not json_:
+            _tell_more(client, stored)
+
+
+def _tell_more(client: Client, stored: CompositionRecorded) -> None:
+    """What the kind has become. The record is stored whatever comes of asking: that is never an error."""
+    from gradewright_sdk.cli._composed import moved
+    from gradewright_sdk.cli._show import say
+
+    console = common.out()
+    before: Composition | None = None
+    try:
+        now = client.compositions.get(stored.kind, known_at=stored.revision)
+        try:
+            before = client.compositions.get(stored.kind, known_at=stored.revision - 1)
+        except ex.UnknownDeviceKind:
+            before = None  # it came with this record
+    except ex.GradewrightError:
+        console.print(say("What its kind has become with it could not be asked.", "yellow"))
+        return
+    for line in moved(before, now):
+        console.print(line)
+
+
+def _place(file: str, parts: PartsFile, steps: Sequence[str]) -> str | None:
+    """Where a fault of the request stands: in the file, or at an option."""
+    from gradewright_sdk.cli._files import at
+
+    match steps:
+        case ["parts"]:
+            return file
+        case ["parts", number, *rest] if number.isdigit() and int(number) < len(parts.lines):
+            return at(f"{file}: line {parts.lines[int(number)]}", rest)
+        case ["new_kind", "grade"]:
+            return "--sold-as"
+        case ["new_kind", *_]:
+            return "--new"
+        case ["made_year"]:
+            return "--made"
+    return None
 
 
 def _in_file(error: ex.APIError, parts: PartsFile) -> None:

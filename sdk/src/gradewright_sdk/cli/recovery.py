@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -282,6 +282,33 @@ def _observed(
         fail(ctx, wrong_usage(sentence(error.says, error.suggestions)))
 
 
+def _place(steps: Sequence[str]) -> str | None:
+    """Where a fault of the request stands: the option, or the attribute."""
+    from gradewright_sdk.cli._files import at
+
+    found = None
+    match steps[1:]:
+        case ["conductors", number, *rest] if number.isdigit():
+            found = at(f"--conductor number {int(number) + 1}", rest)
+        case ["metals", number, *rest] if number.isdigit():
+            found = f"--metal number {int(number) + 1}"
+            if rest[:1] in (["low"], ["high"]):
+                found = at(found, rest)
+            elif rest and rest != ["metal"]:
+                found = f"{_option(rest[0])} of {found}"
+        case ["observed", name, *_]:
+            found = name
+        case ["strip"] | ["strip", "lot"]:
+            found = "--strip"
+        case ["strip", name] | [name]:
+            found = _option({"conductors": "conductor", "metals": "metal"}.get(name, name))
+    return found
+
+
+def _option(name: str) -> str:
+    return f"--{name.replace('_', '-')}"
+
+
 def _tell(
     ctx: typer.Context,
     asked: Callable[[Client], Recovery],
@@ -291,6 +318,9 @@ def _tell(
     *,
     json_: bool,
 ) -> None:
+    from gradewright_sdk.cli._refused import places_are
+
+    places_are(ctx, _place)
     with common.asking(ctx, url, timeout) as client:
         found = asked(client)
     common.write_ids(ctx, [found.id], id_to)

@@ -57,6 +57,7 @@ NO_SIZE = "no conductor can have that size: write '16 AWG' or '1.5 mm2'"
 NO_STRAND = "no strand can be so thin: write its diameter as '0.30 mm'"
 _IS_AREA = re.compile(r".*(?:(?:mm|cm|in)\^?2|sq|square).*", re.IGNORECASE)
 _IS_GAUGE = re.compile(r".*(?:AWG|B&S).*", re.IGNORECASE)
+_BARE = re.compile(r" *([0-9]+(?:\.[0-9]+)?) *")
 T = TypeVar("T")
 
 
@@ -163,6 +164,14 @@ def _wire(name: str, text: str) -> tuple[Range, str]:
     """A diameter, and how well it is known: a gauge is exact and what is drawn to it is not, one in mm or
     inches is as good as its last digit.
     """
+    bare = _BARE.fullmatch(text) if name == "size" else None
+    if bare is not None:
+        gauge, area, diameter_mm = helps = tuple(f"{bare[1]} {unit}" for unit in ("AWG", "mm2", "mm"))
+        detail = (
+            f"'{bare[1]}' does not say what is measured: write '{gauge}', '{area}' for a cross-section, or "
+            f"'{diameter_mm}' for a diameter"
+        )
+        raise Refused(detail, faults=(Fault(detail, (name,), helps),))
     if _IS_GAUGE.fullmatch(text):
         diameter = _read(name, lambda written: Fraction(parse_length(written)), text)
         return around(
