@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -87,6 +88,77 @@ def test_pointers_become_options(
     assert "#/" not in result.stderr
     for n, place in enumerate(places):
         assert place is None or f"  {place}: wrong {n}.\n" in result.stderr
+
+
+BIN = ["haul", "--bin", "tin 4 lb", "--bin", "tin 5 lb", "--region", "XO"]
+CABLE = ["recovery", "cable", "--conductor", "3 x 16", "--weight", "1 kg", "--length", "1 m"]
+ASSAY = ["recovery", "assay", "--lot", "1 kg", "--metal", "gold", "--price", "gold=1"]
+KIND = ["teardown", "--kind", "treadmill", "--weight", "70 kg", "--leftover", "4 per lb", "--region", "XO"]
+PLACED = [
+    (BIN, "#/bins/1/weight", "--bin number 2, weight"),
+    (BIN, "#/bins/1", "--bin number 2"),
+    (BIN, "#/costs/trip", "--trip-cost"),
+    (["haul", "-", "--yard", "a", "--yard", "b"], "#/yards/1", "--yard number 2"),
+    (["haul", "-", "--region", "XO"], "#/bins", "-"),
+    (CABLE, "#/cable/conductors/0/size", "--conductor number 1, size"),
+    (CABLE, "#/cable/length_within", "--length-within"),
+    (CABLE, "#/cable/strip/lot", "--strip"),
+    (CABLE, "#/cable/strip/minutes_per_kg", "--minutes-per-kg"),
+    (CABLE, "#/cable/observed/surface", "surface"),
+    (ASSAY, "#/assay/metals/0/metal", "--metal number 1"),
+    (ASSAY, "#/assay/metals/0/low", "--metal number 1, low"),
+    (ASSAY, "#/assay/metals/0/price", "--price of --metal number 1"),
+    (ASSAY, "#/assay/like", "--like"),
+    (KIND, "#/leftover/per", "--leftover"),
+    (KIND, "#/lots/tin", "--lot tin"),
+    (["record", "treadmill", "-", "--on", "x"], "#/new_kind/grade", "--sold-as"),
+    (["record", "treadmill", "-", "--on", "x"], "#/made_year", "--made"),
+    (["record", "treadmill", "-", "--on", "x"], "#/parts", "-"),
+]
+
+
+@pytest.mark.parametrize(("command", "pointer", "place"), PLACED)
+def test_pointers_into_decisions_become_options(
+    fake: FakeGradewright, run: Run, command: list[str], pointer: str, place: str
+) -> None:
+    """What a decision was asked wrongly is told by the option that said it, to people and to scripts."""
+    problem(fake, {"detail": "wrong", "pointer": pointer})
+    given = "grade,weight\ntin,4 lb\n" if command[0] == "haul" else FILE
+    assert f"Invalid request: {place}: wrong.\n" in run(*command, input=given).stderr
+    told = json.loads(run(*command, "--json", input=given).stderr)
+    assert told["errors"][0]["place"] == place
+
+
+@pytest.mark.parametrize(
+    ("command", "text", "pointers"),
+    [
+        (
+            ["haul", "{}", "--region", "XO"],
+            "grade,weight\ntin,4 lb\n\ntin,5 lb\n",
+            ("#/bins/1/weight", "#/load"),
+        ),
+        (["record", "x", "{}", "--on", "x"], f"{FILE}\nb,2 kg,tin\n", ("#/parts/1/weight", "#/weight")),
+    ],
+)
+def test_lines_beside_options(
+    fake: FakeGradewright, run: Run, tmp_path: Path, command: list[str], text: str, pointers: tuple[str, str]
+) -> None:
+    """Where the file and an option are wrong at once, each fault is told by its line or its option."""
+    problem(fake, *({"detail": "wrong", "pointer": pointer} for pointer in pointers))
+    file = tmp_path / "given.csv"
+    file.write_text(text)
+    told = run(*(word.format(file) for word in command)).stderr
+    assert f"  {file}: line 4, weight: wrong.\n" in told
+    assert f"  --{pointers[1][2:]}: wrong.\n" in told
+
+
+def test_nothing_was_stored_is_said_once(fake: FakeGradewright, run: Run) -> None:
+    """What the service says of all of it is not told twice, and that nothing was stored is not lost."""
+    fault = {"detail": "Too much.", "pointer": "#/parts"}
+    fake.problem("POST", "*", "invalid-request", "Too much. Nothing was stored.", errors=[fault])
+    fake.answer("GET", "/v1/rulebooks/in-force", samples.rulebook())
+    told = run("record", "treadmill", "-", "--on", "2026-05-02", input=FILE).stderr
+    assert told.splitlines()[:2] == ["Invalid request: -: Too much.", "  Nothing was stored."]
 
 
 @pytest.mark.parametrize(

@@ -137,6 +137,26 @@ def test_a_kind_on_the_command_line(fake: FakeGradewright, run: Run) -> None:
     assert "at nothing an hour" not in words(told.stdout)
 
 
+@pytest.mark.parametrize(
+    ("text", "sent"),
+    [
+        ("light-iron", {"grade": "light-iron"}),
+        ("4.00", {"charge": "4.00"}),
+        ("0.05 per lb", {"charge": "0.05", "per": "lb"}),
+        ("-0.05/kg", {"charge": "-0.05", "per": "kg"}),
+    ],
+)
+def test_what_is_left_of_a_kind_on_the_command_line(
+    fake: FakeGradewright, run: Run, text: str, sent: dict[str, str]
+) -> None:
+    """What becomes of its rest is a grade, or what it costs to be rid of it, for the device or a unit."""
+    fake.answer("POST", PATH, samples.teardown())
+    kind = ("teardown", "--kind", "treadmill", "--weight", "70 kg", "--region", "XO-KEL")
+    assert run(*kind, "--leftover", text).exit_code == 0
+    assert fake.requests[-1].json["leftover"] == sent
+    assert run("teardown", "-", "--leftover", text, "--region", "XO-KEL").exit_code == 2
+
+
 def test_time_that_counts_at_nothing_is_told(fake: FakeGradewright, run: Run) -> None:
     """Where no rate is given with a kind, the output says that an hour counts at nothing."""
     fake.answer("POST", PATH, samples.teardown(hour_rate="0"))

@@ -206,6 +206,56 @@ async def test_work_that_takes_a_licence_is_told_as_such(shipped_world: World) -
     assert "licence" not in treadmill["says"]
 
 
+RESTS: list[tuple[Body, str, str]] = [
+    ({"charge": "0.05", "per": "kg"}, "-0.05", "0"),
+    ({"charge": "4.00"}, "0", "-4.00"),
+    ({"charge": "-50.00", "per": "piece"}, "0", "50.00"),
+    ({"grade": "light-iron"}, "0.16", "0"),
+]
+
+
+@pytest.mark.parametrize(("leftover", "each", "fixed"), RESTS)
+async def test_what_becomes_of_the_rest(recorded_world: World, leftover: Body, each: str, fixed: str) -> None:
+    """What no record names counts as it is said to, in the plan and in what the device pays apart, and is
+    told with its weight and no longer as missing.
+    """
+    plain, found = await told(recorded_world), await told(recorded_world, leftover=leftover)
+    rest = found["plan"]["opening"]["leftover"]
+    counts = round(Decimal(rest["weight"]["kg"]) * Decimal(each) + Decimal(fixed), 2)
+    assert (rest["amount"], rest["unpriced"]) == (str(counts), None)
+    more = Decimal(found["plan"]["opening"]["comes_to"]) - Decimal(plain["plan"]["opening"]["comes_to"])
+    assert abs(more - counts) <= Decimal("0.01")
+    assert not any(line.startswith("what is left of") for line in found["missing"])
+    assert found["typical"]["says"][1] == (
+        f"In what it pays apart {counts} USD are counted for {rest['weight']['shown']} that no record names."
+    )
+    # Brought to 70 kg, that of 80 stands in the middle of the votes: 40 of it iron, 8 copper, 32 neither.
+    likely = Decimal(70) / 80 * (40 * Decimal("0.16") + 8 * 7 + 32 * Decimal(each)) + Decimal(fixed)
+    assert found["typical"]["apart"]["likely"] == str(round(likely, 2))
+
+
+@pytest.mark.parametrize(("leftover", "each", "fixed"), RESTS)
+async def test_a_charge_moves_with_the_weight_or_not(
+    recorded_world: World, leftover: Body, each: str, fixed: str
+) -> None:
+    """Asked with a hair less than the weight that is told as changing the plan it is the same plan, and with
+    a hair more another, also where something is paid for the rest whatever it weighs. Where no weight is
+    told, none changes it.
+    """
+    for rate in ("30", "60"):
+        asked_for: Body = {"hour_rate": rate, "leftover": leftover}
+        now = await told(recorded_world, **asked_for)
+        found = [one for one in now["changes"] if (one["what"], one["number"]) == ("weight", 0)]
+        weights = [("1", True), ("2000", True)]
+        if found:
+            at = Decimal(found[0]["becomes"])
+            beyond = Decimal("0.001").copy_sign(at - Decimal(found[0]["now"]))
+            weights = [(str(at - beyond), True), (str(at + beyond), False)]
+        for weight, same in weights:
+            there = await told(recorded_world, **asked_for, weight=f"{weight} kg")
+            assert (there["plan"]["choice"] == now["plan"]["choice"]) == same, (rate, weight)
+
+
 async def test_a_grade_and_minutes_of_ones_own(recorded_world: World) -> None:
     """What is known better than by the records is taken instead."""
     found = await told(recorded_world, grade="copper-no2", minutes="9.5")
@@ -234,7 +284,9 @@ async def test_it_is_replayed_whatever_is_recorded_since(world: World) -> None:
 
 
 async def test_what_cannot_be_told_of_a_kind(world: World) -> None:
-    """An unknown kind, no minutes in any record, a device beside a kind: each says what to give instead."""
+    """An unknown kind, no minutes and no whole weight in any record, a device beside a kind: each says what
+    to give instead, and what a member can record.
+    """
     unknown = await world.send(PATH, {**OF_A_KIND, "kind": "treadmil"})
     assert (unknown.status_code, unknown.json()["errors"][0]["pointer"]) == (422, "#/kind")
     await recorded(world, "wren", new_kind=TREADMILL, minutes=None)
@@ -242,6 +294,11 @@ async def test_what_cannot_be_told_of_a_kind(world: World) -> None:
         (OF_A_KIND, "#/minutes"),
         ({**OF_A_KIND, "minutes": "5", "weight": "70"}, "#/weight"),
         ({**OF_A_KIND, "minutes": "5", "grade": "gold"}, "#/grade"),
+        ({**OF_A_KIND, "minutes": "5", "leftover": {"grade": "gold"}}, "#/leftover/grade"),
+        ({**OF_A_KIND, "minutes": "5", "leftover": {"charge": "1", "per": "ton"}}, "#/leftover/per"),
+        ({**OF_A_KIND, "minutes": "5", "leftover": {}}, "#/leftover"),
+        ({**OF_A_KIND, "minutes": "5", "leftover": {"grade": "tin", "per": "kg"}}, "#/leftover"),
+        (asked(BOX, leftover={"grade": "tin"}), "#"),
         ({**OF_A_KIND, "device": BOX}, "#"),
         (asked(BOX, minutes="5"), "#"),
         ({name: value for name, value in OF_A_KIND.items() if name != "weight"}, "#"),
@@ -249,3 +306,12 @@ async def test_what_cannot_be_told_of_a_kind(world: World) -> None:
         response = await world.send(PATH, body)
         assert response.status_code == 422, response.text
         assert [fault["pointer"] for fault in response.json()["errors"]] == [pointer]
+    lacking = (await world.send(PATH, OF_A_KIND)).json()["errors"][0]["detail"]
+    assert lacking == (
+        "No record of Treadmill tells how long it takes to take one apart. Give the minutes that you need; a "
+        "member who has done it can record them."
+    )
+    await recorded(world, "wren", kind="lathe", new_kind={"name": "Lathe"}, weight=None, minutes=None)
+    bare = (await world.send(PATH, {**OF_A_KIND, "kind": "lathe", "weight": "70"})).json()["errors"]
+    assert [fault["pointer"] for fault in bare] == ["#/weight", "#/kind", "#/minutes"]
+    assert "a member can record one that was weighed before" in bare[1]["detail"]

@@ -70,12 +70,14 @@ class KindGiven:
     """A device of a kind that nobody has opened yet: what is usual for the kind stands in for its parts.
 
     `grade`: what it is sold as whole, `minutes`: to take it apart; where that is not what the kind says.
+    `leftover`: what becomes of what no record names.
     """
 
     kind: str
     weight: WeightGiven
     grade: str | None = None
     minutes: Decimal | None = None
+    leftover: LeftGiven | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -115,6 +115,29 @@ class LeftIn(In):
         return LeftGiven(self.name, _weight(self.weight), self.grade, self.charge, self.per)
 
 
+class RestIn(In):
+    """What becomes of what no record of a kind names: a grade, or a charge."""
+
+    grade: Annotated[Name | None, Field(description="Slug, name or alias.")] = None
+    charge: Annotated[SignedMoney | None, Field(description="What it costs to be rid of it.")] = None
+    per: Annotated[
+        Name | None,
+        Field(description='What the charge is for: "piece" (the device; default), or a unit such as "kg".'),
+    ] = None
+
+    @model_validator(mode="after")
+    def _one_of_each(self) -> RestIn:
+        if (self.grade is None) == (self.charge is None):
+            raise PydanticCustomError("one_of", "give either the grade of what is left or a charge for it")
+        if self.per is not None and self.charge is None:
+            raise PydanticCustomError("one_of", "per says what a charge is for: give the charge too")
+        return self
+
+    def given(self) -> LeftGiven:
+        """What the service takes."""
+        return LeftGiven(None, None, self.grade, self.charge, self.per)
+
+
 class OpeningIn(In):
     """How one piece is opened. All at once: everything comes out for `minutes`. Piece by piece: each part is
     taken off for minutes of its own, besides these, where that pays; what does not stays on, and is paid as
@@ -234,6 +257,10 @@ class TeardownIn(PlacedIn):
     minutes: Annotated[
         Minutes | None, Field(description="To take it apart; default as it usually takes.")
     ] = None
+    leftover: Annotated[
+        RestIn | None,
+        Field(description="What becomes of what no record of the kind names; default: it counts as nothing."),
+    ] = None
 
     @model_validator(mode="after")
     def _one_place(self) -> TeardownIn:
@@ -241,9 +268,10 @@ class TeardownIn(PlacedIn):
             raise PydanticCustomError("one_of", "give either a region or a yard")
         if (self.device is None) == (self.kind is None):
             raise PydanticCustomError("one_of", "give either a device with its parts or a kind")
-        of_kind = (self.weight, self.grade, self.minutes)
-        if self.kind is None and of_kind != (None, None, None):
-            raise PydanticCustomError("one_of", "weight, grade and minutes of a device stand under device")
+        of_kind = (self.weight, self.grade, self.minutes, self.leftover)
+        if self.kind is None and any(given is not None for given in of_kind):
+            says = "weight, grade, minutes and leftover of a device stand under device"
+            raise PydanticCustomError("one_of", says)
         if self.kind is not None and self.weight is None:
             raise PydanticCustomError("one_of", "give the weight of the device too")
         return self
@@ -254,7 +282,8 @@ class TeardownIn(PlacedIn):
         usual = None
         weight = _weight(self.weight)
         if self.kind is not None and weight is not None:
-            usual = KindGiven(self.kind, weight, self.grade, self.minutes)
+            left = None if self.leftover is None else self.leftover.given()
+            usual = KindGiven(self.kind, weight, self.grade, self.minutes, left)
         return Request(
             device=None if self.device is None else self.device.given(),
             usual=usual,

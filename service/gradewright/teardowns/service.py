@@ -17,7 +17,7 @@ from gradewright.answers.pins import Answer, Pins, sealed
 from gradewright.clock import Clock
 from gradewright.compositions.describing import concerning_kind
 from gradewright.compositions.service import CompositionService
-from gradewright.core.errors import Fault, GradewrightError, Refused
+from gradewright.core.errors import Fault, GradewrightError, Refused, UnknownGrade
 from gradewright.core.money import Rounding
 from gradewright.core.units import parse_mass
 from gradewright.core.valued import Terms
@@ -128,11 +128,19 @@ def as_asked(request: Request, given: Answer) -> Mapping[str, Any]:
 
 def _parts(request: Request, found: Usual | None, version: Version, faults: Faults) -> tuple[Part, ...]:
     if found is not None:
-        return read_device(as_device(found, version.rulebook), version, faults, ())
+        try:
+            return read_device(as_device(found, version.rulebook), version, faults, ())
+        except (Refused, UnknownGrade) as error:
+            raise type(error)(error.detail, faults=tuple(map(_of_a_kind, error.faults))) from error
     if request.device is None:
         detail = "Give either a device with its parts or a kind and a weight."
         raise Refused(detail, faults=(Fault(detail, ("device",)),))
     return read_device(request.device, version, faults)
+
+
+def _of_a_kind(fault: Fault) -> Fault:
+    """A fault of a device that was made of a kind, as the request has it: what is left stands at its top."""
+    return replace(fault, at=fault.at[1:]) if fault.at[:2] == ("opens", "leftover") else fault
 
 
 def _lots(given: Mapping[str, str], version: Version, faults: Faults) -> dict[str, Decimal]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -11,11 +11,10 @@ from typing import Any
 from gradewright.compositions.kept import DeviceKind
 from gradewright.core.composition import Spread, Typical, TypicalPart
 from gradewright.core.decimals import EXACT, trimmed
-from gradewright.core.errors import Fault, Refused
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.teardown.tree import NOTHING, Span
 from gradewright.teardowns.faults import Faults
-from gradewright.teardowns.figures import Purse, kilograms, minutes, rounded, weights
+from gradewright.teardowns.figures import Purse, kilograms, minutes, rounded, weight, weights
 from gradewright.teardowns.given import KindGiven, LeftGiven, NodeGiven, OpeningGiven, SpanGiven
 from gradewright.teardowns.nodes import left_grams
 from gradewright.teardowns.weights import read_weight
@@ -38,23 +37,35 @@ class Usual:
 
 
 def usual(given: KindGiven, kind: DeviceKind, typical: Typical | None) -> Usual:
-    """What is usual for the kind. Raises `Refused` where the records do not tell enough."""
-    if typical is None:
-        raise _refused(f"Nobody has recorded what comes out of a {kind.name}: describe its parts.", "kind")
-    if any(part.share is None for part in typical.parts):
-        detail = (
-            f"No record of a {kind.name} tells its whole weight, so that its parts cannot be told of another "
-            "one: describe them."
-        )
-        raise _refused(detail, "kind")
-    minutes = typical.minutes
-    if given.minutes is not None:
-        minutes = Spread(*[Fraction(given.minutes)] * 3)
-    if minutes is None:
-        raise _refused(f"No record tells how long a {kind.name} takes: give the minutes too.", "minutes")
+    """What is usual for the kind. Raises `Refused` with all that the records do not tell, or that is wrong
+    with the weight.
+    """
     faults = Faults()
     grams = read_weight(given.weight, ("weight",), faults)
+    minutes = None if typical is None else typical.minutes
+    if given.minutes is not None:
+        minutes = Spread(*[Fraction(given.minutes)] * 3)
+    if typical is None:
+        detail = (
+            f"Nobody has recorded yet what comes out of {kind.name}. Describe the parts of yours; a member "
+            "can record one that was taken apart."
+        )
+        faults.wrong(detail, ("kind",))
+    elif any(part.share is None for part in typical.parts):
+        detail = (
+            f"No record of {kind.name} tells the whole weight, so that its parts cannot be told of another "
+            "one. Describe the parts of yours; a member can record one that was weighed before."
+        )
+        faults.wrong(detail, ("kind",))
+    if typical is not None and minutes is None:
+        detail = (
+            f"No record of {kind.name} tells how long it takes to take one apart. Give the minutes that you "
+            "need; a member who has done it can record them."
+        )
+        faults.wrong(detail, ("minutes",))
     faults.check()
+    assert typical is not None  # noqa: S101 - else it is told above
+    assert minutes is not None  # noqa: S101 - so is this
     return Usual(given, kind, typical, grams, minutes)
 
 
@@ -62,7 +73,8 @@ def as_device(found: Usual, rulebook: Rulebook) -> NodeGiven:
     """The device with its usual parts, which come out all at once; a grade that the version does not know is
     of no grade.
     """
-    opens = OpeningGiven(AT_ONCE, rounded(found.minutes.likely, 2), leftover=LeftGiven(UNNAMED))
+    left = replace(found.given.leftover or LeftGiven(), name=UNNAMED)
+    opens = OpeningGiven(AT_ONCE, rounded(found.minutes.likely, 2), leftover=left)
     parts = [_part(part, found.grams, rulebook) for part in found.typical.parts]
     usual_grade = found.kind.grade if found.kind.grade in rulebook.grades else None
     return NodeGiven(
@@ -86,17 +98,24 @@ def told(found: Usual, worked: Worked, purse: Purse) -> dict[str, Any]:
         else:
             pays[part.grade] = paid.pay.each_gram.likely
 
-    def comes_to(shares: Mapping[str, Fraction]) -> Fraction:
-        return sum((share * pays.get(grade, NOTHING) for grade, share in shares.items()), NOTHING)
+    left = pricing.offers[0].left
+    rest = None if left is None else left.pay
 
-    apart = found.typical.spread(comes_to) if pays else None
+    def comes_to(shares: Mapping[str, Fraction]) -> Fraction:
+        named = sum((share * pays.get(grade, NOTHING) for grade, share in shares.items()), NOTHING)
+        if rest is None:
+            return named
+        return named + max(1 - sum(shares.values(), NOTHING), NOTHING) * rest.each_gram.likely
+
+    apart = found.typical.spread(comes_to) if pays or rest is not None else None
     spread = None
     if apart is not None:
+        whatever = NOTHING if rest is None else rest.fixed.likely
         spread = purse.span(
             Span(
-                min(apart.low * grams.low, apart.low * grams.high),
-                apart.likely * grams.likely,
-                max(apart.high * grams.low, apart.high * grams.high),
+                min(apart.low * grams.low, apart.low * grams.high) + whatever,
+                apart.likely * grams.likely + whatever,
+                max(apart.high * grams.low, apart.high * grams.high) + whatever,
             )
         )
     time = {name: minutes(getattr(found.minutes, name)) for name in ("low", "likely", "high")}
@@ -113,6 +132,7 @@ def told(found: Usual, worked: Worked, purse: Purse) -> dict[str, Any]:
         "says": [
             _summary(found, worked, purse, spread, time),
             *_nothing(worked, unpriced),
+            *_counted(worked, purse),
             *found.typical.says,
         ],
     }
@@ -147,8 +167,20 @@ def _nothing(worked: Worked, unpriced: Sequence[str]) -> Iterator[str]:
         yield f"Nothing that comes out of it has a price: {', '.join(names)}."
     elif names:
         yield f"In what it pays apart there is no price of {', '.join(names)}: counted as nothing."
-    if left:
+    priced = worked.pricing.offers[0].left
+    if left and (priced is None or priced.pay is None):
         yield f"In what it pays apart {kilograms(left)} kg that no record names count as nothing."
+
+
+def _counted(worked: Worked, purse: Purse) -> Iterator[str]:
+    """What becomes of what no record names, where that was said."""
+    left, grams = worked.pricing.offers[0].left, left_grams(worked, 0)
+    if grams and left is not None and left.pay is not None:
+        pays = purse.amount(left.pay.of(grams))
+        yield (
+            f"In what it pays apart {pays} {purse.currency} are counted for {weight(grams)['shown']} that no "
+            "record names."
+        )
 
 
 def _part(part: TypicalPart, grams: Span, rulebook: Rulebook) -> NodeGiven | None:
@@ -168,7 +200,3 @@ def _down(grams: Fraction) -> str:
     """Grams in digits, never more than there are: the parts of a whole do not outweigh it."""
     scaled = grams * 10**GRAM_PLACES
     return trimmed(Decimal(scaled.numerator // scaled.denominator).scaleb(-GRAM_PLACES, EXACT))
-
-
-def _refused(detail: str, field: str) -> Refused:
-    return Refused(detail, faults=(Fault(detail, (field,)),))

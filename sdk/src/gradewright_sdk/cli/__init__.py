@@ -31,6 +31,7 @@ from gradewright_sdk.cli import record as _record
 from gradewright_sdk.cli import recovery as _recovery
 from gradewright_sdk.cli import rulebook as _rulebook
 from gradewright_sdk.cli import settle as _settle
+from gradewright_sdk.cli import show as _show
 from gradewright_sdk.cli import teardown as _teardown
 from gradewright_sdk.cli import upload as _upload
 from gradewright_sdk.cli import value as _value
@@ -70,6 +71,8 @@ app.command("grade", help=_grade.HELP)(_grade.grade)
 app.command("teardown", help=_teardown.HELP)(_teardown.teardown)
 app.command("haul", help=_haul.HELP)(_haul.haul)
 app.add_typer(_recovery.app, name="recovery")
+app.command("show", help=_show.SHOW_HELP)(_show.show)
+app.command("replay", help=_show.REPLAY_HELP)(_show.replay)
 app.command("prices", help=_prices.PRICES_HELP)(_prices.prices)
 app.command("history", help=_history.HISTORY_HELP)(_history.history)
 app.command("post", help=_post.HELP)(_post.post)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -56,6 +57,14 @@ def teardown(
     minutes: Annotated[
         str | None, typer.Option("--minutes", help="To take that apart.", show_default=False)
     ] = None,
+    leftover: Annotated[
+        str | None,
+        typer.Option(
+            "--leftover",
+            help='What its rest is: a grade, or what it costs to be rid of it, "0.05 per lb" or "4.00".',
+            show_default=False,
+        ),
+    ] = None,
     lot: Annotated[
         list[str] | None,
         typer.Option("--lot", help='What there is of a grade, "copper-no2=40 lb".', show_default=False),
@@ -88,7 +97,10 @@ def teardown(
     if (file is None) == (kind is None) or (kind is not None) != (weight is not None):
         says = "give FILE, or --kind and --weight: --template prints a device to begin with"
         raise typer.BadParameter(says)
+    if leftover is not None and kind is None:
+        raise typer.BadParameter("--leftover is said of a --kind; in FILE it stands under opens")
     place = common.one_place(region, yard)
+    left = None if leftover is None else _left(leftover)
     asked: dict[str, Any] = {
         **place,
         "lots": dict(map(_lot, lot or [])),
@@ -97,10 +109,13 @@ def teardown(
         "rulebook": rulebook,
         "keep": keep or id_to is not None,
     }
+    from gradewright_sdk.cli._refused import places_are
+
     with common.asking(ctx, url, timeout) as client:
         if kind is not None and weight is not None:
-            of_kind = {"hour_rate": hour_rate or "0", "grade": grade, "minutes": minutes, **asked}
-            found = client.teardowns.of(kind, weight, **of_kind)
+            of_kind = {"grade": grade, "minutes": minutes, "leftover": left, **asked}
+            places_are(ctx, _place)
+            found = client.teardowns.of(kind, weight, hour_rate=hour_rate or "0", **of_kind)
         else:
             found = _of_file(ctx, client, file or "-", hour_rate, asked)
     common.write_ids(ctx, [found.id], id_to)
@@ -148,6 +163,26 @@ def _read(ctx: typer.Context, file: str) -> DeviceFile:
         return read_device(data)
     except FileFaults as error:
         fail(ctx, faulty_file(file, error, None, NOTHING))
+
+
+def _left(text: str) -> dict[str, str]:
+    """What becomes of the rest: a grade, or a charge for the device or for a unit of mass."""
+    amount, per, unit = (part.strip() for part in text.replace("/", " per ").partition(" per "))
+    if not amount or not (amount[0].isdigit() or amount[0] in "-."):
+        return {"grade": text.strip()}
+    return {"charge": amount, **({"per": unit} if per else {})}
+
+
+def _place(steps: Sequence[str]) -> str | None:
+    """Where a fault of a request about a kind stands."""
+    match steps:
+        case ["leftover", *_]:
+            return "--leftover"
+        case ["lots", *rest]:
+            return f"--lot {rest[0]}" if rest else "--lot"
+        case ["weight", *_]:
+            return "--weight"
+    return None
 
 
 def _lot(text: str) -> tuple[str, str]:

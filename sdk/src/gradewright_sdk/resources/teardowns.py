@@ -54,6 +54,7 @@ def teardown_of(
     hour_rate: Decimal | str = "0",
     grade: str | None = None,
     minutes: Decimal | str | None = None,
+    leftover: Mapping[str, object] | None = None,
     region: str | None = None,
     yard: str | None = None,
     lots: Mapping[str, str] | None = None,
@@ -69,6 +70,7 @@ def teardown_of(
     was recorded of others of its kind stands in for its parts; `typical` says what that rests on.
 
     `grade`: what it is sold as whole, `minutes`: to take it apart, where you know better than the records.
+    `leftover`: what becomes of what no record names: a `grade`, or a `charge` for the device or `per` unit.
     `hour_rate`: what an hour is worth; "0" where your time is free.
     """
     what: dict[str, object] = {"kind": kind, "weight": _wire.to_wire(weight, "weight")}
@@ -76,6 +78,8 @@ def teardown_of(
         what["grade"] = grade
     if minutes is not None:
         what["minutes"] = _wire.to_wire(minutes, "minutes")
+    if leftover is not None:
+        what["leftover"] = _wire.to_wire(leftover, "leftover")
     place = _wire.place_params(region, yard)
     rest = (lots, weighing_minutes, on, known_at, rulebook, keep, idempotency_key, timeout)
     return _call(what, hour_rate, place, *rest)

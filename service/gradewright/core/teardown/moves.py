@@ -46,15 +46,21 @@ def weight_moves(margins: Margins) -> tuple[Moves, ...]:
 
 def whole_moves(tree: Tree, plan: Plan) -> Moves:
     """The grams by which the device may move where everything in it is a share of its weight, and moves
-    with it: what it pays, whole or apart, grows with the weight then, and the time does not.
+    with it: what it pays, whole or apart, grows with the weight then, but for what opening it comes to
+    whatever it weighs, and the time does not.
     """
-    apart, whole, grams = plan.apart[0], tree.whole[0], tree.nodes[0].grams.likely
-    if apart is None or apart.paid <= whole or not apart.minutes * plan.rate:
+    opening, apart, whole, grams = tree.nodes[0].opening, plan.apart[0], tree.whole[0], tree.nodes[0].grams
+    if opening is None or apart is None:
         return Moves()
-    by = grams * (apart.minutes * plan.rate / MINUTES_AN_HOUR / (apart.paid - whole) - 1)
-    if plan.opened[0]:
-        return Moves(less=Margin(by, Then(0, Does.SELL)))
-    return Moves(more=Margin(by, Then(0, Does.OPEN)))
+    more = apart.paid - opening.fixed - whole
+    has_to = apart.minutes * plan.rate / MINUTES_AN_HOUR - opening.fixed
+    if not more or has_to / more <= 0:
+        return Moves()
+    by = grams.likely * (has_to / more - 1)
+    margin = Margin(by, Then(0, Does.SELL if plan.opened[0] else Does.OPEN))
+    # Opened, it is better off heavier, unless something is paid for opening it whatever it weighs.
+    lighter = plan.opened[0] == (more > 0)
+    return Moves(less=margin) if lighter else Moves(more=margin)
 
 
 def _crossings(margins: Margins, number: int) -> Iterator[tuple[Fraction, Margin]]:

@@ -74,6 +74,11 @@ class Opening:
         """What each gram that is left over is paid."""
         return NOTHING if self.left is None else self.left.each_gram.likely
 
+    @property
+    def fixed(self) -> Fraction:
+        """What it comes to whatever anything weighs: a charge for the piece, and what is used up."""
+        return (NOTHING if self.left is None else self.left.fixed.likely) - self.cost
+
 
 @dataclass(frozen=True, slots=True)
 class Node:

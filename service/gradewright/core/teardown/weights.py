@@ -83,14 +83,14 @@ def weighing(margins: Margins) -> dict[int, Fraction]:
 
 def weighing_whole(tree: Tree, plan: Plan) -> Fraction:
     """What knowing the weight of the device would be worth, where everything in it is a share of that."""
-    apart, whole, grams = plan.apart[0], tree.whole[0], tree.nodes[0].grams
-    if apart is None:
+    opening, apart, whole, grams = tree.nodes[0].opening, plan.apart[0], tree.whole[0], tree.nodes[0].grams
+    if opening is None or apart is None:
         return NOTHING
-    labour = apart.minutes * plan.rate / MINUTES_AN_HOUR
+    fixed, labour = opening.fixed, apart.minutes * plan.rate / MINUTES_AN_HOUR
     gained = NOTHING
     for often, weight in zip(HOW_OFTEN, grams, strict=True):
         times = weight / grams.likely
-        opened, sold = apart.paid * times - labour, whole * times
+        opened, sold = (apart.paid - fixed) * times + fixed - labour, whole * times
         gained += often * (max(opened, sold) - (opened if plan.opened[0] else sold))
     return gained
 
