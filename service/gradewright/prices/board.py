@@ -22,7 +22,7 @@ from gradewright.core.units import mass_unit
 from gradewright.db.session import Database
 from gradewright.prices import repository
 from gradewright.prices.better import better_of
-from gradewright.prices.counting import NO_LOT, Asked, Counted, Sightings, aside, count
+from gradewright.prices.counting import NO_LOT, Asked, Counted, aside, count
 from gradewright.prices.repository import Seen
 from gradewright.yards.service import Atlas, YardService
 
@@ -177,12 +177,10 @@ def _steps(atlas: Atlas, place: Place) -> Iterable[list[_View]]:
 def _level(view: _View, counted: Counted, asked: Asked) -> Level:
     """What one place says of the grades that no nearer one prices for any lot."""
     here = [row for row in counted.rows if asked.grades is None or row.grade in asked.grades]
+    seen = {grade: s for grade, s in counted.seen.items() if asked.grades is None or grade in asked.grades}
     if view.kind == "yard":
         here = [row for row in here if row.yard == view.code]
-    entries, grades = {row[1:3] for row in here}, {row.grade for row in here}
-    seen: Sightings = {
-        grade: [s for s in counted.seen.get(grade, ()) if s.entry in entries] for grade in grades
-    }
+        seen = {grade: [one for one in s if one.yard == view.code] for grade, s in seen.items()}
     tiers = tiers_of(seen, asked.on, asked.pricing, counted.standing, counted.held)
     elsewise = in_another_currency(here, asked.currency)
     return Level(view.kind, view.code, view.name, tiers, elsewise, counted.held)

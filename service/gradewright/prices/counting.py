@@ -59,16 +59,23 @@ class Counted:
     held: Mapping[Entry, Held]
 
 
+@dataclass(frozen=True, slots=True)
+class Claimed:
+    """What the authors of a region say on a day: the rows, the sightings by grade, what was said of them."""
+
+    rows: Sequence[Seen]
+    seen: Sightings
+    spoken: Spoken
+
+
 async def count(
     session: AsyncSession, asked: Asked, standing: Mapping[str, Decimal] | None = None
 ) -> Counted:
     """What each author says of each yard. `standing`: of the authors, where it is known already."""
-    since = days_before(asked.on, asked.pricing.stale_after)
-    spoken = await said.spoken(session, asked.yards, since=since, until=asked.on, revision=asked.revision)
-    rows = await _newest(session, asked, spoken)
+    claimed = await _claimed(session, asked)
+    rows, spoken, seen = claimed.rows, claimed.spoken, dict(claimed.seen)
     if standing is None:
-        standing = await standing_of(session, asked, (rows, spoken))
-    seen = aged_sightings(rows, asked, asked.on)
+        standing = await standing_of(session, asked, claimed)
     held: dict[Entry, Held] = {}
     judged: Collection[str] = seen.keys()
     for look in range(MOST_LOOKS):
@@ -78,17 +85,19 @@ async def count(
         if not waiting or look + 1 == MOST_LOOKS or len(held) > MOST_LEFT_OUT:
             break
         # In place of a price that waits, the one before it by the same author stands, if it can.
-        rows = [*rows, *await _before(session, asked, spoken, waiting, held)]
-        seen, judged = aged_sightings(rows, asked, asked.on), {row.grade for row in waiting}
+        before = await _before(session, asked, spoken, waiting, held)
+        rows, judged = [*rows, *before], {row.grade for row in waiting}
+        for grade, more in aged_sightings(before, asked, asked.on).items():
+            seen[grade] = [*seen[grade], *more]
     return Counted(rows, seen, standing, held)
 
 
 async def standing_of(
-    session: AsyncSession, asked: Asked, known: tuple[Sequence[Seen], Spoken] | None = None
+    session: AsyncSession, asked: Asked, known: Claimed | None = None
 ) -> Mapping[str, Decimal]:
     """The standing of the authors of a region's claims, by the grades asked for, on the day of the revision.
 
-    `known`: the claims on the day asked for and what was said of them, where that has been read already.
+    `known`: the claims on the day asked for, where they have been read already.
     """
     rules = asked.pricing.standing
     if rules is None:
@@ -96,20 +105,12 @@ async def standing_of(
     day = await said.recorded_on(session, asked.revision)
     if day is None:
         return NOBODY
-    if known is None or day != asked.on:
-        then = replace(asked, on=day)
-        since = days_before(day, asked.pricing.stale_after)
-        spoken = await said.spoken(session, asked.yards, since=since, until=day, revision=asked.revision)
-        rows: Sequence[Seen] = await _newest(session, then, spoken)
-    else:
-        rows, spoken = known
-    authors = {row.author for row in rows}
+    then = known if known is not None and day == asked.on else await _claimed(session, replace(asked, on=day))
+    authors = {row.author for row in then.rows}
     found = await said.records(session, authors, on=day, revision=asked.revision, most=rules.settled_postings)
-    records = {
-        author: replace(record, rejected=spoken.rejected.get(author, 0)) for author, record in found.items()
-    }
-    seen = aged_sightings(rows, asked, day)
-    return await aside(len(rows), partial(standings, seen, day, records, asked.pricing))
+    rejected = then.spoken.rejected
+    records = {author: replace(record, rejected=rejected.get(author, 0)) for author, record in found.items()}
+    return await aside(len(then.rows), partial(standings, then.seen, day, records, asked.pricing))
 
 
 async def aside(rows: int, work: Callable[[], T]) -> T:
@@ -161,16 +162,19 @@ def _held(
     return found
 
 
-async def _newest(session: AsyncSession, asked: Asked, spoken: Spoken) -> list[Seen]:
-    return await repository.newest_prices(
+async def _claimed(session: AsyncSession, asked: Asked) -> Claimed:
+    since = days_before(asked.on, asked.pricing.stale_after)
+    spoken = await said.spoken(session, asked.yards, since=since, until=asked.on, revision=asked.revision)
+    rows = await repository.newest_prices(
         session,
         asked.yards,
-        since=days_before(asked.on, asked.pricing.stale_after),
+        since=since,
         until=asked.on,
         revision=asked.revision,
         grades=asked.grades,
         some_gone=bool(spoken.gone),
     )
+    return Claimed(rows, aged_sightings(rows, asked, asked.on), spoken)
 
 
 async def _before(

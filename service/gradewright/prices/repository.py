@@ -62,7 +62,8 @@ async def newest_prices(
     """
     if not yards or (grades is not None and not grades):
         return []
-    partition = (EntryRow.yard, EntryRow.author, EntryRow.grade, EntryRow.from_weight)
+    # By grade first, as a country is read; then by authors, who mostly tell one yard from another already.
+    partition = (EntryRow.grade, EntryRow.author, EntryRow.yard, EntryRow.from_weight)
     order = (EntryRow.observed_on.desc(), EntryRow.revision.desc(), EntryRow.line.desc())
     seen = _seen(session, yards, since, until, revision, grades)
     if some_gone:
