@@ -67,7 +67,12 @@ async def test_a_ticket_is_settled_read_and_taken_back(members: Members) -> None
             heron.settlements.get(found.id)
         with pytest.raises(gw.Conflict):
             wren.settlements.settle("low-quay", sold, bins=BINS, keep=True)
+        twice = wren.settlements.settle("low-quay", {**sold, "number": "T-0"}, bins=BINS, keep=True)
+        assert (twice.looks_like, wren.settlements.get(found.id).looks_like) == (found.id, twice.id)
         gone = wren.settlements.withdraw(found.id, reason="another's ticket")
+        assert twice.id is not None
+        assert wren.settlements.get(twice.id).looks_like is None
+        wren.settlements.withdraw(twice.id, reason="another's ticket")
         assert (gone.posting, gone.lines) == (found.posting, (1,))
         assert wren.settlements.get(found.id).withdrawn_at == gone.recorded_at
         with pytest.raises(gw.UnknownYard):
@@ -117,6 +122,8 @@ async def test_the_command_line(members: Members, tmp_path: Path) -> None:
     as_json = await members.shell("wren", "settlement", settlement, "--json")
     assert json.loads(as_json.stdout)["difference"] == "-7.50"
     assert (await members.shell("heron", "settlement", settlement)).exit_code == 1
+    twice = await members.shell("wren", *SETTLE, str(file), *BIN, "--number", "T-8", "--keep")
+    assert f"It looks like the ticket of {settlement}: the same weights" in " ".join(twice.output.split())
     back = await members.shell("wren", "settlement", settlement, "--withdraw", "another's")
     assert "2 prices went with it" in " ".join(back.output.split())  # of the unknown label none was posted
     assert "counts in no figure" in (await members.shell("wren", "settlement", settlement)).output

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from tests.api import World, price, problem_of, settle, where
 from tests.prices.test_histories import HELD, rulebook
-from tests.settlements.tickets import BINS, as_expected, asking, line, settled, ticket
+from tests.settlements.tickets import BINS, as_expected, asking, kept, line, settled, ticket
 
 
 async def posted(world: World, body: dict[str, Any], who: str = "wren") -> tuple[str, Any]:
@@ -226,6 +226,42 @@ async def test_how_a_yard_marks_down(yard: World) -> None:
     assert copper["much"] is None
     await withdrawn(yard, last, "siskin")
     assert (await figures(yard))["tickets"] == 0
+
+
+async def test_a_ticket_under_another_number_counts_once(yard: World) -> None:
+    """The same lines of one seller on one day look alike, in whatever order and unit: whoever settles them is
+    told which other stands, and of both one counts, until one is taken back.
+    """
+    sold = (line("#2 Cu", "10", "3.10", "31.00"), line("shred", "50", "0.08", "4.00", grade="light-iron"))
+    matches = [{"line": 1, "bin": "copper-no1"}]
+    first = ticket(*sold, total="35.00")
+    again = ticket(
+        sold[1], {**sold[0], "net": "160 oz"}, total="34.00", charges=[{"label": "fee", "amount": "1.00"}]
+    )
+    one = await kept(yard, asking(first, matches=matches))
+    yard.later(hours=1)
+    body = asking(again, matches=[{"line": 2, "bin": "copper-no1"}])
+    response = await yard.send("/v1/settlements", {**body, "keep": True}, "wren")
+    other = response.headers["settlement-id"]
+    assert (response.status_code, response.headers["looks-like"]) == (201, one)
+    for who in ("dunlin", "siskin"):
+        await marked_down(yard, who)
+    told = await figures(yard)
+    assert (told["tickets"], told["grades"][0]["often"]["tickets"]) == (3, 1)
+
+    async def looks_like(settlement: str) -> str | None:
+        read = await yard.client.get(f"/v1/settlements/{settlement}", headers=await yard.key("wren"))
+        return read.headers.get("looks-like")
+
+    assert [await looks_like(one), await looks_like(other)] == [other, one]
+    await withdrawn(yard, one, "wren")
+    assert [await looks_like(one), await looks_like(other)] == [None, None]
+    assert (await figures(yard))["grades"][0]["often"]["tickets"] == 1
+    less = ticket(*sold[:1], {**sold[1], "amount": "3.99"}, total="34.99")
+    assert (
+        "looks-like"
+        not in (await yard.send("/v1/settlements", {**asking(less), "keep": True}, "wren")).headers
+    )
 
 
 async def test_only_members_are_told(settling: World) -> None:

@@ -23,10 +23,17 @@ from gradewright.web.responses import field_told, json_answer
 
 POSTING = "Posting-Id"
 WITHDRAWN = "Withdrawn-At"
+LOOKS_LIKE = "Looks-Like"
 HEADERS = [
     *kept_headers(KIND),
     field_told(POSTING, "The posting of the ticket's prices, where they were posted."),
     field_told(WITHDRAWN, "When the settlement was taken back, where it was."),
+    field_told(
+        LOOKS_LIKE,
+        "The id of another settlement of yours that stands, where its ticket looks like this one: of the "
+        "same yard and day, with lines that weigh and come to the same. In figures the two count as one. "
+        "If they are one ticket, take one of them back.",
+    ),
 ]
 Asking = Request[Any, Any, Any]
 SettlementId = Annotated[str, Parameter(description="The id of a kept settlement, such as s-1f2e….")]
@@ -57,8 +64,9 @@ class SettlementController(Controller):
         """Where the difference comes from: weight, deductions, grade, price, rounding, faults on the ticket.
 
         Lines are matched with bins by grade, or by hand; what is unclear is told, and never guessed. A ticket
-        is kept once. With your consent its prices are posted; one that adds up stands for a second author of
-        each, where a price would have to wait for one.
+        is kept once; one that looks like it under another number is kept, with the word that it does, and the
+        two count as one. With your consent its prices are posted; one that adds up stands for a second author
+        of each, where a price would have to wait for one.
         """
         asked = data.request()
         if not data.keep:
@@ -163,4 +171,6 @@ def _reply(filed: Filed, *, status: int = 200) -> Response[bytes]:
         answer.headers[POSTING] = filed.posting
     if filed.withdrawn_at is not None:
         answer.headers[WITHDRAWN] = show_instant(filed.withdrawn_at)
+    if filed.looks_like is not None:
+        answer.headers[LOOKS_LIKE] = filed.looks_like
     return answer

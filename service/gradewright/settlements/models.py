@@ -18,7 +18,8 @@ class SettlementRow(Base):
     """A kept settlement: whose, of which ticket, and the posting of its prices, if they were posted.
 
     `ticket` is the hash of what makes it one; `turn` counts how often it was settled again after it was taken
-    back, so that of two who settle it at the same time one is too late.
+    back, so that of two who settle it at the same time one is too late. `alike` is the hash of what tickets
+    have in common that look like one, under whatever number; empty where it was kept before that was told.
     """
 
     __tablename__ = "settlements"
@@ -32,6 +33,7 @@ class SettlementRow(Base):
     turn: Mapped[int]
     posting: Mapped[str | None] = mapped_column(ForeignKey("postings.id"))
     settled_at: Mapped[datetime]
+    alike: Mapped[str | None] = mapped_column(default=None, index=True)
 
 
 class SettledBinRow(Base):

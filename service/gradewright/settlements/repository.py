@@ -12,6 +12,7 @@ from gradewright.core.markdowns import Sold
 from gradewright.db.adding import add_unless_there
 from gradewright.settlements.models import SettledBinRow, SettlementRow, WithdrawalRow
 
+_IN_ORDER = (SettlementRow.settled_at, SettlementRow.id)
 _WITHDRAWN = tuple(column.key for column in WithdrawalRow.__mapper__.column_attrs)
 
 
@@ -44,6 +45,18 @@ async def turns(session: AsyncSession, ticket: str) -> tuple[int, str | None]:
     return count or 0, stands
 
 
+async def looks_like(session: AsyncSession, alike: str, *, but: str) -> str | None:
+    """The first settlement that stands of those that look alike, `but` for one."""
+    found: str | None = await session.scalar(
+        select(SettlementRow.id)
+        .outerjoin(WithdrawalRow, WithdrawalRow.settlement == SettlementRow.id)
+        .where(SettlementRow.alike == alike, SettlementRow.id != but, WithdrawalRow.settlement.is_(None))
+        .order_by(*_IN_ORDER)
+        .limit(1)
+    )
+    return found
+
+
 async def withdraw(session: AsyncSession, row: WithdrawalRow) -> bool:
     """Take a settlement back; False where that was done already."""
     if await session.get(WithdrawalRow, row.settlement) is not None:
@@ -53,12 +66,25 @@ async def withdraw(session: AsyncSession, row: WithdrawalRow) -> bool:
 
 
 async def sold_at(session: AsyncSession, yard: str) -> list[Sold]:
-    """What was sold at a yard by the tickets that stand, in the order in which they were settled."""
+    """What was sold at a yard by the tickets that stand, in the order in which they were settled. Of those
+    that look alike only the first counts.
+    """
     rows = await session.execute(
-        select(SettlementRow.id, SettlementRow.author, SettledBinRow.grade, SettledBinRow.share)
+        select(
+            SettlementRow.id,
+            SettlementRow.author,
+            SettledBinRow.grade,
+            SettledBinRow.share,
+            SettlementRow.alike,
+        )
         .join(SettledBinRow, SettledBinRow.settlement == SettlementRow.id)
         .outerjoin(WithdrawalRow, WithdrawalRow.settlement == SettlementRow.id)
         .where(SettlementRow.yard == yard, WithdrawalRow.settlement.is_(None))
-        .order_by(SettlementRow.settled_at, SettlementRow.id, SettledBinRow.grade)
+        .order_by(*_IN_ORDER, SettledBinRow.grade)
     )
-    return [Sold(*row) for row in rows]
+    first: dict[str, str] = {}
+    return [
+        Sold(ticket, seller, grade, share)
+        for ticket, seller, grade, share, alike in rows
+        if alike is None or first.setdefault(alike, ticket) == ticket
+    ]

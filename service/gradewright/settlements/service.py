@@ -14,7 +14,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from gradewright.answers.keeping import Kept, Kind, decisions
 from gradewright.answers.pins import Answer, Pins, canonical
 from gradewright.clock import Clock
-from gradewright.core.decimals import ROUNDING
+from gradewright.core.decimals import ROUNDING, trimmed
 from gradewright.core.errors import Conflict, Fault, GradewrightError, NotFound
 from gradewright.core.markdowns import Markdowns, markdowns
 from gradewright.core.settlement import METHODS
@@ -39,11 +39,15 @@ STEP = Decimal("1E-9")
 
 @dataclass(frozen=True, slots=True)
 class Filed:
-    """A kept settlement, the posting of its prices, and when it was taken back, if it was."""
+    """A kept settlement, the posting of its prices, and when it was taken back, if it was.
+
+    `looks_like`: another one that stands, of the same author, yard, day and lines. Of both, one counts.
+    """
 
     kept: Kept
     posting: str | None = None
     withdrawn_at: datetime | None = None
+    looks_like: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +92,7 @@ class SettlementService:
         """
         request, found = worked.settled.request, worked.settled.settlement
         checked = await self._checked(worked.settled) if post_prices else []
-        ticket = _ticket(author, request)
+        ticket, alike = _ticket(author, request), _alike(author, worked.settled)
         async with self.database.write() as session:
             turn, stands = await repository.turns(session, ticket)
             if stands is not None:
@@ -106,22 +110,22 @@ class SettlementService:
                 turn=turn,
                 posting=posting,
                 settled_at=self.clock(),
+                alike=alike,
             )
             if not added:
                 raise _settled_already(request, None)
-        return Filed(kept, posting)
+            looks_like = await repository.looks_like(session, alike, but=kept.id)
+        return Filed(kept, posting, looks_like=looks_like)
 
     async def get(self, settlement: str, reader: str, *, maintains: bool) -> Filed:
         """A kept settlement as it was answered, for its author and maintainers; `NotFound` for others."""
-        row, withdrawal = await self._find(settlement, reader, maintains=maintains)
-        kept = await self.keeping.get(row.id)
-        return Filed(kept, row.posting, withdrawal.recorded_at if withdrawal is not None else None)
+        found = await self._find(settlement, reader, maintains=maintains)
+        return await self._filed(await self.keeping.get(settlement), *found)
 
     async def replay(self, settlement: str, reader: str, *, maintains: bool) -> Filed:
         """A kept ticket settled again with its pins; `ReplayDiffers` unless every byte is the same."""
-        row, withdrawal = await self._find(settlement, reader, maintains=maintains)
-        kept = await self.keeping.replay(row.id, self._again)
-        return Filed(kept, row.posting, withdrawal.recorded_at if withdrawal is not None else None)
+        found = await self._find(settlement, reader, maintains=maintains)
+        return await self._filed(await self.keeping.replay(settlement, self._again), *found)
 
     async def withdraw(
         self, session: AsyncSession, settlement: str, reader: str, reason: str, *, maintains: bool
@@ -147,6 +151,15 @@ class SettlementService:
 
     async def _again(self, asked: dict[str, Any], pins: Pins) -> Answer:
         return (await self.settle(asked_again(asked, pins))).answer
+
+    async def _filed(self, kept: Kept, row: SettlementRow, withdrawal: WithdrawalRow | None) -> Filed:
+        if withdrawal is not None:
+            return Filed(kept, row.posting, withdrawal.recorded_at)
+        if row.alike is None:
+            return Filed(kept, row.posting)
+        async with self.database.read() as session:
+            looks_like = await repository.looks_like(session, row.alike, but=row.id)
+        return Filed(kept, row.posting, looks_like=looks_like)
 
     async def _find(
         self, settlement: str, reader: str, *, maintains: bool
@@ -204,10 +217,20 @@ def _ticket(author: str, request: Request) -> str:
     """What makes a ticket one: whose, where, when, and its number, or all of it where it has none.
 
     Under another number the same ticket is another one: two loads of a day may well come to the same lines.
+    Whoever settles it is told what it looks like, and in figures the two count as one: see `_alike`.
     """
     ticket = request.ticket
     what = ticket.number if ticket.number is not None else asdict(ticket)
     return hashlib.sha256(canonical([author, request.yard, ticket.on, what])).hexdigest()
+
+
+def _alike(author: str, settled: Settled) -> str:
+    """What tickets that look like one have in common: whose, where, when, and what the lines weigh and come
+    to, in whatever order and unit.
+    """
+    lines = sorted([trimmed(line.net), line.amount] for line in settled.ticket.lines)
+    of = [author, settled.request.yard, settled.request.ticket.on, lines]
+    return hashlib.sha256(canonical(of)).hexdigest()
 
 
 def _settled_already(request: Request, stands: str | None) -> Conflict:

@@ -151,8 +151,8 @@ class Settlement(Kept, InCurrency):
     add up to it. `adds_up`: whether the ticket is right by its own figures. `complete`: whether every line
     and bin is matched, and every bin had a price.
 
-    `posting` is the id under which its prices were posted, `withdrawn_at` when it was taken back, if it was;
-    they are not part of the body.
+    `posting` is the id under which its prices were posted, `withdrawn_at` when it was taken back, if it was,
+    `looks_like` another settlement of yours whose ticket looks like this one; they are not part of the body.
     """
 
     yard: str
@@ -179,6 +179,7 @@ class Settlement(Kept, InCurrency):
 
     _posting: str | None = PrivateAttr(default=None)
     _withdrawn_at: datetime | None = PrivateAttr(default=None)
+    _looks_like: str | None = PrivateAttr(default=None)
 
     @property
     def posting(self) -> str | None:
@@ -189,6 +190,13 @@ class Settlement(Kept, InCurrency):
     def withdrawn_at(self) -> datetime | None:
         """When it was taken back; None where it stands."""
         return self._withdrawn_at
+
+    @property
+    def looks_like(self) -> str | None:
+        """The id of another settlement of yours that stands, of the same yard, day and lines; None where
+        there is none. The two count as one: if they are one ticket, take one of them back.
+        """
+        return self._looks_like
 
 
 class SettlementWithdrawn(Whole):
@@ -250,6 +258,7 @@ def read_settlement(answer: Answer) -> Settlement:
     """A settlement with its bytes, and what the service tells beside them."""
     settlement = read_kept(Settlement, answer, "settlement-id")
     settlement._posting = answer.headers.get("posting-id")
+    settlement._looks_like = answer.headers.get("looks-like")
     at = answer.headers.get("withdrawn-at")
     settlement._withdrawn_at = None if at is None else datetime.fromisoformat(at)
     return settlement

@@ -72,6 +72,17 @@ def print_settlement(console: Console, found: Settlement) -> None:
         console.print(say(f"Kept as {found.id}"))
     if found.posting is not None:
         console.print(say(f"Prices posted as {found.posting}"))
+    if found.looks_like is not None:
+        console.print(say(alike(found), "yellow"))
+
+
+def alike(found: Settlement) -> str:
+    """What is said of a ticket that looks like another one, with what to do."""
+    return (
+        f"It looks like the ticket of {found.looks_like}: the same weights and amounts on the same day. In "
+        "figures the two count as one. If they are one ticket, take this one back: gradewright-client "
+        f'settlement {found.id} --withdraw "settled twice"'
+    )
 
 
 def print_markdowns(console: Console, found: Markdowns) -> None:

@@ -172,6 +172,10 @@ def _print(found: Settlement, *, as_json: bool) -> None:
             from gradewright_sdk.cli._failures import err
 
             err().print(f"Kept as {found.id}", soft_wrap=True)
+            if found.looks_like is not None:
+                from gradewright_sdk.cli._settled import alike
+
+                err().print(alike(found), soft_wrap=True)
         return
     from gradewright_sdk.cli._settled import print_settlement
 
