@@ -129,7 +129,10 @@ def test_everything_of_the_version_stands_on_the_page(path: Path) -> None:
         assert all(" ".join(each.split()) in told for each in texts)
     for preparation in book.preparations.values():
         told = words(by_id(tree, f"preparation-{preparation.id}"))
-        assert all(" ".join(each.split()) in told for each in (preparation.name, preparation.how))
+        texts = (preparation.name, preparation.how, preparation.source or "")
+        assert all(" ".join(each.split()) in told for each in texts)
+        off = [book.grades[shed.grade].name for shed in preparation.sheds if shed.grade]
+        assert all(f"and is {name}." in told for name in off)
     for caution in book.cautions.values():
         told = words(by_id(tree, f"caution-{caution.id}"))
         assert all(" ".join(each.split()) in told for each in (caution.name, caution.says, caution.source))

@@ -251,6 +251,12 @@ def test_the_newest_version_says_what_would_settle_each_dispute() -> None:
     }
 
 
+def test_all_work_of_the_newest_version_has_its_source() -> None:
+    """Each preparation says where its minutes and shares are from, or that it is common practice."""
+    for preparation in book(FILES[-1]).preparations.values():
+        assert preparation.source, preparation.id
+
+
 def test_nothing_is_graded_otherwise_or_priced_otherwise_since_2026() -> None:
     """From 2026.2 to 2026.3 every worked example of either that had an answer keeps it, and prices are made
     alike; only what had no grade may have one now."""

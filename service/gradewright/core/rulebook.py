@@ -154,7 +154,8 @@ class Shed:
 class Preparation:
     """Work that changes what can be observed, and so perhaps the grade.
 
-    Done where `when` is known to hold, and none of `unless` is.
+    Done where `when` is known to hold, and none of `unless` is. `source` is that of its minutes and shares;
+    versions up to 2027.2 do not say.
     """
 
     id: str
@@ -167,6 +168,7 @@ class Preparation:
     sheds: tuple[Shed, ...] = ()
     cautions: tuple[str, ...] = ()
     unless: tuple[When, ...] = ()
+    source: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

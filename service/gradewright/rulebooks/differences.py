@@ -22,7 +22,7 @@ WORDS: Mapping[str, frozenset[str]] = {
     "grades": frozenset(("name", "describes")),
     "impossible": frozenset(("because", "source")),
     "rules": frozenset(("because", "source", "confidence", "settled_by")),
-    "preparations": frozenset(("name", "how")),
+    "preparations": frozenset(("name", "how", "source")),
     "cautions": frozenset(("name", "says", "source")),
 }
 """By section the keys of its entries under which only words stand, or what people are told."""

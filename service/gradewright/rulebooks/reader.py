@@ -171,7 +171,7 @@ class Reader:
             unless = tuple(self._when(w, (*at, "unless", n)) for n, w in enumerate(p.unless))
             preparations[slug] = Preparation(
                 slug, p.name, self._when(p.when, (*at, "when")), changes, p.minutes, p.per, p.how,
-                self._sheds(p, (*at, "sheds")), p.cautions, unless,
+                self._sheds(p, (*at, "sheds")), p.cautions, unless, p.source,
             )  # fmt: skip
         return preparations
 

@@ -203,6 +203,7 @@ class PreparationShape(Strict):
     how: Text
     cautions: tuple[Slug, ...] = ()
     unless: tuple[WhenShape, ...] = ()
+    source: Text | None = None
 
     @model_validator(mode="after")
     def _something_left(self) -> PreparationShape:
