@@ -10,7 +10,7 @@ from pathlib import Path
 import gradewright.rulebooks
 from gradewright.core.description import Description, describe
 from gradewright.core.grading import Contradiction, Graded, Grader, Undecided
-from gradewright.core.observations import read_observations
+from gradewright.core.observations import Observed, read_observations
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import in_force
 from gradewright.rulebooks.document import read_yaml
@@ -41,6 +41,20 @@ def on(day: str) -> Grader:
     rulebook = in_force(versions(), date.fromisoformat(day))
     assert rulebook is not None, f"no version was in force on {day}"
     return _grader(rulebook.version)
+
+
+@cache
+def newest() -> Grader:
+    """The grader of the newest version."""
+    return Grader(read_yaml(max(PUBLISHED.glob("*.yaml"))))
+
+
+def grade_by_newest(part: Observed) -> str | None:
+    """What the newest version grades a part as; "!" for what cannot be."""
+    outcome = newest().grade(part)
+    if isinstance(outcome, Contradiction):
+        return "!"
+    return outcome.grade if isinstance(outcome, Graded) else None
 
 
 def described(day: str, part: Part) -> Description:
