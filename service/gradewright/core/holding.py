@@ -21,10 +21,11 @@ were seen too: a slip in the benchmark alone holds nobody.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
+from typing import NamedTuple
 
 from gradewright.core.consensus import Entry, Sighting, claims, weight
 from gradewright.core.decimals import EXACT, ROUNDING
@@ -74,13 +75,13 @@ NOTHING_SAID: Mapping[Entry, Said] = {}
 _SILENCE = Said()
 
 
-@dataclass(frozen=True, slots=True)
-class _Claim:
-    """A claim as whole numbers: what is compared is the same on every machine."""
+class _Claim(NamedTuple):
+    """A claim as whole numbers, in order by level: what is compared is the same on every machine."""
 
-    seen: Sighting
     level: int
-    weight: int = field(compare=False)
+    entry: Entry
+    weight: int
+    seen: Sighting
 
 
 def held_of(
@@ -113,24 +114,26 @@ def _held_of(
     if rules is None:
         return {}
     found: dict[Entry, Held] = {}
+    known: dict[Entry, _Claim] = {}
     for step in sorted({s.from_grams for s in sightings}):
         said_now = claims(sightings, on, step, pricing)
-        judged = [s for s in said_now if s.from_grams == step]
+        judged = {s.entry for s in said_now if s.from_grams == step}
         if not judged:
             continue
-        all_claims = sorted(
-            (_Claim(s, level(s.rate), _whole(weight(s, on, pricing, standing))) for s in said_now),
-            key=lambda claim: (claim.level, claim.seen.entry),
-        )
+        for s in said_now:
+            if s.entry not in known:
+                share = _whole(weight(s, on, pricing, standing))
+                known[s.entry] = _Claim(level(s.rate), s.entry, share, s)
+        all_claims = sorted(known[s.entry] for s in said_now)
         if not said and _close_together(all_claims, rules):
             continue
         market = _Market(all_claims, rules)
         for claim in all_claims:
-            if claim.seen.from_grams != step:
+            if claim.entry not in judged:
                 continue
-            why = _judge(claim, market, standing, said.get(claim.seen.entry, _SILENCE))
+            why = _judge(claim, market, standing, said.get(claim.entry, _SILENCE))
             if why is not None:
-                found[claim.seen.entry] = why
+                found[claim.entry] = why
     return found
 
 
@@ -180,12 +183,25 @@ class _Market:
 
     def __init__(self, in_order: Sequence[_Claim], rules: Holding) -> None:
         self.rules = rules
+        self._claims = in_order
         self._at: dict[str, list[_Claim]] = {}
-        for claim in in_order:
-            self._at.setdefault(claim.seen.yard, []).append(claim)
-        self._moved = [claim.seen for claim in in_order if claim.seen.moved is not None]
         self._others = Others([Vote(c.level, c.weight, c.seen.author, c.seen.yard) for c in in_order])
         self._rests: dict[str, Rest | None] = {}
+        outlier, normal, floor, factor = map(
+            Decimal.as_integer_ratio, (rules.outlier, NORMAL, rules.spread_floor, rules.factor)
+        )
+        self._off, self._spread = normal[0] * outlier[1] * floor[1], outlier[0] * normal[1] * floor[1]
+        self._size, self._factor = outlier[0] * normal[1] * floor[0], factor
+
+    def beyond(self, level: int, median: int) -> bool:
+        """Whether a level is off by more than the factor, of prices that are paid."""
+        times, parts = self._factor
+        return median > 0 and level > 0 and (level * parts > times * median or level * times < median * parts)
+
+    def within(self, level: int, rest: Rest) -> bool:
+        """Whether the modified z-score of a level is no higher than what makes an outlier."""
+        spread = max(self._spread * rest.spread, self._size * abs(rest.median))
+        return self._off * abs(level - rest.median) <= spread
 
     def rest(self, author: str) -> Rest | None:
         """What others than the author say; None where they speak of too few yards to judge by."""
@@ -196,11 +212,15 @@ class _Market:
 
     def others_at(self, seen: Sighting) -> list[_Claim]:
         """The claims of others than the author of the same yard."""
+        if not self._at:
+            for claim in self._claims:
+                self._at.setdefault(claim.seen.yard, []).append(claim)
         return [claim for claim in self._at[seen.yard] if claim.seen.author != seen.author]
 
     def moved_with(self, author: str) -> str | None:
         """The benchmark that a claim of others than the author moved with."""
-        return next((s.moved.benchmark for s in self._moved if s.moved and s.author != author), None)
+        moved = ((c.seen.moved, c.seen.author) for c in self._claims)
+        return next((m.benchmark for m, who in moved if m is not None and who != author), None)
 
 
 def _judge(claim: _Claim, market: _Market, standing: Mapping[str, Decimal], said: Said) -> Held | None:
@@ -217,17 +237,11 @@ def _outlying(claim: _Claim, market: _Market) -> Held | None:
     rest, rules = market.rest(claim.seen.author), market.rules
     if rest is None:
         return None
-    median = rest.median
-    size = Decimal(abs(median))
-    spread = max(Decimal(rest.spread), EXACT.multiply(rules.spread_floor, size))
-    off = EXACT.multiply(NORMAL, Decimal(abs(claim.level - median)))
-    beyond = (
-        median > 0
-        and claim.level > 0
-        and (claim.level > rules.factor * median or claim.level * rules.factor < median)
-    )
-    if not beyond and off <= EXACT.multiply(rules.outlier, spread):
+    beyond, median = market.beyond(claim.level, rest.median), rest.median
+    if not beyond and market.within(claim.level, rest):
         return None
+    spread = max(Decimal(rest.spread), EXACT.multiply(rules.spread_floor, Decimal(abs(median))))
+    off = EXACT.multiply(NORMAL, Decimal(abs(claim.level - median)))
     score = ROUNDING.divide(off, spread) if spread else Decimal(0)
     because = "far-off" if beyond else "outlier"
     moved = market.moved_with(claim.seen.author)
@@ -235,6 +249,8 @@ def _outlying(claim: _Claim, market: _Market) -> Held | None:
 
 
 def _disputed(author: str, standing: Mapping[str, Decimal], said: Said) -> Held | None:
+    if len(said.disputed_by) < DISPUTERS:
+        return None
     against = said.disputed_by - {author}
     if len(against) < DISPUTERS:
         return None
