@@ -9,9 +9,11 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from tests.checks.shipped import TODAY, described, on
+from tests.checks.shipped import TODAY, described, newest, on
 
+from gradewright.core.description import describe
 from gradewright.core.grading import Undecided
+from gradewright.core.observations import read_observations
 
 DEVICE: dict[str, Any] = {"assembly": "whole-device"}
 SCREEN: dict[str, Any] = {"assembly": "screen"}
@@ -115,6 +117,55 @@ def test_every_caution_of_what_it_may_be_is_told_before(part: dict[str, Any]) ->
     for example in grader.rulebook.examples:
         if part.items() <= dict(example.part).items():
             assert set(grader.concerning(grader.read(example.part), None).certain) <= told, example.part
+
+
+# Of the newest version. What makes an exception of one thing says nothing of another: each of these parts has
+# its caution, though something was observed that silences it elsewhere.
+STILL_TOLD: list[tuple[str, dict[str, Any]]] = [
+    ("stored-charge", {**BOARD, "board_features": "heavy-parts", "capacitor_type": "multilayer"}),
+    ("stored-charge", {**DEVICE, "device_kind": "microwave-oven", "capacitor_type": "tantalum"}),
+    ("stored-charge", {**SCREEN, "screen_type": "tube", "capacitor_type": "multilayer"}),
+    ("stored-charge", {**SCREEN, "screen_type": "flat"}),
+    ("stored-charge", {"assembly": "adapter"}),
+    ("stored-charge", {"assembly": "lamp-ballast", "ballast_type": "electronic"}),
+    ("mercury-backlight", {**DEVICE, "device_kind": "laptop"}),
+    ("lithium-cells", {**BATTERY, "battery_type": "lithium", "battery_fitted": False}),
+    ("refrigerant", {"assembly": "radiator", "radiator_type": "aluminium-on-copper", "attached": "iron"}),
+    ("asbestos", {**DEVICE, "device_kind": "heater", "made_date": "1999-12-31"}),
+    ("lead-dust", {**CABLE, "cable_kind": "lead-sheathed"}),
+    ("data-on-devices", {**DEVICE, "device_kind": "game-console"}),
+]
+NOT_TOLD: list[tuple[str, dict[str, Any]]] = [
+    ("stored-charge", {**CAPACITOR, "capacitor_type": "multilayer"}),
+    ("mercury-backlight", {**DEVICE, "device_kind": "laptop", "backlight": "led"}),
+    ("lithium-cells", {**DEVICE, "device_kind": "laptop", "battery_fitted": False}),
+    ("refrigerant", {"assembly": "radiator", "radiator_type": "aluminium-on-copper", "drained": True}),
+    ("refrigerant", {"assembly": "radiator", "radiator_type": "aluminium"}),
+    ("asbestos", {**DEVICE, "device_kind": "heater", "made_date": "2000-01-01"}),
+    ("lead-dust", {**CABLE, "cable_kind": "building"}),
+]
+WHATEVER_IT_IS = {"no_pcb_mark", "made_date", "made_year", "drained", "backlight", "battery_type"}
+"""What makes an exception of whatever it was observed of: a mark, an age, a statement, what is inside."""
+
+
+@pytest.mark.parametrize(("caution", "part"), [*STILL_TOLD, *NOT_TOLD], ids=str)
+def test_an_exception_is_of_its_own_thing(caution: str, part: dict[str, Any]) -> None:
+    """What was seen of a part silences a caution where it is about that part, and nowhere else."""
+    said = describe(newest(), read_observations(newest().rulebook.attributes, part))
+    certain = {found.id for found in said.concerning.certain}
+    assert (caution in certain) == ((caution, part) in STILL_TOLD)
+
+
+def test_every_exception_says_of_what_it_is_one() -> None:
+    """An exception of a caution of the newest version names the thing, or holds whatever the thing is."""
+    told = [
+        (caution.id, sorted(asked))
+        for caution in newest().rulebook.cautions.values()
+        for when in caution.unless
+        if "assembly" not in (asked := {condition.attribute for condition in when})
+        and not asked <= WHATEVER_IT_IS
+    ]
+    assert told == []
 
 
 def test_no_caution_is_left_out_here() -> None:
