@@ -37,8 +37,8 @@ def test_a_file_is_loaded_and_listed(
     monkeypatch.setenv("GRADEWRIGHT_DATABASE_URL", url)
     asyncio.run(publish(url))
     path = str(written(tmp_path))
-    assert runner.invoke(app, ["load", path]).output == "3 record(s) loaded, 0 were there already.\n"
-    assert runner.invoke(app, ["load", path]).output == "0 record(s) loaded, 3 were there already.\n"
+    assert runner.invoke(app, ["load", path]).output == "3 records loaded, 0 there already.\n"
+    assert runner.invoke(app, ["load", path]).output == "0 records loaded, 3 there already.\n"
     listed = runner.invoke(app, ["list"]).output
     assert "Treadmill" in listed
     assert "publications" in listed

@@ -162,8 +162,8 @@ def test_the_commands_to_try_do_what_they_say(terminal: Terminal) -> None:
     commands = [words[1:] for words in lines if words[0] == "gradewright-client"]
     names = [words[0] for words in commands]
     assert names == [
-        "prices", "prices", "history", "value", "value", "value", "compositions", "teardown", "grade",
-        "post",
+        "prices", "prices", "history", "value", "value", "value", "compositions", "teardown", "teardown",
+        "grade", "post",
     ]  # fmt: skip
     for words in commands:
         if words[0] != "grade":

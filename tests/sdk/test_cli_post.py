@@ -184,3 +184,38 @@ def test_service_says_no(fake: FakeGradewright, run: Run, slug: str, code: int, 
     assert says in words(result.stderr)
     assert "Traceback" not in result.stderr
     assert result.stdout == ""
+
+
+def seen_on(fake: FakeGradewright, day: str) -> None:
+    """A posting of that day, recorded on 2026-05-04, under a rulebook by which prices count for 120 days."""
+    fake.answer("POST", "/v1/postings", samples.posting(observed_on=day), status=201)
+    fake.answer("GET", "/v1/postings/p-1", samples.posting(observed_on=day))
+    fake.answer("GET", "/v1/rulebooks/in-force", {**samples.rulebook(), "pricing": {"stale_after": 120}})
+
+
+@pytest.mark.parametrize(("day", "old"), [("2026-01-03", True), ("2026-01-04", False), ("2026-05-04", False)])
+def test_what_is_too_old_to_count_is_told(fake: FakeGradewright, run: Run, day: str, old: bool) -> None:
+    """Prices that were seen longer ago than they count are told to be in no list of today, to the day."""
+    seen_on(fake, day)
+    told = words(run(*POST, "--price", "copper-no2 3.35 USD/lb").stdout)
+    says = "Seen 121 days ago it counts in no price list of today, as prices count for 120 days; it counts in"
+    assert (f"{says} those of days before 2026-05-04." in told) is old
+    assert "could not be asked" not in told
+
+
+def test_whether_it_is_too_old_may_not_be_known(fake: FakeGradewright, run: Run) -> None:
+    """Where the rulebook cannot be had the prices are stored all the same, and what is not known is said."""
+    seen_on(fake, "2026-01-03")
+    fake.lose("GET", "/v1/rulebooks/in-force")
+    result = run(*POST, "--price", "copper-no2 3.35 USD/lb")
+    assert result.exit_code == 0
+    assert "Whether it was seen too long ago to count could not be asked." in words(result.stdout)
+
+
+def test_an_old_list_is_told(fake: FakeGradewright, run: Run) -> None:
+    """A whole list that was seen too long ago is told so before it is stored."""
+    fake.answer("POST", "/v1/yards/low-quay/lists", samples.list_compared(observed_on="2020-05-04"))
+    fake.answer("GET", "/v1/rulebooks/in-force", {**samples.rulebook(), "pricing": {"stale_after": 120}})
+    command = ["upload", "-", "--yard", "low-quay", "--observed-on", "2020-05-04", "--dry-run"]
+    told = words(run(*command, input="grade,price\ntin,1\n").stdout)
+    assert "it counts in no price list of today, as prices count for 120 days" in told

@@ -222,6 +222,26 @@ def test_complete_valuation_does_not_cry_wolf(fake: FakeGradewright, run: Run, p
         assert title not in shown
 
 
+@pytest.mark.parametrize(
+    ("many", "told"), [(3, "g0; g1; g2"), (12, "g0; g1; g10 and 9 more (--json names them all)")]
+)
+def test_what_nobody_pays_for_is_named_in_short(
+    fake: FakeGradewright, run: Run, parts: str, many: int, told: str
+) -> None:
+    """Of many grades without a price the first are named, and how many more there are."""
+    unpriced = {"outcome": "named", "price": None, "amount": None, "unpriced": "no yard posted it"}
+    lacking = [samples.valued_part(grade=f"g{n}", **unpriced) for n in range(many)]
+    fake.answer("POST", "/v1/valuations", samples.valuation(*lacking))
+    shown = " ".join(run("value", parts, "--region", "XO-KEL").stdout.split())
+    assert f"Ask a yard what it pays for {told}, and post it" in shown
+
+
+def test_whose_minutes_they_are(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """Work that would raise a part is told to be of the rulebook's minutes, as members can have others."""
+    fake.answer("POST", "/v1/valuations", incomplete())
+    assert "Minutes by rulebook 2018.1." in run("value", parts, "--region", "XO-KEL").stdout
+
+
 def test_text_from_elsewhere_cannot_steer_the_terminal(fake: FakeGradewright, run: Run, parts: str) -> None:
     """Control and direction characters in names are shown as blanks."""
     fake.answer("POST", "/v1/valuations", samples.valuation(samples.valued_part(name="a\x1b[2Jb\u202ec")))

@@ -67,6 +67,20 @@ async def test_both_clients_ask_the_same(fake: FakeGradewright, client: Client) 
     assert found.plan.opening.up_to == Money(Decimal("36.50"), "USD")
 
 
+def test_a_device_as_a_list(fake: FakeGradewright, client: Client) -> None:
+    """It is sent as a list and answered as one, each part with the number of the one that it is within."""
+    answer = samples.teardown()
+    parts = [{"within": None}, {"within": 0}]
+    answer["parts"] = [{**answer["plan"], "parts": [], "number": n, **each} for n, each in enumerate(parts)]
+    fake.answer("POST", PATH, answer)
+    listed: list[dict[str, Any]] = [{"name": "motor"}, {"name": "windings", "weight": "4 lb", "within": 0}]
+    found = client.teardowns.plan(parts=listed, hour_rate="15", region="XO-KEL")
+    assert fake.requests[-1].json["parts"] == listed
+    assert [(part.number, part.within) for part in found.parts] == [(0, None), (1, 0)]
+    with pytest.raises(ValueError, match="one of them"):
+        client.teardowns.plan(DEVICE, parts=listed, hour_rate="15", region="XO-KEL")
+
+
 def test_from_a_kind_and_a_weight_to_an_answer(fake: FakeGradewright, client: Client) -> None:
     """One call: the kind, its weight and the place; an hour is worth nothing unless it is said."""
     usual = {
@@ -163,6 +177,45 @@ def test_time_that_counts_at_nothing_is_told(fake: FakeGradewright, run: Run) ->
     told = run("teardown", "--kind", "treadmill", "--weight", "70 kg", "--region", "XO-KEL")
     assert fake.requests[-1].json["hour_rate"] == "0"
     assert "Your time counts at nothing an hour" in words(told.stdout)
+
+
+def test_a_long_list_of_what_is_missing_is_cut(fake: FakeGradewright, run: Run) -> None:
+    """Of many things without a price the first are told, and how many more there are."""
+    missing = [f"part {n}: nobody has posted a price" for n in range(9)]
+    fake.answer("POST", PATH, samples.teardown(missing=missing))
+    shown = words(run("teardown", "-", "--region", "XO-KEL", input=FILE).stdout)
+    assert "part 4: nobody" in shown
+    assert "part 5" not in shown
+    assert "and 4 more like these (--json has them all)" in shown
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({}, "minutes, by 6 devices of 5 members "),
+        ({"records": 1, "voices": 1}, "minutes, by 1 device of 1 member "),
+        ({"minutes": dict.fromkeys(("low", "likely", "high"), "40")}, "minutes "),
+        ({"published": True}, "minutes "),
+    ],
+)
+def test_whose_minutes_they_are(fake: FakeGradewright, run: Run, changes: dict[str, Any], told: str) -> None:
+    """The minutes of a kind are told with whose work says so, where they are not one's own."""
+    typical = {
+        "kind": "treadmill",
+        "name": "Treadmill",
+        "weight": samples.teardown()["plan"]["weight"],
+        "records": 6,
+        "voices": 5,
+        "published": False,
+        "minutes": {"low": "50", "likely": "66", "high": "80"},
+        "says": ["Treadmill of 70 kg."],
+        **changes,
+    }
+    fake.answer("POST", PATH, samples.teardown(typical=typical))
+    kind = ("teardown", "--kind", "treadmill", "--weight", "70 kg", "--region", "XO-KEL")
+    (line,) = (each for each in run(*kind).stdout.splitlines() if each.startswith("minutes"))
+    assert line.startswith(told)
+    assert ("by" in line) == ("by" in told)
 
 
 def test_what_is_left_over_where_and_by_what_is_told(fake: FakeGradewright, run: Run) -> None:

@@ -39,7 +39,7 @@ def load_files(
             return await load(database, _service(database), published, utc_now())
 
         new = with_database(keep)
-        typer.echo(f"{new} record(s) loaded, {len(published) - new} were there already.")
+        typer.echo(f"{new} record{'s'[: new != 1]} loaded, {len(published) - new} there already.")
 
 
 @app.command("list")

@@ -1,4 +1,4 @@
-"""A new database for the demo: its tables, the rulebooks that ship, and a key for everyone."""
+"""A new database for the demo: its tables, the rulebooks and the publications that ship, keys for all."""
 
 from __future__ import annotations
 
@@ -9,9 +9,12 @@ from sqlalchemy.engine import URL
 
 from gradewright.accounts.service import AccountService, Role
 from gradewright.clock import utc_now
+from gradewright.compositions.publications import load, read_publications, shipped
+from gradewright.compositions.service import CompositionService
 from gradewright.db import migrate
 from gradewright.db.session import Database
 from gradewright.demo.scenario import Scenario
+from gradewright.regions.service import RegionService
 from gradewright.rulebooks import document
 from gradewright.rulebooks.service import RulebookService
 
@@ -24,12 +27,17 @@ def url_of(file: Path) -> str:
 
 
 async def fill(url: str, scenario: Scenario) -> Mapping[str, str]:
-    """Loads the rulebooks and makes the accounts in a migrated database; gives each handle's key."""
+    """Loads the rulebooks and what publications say of devices, and makes the accounts, in a migrated
+    database; gives each handle's key.
+    """
     database = Database(url)
     try:
         rulebooks = RulebookService(database)
         for file in sorted(PUBLISHED.glob("*.yaml")):
             await rulebooks.publish(document.from_yaml(file.read_text(encoding="utf-8")), utc_now())
+        published = [one for path in shipped() for one in read_publications(path)]
+        devices = CompositionService(database, RegionService(database), rulebooks)
+        await load(database, devices, published, utc_now())
         accounts = AccountService(database)
         roles = dict.fromkeys(scenario.members, Role.MEMBER) | {scenario.maintainer: Role.MAINTAINER}
         return {

@@ -65,6 +65,10 @@ class Again:
                 "gradewright-client teardown --kind treadmill --weight '70 kg' --hour-rate 0 "
                 f"--region {REGION}",
             ),
+            "a kind that nobody here has taken apart yet, by publications; the minutes are yours to say": (
+                "gradewright-client teardown --kind washing-machine --weight '70 kg' --minutes 40 "
+                f"--hour-rate 12 --region {REGION}",
+            ),
             "which grade is it? Asks what to look at, and why": (
                 f"gradewright-client grade --region {REGION}",
             ),

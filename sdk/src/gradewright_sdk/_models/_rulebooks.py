@@ -91,7 +91,7 @@ class Caution(Result):
 
 
 class Rulebook(Whole):
-    """One whole version; what is not modelled here stands in `raw`."""
+    """One whole version; `pricing` is as in the document, what is not modelled here stands in `raw`."""
 
     version: str
     effective_from: date
@@ -103,6 +103,13 @@ class Rulebook(Whole):
     attributes: dict[str, Attribute] = Field(default_factory=dict)
     rules: tuple[Rule, ...] = ()
     cautions: dict[str, Caution] = Field(default_factory=dict)
+    pricing: dict[str, Any] = Field(default_factory=dict)
+
+    @property
+    def stale_after(self) -> int | None:
+        """For how many days a price counts; None where the service does not say."""
+        days = self.pricing.get("stale_after")
+        return days if isinstance(days, int) else None
 
     def find_grade(self, text: str) -> str | None:
         """The slug of the grade that `text` names: a slug, a name or an alias, however it is capitalised."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import typer
@@ -68,8 +69,28 @@ def as_it_stands(client: Client, posting: Posting) -> Posting | None:
         return None
 
 
-def print_posting(console: Console, posting: Posting, stands: Posting | None) -> None:
-    """A posting just stored, and which of its prices wait."""
+def too_old(client: Client, seen_on: date, today: date) -> str | None:
+    """That what was seen on a day counts no more today, where that is so; or that it could not be asked.
+
+    What is stored is stored whatever comes of this: that is never an error of the command.
+    """
+    if (today - seen_on).days <= 1:  # no rulebook lets a price count for less
+        return None
+    try:
+        book = client.rulebooks.in_force(on=today)
+    except ex.GradewrightError:
+        return "Whether it was seen too long ago to count could not be asked."
+    days = book.stale_after
+    if days is None or (today - seen_on).days <= days:
+        return None
+    return (
+        f"Seen {(today - seen_on).days} days ago it counts in no price list of today, as prices count for "
+        f"{days} days; it counts in those of days before {seen_on + timedelta(days=days + 1)}."
+    )
+
+
+def print_posting(console: Console, posting: Posting, stands: Posting | None, old: str | None = None) -> None:
+    """A posting just stored, whether it is too `old` to count, and which of its prices wait."""
     from rich.table import Table
 
     from gradewright_sdk.cli._show import number, say
@@ -95,6 +116,8 @@ def print_posting(console: Console, posting: Posting, stands: Posting | None) ->
             say(one.from_weight or "-"),
         )
     console.print(table)
+    if old is not None:
+        console.print(say(old, "yellow"))
     if stands is None:
         console.print(say(UNSURE, "yellow"))
     elif stands.held:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -36,7 +37,8 @@ NEEDED = {
 }
 NOTHING = "Nothing was settled."
 SETTLED = ("#/ticket", "#/ticket/number")
-TAKE_BACK = "Take it back: gradewright-client settlement SETTLEMENT --withdraw REASON"
+TAKE_BACK = "Take it back: gradewright-client settlement {} --withdraw REASON"
+KEPT = re.compile(r"\bs-[0-9a-f]+\b")
 TEMPLATE = """what,label,grade,gross,tare,deduction,net,price,per,amount,bin
 line,#2 Cu,,12.4 lb,0.4 lb,,12 lb,3.10,lb,37.20,
 line,shred,light-iron,,,2 lb,48 lb,0.08,lb,3.84,
@@ -123,7 +125,8 @@ def explain(ctx: typer.Context, error: ex.APIError, file: str, found: TicketFile
         lines.append(f"{place}: {sentence(says, fault.suggestions)}")
         errors.append({"place": place, "detail": says, "suggestions": list(fault.suggestions)})
         if isinstance(error, ex.Conflict) and fault.pointer in SETTLED:
-            lines.append(TAKE_BACK)
+            kept = KEPT.search(fault.detail)
+            lines.append(TAKE_BACK.format(kept[0] if kept is not None else "SETTLEMENT"))
     if not lines:
         raise error
     more = {"status": error.status, "request_id": error.request_id}

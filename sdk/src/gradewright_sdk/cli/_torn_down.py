@@ -16,7 +16,7 @@ from gradewright_sdk.cli._show import minutes, number, say, spread
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from gradewright_sdk._models import Teardown, TeardownLeft, TeardownNode
+    from gradewright_sdk._models import Teardown, TeardownLeft, TeardownNode, UsualDevice
 
 DOES = {
     "sell-whole": ("sell whole", "green"),
@@ -26,6 +26,7 @@ DOES = {
     "stay-inside": ("stays inside", "dim"),
 }
 MOST_CHANGES = 5
+MOST_MISSING = 5
 
 
 def show(found: Teardown, console: Console) -> None:
@@ -53,7 +54,10 @@ def _parts(found: Teardown) -> Iterator[RenderableType]:
         yield say("Your time counts at nothing an hour: --hour-rate tells what one is worth.", "yellow")
     if found.missing:
         yield say("Not counted, or counted as the least that it can be:", "bold yellow")
-        yield hanging([("-", line) for line in found.missing])
+        yield hanging([("-", line) for line in found.missing[:MOST_MISSING]])
+        left = len(found.missing) - MOST_MISSING
+        if left > 0:
+            yield say(f"and {left} more like these (--json has them all)", "dim")
     notes = [pile.says for pile in found.piles if pile.says]
     if notes:
         yield hanging([("-", line) for line in notes])
@@ -107,7 +111,7 @@ def _label(node: TeardownNode) -> RenderableType:
 def _figures(found: Teardown) -> Iterator[tuple[str, str]]:
     yield "whole", spread(found.whole)
     yield f"by the plan ({found.currency})", spread(found.worth)
-    yield "minutes", f"{found.minutes:f}"
+    yield f"minutes{_by(found.typical)}", f"{found.minutes:f}"
     rate = number(found.hour_rate) if found.hour_rate.amount else "nothing"
     yield f"labour at {rate} an hour", number(found.labour)
     yield "left of the likely worth", number(found.net)
@@ -117,6 +121,14 @@ def _figures(found: Teardown) -> Iterator[tuple[str, str]]:
     if opening is not None:
         rate = "" if opening.up_to is None else f" of {number(opening.up_to)}"
         yield "opening it pays", f"{opening.pays}{rate}"
+
+
+def _by(typical: UsualDevice | None) -> str:
+    """Whose minutes they are, where records tell them: those of the rulebook can be others."""
+    if typical is None or typical.published or typical.minutes.low == typical.minutes.high:
+        return ""
+    devices = f"{typical.records} device{'s'[: typical.records != 1]}"
+    return f", by {devices} of {typical.voices} member{'s'[: typical.voices != 1]}"
 
 
 def _weighing(found: Teardown) -> Iterator[RenderableType]:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 MOST_RAISES = 10
 MOST_STEPS = 5
+MOST_NAMED = 3  # as `few` has it
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +128,7 @@ class Report:
         left = len(raises) - MOST_RAISES
         if left > 0:
             found.append(say(f"… and {left} more with less per hour (--json has them all)"))
+        found.append(say(f"Minutes by rulebook {self.valuation.pins.rulebook}.", "dim"))
         return found
 
     def _cautions(self, raises: Sequence[tuple[ValuedPart, Raise]]) -> list[RenderableType]:
@@ -185,10 +187,8 @@ class Report:
             part.grade for part in self.valuation.parts if part.grade is not None and part.amount is None
         }
         if grades:
-            steps.append(
-                f"Ask a yard what it pays for {', '.join(sorted(grades))}, and post it with "
-                "`gradewright-client post`."
-            )
+            told = f"{few(sorted(grades))}{' (--json names them all)' if len(grades) > MOST_NAMED else ''}"
+            steps.append(f"Ask a yard what it pays for {told}, and post it with `gradewright-client post`.")
         return steps
 
     def _pins(self, console: Console) -> None:

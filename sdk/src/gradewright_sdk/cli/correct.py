@@ -9,7 +9,7 @@ import typer
 from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
 from gradewright_sdk.cli import words
-from gradewright_sdk.cli._posted import as_it_stands, explain, from_options, print_posting
+from gradewright_sdk.cli._posted import as_it_stands, explain, from_options, print_posting, too_old
 
 HELP = f"""Put prices of your own right: take them back and post others in their place, all of it or nothing.
 
@@ -59,10 +59,11 @@ def correct(
             )
         except (ex.InvalidRequest, ex.NotFound) as error:
             explain(ctx, error, None, found)
-        stands = None if json_ else as_it_stands(client, made.posting)
-    if json_:
-        common.print_json(made.raw)
-        return
+        if json_:
+            common.print_json(made.raw)
+            return
+        stands = as_it_stands(client, made.posting)
+        old = too_old(client, made.posting.observed_on, made.posting.recorded_at.date())
     console = common.out()
     words.print_word(console, made.withdrawal)
-    print_posting(console, made.posting, stands)
+    print_posting(console, made.posting, stands, old)

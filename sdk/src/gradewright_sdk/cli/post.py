@@ -11,7 +11,7 @@ import typer
 from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
 from gradewright_sdk.cli._failures import fail, faulty_file, unreadable
-from gradewright_sdk.cli._posted import NOTHING, as_it_stands, explain, from_options, print_posting
+from gradewright_sdk.cli._posted import NOTHING, as_it_stands, explain, from_options, print_posting, too_old
 
 if TYPE_CHECKING:
     from gradewright_sdk.cli._seen import SeenFile
@@ -23,7 +23,8 @@ where a price holds from a weight on. --price takes one price and can be repeate
 USD/lb from 100 lb"; a label stands in quotes of its own: --price '"#2 Cu" 3.35 USD/lb'.
 
 Needs a member's key in GRADEWRIGHT_KEY. All prices are stored, or none. One that is far off what others are
-paid is stored and waits: that is told, with its figures. --json prints the posting as it then stands.
+paid is stored and waits: that is told, with its figures, and so is what was seen too long ago to count.
+--json prints the posting as it then stands.
 
 {common.EXIT_CODES}
 """
@@ -63,10 +64,11 @@ def post(
         except (ex.InvalidRequest, ex.NotFound) as error:
             explain(ctx, error, file, found)
         stands = as_it_stands(client, posting)
+        old = None if json_ else too_old(client, posting.observed_on, posting.recorded_at.date())
     if json_:
         common.print_json((stands or posting).raw)
     else:
-        print_posting(common.out(), posting, stands)
+        print_posting(common.out(), posting, stands, old)
 
 
 def _from_file(ctx: typer.Context, file: str) -> SeenFile:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -12,6 +13,7 @@ from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
 from gradewright_sdk.cli._failures import Exit, fail, unreadable
 from gradewright_sdk.cli._lines import explain
+from gradewright_sdk.cli._posted import too_old
 
 NOTHING = "Nothing was posted."
 HELP = f"""Post a yard's whole list from FILE (- for standard input), or see with --dry-run what it changes.
@@ -68,11 +70,15 @@ def upload(
             )
         except (ex.InvalidRequest, ex.NotFound) as error:
             explain(ctx, error, file, NOTHING)
+        old = None if json_ else too_old(client, found.observed_on, datetime.now(UTC).date())
     if json_:
         common.print_json(found.raw)
     else:
         from gradewright_sdk.cli._compared import print_compared
+        from gradewright_sdk.cli._show import say
 
         print_compared(common.out(), found, all_=all_)
+        if old is not None:
+            common.out().print(say(old, "yellow"))
     if not found.can_be_stored:
         raise typer.Exit(Exit.REFUSED)
