@@ -154,6 +154,9 @@ MISPLACED = [
     pytest.param(
         at("pricing", "thin_margin", value="100 %"), ("pricing", "thin_margin"), id="all of the price"
     ),
+    pytest.param(
+        at("pricing", "most_yards_above", value=2), ("pricing", "most_yards_above"), id="two of a country"
+    ),
 ]
 
 

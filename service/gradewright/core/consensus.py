@@ -15,13 +15,16 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
+from operator import attrgetter
 
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.movement import Movement, Moves
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
 from gradewright.core.spread import Voice, low_and_high
+from gradewright.core.timeline import days_before
 
+_recorded = attrgetter("revision", "line")
 ONE, TWO = Decimal(1), Decimal(2)
 QUARTER, HALF, THREE_QUARTERS = Decimal("0.25"), Decimal("0.5"), Decimal("0.75")
 WEIGHT_STEP = Decimal("1E-12")  # weights are compared at twelve places, so that they are the same everywhere
@@ -93,13 +96,14 @@ def quote(
     weigh = standing or {}
     for s in counted:
         by_yard.setdefault(s.yard, []).append((s, weight(s, on, pricing, weigh)))
+    heard = [seen for _, seen in sorted(by_yard.items())]
     yards = [
         (quantile([(s.rate, share) for s, share in seen], HALF), _voice(seen, on, pricing, weigh))
-        for _, seen in sorted(by_yard.items())
+        for seen in heard
     ]
     low, likely, high = _spread(yards, pricing)
     if pricing.spread is not None:
-        low, high = low_and_high(list(_voices(by_yard, yards, on)), pricing.spread, likely)
+        low, high = low_and_high(list(_voices(heard, yards, on)), pricing.spread, likely)
     if pricing.holding is not None:
         low, likely, high = _not_alone(counted, low, likely, high, pricing.holding.enough_yards)
     days = [s.observed_on for s in counted]
@@ -141,8 +145,9 @@ def claims(sightings: Iterable[Sighting], on: date, lot_grams: Decimal, pricing:
     Of one posting that with the highest from-weight that the lot reaches.
     """
     newest: dict[tuple[str, str], Sighting] = {}
+    since = days_before(on, pricing.stale_after)
     for s in sightings:
-        if s.from_grams > lot_grams or not 0 <= (on - s.observed_on).days <= pricing.stale_after:
+        if s.from_grams > lot_grams or not since <= s.observed_on <= on:
             continue
         key = (s.yard, s.author)
         other = newest.get(key)
@@ -150,10 +155,6 @@ def claims(sightings: Iterable[Sighting], on: date, lot_grams: Decimal, pricing:
             newest[key] = s
     # In the order of the ledger, so that of equal prices in two spellings it is always the same one's.
     return sorted(newest.values(), key=_recorded)
-
-
-def _recorded(s: Sighting) -> tuple[int, int]:
-    return s.revision, s.line
 
 
 def _rank(s: Sighting) -> tuple[date, int, Decimal, int]:
@@ -188,12 +189,15 @@ def _voice(
 
 
 def _voices(
-    by_yard: Mapping[str, Sequence[tuple[Sighting, Decimal]]],
+    heard: Sequence[Sequence[tuple[Sighting, Decimal]]],
     yards: Sequence[tuple[Rate, Decimal]],
     on: date,
 ) -> Iterator[Voice]:
     """Every claim with its part of its yard's voice: where witnesses of a yard differ, it may pay either."""
-    for (_, seen), (_, voice) in zip(sorted(by_yard.items()), yards, strict=True):
+    for seen, (_, voice) in zip(heard, yards, strict=True):
+        if len(seen) == 1:
+            yield Voice(seen[0][0].rate, voice, (on - seen[0][0].observed_on).days)
+            continue
         part = ROUNDING.divide(voice, sum((share for _, share in seen), Decimal(0)))
         for s, share in seen:
             own = ROUNDING.multiply(part, share).quantize(WEIGHT_STEP, context=ROUNDING)

@@ -68,7 +68,7 @@ class Level:
     """One place to look for a price: the yard itself, its region, or a region above.
 
     `elsewise`: by grade, another currency in which it is posted there; nothing is converted. `held`: what
-    waits instead of counting.
+    waits instead of counting. `speaking`: by grade, of how many yards those whose prices are here were drawn.
     """
 
     kind: str
@@ -77,6 +77,7 @@ class Level:
     tiers: Mapping[str, Tiers]
     elsewise: Mapping[str, str] = field(default_factory=dict)
     held: Mapping[Entry, Held] = field(default_factory=dict)
+    speaking: Mapping[str, int] = field(default_factory=dict)
 
 
 class PriceList:
@@ -189,13 +190,13 @@ class PriceList:
         key = (grade, tier.from_grams)
         found = self._cache.get(key)
         if found is None:
-            found = self._cache[key] = self._show(kin if kin != grade else None, factor, level, tier)
+            found = self._cache[key] = self._show(grade, kin if kin != grade else None, factor, level, tier)
         return found
 
-    def _show(self, kin: str | None, factor: Decimal, level: Level, tier: Tier) -> Price:
+    def _show(self, grade: str, kin: str | None, factor: Decimal, level: Level, tier: Tier) -> Price:
         q = tier.quote
         low, likely, high = (q.low.times(factor), q.likely.times(factor), q.high.times(factor))
-        basis = self._basis(kin, factor, level, q)
+        basis = self._basis(grade, kin, factor, level, q)
         shown = Shown(
             low=shown_rate(low, self.unit),
             likely=shown_rate(likely, self.unit),
@@ -206,7 +207,7 @@ class PriceList:
         )
         return Price(likely, scale(low, likely, high, self.currency), shown)
 
-    def _basis(self, kin: str | None, factor: Decimal, level: Level, q: Quote) -> Basis:
+    def _basis(self, grade: str, kin: str | None, factor: Decimal, level: Level, q: Quote) -> Basis:
         told: dict[str, Any] = {
             "kind": "kin" if kin else level.kind,
             "place": level.code,
@@ -216,14 +217,16 @@ class PriceList:
             "oldest": q.oldest,
             "thin": q.thin,
             "kin": Kin(kin, plain(factor)) if kin else None,
-            "says": self._says(kin, factor, level, q),
+            "says": self._says(grade, kin, factor, level, q),
         }
         return Basis(**told) if q.moves is None else MovedBasis(**told, moved=moved(q.moves, self.unit))
 
-    def _says(self, kin: str | None, factor: Decimal, level: Level, q: Quote) -> str:
+    def _says(self, grade: str, kin: str | None, factor: Decimal, level: Level, q: Quote) -> str:
         age = (self.on - q.newest).days
         old = "today" if age == 0 else "yesterday" if age == 1 else f"{age} days old"
-        said = f"{q.yards} yard{'s' if q.yards != 1 else ''} in {level.name}, newest {old}"
+        among = level.speaking.get(kin or grade)
+        drawn = f" of {among}" if among is not None else ""
+        said = f"{q.yards}{drawn} yard{'s' if drawn or q.yards != 1 else ''} in {level.name}, newest {old}"
         if level.kind == "yard":
             said = f"{level.name}'s own price, {old}"
         if level.kind == "parent":

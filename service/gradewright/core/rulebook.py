@@ -237,7 +237,8 @@ class Pricing:
 
     Versions without `holding` and `standing` count every price, and every author alike; without `benchmarks`
     a price stands as it was seen. Those without `spread` take low and high from the yards' prices as they
-    are, and widen them by `thin_margin` where yards are few.
+    are, and widen them by `thin_margin` where yards are few. `most_yards_above`: how many yards of a region
+    above speak for a grade where it stands in; see `core.drawn`.
     """
 
     stale_after: int
@@ -264,6 +265,7 @@ class Example:
 
 
 @dataclass(frozen=True, slots=True)
+    most_yards_above: int | None = None
 class Rulebook:
     """One version. Mappings keep the document's order; `sha256` is that of the canonical document."""
 

@@ -141,7 +141,8 @@ class Board:
             # From the nearest outwards; further ones only for grades that no nearer one prices for any lot.
             for views in _steps(atlas, place):
                 yards = [found.slug for found in atlas.under(views[-1].code, revision)]
-                asked = Asked(yards, terms.currency, on, revision, rulebook.pricing, aging, wanted)
+                most = rulebook.pricing.most_yards_above if levels else None
+                asked = Asked(yards, terms.currency, on, revision, rulebook.pricing, aging, wanted, most)
                 counted = await count(session, asked)
                 if not levels:
                     better = better_of(counted, asked, atlas, place.yard)
@@ -183,7 +184,7 @@ def _level(view: _View, counted: Counted, asked: Asked) -> Level:
         seen = {grade: [one for one in s if one.yard == view.code] for grade, s in seen.items()}
     tiers = tiers_of(seen, asked.on, asked.pricing, counted.standing, counted.held)
     elsewise = in_another_currency(here, asked.currency)
-    return Level(view.kind, view.code, view.name, tiers, elsewise, counted.held)
+    return Level(view.kind, view.code, view.name, tiers, elsewise, counted.held, counted.speaking)
 
 
 def _for_any_lot(tiers: Mapping[str, Tiers]) -> frozenset[str]:

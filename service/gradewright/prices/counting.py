@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from functools import partial
@@ -18,6 +18,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.core.aging import Aging
 from gradewright.core.consensus import Entry, Sighting
+from gradewright.core.drawn import drawn
 from gradewright.core.holding import MOST_LOOKS, Held, held_of
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
@@ -38,7 +39,9 @@ Sightings = Mapping[str, Sequence[Sighting]]
 @dataclass(frozen=True, slots=True)
 class Asked:
     """The yards of a region and the currency that counts there; a day, a revision and a version's pricing,
-    with how prices age by it."""
+    with how prices age by it.
+
+    `most_yards`: where more yards pay for a grade, so many of them are drawn."""
 
     yards: Collection[str]
     currency: str
@@ -47,16 +50,20 @@ class Asked:
     pricing: Pricing
     aging: Aging
     grades: frozenset[str] | None = None
+    most_yards: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """What was seen, in any currency; the sightings by grade; those in `held` wait and do not count."""
+    """What was seen, in any currency; the sightings by grade; those in `held` wait and do not count.
+
+    `speaking`: of how many yards those were drawn that are here, by grade, where not all are."""
 
     rows: Sequence[Seen]
     seen: Sightings
     standing: Mapping[str, Decimal]
     held: Mapping[Entry, Held]
+    speaking: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +73,7 @@ class Claimed:
     rows: Sequence[Seen]
     seen: Sightings
     spoken: Spoken
+    speaking: Mapping[str, int]
 
 
 async def count(
@@ -89,7 +97,7 @@ async def count(
         rows, judged = [*rows, *before], {row.grade for row in waiting}
         for grade, more in aged_sightings(before, asked, asked.on).items():
             seen[grade] = [*seen[grade], *more]
-    return Counted(rows, seen, standing, held)
+    return Counted(rows, seen, standing, held, claimed.speaking)
 
 
 async def standing_of(
@@ -174,7 +182,24 @@ async def _claimed(session: AsyncSession, asked: Asked) -> Claimed:
         grades=asked.grades,
         some_gone=bool(spoken.gone),
     )
-    return Claimed(rows, aged_sightings(rows, asked, asked.on), spoken)
+    speaking: Mapping[str, int] = {}
+    if asked.most_yards is not None and len(asked.yards) > asked.most_yards:
+        rows, speaking = _drawn(rows, asked.currency, asked.most_yards)
+    return Claimed(rows, aged_sightings(rows, asked, asked.on), spoken, speaking)
+
+
+def _drawn(rows: Sequence[Seen], currency: str, most: int) -> tuple[list[Seen], dict[str, int]]:
+    """The rows of the yards that speak for each grade; of how many they were drawn, where not all do.
+
+    Those that pay in other currencies are drawn apart: they do not count, and are only told of.
+    """
+    paying: dict[tuple[str, str], set[str]] = {}
+    for row in rows:
+        paying.setdefault((row.grade, row.currency), set()).add(row.yard)
+    speak = {key: drawn(key[0], yards, most) for key, yards in paying.items()}
+    kept = [row for row in rows if row.yard in speak[row.grade, row.currency]]
+    many = {key[0]: len(paying[key]) for key in speak if key[1] == currency and len(paying[key]) > most}
+    return kept, many
 
 
 async def _before(

@@ -217,7 +217,7 @@ class Reader:
         spread = None
         if p.spread is not None:
             spread = Spread(*map(parse_share, (p.spread.off_by, p.spread.per_day, p.spread.at_most)))
-        own = (holding, standing, aging, spread)
+        own = (holding, standing, aging, spread, p.most_yards_above)
         return Pricing(p.stale_after, p.half_life, p.evidence, p.thin_below, margin, *own)
 
     def _examples(self) -> tuple[Example, ...]:

@@ -71,6 +71,7 @@ class PricingShape(Strict):
     standing: StandingShape | None = None
     benchmarks: BenchmarksShape | None = None
     spread: SpreadShape | None = None
+    most_yards_above: Annotated[StrictInt, Field(ge=3, le=10_000)] | None = None
 
     @model_validator(mode="after")
     def _margin_or_spread(self) -> PricingShape:
