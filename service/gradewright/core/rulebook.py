@@ -250,6 +250,7 @@ class Pricing:
     standing: Standing | None = None
     benchmarks: Benchmarked | None = None
     spread: Spread | None = None
+    most_yards_above: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,7 +266,6 @@ class Example:
 
 
 @dataclass(frozen=True, slots=True)
-    most_yards_above: int | None = None
 class Rulebook:
     """One version. Mappings keep the document's order; `sha256` is that of the canonical document."""
 
