@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import re
 from collections.abc import AsyncIterator
 from typing import Any
 
@@ -23,6 +24,13 @@ async def district(request: pytest.FixtureRequest) -> AsyncIterator[World]:
 async def faults(world: World, device: Body, **more: Any) -> dict[str, str]:
     """What is refused, by its place."""
     response = await world.send(PATH, asked(device, **more))
+    assert response.status_code == 422, response.text
+    return {fault["pointer"]: fault["detail"] for fault in response.json()["errors"]}
+
+
+async def listed_faults(world: World, parts: list[Body]) -> dict[str, str]:
+    """The same of a device that is given as a list."""
+    response = await world.send(PATH, {"region": "XO-KEL", "hour_rate": "15", "parts": parts})
     assert response.status_code == 422, response.text
     return {fault["pointer"]: fault["detail"] for fault in response.json()["errors"]}
 
@@ -107,9 +115,43 @@ async def test_how_deep_and_how_many(district: World) -> None:
     many = {
         "name": "bag",
         "opens": {"how": "all-at-once"},
-        "parts": [{"name": "bead", "weight": "1 g"}] * 2000,
+        "parts": [{"name": "bead", "weight": "1 g"}] * 10_000,
     }
-    assert "2000 parts" in (await faults(district, many))["#/device"]
+    assert "10000 parts" in (await faults(district, many))["#/device"]
+
+
+async def test_a_list_that_is_no_device(district: World) -> None:
+    """Of a list each part says where it is, behind the one that it is in, and that one how it opens."""
+    opens = {"how": "all-at-once"}
+    parts = [
+        {"name": "box", "within": 0, "opens": opens},
+        {"name": "lid", "weight": "1 g", "within": 2},
+        {"name": "rim", "weight": "1 g", "within": 0},
+        {"name": "pin", "weight": "1 g"},
+        {"name": "cap", "weight": "1 g", "within": 2},
+        {"name": "tin", "weight": "1 g", "within": 0, "opens": opens},
+    ]
+    found = await listed_faults(district, parts)
+    assert {place: re.split("[?:]", text)[0] for place, text in found.items()} == {
+        "#/parts/0/within": "The first is the device, which is in nothing",
+        "#/parts/1/within": "What is lid in",
+        "#/parts/3/within": "What is pin in",
+        "#/parts/4/within": "rim does not open",
+        "#/parts/5/opens": "Nothing is within tin",
+    }
+    heavy = [{"name": "box", "weight": "1 g", "opens": opens}, {"name": "lid", "weight": "2 g", "within": 0}]
+    assert list(await listed_faults(district, heavy)) == ["#/parts/0"]
+    assert list(await listed_faults(district, [{"name": "box"}])) == ["#/parts/0/weight"]
+    assert list(await listed_faults(district, [])) == ["#/parts"]
+    both = await district.send(PATH, asked(TREADMILL, parts=heavy))
+    assert both.json()["errors"][0]["detail"] == "give a device, its parts as a list or a kind: one of them"
+
+
+async def test_how_many_can_be_this_or_that(district: World) -> None:
+    """Of more than two thousand parts whose grade is open none is worked out: the first too many is named."""
+    vague = {"name": "bit", "weight": "1 g", "within": 0, "observed": {"metal": "steel"}}
+    parts: list[Body] = [{"name": "bag", "opens": {"how": "all-at-once"}}, *[vague] * 2001]
+    assert list(await listed_faults(district, parts)) == ["#/parts/2001/observed"]
 
 
 async def test_the_rate_has_to_be_told(district: World) -> None:

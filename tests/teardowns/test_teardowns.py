@@ -376,3 +376,59 @@ async def test_a_thousand_parts(priced: World) -> None:
     """A device of a thousand parts is answered, each part with what is done with it."""
     found = await torn_down(priced, grown(1000))
     assert len(list(nodes(found["plan"]))) == 1000
+
+
+def as_list(device: Body) -> list[Body]:
+    """A device as a list of its parts."""
+    found: list[Body] = []
+    waiting: list[tuple[Body, int | None]] = [(device, None)]
+    while waiting:
+        part, within = waiting.pop()
+        told = {name: value for name, value in part.items() if name != "parts"}
+        waiting += [(inside, len(found)) for inside in reversed(part.get("parts", []))]
+        found.append(told if within is None else {**told, "within": within})
+    return found
+
+
+@pytest.mark.parametrize("device", [TREADMILL, grown(60)], ids=["treadmill", "grown"])
+async def test_a_device_as_a_list_is_the_same_device(priced: World, device: Body) -> None:
+    """Given as a list it is answered as one, in its order, with the figures that it has as a tree; kept, the
+    list is repeated byte for byte.
+    """
+    body = {"region": "XO-KEL", "hour_rate": "15.00", "parts": as_list(device)}
+    response = await priced.send(PATH, {**body, "keep": True})
+    assert response.status_code == 201, response.text
+    TeardownOut.model_validate_json(response.content)
+    found, tree = response.json(), await torn_down(priced, device)
+    assert found["parts"] == as_list_of(tree["plan"])
+    assert found["plan"] == {**tree["plan"], "parts": []}
+    assert {name for name, told in tree.items() if found[name] != told} == {"plan", "pins"}
+    again = await priced.client.post(f"{PATH}/{response.headers['teardown-id']}/replay")
+    assert (again.status_code, again.content) == (200, response.content)
+
+
+def as_list_of(plan: Any) -> list[Any]:
+    """The nodes of a plan, as they stand in a list."""
+    numbers = {part["number"]: each["number"] for each in nodes(plan) for part in each["parts"]}
+    return [
+        {name: told for name, told in each.items() if name != "parts"}
+        | {"within": numbers.get(each["number"])}
+        for each in nodes(plan)
+    ]
+
+
+async def test_a_list_can_be_of_any_depth(priced: World) -> None:
+    """Of shells in one another, more than any stack holds, each is opened for what is in the innermost."""
+    depth = 1200
+    parts: list[Body] = [
+        {"name": f"shell {number}", "weight": f"{2 * depth - number} g", "opens": {"how": "all-at-once"}}
+        for number in range(depth)
+    ]
+    parts.append({"name": "core", "weight": "1 lb", "grade": "copper-no1"})
+    body = {"region": "XO-KEL", "hour_rate": "15", "parts": [parts[0]]}
+    body["parts"] += [{**part, "within": number} for number, part in enumerate(parts[1:])]
+    response = await priced.send(PATH, body)
+    assert response.status_code == 200, response.text
+    found = response.json()
+    assert (found["worth"]["likely"], len(found["parts"])) == ("4.00", depth + 1)
+    assert {part["choice"] for part in found["parts"][:-1]} == {"open"}

@@ -14,7 +14,7 @@ from gradewright.core.teardown.tree import MINUTES_AN_HOUR
 from gradewright.prices.board import Place
 from gradewright.teardowns.changes import changes
 from gradewright.teardowns.figures import Purse, kilograms, minutes
-from gradewright.teardowns.nodes import for_whom, heeded, left_grams, tree
+from gradewright.teardowns.nodes import for_whom, heeded, left_grams, span_of
 from gradewright.teardowns.piles import piles
 from gradewright.teardowns.words import HEED, LEAVE, SELL, choice, gain, summary, unpriced_inside
 from gradewright.teardowns.worked import Worked
@@ -27,14 +27,14 @@ MOST_UNWEIGHED = 50
 def answer(
     worked: Worked, purse: Purse, place: Place, on: date, hour_rate: Decimal, weighing_minutes: Decimal
 ) -> dict[str, Any]:
-    """All members of an answer, but its pins."""
+    """All members of an answer, but for the parts of the device and for its pins."""
     plan, offer = worked.plan, worked.pricing.offers[0]
     gained = gain(worked, 0) if plan.opened[0] else None
     paid, labour = plan.worth.paid, plan.worth.minutes * plan.rate / MINUTES_AN_HOUR
     missing = list(_missing(worked))
     known = any(node.grams.low != node.grams.high for node in worked.tree.nodes)
-    device = tree(worked, purse)
     by_weights = worked.ranges.weights
+    whole = offer.whole.pay
     return {
         "region": place.region,
         "yard": place.yard,
@@ -46,7 +46,7 @@ def answer(
         "cautions": list(_cautions(worked)),
         "complete": not missing,
         "missing": missing,
-        "whole": device["amount"],
+        "whole": None if whole is None else purse.span(span_of(whole, offer.part.grams)),
         "worth": purse.span(worked.ranges.both),
         "by_weights": {"low": purse.amount(by_weights.low), "high": purse.amount(by_weights.high)}
         if known
@@ -56,7 +56,6 @@ def answer(
         "net": purse.between(paid, labour),
         "gain": purse.between(paid, worked.tree.whole[0]),
         "per_hour": None if gained is None else purse.per_hour(gained),
-        "plan": device,
         "schedule": _schedule(worked, purse),
         **changes(worked, purse),
         "weighing": _weighing(worked, purse, Fraction(weighing_minutes)),

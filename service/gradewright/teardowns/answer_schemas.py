@@ -88,7 +88,7 @@ class TakingOffOut(PaysOut):
     per_hour: str | None
 
 
-class NodeOut(Out):
+class PartOut(Out):
     """One part: what it is, what it brings as it is, what the plan does with it and why. Weights, minutes and
     money are of all its `pieces` in the device. `candidates` and `next_test`: where too little is known.
     """
@@ -117,7 +117,20 @@ class NodeOut(Out):
         list[Slug],
         Field(description="Those of `cautions` that depend on what is not known of the part."),
     ]
+
+
+class NodeOut(PartOut):
+    """One part: what it is, what it brings as it is, what the plan does with it and why. Weights, minutes and
+    money are of all its `pieces` in the device. `candidates` and `next_test`: where too little is known.
+    """
+
     parts: list[NodeOut]
+
+
+class ListedOut(PartOut):
+    """The same in a list: `within` is the `number` of the part that it is inside of, null for the device."""
+
+    within: int | None
 
 
 class TeardownCautionOut(Out):
@@ -252,6 +265,7 @@ class TeardownOut(Out):
     and prices, likely ones, high ones; `by_weights` the same at likely prices, where weights are not known.
     `net`: the likely worth less `labour`, the minutes at the hour's rate. `gain`, `per_hour`: over `whole`
     (over nothing where that is unpriced). `missing`: what counts as nothing, or as the least that it can be.
+    `plan`: the device with its parts; where they were given as a list, they stand in `parts` and not in it.
     """
 
     region: RegionCode
@@ -273,6 +287,13 @@ class TeardownOut(Out):
     gain: str
     per_hour: str | None
     plan: NodeOut
+    parts: Annotated[
+        list[ListedOut],
+        Field(
+            default_factory=list,
+            description="Only where the device was given as a list: all of it, in the same order.",
+        ),
+    ]
     schedule: list[StepOut]
     changes: Annotated[list[ChangeOut], Field(description="The nearest twenty, nearest first.")]
     changes_in_all: int

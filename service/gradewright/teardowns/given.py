@@ -66,6 +66,13 @@ class NodeGiven:
 
 
 @dataclass(frozen=True, slots=True)
+class ListedGiven(NodeGiven):
+    """A part in a list; `within`: the place, from 0, of the one that it is inside of, None for the device."""
+
+    within: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class KindGiven:
     """A device of a kind that nobody has opened yet: what is usual for the kind stands in for its parts.
 
@@ -82,12 +89,14 @@ class KindGiven:
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """A device, or one of a kind (`usual`); where, and what an hour is worth; `None`: the newest, or today.
+    """A device, as a tree, as a list of `parts`, or as one of a kind (`usual`); where, and what an hour is
+    worth; `None`: the newest, or today.
 
     `lots`: by grade, the weight of the lot that it is sold in, with what else is there.
     """
 
     device: NodeGiven | None = None
+    parts: tuple[ListedGiven, ...] = ()
     usual: KindGiven | None = None
     hour_rate: Decimal = ZERO
     weighing_minutes: Decimal = Decimal(1)

@@ -32,15 +32,23 @@ from gradewright.valuations.lines import outcome_name
 from gradewright.valuations.shapes import question
 
 
-def tree(worked: Worked, purse: Purse) -> dict[str, Any]:
-    """The device and, in each part, what is inside of it."""
+def as_tree(worked: Worked, purse: Purse) -> dict[str, Any]:
+    """The plan: the device and, in each part, what is inside of it."""
     made: list[dict[str, Any]] = []
     for offer in worked.pricing.offers:
-        node = _node(worked, offer, purse)
+        node = {**_node(worked, offer, purse), "parts": []}
         made.append(node)
         if offer.part.inside is not None:
             made[offer.part.inside]["parts"].append(node)
-    return made[0]
+    return {"plan": made[0]}
+
+
+def as_list(worked: Worked, purse: Purse) -> dict[str, Any]:
+    """The plan of a device that was given as a list: the device, and all of it in the order of the list."""
+    nodes = [_node(worked, offer, purse) for offer in worked.pricing.offers]
+    inside = [offer.part.inside for offer in worked.pricing.offers]
+    parts = [{**node, "within": within} for node, within in zip(nodes, inside, strict=True)]
+    return {"plan": {**nodes[0], "parts": []}, "parts": parts}
 
 
 def span_of(pay: Pay, grams: Span) -> Span:
@@ -134,7 +142,6 @@ def _node(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
         "taking_off": _taking_off(worked, part, purse),
         "cautions": [one if isinstance(one, str) else one.id for one in (*heed.certain, *heed.possible)],
         "possible_cautions": [one.id for one in heed.possible],
-        "parts": [],
     }
 
 

@@ -15,12 +15,13 @@ from gradewright.core.units import mass_unit
 from gradewright.rulebooks.service import Version, resolve_grade
 from gradewright.teardowns.faults import Faults
 from gradewright.teardowns.figures import kilograms
-from gradewright.teardowns.given import PIECE_BY_PIECE, LeftGiven, NodeGiven
+from gradewright.teardowns.given import PIECE_BY_PIECE, LeftGiven, ListedGiven, NodeGiven
 from gradewright.teardowns.weights import Place, read_weight, times, weigh_each
 from gradewright.valuations.weights import HEAVIEST
 
-MOST_NODES = 2000
-MOST_DEPTH = 30
+MOST_NODES = 10_000
+MOST_DEPTH = 30  # of a tree: JSON is read 64 levels deep, and each part stands two below the one around it
+MOST_VAGUE = 2000  # a part that can be many things is answered with all of them: some kilobytes each
 MOST_PIECES = 1_000_000
 BY_THE_PIECE = "piece"
 AN_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -70,9 +71,24 @@ def read_device(
         faults.wrong(f"A device of more than {MOST_NODES} parts: ask for what is in it part by part.", at)
     deep = next((place for place in places if place.depth > MOST_DEPTH), None)
     if deep is not None:
-        faults.wrong(f"{deep.given.name} is in more than {MOST_DEPTH} parts, one in the other.", deep.at)
+        detail = (
+            f"{deep.given.name} is in more than {MOST_DEPTH} parts, one in the other. Give the device as a "
+            "list, under parts: that can be of any depth."
+        )
+        faults.wrong(detail, deep.at)
     if len(places) > MOST_NODES:
         faults.check()
+    return _read(places, version, faults)
+
+
+def read_parts(parts: Sequence[ListedGiven], version: Version, faults: Faults) -> tuple[Part, ...]:
+    """The same of a device that is given as a list, in the order of the list."""
+    places = _listed(parts, faults)
+    faults.check()
+    return _read(places, version, faults)
+
+
+def _read(places: Sequence[Place], version: Version, faults: Faults) -> tuple[Part, ...]:
     reader = _Reader(version, faults)
     parts: list[Part] = []
     for number, (place, each) in enumerate(zip(places, weigh_each(places, faults), strict=True)):
@@ -84,6 +100,7 @@ def read_device(
         one_by_one = opens is not None and opens.how == PIECE_BY_PIECE
         parts.append(reader.part(place, number, pieces, each, one_by_one))
     _weigh_up(parts, faults)
+    _look_closer(parts, faults)
     faults.check()
     return tuple(parts)
 
@@ -101,6 +118,40 @@ def _places(device: NodeGiven, at: Path) -> list[Place]:
             for index, given in enumerate(place.given.parts)
         ]
         waiting += reversed(inner)
+    return found
+
+
+def _listed(parts: Sequence[ListedGiven], faults: Faults) -> list[Place]:
+    """The parts of a list, where they stand. To be in no part, or in one that does not open, is a fault."""
+    found: list[Place] = []
+    opened: set[int] = set()
+    for number, given in enumerate(parts):
+        inside = given.within
+        if not number and inside is not None:
+            faults.wrong(
+                "The first is the device, which is in nothing: leave within out.", ("parts", 0, "within")
+            )
+        elif number and (inside is None or inside >= number):
+            detail = (
+                f"What is {given.name} in? Say under within the place of that part in the list, which comes "
+                f"before: from 0, the device, to {number - 1}."
+            )
+            faults.wrong(detail, ("parts", number, "within"))
+        elif number and inside is not None:
+            opened.add(inside)
+            if parts[inside].opens is None and not faults.enough:
+                detail = (
+                    f"{parts[inside].name} does not open: say under its opens how {given.name} comes out."
+                )
+                faults.wrong(detail, ("parts", number, "within"))
+        found.append(Place(given, ("parts", number), inside, 1))
+        if faults.enough:
+            break
+    for number, given in enumerate(parts):
+        if given.opens is not None and number not in opened and not faults.enough:
+            faults.wrong(
+                f"Nothing is within {given.name}: leave out how it opens.", ("parts", number, "opens")
+            )
     return found
 
 
@@ -216,4 +267,16 @@ def _weigh_up(parts: Sequence[Part], faults: Faults) -> None:
                 f"itself with {kilograms(part.grams.likely / part.pieces)} kg: weigh again, or look at the "
                 "counts."
             )
-            faults.wrong(detail, (*part.at, "parts"))
+            faults.wrong(detail, (*part.at, "parts") if part.given.parts else part.at)
+
+
+def _look_closer(parts: Sequence[Part], faults: Faults) -> None:
+    """Not too many can be this or that."""
+    vague = [part for part in parts if part.description is not None and part.grade is None]
+    if len(vague) > MOST_VAGUE:
+        at = vague[MOST_VAGUE].at
+        detail = (
+            f"Of more than {MOST_VAGUE} parts too little is known to give them a grade. Observe more of them,"
+            " name their grades, or leave out what was observed: such a part counts as nothing, and is named."
+        )
+        faults.wrong(detail, (*at, "observed"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, StrictInt, model_validator
 from pydantic_core import PydanticCustomError
@@ -14,6 +14,7 @@ from gradewright.rulebooks.fields import Observed, RulebookVersion
 from gradewright.teardowns.given import (
     KindGiven,
     LeftGiven,
+    ListedGiven,
     NodeGiven,
     OpeningGiven,
     Request,
@@ -156,7 +157,7 @@ class OpeningIn(In):
         return OpeningGiven(self.how, self.minutes, self.cost, tuple(self.cautions), left)
 
 
-class NodeIn(In):
+class PartIn(In):
     """A part, or several alike. What is said of its inside is of one piece."""
 
     name: Name
@@ -178,16 +179,40 @@ class NodeIn(In):
     ] = False
     cautions: Cautions = Field(default_factory=list)
     opens: Annotated[OpeningIn | None, Field(description="How it is opened, if it can be.")] = None
+
+    @model_validator(mode="after")
+    def _one_of_each(self) -> Self:
+        if self.weight is not None and self.weight_each is not None:
+            raise PydanticCustomError("one_of", "give either weight (all pieces together) or weight_each")
+        if self.observed is not None and self.grade is not None:
+            raise PydanticCustomError("one_of", "give either what was observed or the grade")
+        return self
+
+    def told(self) -> dict[str, Any]:
+        """What is said of it, but for its place and for what is inside."""
+        return {
+            "name": self.name,
+            "count": self.count,
+            "weight": _weight(self.weight),
+            "weight_each": _weight(self.weight_each),
+            "observed": self.observed,
+            "grade": self.grade,
+            "minutes": self.minutes,
+            "must_come_off": self.must_come_off,
+            "cautions": tuple(self.cautions),
+            "opens": None if self.opens is None else self.opens.given(),
+        }
+
+
+class NodeIn(PartIn):
+    """A part, or several alike. What is said of its inside is of one piece."""
+
     parts: Annotated[
         list[NodeIn], Field(max_length=MOST_NODES, description="What is in one piece of it.")
     ] = Field(default_factory=list)
 
     @model_validator(mode="after")
     def _whole(self) -> NodeIn:
-        if self.weight is not None and self.weight_each is not None:
-            raise PydanticCustomError("one_of", "give either weight (all pieces together) or weight_each")
-        if self.observed is not None and self.grade is not None:
-            raise PydanticCustomError("one_of", "give either what was observed or the grade")
         if self.opens is None and self.parts:
             raise PydanticCustomError("one_of", "say under opens how its parts come out")
         if self.opens is not None and not self.parts:
@@ -196,19 +221,25 @@ class NodeIn(In):
 
     def given(self) -> NodeGiven:
         """What the service takes."""
-        return NodeGiven(
-            self.name,
-            self.count,
-            _weight(self.weight),
-            _weight(self.weight_each),
-            self.observed,
-            self.grade,
-            self.minutes,
-            self.must_come_off,
-            tuple(self.cautions),
-            None if self.opens is None else self.opens.given(),
-            tuple(part.given() for part in self.parts),
-        )
+        return NodeGiven(**self.told(), parts=tuple(part.given() for part in self.parts))
+
+
+class ListedIn(PartIn):
+    """A part in a list. What is said of its inside is of one piece."""
+
+    within: Annotated[
+        int | None,
+        Field(
+            ge=0,
+            le=MOST_NODES - 1,
+            description="The place in the list, from 0, of the part that it is inside of, which comes "
+            "before. The first is the device, and is within nothing.",
+        ),
+    ] = None
+
+    def given(self) -> ListedGiven:
+        """What the service takes."""
+        return ListedGiven(**self.told(), within=self.within)
 
 
 class TeardownIn(PlacedIn):
@@ -241,7 +272,22 @@ class TeardownIn(PlacedIn):
             json_schema_extra={"additionalProperties": False},
         ),
     ] = Field(default_factory=dict)
-    device: Annotated[NodeIn | None, Field(description="With its parts; or a `kind` and a `weight`.")] = None
+    device: Annotated[
+        NodeIn | None,
+        Field(
+            description="With its parts, thirty in one another at most; or `parts`, or a `kind` and its "
+            "`weight`."
+        ),
+    ] = None
+    parts: Annotated[
+        list[ListedIn] | None,
+        Field(
+            min_length=1,
+            max_length=MOST_NODES,
+            description="A device as a list, itself first, each part behind the one that it is `within`: for "
+            "what is large or deep. It is answered as a list.",
+        ),
+    ] = None
     kind: Annotated[
         Slug | None,
         Field(
@@ -266,8 +312,8 @@ class TeardownIn(PlacedIn):
     def _one_place(self) -> TeardownIn:
         if (self.region is None) == (self.yard is None):
             raise PydanticCustomError("one_of", "give either a region or a yard")
-        if (self.device is None) == (self.kind is None):
-            raise PydanticCustomError("one_of", "give either a device with its parts or a kind")
+        if [self.device, self.parts, self.kind].count(None) != 2:
+            raise PydanticCustomError("one_of", "give a device, its parts as a list or a kind: one of them")
         of_kind = (self.weight, self.grade, self.minutes, self.leftover)
         if self.kind is None and any(given is not None for given in of_kind):
             says = "weight, grade, minutes and leftover of a device stand under device"
@@ -286,6 +332,7 @@ class TeardownIn(PlacedIn):
             usual = KindGiven(self.kind, weight, self.grade, self.minutes, left)
         return Request(
             device=None if self.device is None else self.device.given(),
+            parts=tuple(part.given() for part in self.parts or ()),
             usual=usual,
             hour_rate=self.hour_rate,
             weighing_minutes=self.weighing_minutes,

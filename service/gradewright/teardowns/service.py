@@ -30,8 +30,9 @@ from gradewright.teardowns.answer import answer
 from gradewright.teardowns.faults import Faults
 from gradewright.teardowns.figures import Purse
 from gradewright.teardowns.given import KindGiven, Request
+from gradewright.teardowns.nodes import as_list, as_tree
 from gradewright.teardowns.pricing import Pricing
-from gradewright.teardowns.reading import Part, read_device
+from gradewright.teardowns.reading import Part, read_device, read_parts
 from gradewright.teardowns.usual import Usual, as_device, told, usual
 from gradewright.teardowns.worked import work_out
 from gradewright.valuations.amounts import cents_of
@@ -87,7 +88,8 @@ class TeardownService:
             purse = Purse(prices.currency, cents_of(prices.currency), terms.rounding)
             typical = None if found is None else told(found, worked, purse)
             members = answer(worked, purse, place, on, request.hour_rate, request.weighing_minutes)
-            return sealed({**members, "typical": typical}, pins)
+            shown = as_list(worked, purse) if request.parts else as_tree(worked, purse)
+            return sealed({**members, **shown, "typical": typical}, pins)
 
         # A thousand parts take some tenths of a second: other requests go on meanwhile.
         return await asyncio.to_thread(work)
@@ -132,6 +134,8 @@ def _parts(request: Request, found: Usual | None, version: Version, faults: Faul
             return read_device(as_device(found, version.rulebook), version, faults, ())
         except (Refused, UnknownGrade) as error:
             raise type(error)(error.detail, faults=tuple(map(_of_a_kind, error.faults))) from error
+    if request.parts:
+        return read_parts(request.parts, version, faults)
     if request.device is None:
         detail = "Give either a device with its parts or a kind and a weight."
         raise Refused(detail, faults=(Fault(detail, ("device",)),))

@@ -50,7 +50,7 @@ def _each(place: Place, inner: Sequence[Span], faults: Faults) -> Span:
         return times(read_weight(given.weight, (*at, "weight"), faults), Fraction(1, given.count))
     if given.weight_each is not None:
         return read_weight(given.weight_each, (*at, "weight_each"), faults)
-    if not given.parts:
+    if not inner:
         detail = f"{given.name} has no weight: weigh it, or say what it weighs as low, likely and high."
         faults.wrong(detail, (*at, "weight"))
         return NONE

@@ -94,7 +94,7 @@ class TeardownNode(Result):
     """A part of a device: what it is, what it brings as it is, what the plan does with it and why.
 
     `choice` is "sell-whole", "open", "leave" (nobody is known to pay for it), "stay-on" or "stay-inside".
-    Weights, minutes and money are of all its `pieces`.
+    Weights, minutes and money are of all its `pieces`. `within`: in a list, the number of the one around it.
     """
 
     number: int
@@ -117,6 +117,7 @@ class TeardownNode(Result):
     cautions: tuple[str, ...] = ()
     possible_cautions: tuple[str, ...] = ()
     parts: tuple[TeardownNode, ...] = ()
+    within: int | None = None
 
     def walk(self) -> Iterator[TeardownNode]:
         """The part and everything in it, each before what is inside of it."""
@@ -233,7 +234,8 @@ class Teardown(Kept, InCurrency):
     likely worth after `labour`; `by_weights` how far it ranges with the weights alone. `complete` is False
     where something in the plan counts as nothing, or as the least that it can be: `missing` says what.
 
-    `id` is set when it was kept (or fetched by its id); it is not part of the body.
+    `plan` is the device with its parts; where it was given as a list, all of it is in `parts` and `plan` has
+    none. `id` is set when it was kept (or fetched by its id); it is not part of the body.
     """
 
     region: str | None = None
@@ -254,6 +256,7 @@ class Teardown(Kept, InCurrency):
     gain: Amount
     per_hour: Amount | None = None
     plan: TeardownNode
+    parts: tuple[TeardownNode, ...] = ()
     schedule: tuple[TeardownStep, ...] = ()
     changes: tuple[TeardownChange, ...] = ()
     changes_in_all: int = 0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -19,8 +19,9 @@ _read = reads_kept(lambda: results.Teardown, "teardown-id")
 
 
 def plan_teardown(
-    device: Mapping[str, object],
+    device: Mapping[str, object] | None = None,
     *,
+    parts: Sequence[Mapping[str, object]] | None = None,
     hour_rate: Decimal | str,
     region: str | None = None,
     yard: str | None = None,
@@ -40,8 +41,15 @@ def plan_teardown(
     `cost`, `leftover`) and the `parts` that come out. Parts that come off one by one have `minutes`, and
     `must_come_off` where they may not stay on. `lots` names by grade the lot that it is sold in, with what
     else there is of it.
+
+    What is large, or deeper than thirty parts in one another, is given as a list, `parts`: the device first,
+    then each part behind the one that it is `within`, which is its place in the list from 0.
     """
+    if (device is None) == (parts is None):
+        raise ValueError("give device= or parts=, one of them")
     what: dict[str, object] = {"device": _wire.to_wire(device, "device")}
+    if parts is not None:
+        what = {"parts": _wire.to_wire(parts, "parts")}
     place = _wire.place_params(region, yard)
     rest = (lots, weighing_minutes, on, known_at, rulebook, keep, idempotency_key, timeout)
     return _call(what, hour_rate, place, *rest)
