@@ -264,6 +264,25 @@ async def test_a_ticket_under_another_number_counts_once(yard: World) -> None:
     )
 
 
+async def test_no_figure_rests_on_a_price_that_a_seller_made_up(yard: World) -> None:
+    """How far a grade was marked down goes by the prices that are posted, also where a seller expected other
+    ones; where none is posted, that ticket tells nothing of it.
+    """
+    sold = {"line": 1, "bin": "copper-no1"}
+    dear = {**BINS[0], "price": "999.00", "per": "lb"}
+    for who in ("wren", "dunlin", "siskin"):
+        body = asking(ticket(line("#2 Cu", "10", "3.10", "31.00"), total="31.00"), matches=[sold])
+        await kept(yard, {**body, "against": {"bins": [dear]}}, who)
+        screws = {"grade": "screws", "weight": "10 lb", "price": "999.00", "per": "lb"}
+        other = asking(
+            ticket(line("#2 Cu", "10", "3.10", "31.01"), total="31.01"), matches=[{**sold, "bin": "screws"}]
+        )
+        await kept(yard, {**other, "against": {"bins": [screws]}}, who)
+    (copper,) = (await figures(yard))["grades"]
+    assert (copper["grade"], copper["often"]["tickets"]) == ("copper-no1", 3)
+    assert copper["much"]["median"] == "11 %"  # 3.10 of 3.50
+
+
 async def test_only_members_are_told(settling: World) -> None:
     """Without a key nothing is; of a yard that is not there neither."""
     assert (await settling.client.get("/v1/yards/low-quay/settlements")).status_code == 401

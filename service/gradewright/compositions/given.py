@@ -22,6 +22,8 @@ from gradewright.rulebooks.service import Version, resolve_grade
 
 HEAVIEST = Decimal(10) ** 8
 """Grams: a hundred tonnes, more than any device that is taken apart by hand."""
+LONGEST = 100_000
+"""Minutes: some forty weeks of work at one device."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +104,11 @@ def read(given: Given, version: Version, today: date) -> Reading:
         detail = f"{given.taken_on} has not come yet: write the day on which it was taken apart."
         reading.wrong(detail, ("on",))
     whole = _grams(reading, given.weight, "weight") if given.weight is not None else None
+    if given.minutes is not None and given.minutes > LONGEST:
+        detail = (
+            f"{trimmed(given.minutes)} minutes for one device? Write the minutes of work, at most {LONGEST}."
+        )
+        reading.wrong(detail, ("minutes",))
     if given.new_kind is not None and given.new_kind.grade is not None:
         try:
             resolve_grade(version.rulebook, given.new_kind.grade, ("new_kind", "grade"))
@@ -117,6 +124,10 @@ def read(given: Given, version: Version, today: date) -> Reading:
         elif piece.weight_each is not None:
             each = _grams(reading, piece.weight_each, *at, "weight_each") or Decimal(0)
             together = EXACT.multiply(each, Decimal(piece.count or 1))
+            if each and together > HEAVIEST:
+                detail = f"{piece.count} of {piece.weight_each} are more than a hundred tonnes: look at both."
+                reading.wrong(detail, (*at, "weight_each"))
+                together = Decimal(0)
             grams, weight = grams + Fraction(together), f"{trimmed(together)} g"
         elif piece.share is not None:
             shares += Fraction(_share(reading, piece.share, *at, "share") or 0)
@@ -132,6 +143,8 @@ def read(given: Given, version: Version, today: date) -> Reading:
 
 def _sums(given: Given, whole: Decimal | None, grams: Fraction, shares: Fraction) -> Iterator[str]:
     """What cannot be of all parts together."""
+    if grams > HEAVIEST and whole is None:
+        yield "The parts weigh more than a hundred tonnes together: look at the units."
     if grams and shares and whole is None:
         yield "Some parts have a weight and some a share: write the weight of the whole too."
     heavier = grams / Fraction(whole) + shares if whole else shares

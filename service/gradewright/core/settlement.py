@@ -51,7 +51,8 @@ METHOD = METHODS[-1]
 class Bin:
     """What was expected to be sold as one: its weight, price and amount in minor units.
 
-    `grade` is None where it was not known, `rate` and `amount` are where nobody has posted a price.
+    `grade` is None where it was not known, `rate` and `amount` are where nobody has posted a price. `own`:
+    its price is one that whoever sold it expected, and not one that was posted.
     """
 
     name: str
@@ -59,6 +60,7 @@ class Bin:
     grams: Decimal
     rate: Rate | None
     amount: int | None
+    own: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +107,9 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Accepted:
-    """How a bin was accepted: `share` is the part of its price that it was marked down by, 0 if none."""
+    """How a bin was accepted: `share` is the part of its price that it was marked down by, 0 if none. Prices
+    are those that were posted.
+    """
 
     grade: str
     share: Fraction
@@ -163,8 +167,10 @@ def linked(
 def settle(
     ticket: Ticket, bins: Sequence[Bin], groups: Sequence[Linked], expected: Mapping[str, Rate], terms: Terms
 ) -> Settlement:
-    """The settlement of a ticket. `expected`: the expected price of each grade that lines were accepted as;
-    where a grade has a bin with a price, that of the bin goes before it. `terms`: how the yard rounds."""
+    """The settlement of a ticket. `expected`: the posted price of each grade that was brought, or that lines
+    were accepted as; where a grade has a bin with a price, that of the bin goes before it, but for how it was
+    accepted. `terms`: how the yard rounds.
+    """
     work = _Work(ticket, bins, expected, terms)
     done = tuple(work.settled(group) for group in groups)
     whole = sum((group.effects for group in done), _below_the_line(ticket, terms))
@@ -185,8 +191,13 @@ class _Work:
         self.ticket = ticket
         self.bins = bins
         self.terms = terms
-        rates = {**expected, **{each.grade: each.rate for each in bins if each.grade and each.rate}}
+        posted = {
+            **expected,
+            **{each.grade: each.rate for each in bins if each.grade and each.rate and not each.own},
+        }
+        rates = {**posted, **{each.grade: each.rate for each in bins if each.grade and each.rate}}
         self.expected = {grade: per_gram(rate, ticket.currency) for grade, rate in rates.items()}
+        self.posted = {grade: per_gram(rate, ticket.currency) for grade, rate in posted.items()}
 
     def settled(self, group: Linked) -> Group:
         """One group, with its difference split."""
@@ -211,20 +222,25 @@ class _Work:
         bins, lines = self._of(group)
         if not bins or not lines or (len(bins) > 1 and len(lines) > 1):
             return []
-        prices = [self.expected.get(line.grade or "") for line in lines]
-        weights = [exact(line.right_net) for line in lines]
-        if any(price is None for price in prices):
-            return []
-        taken = sum(
-            (n * price for n, price in zip(weights, prices, strict=True) if price is not None), Fraction(0)
-        )
         found = []
         for each in bins:
-            if each.grade is None or each.rate is None or each.rate.price <= 0:
-                continue
-            promised = per_gram(each.rate, self.ticket.currency) * sum(weights)
-            found.append(Accepted(each.grade, max(Fraction(0), 1 - taken / promised)))
+            if each.grade is not None and each.rate is not None and each.rate.price > 0:
+                share = self._marked_down(each.grade, lines)
+                found += [] if share is None else [Accepted(each.grade, share)]
         return found
+
+    def _marked_down(self, grade: str, lines: Sequence[TicketLine]) -> Fraction | None:
+        """The share of a grade's price that it is less than; None where not all prices are known."""
+        if all(line.grade == grade for line in lines):
+            return Fraction(0)
+        brought = self.posted.get(grade)
+        taken = promised = Fraction(0)
+        for line in lines:
+            accepted, weight = self.posted.get(line.grade or ""), exact(line.right_net)
+            if accepted is None or brought is None or brought <= 0:
+                return None
+            taken, promised = taken + weight * accepted, promised + weight * brought
+        return max(Fraction(0), 1 - taken / promised)
 
     def _of(self, group: Linked) -> tuple[list[Bin], list[TicketLine]]:
         return [self.bins[place] for place in group.bins], [self.ticket.lines[place] for place in group.lines]

@@ -111,7 +111,7 @@ def of_bins(
         own = Rate(each.price, unit.grams)
         amount = Payer(rounding).amount(scale(own, own, own, prices.currency), grams.as_integer_ratio())
         quoted = Quoted(plain(each.price), unit.symbol, None, "as it was given")
-        bins.append(ExpectedBin(Bin(grade, grade, grams, own, amount.likely), amount, quoted, None))
+        bins.append(ExpectedBin(Bin(grade, grade, grams, own, amount.likely, own=True), amount, quoted, None))
     return Expected(version, prices, tuple(bins), {"valuation": None})
 
 

@@ -138,6 +138,8 @@ def _settled(
 
 
 def _listed(ticket: Ticket, expected: Expected) -> Mapping[str, Rate]:
-    """The expected price of each grade that lines were accepted as, for all of it together."""
-    found = {grade: expected.prices.price(grade, grams) for grade, grams in lots(ticket).items()}
+    """The posted price of each grade that was brought or that lines were accepted as, for all of it together."""
+    brought = {each.bin.grade: each.bin.grams for each in expected.bins if each.bin.grade is not None}
+    weights = {**brought, **lots(ticket)}
+    found = {grade: expected.prices.price(grade, grams) for grade, grams in weights.items()}
     return {grade: price.likely for grade, price in found.items() if price is not None}
