@@ -138,7 +138,7 @@ def _settled(
 
 
 def _listed(ticket: Ticket, expected: Expected) -> Mapping[str, Rate]:
-    """The posted price of each grade that was brought or that lines were accepted as, for all of it together."""
+    """The posted price of each grade that was brought, or that lines were accepted as, for all of that."""
     brought = {each.bin.grade: each.bin.grams for each in expected.bins if each.bin.grade is not None}
     weights = {**brought, **lots(ticket)}
     found = {grade: expected.prices.price(grade, grams) for grade, grams in weights.items()}
