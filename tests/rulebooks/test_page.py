@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import re
 from functools import cache
+from html import unescape
 from pathlib import Path
 from typing import Any
 from xml.etree.ElementTree import Element
@@ -14,6 +15,7 @@ import pytest
 from tests.api import small_rulebook
 
 import gradewright.rulebooks
+from gradewright.core.grading import Grader
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.document import read, read_yaml
 from gradewright.rulebooks.page import CONFIDENCE, page
@@ -152,14 +154,57 @@ def test_a_rule_s_conditions_are_told_with_their_limits(path: Path) -> None:
         assert {f"#limit-{bound.limit}" for bound in bounds if bound and bound.limit} <= links
 
 
-def test_cautions_come_before_the_grades_and_are_not_hidden() -> None:
-    """They stand in front of all grades, in print too, and no style hides anything but the contents."""
-    _, text, tree = shown(FILES[-1])
-    assert text.index('id="cautions"') < text.index('id="grades"')
+@each_file
+def test_cautions_come_before_the_grades_that_they_concern(path: Path) -> None:
+    """What each caution of a family says stands at its head, in front of its grades; all are named in front
+    of all families, with the law."""
+    book, text, tree = shown(path)
+    front = words(by_id(tree, "reading"))
+    assert all(caution.name in front for caution in book.cautions.values())
+    assert not book.cautions or "Follow the law of where you are." in front
+    grader = Grader(book)
+    for grade in book.grades.values():
+        family = text.index(f'id="family-{grade.family}"')
+        before = text[family : text.index('<article class="grade"', family)]
+        assert text.index('id="reading"') < family
+        for caution in grader.cautions(None, grade.slug):
+            assert f'"#caution-{caution.id}"' in before
+            assert " ".join(caution.says.split()) in " ".join(unescape(before).split())
+
+
+def test_nothing_is_hidden_but_what_became_of_old_versions() -> None:
+    """No style hides anything but the way past the contents; only the history has anything to unfold, and
+    that begins with what it is about."""
+    _, _, tree = shown(FILES[-1])
     style = words(next(tree.iter("style")))
     hiding = re.findall(r"([^{}]*)\{[^{}]*(?:display: none|visibility: hidden)[^{}]*\}", style)
-    assert [selector.strip() for selector in hiding] == ["nav, .skip"]
-    assert not [e for e in tree.iter() if e.get("hidden") is not None or e.tag == "details"]
+    assert [selector.strip() for selector in hiding] == [".skip"]
+    assert not [e for e in tree.iter() if e.get("hidden") is not None]
+    folded = list(tree.iter("details"))
+    assert folded == list(by_id(tree, "history").iter("details"))
+    assert all(words(next(each.iter("summary"))).endswith((".", ":")) for each in folded)
+
+
+def test_contents_lead_to_every_section_family_and_grade() -> None:
+    """Families and grades stand in the contents in their order, and so do all sections of the page."""
+    book, _, tree = shown(FILES[-1])
+    (contents,) = tree.iter("nav")
+    links = [(link.get("href") or "")[1:] for link in contents.iter("a")]
+    main = by_id(tree, "top")
+    assert [link for link in links if "-" not in link] == [e.get("id") for e in main if e.tag == "section"]
+    families = [f"family-{slug}" for slug in book.families]
+    assert [link for link in links if link.startswith("family-")] == families
+    assert {link for link in links if link.startswith("grade-")} == {f"grade-{slug}" for slug in book.grades}
+
+
+def test_what_stands_in_for_a_price_is_told_of_each_grade() -> None:
+    """The grade that stands in, its factor, and the benchmark with its share stand with how prices come."""
+    book, _, tree = shown(FILES[-1])
+    told = words(by_id(tree, "pricing"))
+    assert "Copper No. 2: Copper No. 1, times 0.93; moves with copper, 90 %" in told
+    for grade in book.grades.values():
+        if grade.kin:
+            assert f"{grade.name}: {book.grades[grade.kin].name}, times " in told
 
 
 def test_a_grade_names_the_cautions_of_what_it_holds() -> None:

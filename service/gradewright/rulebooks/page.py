@@ -58,6 +58,16 @@ class GradeShown:
     others: tuple[Otherwise, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class FamilyShown:
+    """A family with its grades, and the cautions of any of them."""
+
+    slug: str
+    name: str
+    grades: tuple[GradeShown, ...]
+    cautions: tuple[Caution, ...]
+
+
 def page(
     rulebook: Rulebook, history: Sequence[Rulebook], grader: Grader | None = None, *, published: bool = True
 ) -> str:
@@ -68,19 +78,13 @@ def page(
     """
     known = grader or Grader(rulebook)
     others = Others(rulebook, known.index)
-    families = [
-        (
-            slug,
-            name,
-            [_shown(rulebook, known, others, g) for g in rulebook.grades.values() if g.family == slug],
-        )
-        for slug, name in rulebook.families.items()
-    ]
+    families = [_family(rulebook, known, others, slug) for slug in rulebook.families]
     return _environment.get_template("rulebook.html").render(
         book=rulebook,
         published=published,
-        families=[family for family in families if family[2]],
+        families=[family for family in families if family.grades],
         history=history,
+        priced_by_others=[grade for grade in rulebook.grades.values() if grade.kin or grade.follows],
         numbers={rule.id: number for number, rule in enumerate(rulebook.rules, 1)},
         settles=any(rule.settled_by for rule in rulebook.rules),
         confidence=CONFIDENCE,
@@ -90,6 +94,15 @@ def page(
         trimmed=trimmed,
         percent=_percent,
     )
+
+
+def _family(rulebook: Rulebook, grader: Grader, others: Others, slug: str) -> FamilyShown:
+    grades = tuple(
+        _shown(rulebook, grader, others, grade) for grade in rulebook.grades.values() if grade.family == slug
+    )
+    concerned = {caution.id for each in grades for caution in each.cautions}
+    cautions = tuple(caution for caution in rulebook.cautions.values() if caution.id in concerned)
+    return FamilyShown(slug, rulebook.families[slug], grades, cautions)
 
 
 def _shown(rulebook: Rulebook, grader: Grader, others: Others, grade: Grade) -> GradeShown:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import groupby
 
 from gradewright.core.observations import Attribute
 from gradewright.core.rulebook import Bound, Condition, Preparation, When
 from gradewright.core.units import trimmed
+from gradewright.rulebooks.page_otherwise import Otherwise
 
 ENDS = (("at least", "at_least"), ("above", "above"), ("at most", "at_most"), ("below", "below"))
 MANY, FEW = 8, 3
@@ -33,6 +36,12 @@ class Phrase:
     name: str
     is_value: bool
     pieces: tuple[Piece, ...]
+
+
+def first_sentence(text: str) -> tuple[str, str]:
+    """The first sentence of a text, and the rest of it."""
+    first, *more = re.split(r"(?<=[.!?])\s+", text.strip(), maxsplit=1)
+    return first, "".join(more)
 
 
 def spaced(name: str) -> str:
@@ -76,10 +85,9 @@ def _piece(words: str, bound: Bound) -> Piece:
     return Piece(f"{words} {bound.given}", bound.limit)
 
 
-def limits_of(whens: Iterable[When]) -> tuple[str, ...]:
-    """The names of the limits that clauses use, each once, in their order."""
-    bounds = (getattr(c, end) for when in whens for c in when for _, end in ENDS)
-    return tuple(dict.fromkeys(bound.limit for bound in bounds if bound is not None and bound.limit))
+def in_a_row(others: Iterable[Otherwise]) -> list[tuple[str, list[Otherwise]]]:
+    """What makes a part another grade, in its order; lines for one grade that follow each other together."""
+    return [(grade, list(lines)) for grade, lines in groupby(others, lambda other: other.rule.grade)]
 
 
 def changes(preparation: Preparation, attributes: Mapping[str, Attribute]) -> tuple[str, ...]:
