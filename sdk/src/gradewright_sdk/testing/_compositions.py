@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-Json = dict[str, Any]
+from gradewright_sdk.testing._shared import Json
 
 
 def _likely(low: str, likely: str, high: str) -> Json:

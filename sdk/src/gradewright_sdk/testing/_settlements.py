@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-Json = dict[str, Any]
+from gradewright_sdk.testing._shared import Json
+
 PARTS = (
     "weight",
     "deductions",
