@@ -12,6 +12,7 @@ from sqlalchemy import text
 from gradewright.accounts.service import Role
 from gradewright.core.haul.found import Best, Told
 from gradewright.hauls import service
+from gradewright.hauls.question import Question
 from tests.api import World, price, problem_of
 from tests.hauls.asking import PATH, bin_of, open_yards
 from tests.yards.saying import say
@@ -89,6 +90,26 @@ async def test_what_depends_on_the_time_says_so(yards: World, monkeypatch: pytes
         assert again in found["proof"]["says"]
         hashes.add(found["pins"]["sha256"])
     assert len(hashes) == 2
+
+
+@pytest.mark.parametrize("known", [True, False])
+async def test_what_its_work_ended_is_told_to_be_found_again(
+    yards: World, monkeypatch: pytest.MonkeyPatch, known: bool
+) -> None:
+    """An answer that no clock has ended says that the same is found again, and repeats so; one that was kept
+    before that was told apart repeats as it was.
+    """
+    home = Told(Best((None,) * 6, 0, 99_999), None, False, {}, not known)
+    monkeypatch.setattr(service, "_best", lambda *_: home)
+    if not known:
+        plain = Question.plain
+        cut = lambda *of: {name: one for name, one in plain(*of).items() if name != "by_clock"}  # noqa: E731
+        monkeypatch.setattr(Question, "plain", cut)
+    first = await yards.send(PATH, {**ASKED, "keep": True})
+    monkeypatch.undo()
+    said = "Asked again, the same is found; more seconds allow more work."
+    assert first.json()["proof"]["says"].endswith(said) is known
+    assert (await yards.client.post(f"{PATH}/{first.headers['haul-id']}/replay")).content == first.content
 
 
 async def test_a_plan_called_the_best_that_is_not(yards: World, monkeypatch: pytest.MonkeyPatch) -> None:

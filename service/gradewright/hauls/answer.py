@@ -71,12 +71,13 @@ class _Telling:
 
     def _proof(self, best: Best) -> dict[str, Any]:
         gap = best.bound - best.worth
-        says = (
-            "No plan leaves more."
-            if best.proved
-            else f"The best plan found in the time given; none leaves more than {self._money(gap)} above it. "
-            "Asked again, another may be found; kept, it is repeated as it is."
-        )
+        says = "No plan leaves more."
+        if not best.proved:
+            within, again = "work", "the same is found; more seconds allow more work."
+            if self.told.by_clock:
+                within, again = "time", "another may be found; kept, it is repeated as it is."
+            more = f"none leaves more than {self._money(gap)} above it"
+            says = f"The best plan found in the {within} given; {more}. Asked again, {again}"
         return {
             "proved": best.proved,
             "bound": self._money(best.bound),

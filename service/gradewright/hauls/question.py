@@ -54,6 +54,7 @@ class Question:
             "best": self._plain(told.best),
             "second": self._plain(told.second) if told.second is not None else None,
             "looked": told.looked,
+            "by_clock": told.by_clock,
             "goes_from": {
                 str(number): None if goes is None else [goes.grams, goes.proved]
                 for number, goes in told.goes_from.items()
@@ -68,7 +69,8 @@ class Question:
             for number, goes in kept["goes_from"].items()
         }
         second = self._read(second) if second is not None else None
-        return Told(self._read(kept["best"]), second, kept["looked"], goes_from)
+        by_clock = kept.get("by_clock", True)  # as it was of all that were kept before work was counted
+        return Told(self._read(kept["best"]), second, kept["looked"], goes_from, by_clock)
 
     def _plain(self, best: Best) -> dict[str, Any]:
         plan = [

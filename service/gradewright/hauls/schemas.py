@@ -124,7 +124,13 @@ class HaulIn(In):
         ),
     ] = False
     seconds: Annotated[
-        int, Field(ge=1, le=LONGEST, description="How long may be searched; then the best found is told.")
+        int,
+        Field(
+            ge=1,
+            le=LONGEST,
+            description="How much may be searched, then the best found is told: as much work as a busy "
+            "machine does in so many seconds, so that the same is found again, and no longer by the clock.",
+        ),
     ] = 5
 
     @model_validator(mode="after")

@@ -72,7 +72,9 @@ def haul(
     estimates: Annotated[
         bool, typer.Option("--estimates", help="Where a yard has no price, take the region's or kin's.")
     ] = False,
-    seconds: Annotated[int, typer.Option("--seconds", min=1, max=20, help="How long may be searched.")] = 5,
+    seconds: Annotated[
+        int, typer.Option("--seconds", min=1, max=20, help="How much may be searched, and how long.")
+    ] = 5,
     on: common.OnOption = None,
     known_at: common.KnownAtOption = None,
     rulebook: Annotated[

@@ -13,16 +13,16 @@ from math import ceil
 
 from gradewright.core.haul.model import Model
 from gradewright.core.haul.plan import Buyer, Haul, NoSuchPlan, Place, Plan, Reckoned, can_go, reckon, tidied
-from gradewright.core.haul.programme import Stopped
+from gradewright.core.haul.programme import Guard
 from gradewright.core.rates import Payer
 
 
-def beginning(haul: Haul, seconds: float, stopped: Stopped) -> tuple[Reckoned | None, float]:
-    """A plan to begin with, None where none was found, and the seconds taken."""
+def beginning(haul: Haul, seconds: float, guard: Guard) -> tuple[Reckoned | None, float]:
+    """A plan to begin with, None where none was found, and the seconds that this takes."""
     simple = _best_of(haul, [_simple(haul)])
     if haul.load is None:
         return simple, 0.0
-    free = Model(replace(haul, load=None, trips=1), stopped=stopped)
+    free = Model(replace(haul, load=None, trips=1), guard=guard)
     found = free.most(free.worth(), seconds / 2)
     if found.plan is None:
         return simple, found.seconds
@@ -31,7 +31,7 @@ def beginning(haul: Haul, seconds: float, stopped: Stopped) -> tuple[Reckoned | 
     buyers = tuple(each if number in used else Buyer({}) for number, each in enumerate(haul.buyers))
     whole = sum((lot.grams for lot in haul.lots), Fraction(0))
     few = min(haul.trips, ceil(whole / haul.load) or 1)
-    narrow = Model(replace(haul, buyers=buyers, trips=few), stopped=stopped)
+    narrow = Model(replace(haul, buyers=buyers, trips=few), guard=guard)
     packed = narrow.most(narrow.worth(), seconds - found.seconds, start=begun)
     plans = [begun.plan if begun is not None else None, packed.plan]
     return _best_of(haul, plans), found.seconds + packed.seconds

@@ -15,23 +15,24 @@ from gradewright.core.haul.found import Best, CannotAllGo, NothingFound, Told
 from gradewright.core.haul.goes import goes
 from gradewright.core.haul.model import Model, Solved
 from gradewright.core.haul.plan import Haul, Plan, Reckoned, reckon, tidied
-from gradewright.core.haul.programme import Stopped, never
+from gradewright.core.haul.programme import Guard, Stopped, never
 from gradewright.core.rates import Payer
 
 BEGIN_SHARE, FIRST_SHARE, LIGHTEST_SHARE, SECOND_SHARE, EACH_SHARE = 0.3, 0.6, 0.4, 0.6, 0.5
-"""Of the time that is left, for a plan to begin with, the plan itself, the lightest of several, the second
+"""Of the work that is left, for a plan to begin with, the plan itself, the lightest of several, the second
 choice of yards, and each bin that stays."""
 NEARLY = 1e-9
 
 
 def best(haul: Haul, seconds: float, stopped: Stopped = never) -> Told:
-    """What to do, found in so many seconds of the solver's time, or the best of that time with its bound.
+    """What to do, or the best found in as much work as so many seconds allow, with its bound.
 
-    `stopped` ends the time. Raises `CannotAllGo` where not all lots fit that must go, and `NothingFound`
-    where the time was too short.
+    `stopped` ends it, and so does the clock where the work takes longer. Raises `CannotAllGo` where not all
+    lots fit that must go, and `NothingFound` where that was too little.
     """
-    begun, spent = beginning(haul, seconds * BEGIN_SHARE, stopped)
-    model, left = Model(haul, stopped=stopped), seconds - spent
+    guard = Guard(seconds, stopped)
+    begun, spent = beginning(haul, seconds * BEGIN_SHARE, guard)
+    model, left = Model(haul, guard=guard), seconds - spent
     found = model.most(model.worth(), left * FIRST_SHARE, start=begun)
     left -= found.seconds
     first = _better(haul, found, begun)
@@ -49,18 +50,20 @@ def best(haul: Haul, seconds: float, stopped: Stopped = never) -> Told:
     found = model.most(model.worth(), left * SECOND_SHARE, rows=(others,))
     left -= found.seconds
     second = _better(haul, found, None)
-    if second is not None and second.worth > first.worth:  # the time for the first was too short
+    if second is not None and second.worth > first.worth:  # there was too little work for the first
         first, second = replace(second, bound=first.bound), first
     goes_from = {}
     for bin_ in _kept(haul, first.plan) if first.proved else ():
-        goes_from[bin_], spent = goes(haul, first.plan, bin_, left * EACH_SHARE, stopped)
+        goes_from[bin_], spent = goes(haul, first.plan, bin_, left * EACH_SHARE, guard)
         left -= spent
-    return Told(first, second, second is not None or found.finished, goes_from)
+    return Told(first, second, second is not None or found.finished, goes_from, guard.ended)
 
 
 def beaten(haul: Haul, worth: int, seconds: float, stopped: Stopped = never) -> Reckoned | None:
-    """A plan that leaves more than so much; None where there is none, or none was found in the time."""
-    model = Model(haul, stopped=stopped)
+    """A plan that leaves more than so much; None where there is none, or none was found in the work that so
+    many seconds allow.
+    """
+    model = Model(haul, guard=Guard(seconds, stopped))
     found = model.most(model.worth(), seconds, rows=(model.leaves(worth + 1),))
     return reckon(haul, found.plan) if found.plan is not None else None
 

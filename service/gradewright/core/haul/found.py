@@ -14,7 +14,7 @@ class CannotAllGo(Refused):
 
 
 class NothingFound(Refused):
-    """The time was over before there was any plan."""
+    """The search was over before there was any plan."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +42,13 @@ class GoesFrom:
 @dataclass(frozen=True, slots=True)
 class Told:
     """All that was found. `second`: the best of another choice of yards; None where there is none, or, if not
-    `looked`, where none was found in time. `goes_from`: by the number of each bin of which something stays
-    that could be sold; None where no weight makes it go. Empty where the plan is not proved.
+    `looked`, where none was found. `goes_from`: by the number of each bin of which something stays that could
+    be sold; None where no weight makes it go. Empty where the plan is not proved. `by_clock`: whether a clock
+    ended the search, and not the work that it may take: then something else may be found another time.
     """
 
     best: Best
     second: Best | None
     looked: bool
     goes_from: Mapping[int, GoesFrom | None]
+    by_clock: bool = True

@@ -15,7 +15,7 @@ from math import ceil, floor, inf
 from gradewright.core.haul.found import GoesFrom
 from gradewright.core.haul.model import Model
 from gradewright.core.haul.plan import Haul, NoSuchPlan, Place, Plan, reckon
-from gradewright.core.haul.programme import Stopped, never
+from gradewright.core.haul.programme import Guard
 from gradewright.core.haul.ways import Free
 from gradewright.core.money import Rounding
 from gradewright.core.rates import Payer
@@ -23,11 +23,9 @@ from gradewright.core.rates import Payer
 HALF = Fraction(1, 2)
 
 
-def goes(
-    haul: Haul, plan: Plan, bin_: int, seconds: float, stopped: Stopped = never
-) -> tuple[GoesFrom | None, float]:
+def goes(haul: Haul, plan: Plan, bin_: int, seconds: float, guard: Guard) -> tuple[GoesFrom | None, float]:
     """From which weight on what is kept of a bin would go beside what goes of its grade already, all else
-    planned anew, and the seconds taken.
+    planned anew, and the seconds that this takes.
 
     None where no weight makes it go. Not `proved` where the time was too short: then it is the least weight
     at which it goes while the rest stays as it is in the plan, or less.
@@ -45,7 +43,7 @@ def goes(
         for number, place in enumerate(rest)
         if place is not None and (not haul.hold_back or asked.lots[number].grades[0] == own)
     )
-    model = Model(asked, Free(lot, least, most), frozenset((lot, *gone)), stopped)
+    model = Model(asked, Free(lot, least, most), frozenset((lot, *gone)), guard)
     spent = 0.0
     while True:
         found = model.least_share(need, seconds - spent)

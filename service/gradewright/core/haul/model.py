@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from gradewright.core.haul.plan import Haul, Place, Plan, Reckoned, reached
-from gradewright.core.haul.programme import INFINITY, Programme, Row, Stopped, never
+from gradewright.core.haul.programme import INFINITY, Guard, Programme, Row
 from gradewright.core.haul.ways import Free, Way, rises, worth_looking_at
 from gradewright.core.money import Rounding
 
@@ -46,7 +46,7 @@ class Model:
     haul: Haul
     free: Free | None = None
     must: frozenset[int] | None = None
-    stopped: Stopped = never
+    guard: Guard = field(default_factory=Guard)
     programme: Programme = field(init=False)
     ways: dict[Way, int] = field(default_factory=dict)
     heaps: dict[Heap, int] = field(default_factory=dict)
@@ -57,7 +57,7 @@ class Model:
     """Of the free lot: how much of its most it weighs, where it goes that way; else nothing."""
 
     def __post_init__(self) -> None:
-        self.programme = Programme(self.stopped)
+        self.programme = Programme(self.guard)
         self.trips = [self.programme.column() for _ in range(self.haul.trips)]
         for buyer in range(len(self.haul.buyers)):
             self._add_ways(buyer)
@@ -126,7 +126,9 @@ class Model:
         rows: Iterable[Row] = (),
         start: Reckoned | None = None,
     ) -> Solved:
-        """The plan with the most of an objective in whole numbers; where the time is over, the best found."""
+        """The plan with the most of an objective in whole numbers, or the best found in the work of so many
+        seconds.
+        """
         rows, spent = tuple(rows), 0.0
         begun = self._columns_of(start) if start is not None else None
         while True:
