@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Any
 
-from litestar import Controller, Request, Response, get, post
+from litestar import Controller, Request, Response
 from litestar.di import NamedDependency
 from litestar.params import JSONBody, Parameter
 
+from gradewright.answers.operations import Operations
 from gradewright.answers.pins import Answer
-from gradewright.answers.replies import LOCATION, answered, described, kept_headers, reply
+from gradewright.answers.replies import answered, reply
 from gradewright.hauls.answer_schemas import HaulOut
 from gradewright.hauls.schemas import HaulIn
 from gradewright.hauls.service import KIND, HaulService, Worked
-from gradewright.web.idempotency import WRITES
 
-KEPT_HEADERS = kept_headers(KIND)
+HAULS = Operations(KIND, HaulOut)
 HaulId = Annotated[str, Parameter(description="The id of a kept haul, such as h-1f2e….")]
 
 
@@ -26,14 +26,7 @@ class HaulController(Controller):
     path = "/v1/hauls"
     tags = ["hauls"]  # noqa: RUF012 - read by the framework
 
-    @post(
-        operation_id="haul",
-        summary="Plan which bins go to which yard",
-        status_code=200,
-        responses=described(KIND, HaulOut, 200, 201),
-        opt=WRITES,
-        response_headers=[*KEPT_HEADERS, LOCATION],
-    )
+    @HAULS.work_out("haul", "Plan which bins go to which yard")
     async def haul(
         self,
         request: Request[Any, Any, Any],
@@ -57,25 +50,12 @@ class HaulController(Controller):
 
         return await answered(request, hauls.keeping, work, kept if data.keep else None)
 
-    @get(
-        "/{haul:str}",
-        operation_id="get_haul",
-        summary="A kept haul",
-        responses=described(KIND, HaulOut, 200),
-        response_headers=KEPT_HEADERS,
-    )
+    @HAULS.read()
     async def one(self, hauls: NamedDependency[HaulService], haul: HaulId) -> Response[bytes]:
         """The bytes that were answered when it was kept."""
         return reply(await hauls.keeping.get(haul), KIND)
 
-    @post(
-        "/{haul:str}/replay",
-        operation_id="replay_haul",
-        summary="Work a kept haul out again",
-        status_code=200,
-        responses=described(KIND, HaulOut, 200),
-        response_headers=KEPT_HEADERS,
-    )
+    @HAULS.work_out_again("Work a kept haul out again")
     async def replay(self, hauls: NamedDependency[HaulService], haul: HaulId) -> Response[bytes]:
         """Works the kept plan out again with its pins, byte for byte the same; where it was proved that no
         plan leaves more, looks again for one that does.

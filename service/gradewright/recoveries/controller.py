@@ -5,17 +5,17 @@ from __future__ import annotations
 from functools import partial
 from typing import Annotated, Any
 
-from litestar import Controller, Request, Response, get, post
+from litestar import Controller, Request, Response
 from litestar.di import NamedDependency
 from litestar.params import JSONBody, Parameter
 
-from gradewright.answers.replies import LOCATION, answered, described, kept_headers, reply
+from gradewright.answers.operations import Operations
+from gradewright.answers.replies import answered, reply
 from gradewright.recoveries.answer_schemas import RecoveryOut
 from gradewright.recoveries.schemas import RecoveryIn
 from gradewright.recoveries.service import KIND, RecoveryService, as_asked
-from gradewright.web.idempotency import WRITES
 
-KEPT_HEADERS = kept_headers(KIND)
+RECOVERIES = Operations(KIND, RecoveryOut)
 RecoveryId = Annotated[str, Parameter(description="The id of a kept recovery, such as r-1f2e….")]
 
 
@@ -25,14 +25,7 @@ class RecoveryController(Controller):
     path = "/v1/recoveries"
     tags = ["recoveries"]  # noqa: RUF012 - read by the framework
 
-    @post(
-        operation_id="recover",
-        summary="Work out what of a thing is metal",
-        status_code=200,
-        responses=described(KIND, RecoveryOut, 200, 201),
-        opt=WRITES,
-        response_headers=[*KEPT_HEADERS, LOCATION],
-    )
+    @RECOVERIES.work_out("recover", "Work out what of a thing is metal")
     async def recover(
         self,
         request: Request[Any, Any, Any],
@@ -50,27 +43,14 @@ class RecoveryController(Controller):
             partial(as_asked, asked) if data.keep else None,
         )
 
-    @get(
-        "/{recovery:str}",
-        operation_id="get_recovery",
-        summary="A kept recovery",
-        responses=described(KIND, RecoveryOut, 200),
-        response_headers=KEPT_HEADERS,
-    )
+    @RECOVERIES.read()
     async def one(
         self, recoveries: NamedDependency[RecoveryService], recovery: RecoveryId
     ) -> Response[bytes]:
         """The bytes that were answered when it was kept."""
         return reply(await recoveries.keeping.get(recovery), KIND)
 
-    @post(
-        "/{recovery:str}/replay",
-        operation_id="replay_recovery",
-        summary="Work a kept recovery out again",
-        status_code=200,
-        responses=described(KIND, RecoveryOut, 200),
-        response_headers=KEPT_HEADERS,
-    )
+    @RECOVERIES.work_out_again("Work a kept recovery out again")
     async def replay(
         self, recoveries: NamedDependency[RecoveryService], recovery: RecoveryId
     ) -> Response[bytes]:

@@ -12,7 +12,8 @@ from litestar.params import JSONBody, Parameter
 from gradewright.accounts.guards import caller, member
 from gradewright.accounts.once import once
 from gradewright.accounts.service import Role
-from gradewright.answers.replies import LOCATION, described, kept_headers, reply
+from gradewright.answers.operations import Operations
+from gradewright.answers.replies import reply
 from gradewright.settlements.markdown_schemas import MarkdownsOut
 from gradewright.settlements.schemas import SettlementIn, TakingBackIn
 from gradewright.settlements.service import KIND, Filed, SettlementService
@@ -25,7 +26,6 @@ POSTING = "Posting-Id"
 WITHDRAWN = "Withdrawn-At"
 LOOKS_LIKE = "Looks-Like"
 HEADERS = [
-    *kept_headers(KIND),
     field_told(POSTING, "The posting of the ticket's prices, where they were posted."),
     field_told(WITHDRAWN, "When the settlement was taken back, where it was."),
     field_told(
@@ -35,6 +35,7 @@ HEADERS = [
         "If they are one ticket, take one of them back.",
     ),
 ]
+SETTLEMENTS = Operations(KIND, SettlementOut, HEADERS, [member])
 Asking = Request[Any, Any, Any]
 SettlementId = Annotated[str, Parameter(description="The id of a kept settlement, such as s-1f2e….")]
 YardName = Annotated[str, Parameter(description="The slug of a yard.")]
@@ -46,15 +47,7 @@ class SettlementController(Controller):
     path = "/v1/settlements"
     tags = ["settlements"]  # noqa: RUF012 - read by the framework
 
-    @post(
-        operation_id="settle",
-        summary="Hold a scale ticket against what was expected",
-        guards=[member],
-        status_code=200,
-        responses=described(KIND, SettlementOut, 200, 201),
-        opt=WRITES,
-        response_headers=[*HEADERS, LOCATION],
-    )
+    @SETTLEMENTS.work_out("settle", "Hold a scale ticket against what was expected")
     async def settle(
         self,
         request: Asking,
@@ -81,14 +74,7 @@ class SettlementController(Controller):
 
         return await once(request, settlements.database, settlements.clock(), work)
 
-    @get(
-        "/{settlement:str}",
-        operation_id="get_settlement",
-        summary="A kept settlement",
-        guards=[member],
-        responses=described(KIND, SettlementOut, 200),
-        response_headers=HEADERS,
-    )
+    @SETTLEMENTS.read()
     async def one(
         self, request: Asking, settlements: NamedDependency[SettlementService], settlement: SettlementId
     ) -> Response[bytes]:
@@ -96,15 +82,7 @@ class SettlementController(Controller):
         reader, maintains = _who(request)
         return _reply(await settlements.get(settlement, reader, maintains=maintains))
 
-    @post(
-        "/{settlement:str}/replay",
-        operation_id="replay_settlement",
-        summary="Settle a kept ticket again",
-        guards=[member],
-        status_code=200,
-        responses=described(KIND, SettlementOut, 200),
-        response_headers=HEADERS,
-    )
+    @SETTLEMENTS.work_out_again("Settle a kept ticket again")
     async def replay(
         self, request: Asking, settlements: NamedDependency[SettlementService], settlement: SettlementId
     ) -> Response[bytes]:

@@ -5,17 +5,17 @@ from __future__ import annotations
 from functools import partial
 from typing import Annotated, Any
 
-from litestar import Controller, Request, Response, get, post
+from litestar import Controller, Request, Response
 from litestar.di import NamedDependency
 from litestar.params import JSONBody, Parameter
 
-from gradewright.answers.replies import LOCATION, answered, described, kept_headers, reply
+from gradewright.answers.operations import Operations
+from gradewright.answers.replies import answered, reply
 from gradewright.teardowns.answer_schemas import TeardownOut
 from gradewright.teardowns.schemas import TeardownIn
 from gradewright.teardowns.service import KIND, TeardownService, as_asked
-from gradewright.web.idempotency import WRITES
 
-KEPT_HEADERS = kept_headers(KIND)
+TEARDOWNS = Operations(KIND, TeardownOut)
 TeardownId = Annotated[str, Parameter(description="The id of a kept teardown, such as t-1f2e….")]
 
 
@@ -25,14 +25,7 @@ class TeardownController(Controller):
     path = "/v1/teardowns"
     tags = ["teardowns"]  # noqa: RUF012 - read by the framework
 
-    @post(
-        operation_id="tear_down",
-        summary="Sell a device whole or take it apart",
-        status_code=200,
-        responses=described(KIND, TeardownOut, 200, 201),
-        opt=WRITES,
-        response_headers=[*KEPT_HEADERS, LOCATION],
-    )
+    @TEARDOWNS.work_out("tear_down", "Sell a device whole or take it apart")
     async def tear_down(
         self,
         request: Request[Any, Any, Any],
@@ -50,25 +43,12 @@ class TeardownController(Controller):
             partial(as_asked, asked) if data.keep else None,
         )
 
-    @get(
-        "/{teardown:str}",
-        operation_id="get_teardown",
-        summary="A kept teardown",
-        responses=described(KIND, TeardownOut, 200),
-        response_headers=KEPT_HEADERS,
-    )
+    @TEARDOWNS.read()
     async def one(self, teardowns: NamedDependency[TeardownService], teardown: TeardownId) -> Response[bytes]:
         """The bytes that were answered when it was kept."""
         return reply(await teardowns.keeping.get(teardown), KIND)
 
-    @post(
-        "/{teardown:str}/replay",
-        operation_id="replay_teardown",
-        summary="Work a kept teardown out again",
-        status_code=200,
-        responses=described(KIND, TeardownOut, 200),
-        response_headers=KEPT_HEADERS,
-    )
+    @TEARDOWNS.work_out_again("Work a kept teardown out again")
     async def replay(
         self, teardowns: NamedDependency[TeardownService], teardown: TeardownId
     ) -> Response[bytes]:

@@ -5,22 +5,22 @@ from __future__ import annotations
 from functools import partial
 from typing import Annotated, Any
 
-from litestar import Controller, Request, Response, get, post
+from litestar import Controller, Request, Response, post
 from litestar.di import NamedDependency
 from litestar.enums import MediaType
 from litestar.openapi.datastructures import ResponseSpec
 from litestar.params import JSONBody, Parameter
 
+from gradewright.answers.operations import Operations
 from gradewright.answers.pins import canonical
-from gradewright.answers.replies import LOCATION, answered, described, kept_headers, reply
+from gradewright.answers.replies import answered, reply
 from gradewright.core.alike import ALIKE
 from gradewright.valuations.grading_schemas import GradingIn, GradingOut
 from gradewright.valuations.gradings import GradingService
 from gradewright.valuations.schemas import ValuationIn, ValuationOut
 from gradewright.valuations.service import KIND, ValuationService, as_asked
-from gradewright.web.idempotency import WRITES
 
-KEPT_HEADERS = kept_headers(KIND)
+VALUATIONS = Operations(KIND, ValuationOut)
 ValuationId = Annotated[str, Parameter(description="The id of a kept valuation, such as v-1f2e….")]
 
 
@@ -60,14 +60,7 @@ class ValuationController(Controller):
     path = "/v1/valuations"
     tags = ["valuations"]  # noqa: RUF012 - read by the framework
 
-    @post(
-        operation_id="value",
-        summary="Value a list of parts",
-        status_code=200,
-        responses=described(KIND, ValuationOut, 200, 201),
-        opt=WRITES,
-        response_headers=[*KEPT_HEADERS, LOCATION],
-    )
+    @VALUATIONS.work_out("value", "Value a list of parts")
     async def value(
         self,
         request: Request[Any, Any, Any],
@@ -83,27 +76,14 @@ class ValuationController(Controller):
             partial(as_asked, asked) if data.keep else None,
         )
 
-    @get(
-        "/{valuation:str}",
-        operation_id="get_valuation",
-        summary="A kept valuation",
-        responses=described(KIND, ValuationOut, 200),
-        response_headers=KEPT_HEADERS,
-    )
+    @VALUATIONS.read()
     async def one(
         self, valuations: NamedDependency[ValuationService], valuation: ValuationId
     ) -> Response[bytes]:
         """The bytes that were answered when it was kept."""
         return reply(await valuations.keeping.get(valuation), KIND)
 
-    @post(
-        "/{valuation:str}/replay",
-        operation_id="replay_valuation",
-        summary="Value a kept request again",
-        status_code=200,
-        responses=described(KIND, ValuationOut, 200),
-        response_headers=KEPT_HEADERS,
-    )
+    @VALUATIONS.work_out_again("Value a kept request again")
     async def replay(
         self, valuations: NamedDependency[ValuationService], valuation: ValuationId
     ) -> Response[bytes]:
