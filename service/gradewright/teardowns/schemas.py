@@ -22,7 +22,7 @@ from gradewright.teardowns.given import (
     WeightGiven,
 )
 from gradewright.teardowns.reading import MOST_NODES, MOST_PIECES
-from gradewright.valuations.schemas import PlacedIn
+from gradewright.valuations.schemas import Money, PlacedIn
 from gradewright.web.fields import Day, In, Instant, Name, OneOf, Slug, TextForm
 
 MOST_LOTS = 200
@@ -35,16 +35,6 @@ Minutes = Annotated[
         says="minutes as a string of plain digits",
         example="4.5",
         longest=12,
-    ),
-]
-Money = Annotated[
-    Decimal,
-    TextForm(
-        r"^(0|[1-9][0-9]{0,8})(\.[0-9]{1,6})?$",
-        read=Decimal,
-        says="money in the currency of the place as a string of plain digits",
-        example="15.00",
-        longest=16,
     ),
 ]
 SignedMoney = Annotated[

@@ -22,7 +22,7 @@ MOST_PARTS = 1000
 MOST_PIECES = 1_000_000
 
 
-HourRate = Annotated[
+Money = Annotated[
     Decimal,
     TextForm(
         r"^(0|[1-9][0-9]{0,8})(\.[0-9]{1,6})?$",
@@ -77,7 +77,7 @@ class ValuationIn(PlacedIn):
     ] = None
     rulebook: Annotated[RulebookVersion | None, Field(description="Default: in force on the day.")] = None
     hour_rate: Annotated[
-        HourRate | None,
+        Money | None,
         Field(
             description="What an hour of work is worth, in the currency of the place; may be zero. Finding "
             "out more about a part then has to be able to add more to its amount than the minutes of a test "
