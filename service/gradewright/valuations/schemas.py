@@ -32,6 +32,8 @@ Money = Annotated[
         longest=16,
     ),
 ]
+HourRate = Money
+"""What an hour of work is worth."""
 
 
 class PartIn(In):
@@ -77,7 +79,7 @@ class ValuationIn(PlacedIn):
     ] = None
     rulebook: Annotated[RulebookVersion | None, Field(description="Default: in force on the day.")] = None
     hour_rate: Annotated[
-        Money | None,
+        HourRate | None,
         Field(
             description="What an hour of work is worth, in the currency of the place; may be zero. Finding "
             "out more about a part then has to be able to add more to its amount than the minutes of a test "
