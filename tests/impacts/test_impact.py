@@ -16,7 +16,9 @@ from typer.testing import CliRunner, Result
 from gradewright.accounts.service import Role
 from gradewright.core.impact import Currency, Impact, Place, Valued
 from gradewright.impacts.cli import app
+from gradewright.prices.board import Board
 from gradewright.valuations import kept
+from gradewright.web.problems import Problem
 from tests.api import World, price, problem_of
 from tests.drafts.desk import NEXT, RAIL, SEDGE, Desk
 
@@ -244,6 +246,52 @@ async def test_a_list_is_told_part_by_part(desk: Desk) -> None:
         }
     ]
     assert found["currencies"][0]["quartiles"] == {"low": "-0.40", "middle": "-0.40", "high": "-0.40"}
+
+
+@pytest.mark.parametrize(
+    ("patch", "boards"),
+    [
+        pytest.param(THICKER, 1, id="another limit"),
+        pytest.param({"pricing": {"stale_after": 100}}, 2, id="prices go stale sooner"),
+        pytest.param({"grades": {"copper-no2": {"priced_as": {"factor": "0.8"}}}}, 2, id="another factor"),
+        pytest.param({"grades": {"light-iron": {"describes": "Thinner."}}}, 1, id="other words"),
+    ],
+)
+async def test_versions_that_count_prices_alike_have_one_list_for_both(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, patch: Any, boards: int
+) -> None:
+    """A list is made for each place and day, and once more where the draft may make other prices of it."""
+    made: list[str] = []
+    build = Board._build
+
+    async def counted(self: Board, *args: Any) -> Any:
+        made.append(args[3].version)
+        return await build(self, *args)
+
+    name = await drafted(desk, patch)
+    monkeypatch.setattr(Board, "_build", counted)
+    parts = [{"name": "pipe", "weight": "1 kg", "grade": "copper-no2"}]
+    await looked_at(desk, name, {"list": {"region": "XO-KEL", "parts": parts}})
+    assert made == ["2020.1", "2027.1"][:boards]
+
+
+async def test_what_breaks_under_way_is_told_as_a_problem(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Once the head of the answer is sent, the last line has the problem, in the shape of every one."""
+    name = await drafted(desk)
+
+    async def breaks(self: kept.KeptRequests, *between: Any) -> Any:
+        raise ValueError("No such row.")
+        yield
+
+    monkeypatch.setattr(kept.KeptRequests, "between", breaks)
+    accept = {"Accept": "application/jsonl"}
+    answer = await desk.send("POST", f"/{name}/impact", RAIL, json={}, headers=accept)
+    first, last = (json.loads(line) for line in answer.text.splitlines())
+    assert (answer.status_code, first) == (200, {"done": 0, "of": 0})
+    problem = Problem.model_validate(last["problem"])
+    assert (problem.type, problem.status) == ("/problems/internal-error", 500)
 
 
 async def test_the_span_of_days_is_kept_to(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections import OrderedDict
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import AsyncIterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from functools import partial
@@ -16,6 +16,7 @@ from gradewright.core.impact import Impact, Piece, Valued, valued
 from gradewright.core.money import Rounding
 from gradewright.core.pricelist import PriceList
 from gradewright.core.rates import Payer
+from gradewright.core.rulebook import Rulebook
 from gradewright.db.session import Database
 from gradewright.drafts.draft import Draft
 from gradewright.drafts.service import DraftService
@@ -136,7 +137,8 @@ class ImpactService:
 
 @dataclass(slots=True)
 class _Work:
-    """One look: lists are made for each place and day once."""
+    """One look: lists are made for each place and day once, and for both versions together where these count
+    prices alike, as most do: making lists is what takes longest."""
 
     yards: YardService
     boards: Sequence[Board]
@@ -146,6 +148,11 @@ class _Work:
     each: list[PartMoved] = field(default_factory=list)
     tell_each: bool = False
     _sides: OrderedDict[tuple[Place, date], tuple[Side, Side]] = field(default_factory=OrderedDict)
+    _priced_alike: bool = field(init=False)
+
+    def __post_init__(self) -> None:
+        one, other = (version.rulebook for version in self.versions)
+        self._priced_alike = one.pricing == other.pricing and _priced(one) == _priced(other)
 
     def told(self, done: int) -> Looked:
         """The end."""
@@ -190,18 +197,22 @@ class _Work:
         if found is None:
             atlas = await self.yards.atlas()
             limits = atlas.limits(place.region, place.yard, on, self.revision)
-            sides = [
-                (
-                    await version.under(limits),
-                    await board.as_known(place, version.rulebook, on, self.revision),
-                )
-                for version, board in zip(self.versions, self.boards, strict=True)
-            ]
-            found = self._sides[place, on] = (sides[0], sides[1])
+            before, after = self.versions
+            prices = await self.boards[0].as_known(place, before.rulebook, on, self.revision)
+            then = prices
+            if not self._priced_alike:
+                then = await self.boards[1].as_known(place, after.rulebook, on, self.revision)
+            found = (await before.under(limits), prices), (await after.under(limits), then)
+            self._sides[place, on] = found
         self._sides.move_to_end((place, on))
         while len(self._sides) > LISTS_KEPT:
             self._sides.popitem(last=False)
         return found
+
+
+def _priced(rulebook: Rulebook) -> Mapping[str, object]:
+    """What prices rest on, grade by grade, besides the version's pricing."""
+    return {slug: (each.kin, each.kin_factor, each.follows) for slug, each in rulebook.grades.items()}
 
 
 def _pieces(parts: Sequence[PartGiven], weights: Sequence[Weight], version: Version) -> list[Piece]:
