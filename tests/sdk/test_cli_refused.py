@@ -114,6 +114,7 @@ PLACED = [
     (["record", "treadmill", "-", "--on", "x"], "#/new_kind/grade", "--sold-as"),
     (["record", "treadmill", "-", "--on", "x"], "#/made_year", "--made"),
     (["record", "treadmill", "-", "--on", "x"], "#/parts", "-"),
+    (["compositions", "treadmill"], "#/kind", "KIND"),
 ]
 
 

@@ -237,9 +237,10 @@ def test_what_nobody_pays_for_is_named_in_short(
 
 
 def test_whose_minutes_they_are(fake: FakeGradewright, run: Run, parts: str) -> None:
-    """Work that would raise a part is told to be of the rulebook's minutes, as members can have others."""
+    """Work that would raise a part is told to go by the rulebook, as members can have other figures."""
     fake.answer("POST", "/v1/valuations", incomplete())
-    assert "Minutes by rulebook 2018.1." in run("value", parts, "--region", "XO-KEL").stdout
+    shown = run("value", parts, "--region", "XO-KEL").stdout
+    assert "By rulebook 2018.1: the minutes, and how much comes off." in shown
 
 
 def test_text_from_elsewhere_cannot_steer_the_terminal(fake: FakeGradewright, run: Run, parts: str) -> None:

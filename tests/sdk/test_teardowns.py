@@ -196,6 +196,7 @@ def test_a_long_list_of_what_is_missing_is_cut(fake: FakeGradewright, run: Run) 
         ({"records": 1, "voices": 1}, "minutes, by 1 device of 1 member "),
         ({"minutes": dict.fromkeys(("low", "likely", "high"), "40")}, "minutes "),
         ({"published": True}, "minutes "),
+        ({"in_the_plan": "0"}, "minutes "),
     ],
 )
 def test_whose_minutes_they_are(fake: FakeGradewright, run: Run, changes: dict[str, Any], told: str) -> None:
@@ -211,7 +212,8 @@ def test_whose_minutes_they_are(fake: FakeGradewright, run: Run, changes: dict[s
         "says": ["Treadmill of 70 kg."],
         **changes,
     }
-    fake.answer("POST", PATH, samples.teardown(typical=typical))
+    minutes = typical.pop("in_the_plan", "66")
+    fake.answer("POST", PATH, samples.teardown(typical=typical, minutes=minutes))
     kind = ("teardown", "--kind", "treadmill", "--weight", "70 kg", "--region", "XO-KEL")
     (line,) = (each for each in run(*kind).stdout.splitlines() if each.startswith("minutes"))
     assert line.startswith(told)

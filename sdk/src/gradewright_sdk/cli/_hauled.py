@@ -98,7 +98,7 @@ def print_haul(console: Console, found: Haul) -> None:
         for stop in trip.stops:
             _in(console, *_stop(stop))
         if trip.says is not None:
-            _in(console, say(trip.says, "yellow"))
+            _in(console, say(f"{trip.says} (--hold-back)", "yellow"))
     if not found.trips:
         console.print()
         console.print(say("Nothing goes.", "bold"))
@@ -106,7 +106,9 @@ def print_haul(console: Console, found: Haul) -> None:
         console.print()
         console.print(say("Kept", "bold"))
         for kept in found.kept:
-            _in(console, say(f"{kept.name}: {kept.shown}"), Padding(say(kept.says, "dim"), (0, 0, 0, 2)))
+            how = " (--estimates)" if kept.says.endswith("with estimates.") else ""
+            says = say(f"{kept.says}{how}", "dim")
+            _in(console, say(f"{kept.name}: {kept.shown}"), Padding(says, (0, 0, 0, 2)))
     console.print()
     costs = found.costs
     told = ((costs.trips, "trips"), (costs.stops, "stops"), (costs.piles, "piles"))

@@ -82,7 +82,8 @@ def _names(ctx: typer.Context) -> dict[str, str]:
     names = {}
     for one in ctx.command.params:
         long = [text for text in one.opts if text.startswith("--")]
-        names[str(one.name).rstrip("_")] = long[0] if long else (one.metavar or str(one.name).upper())
+        named = (one.metavar or str(one.name).upper()).strip("[]")
+        names[str(one.name).rstrip("_")] = long[0] if long else named
     return names
 
 

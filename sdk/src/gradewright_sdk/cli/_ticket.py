@@ -130,7 +130,9 @@ def explain(ctx: typer.Context, error: ex.APIError, file: str, found: TicketFile
     if not lines:
         raise error
     more = {"status": error.status, "request_id": error.request_id}
-    fail(ctx, Failure(error.type, error.title, (*lines, NOTHING), Exit.REFUSED, tuple(errors), more))
+    if not any(line.endswith("Nothing was stored.") for line in lines):
+        lines.append(NOTHING)
+    fail(ctx, Failure(error.type, error.title, tuple(lines), Exit.REFUSED, tuple(errors), more))
 
 
 def _heading(columns: Sequence[str], line: int) -> Iterator[FileFault]:

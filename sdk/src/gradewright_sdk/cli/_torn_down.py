@@ -111,7 +111,7 @@ def _label(node: TeardownNode) -> RenderableType:
 def _figures(found: Teardown) -> Iterator[tuple[str, str]]:
     yield "whole", spread(found.whole)
     yield f"by the plan ({found.currency})", spread(found.worth)
-    yield f"minutes{_by(found.typical)}", f"{found.minutes:f}"
+    yield f"minutes{_by(found.typical) if found.minutes else ''}", f"{found.minutes:f}"
     rate = number(found.hour_rate) if found.hour_rate.amount else "nothing"
     yield f"labour at {rate} an hour", number(found.labour)
     yield "left of the likely worth", number(found.net)

@@ -128,7 +128,9 @@ class Report:
         left = len(raises) - MOST_RAISES
         if left > 0:
             found.append(say(f"… and {left} more with less per hour (--json has them all)"))
-        found.append(say(f"Minutes by rulebook {self.valuation.pins.rulebook}.", "dim"))
+        found.append(
+            say(f"By rulebook {self.valuation.pins.rulebook}: the minutes, and how much comes off.", "dim")
+        )
         return found
 
     def _cautions(self, raises: Sequence[tuple[ValuedPart, Raise]]) -> list[RenderableType]:

@@ -121,12 +121,12 @@ def teardown(
     common.write_ids(ctx, [found.id], id_to)
     if json_:
         common.print_json(found.raw)
+        if found.id is not None:
+            err().print(f"Kept as {found.id}", soft_wrap=True)
     else:
         from gradewright_sdk.cli._torn_down import show
 
         show(found, common.out())
-    if found.id is not None:
-        err().print(f"Kept as {found.id}", soft_wrap=True)
     if strict and not found.complete:
         raise typer.Exit(Exit.INCOMPLETE)
 
