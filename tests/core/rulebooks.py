@@ -4,13 +4,24 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
 from hypothesis import strategies as st
 
 from gradewright.core.observations import Attribute, Kind, Value
-from gradewright.core.rulebook import Bound, Condition, Grade, Impossible, Pricing, Rule, Rulebook, When
+from gradewright.core.rulebook import (
+    Bound,
+    Condition,
+    Grade,
+    Impossible,
+    LargestFirst,
+    Pricing,
+    Rule,
+    Rulebook,
+    When,
+)
 
 CUTS: dict[Kind, list[Value]] = {
     Kind.LENGTH: [Decimal(1), Decimal("3.175"), Decimal("6.35")],
@@ -71,7 +82,13 @@ def rulebooks(draw: st.DrawFn, most: int = 5) -> Rulebook:
     rules = draw(
         st.lists(st.tuples(whens, st.sampled_from(["g0", "g1", "g2", "g3"])), min_size=1, max_size=8)
     )
-    return rulebook(attributes, rules, draw(st.lists(whens, max_size=4)))
+    book = rulebook(attributes, rules, draw(st.lists(whens, max_size=4)))
+    lengths = [a.name for a in attributes if a.kind is Kind.LENGTH]
+    if len(lengths) < 2 or not draw(st.booleans()):
+        return book
+    return replace(
+        book, largest_first=(LargestFirst("order", tuple(draw(st.permutations(lengths))), "-", "-"),)
+    )
 
 
 def conditions(a: Attribute) -> st.SearchStrategy[Condition]:
@@ -113,9 +130,19 @@ def first_match(book: Rulebook, whole: Mapping[str, Value]) -> str | None:
     def met(when: When) -> bool:
         return all(condition.holds(whole[condition.attribute]) for condition in when)
 
-    if any(met(entry.when) for entry in book.impossible):
+    if any(met(entry.when) for entry in book.impossible) or not in_order(book, whole):
         return "!"
     return next((rule.grade for rule in book.rules if met(rule.when)), None)
+
+
+def in_order(book: Rulebook, part: Mapping[str, Value]) -> bool:
+    """Whether no known measure is more than a known one before it."""
+    return all(
+        part[larger] >= part[smaller]  # type: ignore[operator]
+        for order in book.largest_first
+        for larger, smaller in itertools.combinations(order.measures, 2)
+        if larger in part and smaller in part
+    )
 
 
 def reachable(book: Rulebook, part: Mapping[str, Value]) -> set[str | None]:

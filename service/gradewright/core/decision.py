@@ -2,22 +2,24 @@
 observation.
 
 Every condition list of a rulebook (what is impossible, rules, cautions, preparations) is a *clause* with
-a bit of its own. For each attribute, each distinguishable value (a choice; an interval between cut
-points; a cut point itself) has the bitset of the clauses that it does not rule out. A value also rules
-out what is impossible together with it: those consequences are worked out once, here, so that they cost
-nothing when a part is graded.
+a bit of its own; so has what the order of measures rules out (`core.in_order`). For each attribute, each
+distinguishable value (a choice; an interval between cut points; a cut point itself) has the bitset of the
+clauses that it does not rule out. A value also rules out what is impossible together with it: those
+consequences are worked out once, here, so that they cost nothing when a part is graded.
 """
 
 from __future__ import annotations
 
+import itertools
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 
 from gradewright.core.decimals import EXACT
+from gradewright.core.in_order import in_order, out_of_order
 from gradewright.core.observations import DOMAIN, EARLIEST_YEAR, LATEST_YEAR, Attribute, Kind, Observed, Value
-from gradewright.core.rulebook import Condition, Rulebook, When
+from gradewright.core.rulebook import Condition, Impossible, Rulebook, When
 
 ONE, HALF = Decimal(1), Decimal("0.5")
 SETTLED_KEPT = 4096  # distinct sets of known attributes remembered; a part list rarely shows fifty
@@ -66,26 +68,56 @@ class Axis:
 
 
 class DecisionIndex:
-    """A rulebook compiled for matching. Clauses: what is impossible, then rules, then `extra`, in order."""
+    """A rulebook compiled for matching. Clauses: what is impossible, then rules, then `extra`, in order.
+
+    Behind them what the order of measures rules out. `unordered_bits` are of two known measures that are not
+    in their order: no single value tells that, so `match` does.
+    """
 
     def __init__(self, rulebook: Rulebook, extra: Sequence[When] = ()) -> None:
-        clauses = [
+        written = [
             *(entry.when for entry in rulebook.impossible),
             *(rule.when for rule in rulebook.rules),
             *extra,
         ]
-        self.clauses: list[When] = clauses
+        ordered = in_order(rulebook.largest_first, written)
+        clauses = [*written, *(when for _, when in ordered)]
         self.first_rule = len(rulebook.impossible)
         self.first_extra = self.first_rule + len(rulebook.rules)
         self.all_bits = (1 << len(clauses)) - 1
-        self.impossible_bits = (1 << self.first_rule) - 1
-        self.rule_bits = ((1 << self.first_extra) - 1) ^ self.impossible_bits
+        plain = (1 << self.first_rule) - 1
+        self.rule_bits = ((1 << self.first_extra) - 1) ^ plain
+        self.impossible_bits = plain | (self.all_bits >> len(written) << len(written))
+        pairs = [
+            (entry, larger, smaller)
+            for entry in rulebook.largest_first
+            for larger, smaller in itertools.combinations(entry.measures, 2)
+        ]
+        self._pairs = [
+            (larger, smaller, 1 << len(clauses) + n) for n, (_, larger, smaller) in enumerate(pairs)
+        ]
+        self.unordered_bits = sum(bit for _, _, bit in self._pairs)
+        behind = [entry.impossible for entry in (*(e for e, _ in ordered), *(e for e, _, _ in pairs))]
+        self._entries = {
+            **dict(enumerate(rulebook.impossible)),
+            **dict(enumerate(behind, start=len(written))),
+        }
+        self.clauses: list[When] = [
+            *clauses, *((Condition(larger), Condition(smaller)) for _, larger, smaller in pairs)
+        ]  # fmt: skip
         self.axes = self._axes(rulebook, clauses)
         self._needs = {
-            axis.bit: _bits(n for n, when in enumerate(clauses) if any(c.attribute == name for c in when))
+            axis.bit: _bits(
+                n for n, when in enumerate(self.clauses) if any(c.attribute == name for c in when)
+            )
             for name, axis in self.axes.items()
         }
         self._settled: dict[int, int] = {}
+
+    def entries(self, bits: int) -> tuple[Impossible, ...]:
+        """What is impossible, of the clauses in a bitset: each entry once."""
+        found = (entry for n, entry in self._entries.items() if bits >> n & 1)
+        return tuple({entry.id: entry for entry in found}.values())
 
     def match(self, observed: Observed) -> tuple[int, int]:
         """The clauses that the observations leave possible, and the set of attributes that are known."""
@@ -95,6 +127,9 @@ class DecisionIndex:
             known |= axis.bit
             by_value = axis.by_value
             possible &= axis.masks[axis.cell_of(value)] if by_value is None else by_value[value]
+        for larger, smaller, bit in self._pairs:
+            if out_of_order(larger, smaller, observed):
+                possible |= bit
         return possible, known
 
     def settled(self, known: int) -> int:
@@ -103,7 +138,7 @@ class DecisionIndex:
         if found is None:
             if len(self._settled) >= SETTLED_KEPT:
                 self._settled.clear()
-            found = self.all_bits
+            found = self.all_bits | self.unordered_bits
             for bit, needs in self._needs.items():
                 if not known & bit:
                     found &= ~needs
@@ -119,7 +154,7 @@ class DecisionIndex:
             name: Axis(attribute, 1 << place, (condition for _, condition in by_attribute[name]))
             for place, (name, attribute) in enumerate(rulebook.attributes.items())
         }
-        consequences = Consequences(axes, clauses, self.first_rule)
+        consequences = Consequences(axes, clauses, self.impossible_bits)
         for name, axis in axes.items():
             masks = []
             for number, cell in enumerate(axis.cells):
@@ -132,7 +167,7 @@ class DecisionIndex:
 class Consequences:
     """What one observed value rules out about the attributes that were not looked at."""
 
-    def __init__(self, axes: dict[str, Axis], clauses: list[When], first_rule: int) -> None:
+    def __init__(self, axes: dict[str, Axis], clauses: list[When], impossible: int) -> None:
         self._whole = {name: (1 << len(axis.cells)) - 1 for name, axis in axes.items()}
         as_cells = [
             [
@@ -141,8 +176,8 @@ class Consequences:
             ]
             for when in clauses
         ]
-        self._impossible = as_cells[:first_rule]
-        self._others = list(enumerate(as_cells))[first_rule:]
+        self._impossible = [cells for n, cells in enumerate(as_cells) if impossible >> n & 1]
+        self._others = [(n, cells) for n, cells in enumerate(as_cells) if not impossible >> n & 1]
 
     def of(self, name: str, cell: int) -> int:
         """The bitset of rules and further clauses that cannot hold once attribute `name` is in `cell`."""

@@ -153,7 +153,7 @@ class Grader:
 
     def _outcome(self, possible: int, known: int, certain: int) -> Outcome:
         index = self.index
-        if certain & index.impossible_bits:
+        if certain & (index.impossible_bits | index.unordered_bits):
             return Contradiction(self._impossible(certain))
         rules = possible & index.rule_bits
         first = rules & -rules
@@ -170,4 +170,4 @@ class Grader:
         return ends[0] if len(grades) == 1 and not reach.none else Undecided(grades, reach.none)
 
     def _impossible(self, bits: int) -> tuple[Impossible, ...]:
-        return tuple(entry for n, entry in enumerate(self.rulebook.impossible) if bits >> n & 1)
+        return self.index.entries(bits)

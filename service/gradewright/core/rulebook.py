@@ -130,6 +130,21 @@ class Impossible:
 
 
 @dataclass(frozen=True, slots=True)
+class LargestFirst:
+    """Measures of one thing, the largest first: no part has more of one than of the one before."""
+
+    id: str
+    measures: tuple[str, ...]
+    because: str
+    source: str
+
+    @property
+    def impossible(self) -> Impossible:
+        """What a part out of this order is named as."""
+        return Impossible(self.id, (), self.because, self.source)
+
+
+@dataclass(frozen=True, slots=True)
 class Shed:
     """What comes off in work: the grade in which it lies afterwards (None: nobody takes it), and how much.
 
@@ -285,6 +300,7 @@ class Rulebook:
     examples: tuple[Example, ...]
     sha256: str
     names: Mapping[str, str] = field(default_factory=dict)
+    largest_first: tuple[LargestFirst, ...] = ()
 
     def grade_named(self, text: str) -> str | None:
         """The slug of the grade of this slug, name or trade alias, in any case; None if there is none."""

@@ -10,6 +10,7 @@ from gradewright.core.errors import Path
 from gradewright.core.rulebook import Rulebook
 
 ABOUT: Mapping[str, str] = {
+    "largest_first": "Measures",
     "cautions": "Caution",
     "preparations": "Preparation",
     "attributes": "Test of",
@@ -64,8 +65,20 @@ def besides(old: Rulebook, new: Rulebook, changed: Sequence[Changed]) -> Iterato
     order = list(ABOUT)
     for (section, entry), about in sorted(by_entry.items(), key=lambda each: order.index(each[0][0])):
         name = _name(old, new, section, entry)
-        says = f"{ABOUT[section]} {name}{_said(old, new, section, about)}".rstrip(".")
+        if section == "largest_first":
+            says = _in_order(new, entry)
+        else:
+            says = f"{ABOUT[section]} {name}{_said(old, new, section, about)}".rstrip(".")
         yield Besides(section, entry, f"{says}.", about)
+
+
+def _in_order(new: Rulebook, entry: str) -> str:
+    """What becomes of parts whose measures are not in their order."""
+    for order in new.largest_first:
+        if order.id == entry:
+            named = ", ".join(measure.replace("_", " ") for measure in order.measures)
+            return f"Of {named} none is more than the one before it: what has more is now named as {entry}"
+    return f"Measures are not held against each other any more ({entry})"
 
 
 def _name(old: Rulebook, new: Rulebook, section: str, entry: str) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from gradewright.core.in_order import in_order
 from gradewright.core.rulebook import When
 from gradewright.rulebooks.solving import Parts, Side
 
@@ -94,8 +95,12 @@ class Answers:
     def __init__(self, side: Side) -> None:
         book = side.rulebook
         self._grades = [rule.grade for rule in book.rules]
-        self._count = len(book.impossible)
-        clauses = [*(entry.when for entry in book.impossible), *(rule.when for rule in book.rules)]
+        never = [
+            *(entry.when for entry in book.impossible),
+            *(when for _, when in in_order(book.largest_first, side.parts.whens)),
+        ]
+        self._count = len(never)
+        clauses = [*never, *(rule.when for rule in book.rules)]
         self._boxes = Boxes(side.parts, clauses)
         self._impossible = (1 << self._count) - 1
         self._rules = range(self._count, len(clauses))

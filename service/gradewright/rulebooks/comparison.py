@@ -24,7 +24,7 @@ from gradewright.rulebooks.sides import together
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Parts, Side, Written, every_when
 
-COMPARER = "5"
+COMPARER = "6"
 """The way of comparing: a change of what is looked for, or of how it is told, is a new one."""
 MOST_WAYS = 6  # that are told of one move
 NOBODY: Mapping[str, str] = MappingProxyType({})
@@ -128,9 +128,10 @@ def _class(before: Rulebook, after: Rulebook, moves: Sequence[Move], found: Diff
         return "same"
     # What was told by an attribute that is gone cannot be read any more; a name may mean another grade.
     lost = found.attributes_removed or _names_moved(before, after, found.grades_renamed)
-    if lost or any(move.before.grade is not None for move in moves):
+    was, now = ({order.measures for order in book.largest_first} for book in (before, after))
+    if lost or now - was or any(move.before.grade is not None for move in moves):
         return "changes"
-    if moves:
+    if moves or was - now:
         return "adds"
     return "beside" if found.besides else "wording"
 
@@ -146,8 +147,7 @@ class _Comparer:
     def __init__(self, old: Rulebook, new: Rulebook, renamed: Mapping[str, str]) -> None:
         self._renamed = renamed
         self.attributes, self.old_book, self.new_book = together(old, new)
-        whens = (*every_when(self.old_book), *every_when(self.new_book))
-        self.parts = Parts(self.attributes, whens)
+        self.parts = Parts(self.attributes, every_when(self.old_book, self.new_book))
         self.old = Side(self.parts, self.old_book, self._describable(self.old_book))
         self.new = Side(self.parts, self.new_book, self._describable(self.new_book))
         self.smallest = Smallest(self.parts)

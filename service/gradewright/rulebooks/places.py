@@ -15,7 +15,9 @@ NAMED = {
     "preparations": "preparation",
     "cautions": "caution",
 }
-NUMBERED = {"rules": "rule", "impossible": "impossible", "examples": "example"}
+NUMBERED = {
+    "rules": "rule", "impossible": "impossible", "largest_first": "largest_first", "examples": "example",
+}  # fmt: skip
 
 
 def place(document: Mapping[str, Any], at: Path) -> str:

@@ -100,7 +100,12 @@ def _clauses(rulebook: Rulebook) -> Iterator[tuple[Path, str, When, bool]]:
 
 def _leading_nowhere(side: Side) -> Iterator[Told]:
     parts, solver = side.parts, side.parts.solver()
-    possible = z3.Not(parts.any_of(parts.when(entry.when) for entry in side.rulebook.impossible))
+    book = side.rulebook
+    never = [
+        *(parts.when(entry.when) for entry in book.impossible),
+        *(parts.out_of_order(book.largest_first, number) for number in range(len(book.largest_first))),
+    ]
+    possible = z3.Not(parts.any_of(never))
     for slug, preparation in side.rulebook.preparations.items():
         known = len(parts.definitions)
         after = parts.after(possible, preparation.changes)

@@ -93,7 +93,7 @@ def _impossible(side: Side, number: int) -> list[str]:
     solver = side.parts.solver(side.meets[number])
     if solver.check() == z3.unsat:
         return []
-    return [side.rulebook.impossible[n].id for n in _enough(solver, [], side.impossible)]
+    return [side.impossible_ids[n] for n in _enough(solver, [], side.impossible)]
 
 
 def _enough(solver: Formula, always: Sequence[Formula], letters: Sequence[Formula]) -> list[int]:

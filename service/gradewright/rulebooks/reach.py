@@ -93,7 +93,8 @@ def _cannot_be(rulebook: Rulebook, search: Search, when: When) -> str | None:
         if not search.some_part((condition,), 0):
             attribute = rulebook.attributes[condition.attribute]
             return f"no {attribute.name} is {condition.asks(attribute)}"
-    ids = [rulebook.impossible[n].id for n in _enough(search, when, index.impossible_bits, 0)]
+    enough = _enough(search, when, index.impossible_bits, 0)
+    ids = [entry.id for entry in index.entries(sum(1 << n for n in enough))]
     return f"`impossible` has it: {', '.join(ids)}"
 
 

@@ -12,7 +12,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from gradewright.core.errors import Fault, ObservationError, Path, RulebookError
-from gradewright.core.observations import Attribute, Kind, Value
+from gradewright.core.observations import DOMAIN, Attribute, Kind, Value
 from gradewright.core.rulebook import (
     Benchmarked,
     Bound,
@@ -23,6 +23,7 @@ from gradewright.core.rulebook import (
     Grade,
     Holding,
     Impossible,
+    LargestFirst,
     Limit,
     Preparation,
     Pricing,
@@ -86,6 +87,7 @@ class Reader:
                 Impossible(e.id, self._when(e.when, ("impossible", n, "when")), e.because, e.source)
                 for n, e in enumerate(shape.impossible)
             ),
+            largest_first=self._largest_first(),
             rules=self._rules(),
             preparations=self._preparations(),
             cautions=self._cautions(),
@@ -146,6 +148,27 @@ class Reader:
                 Follows(followed.benchmark, parse_share(followed.share)) if followed else None,
             )  # fmt: skip
         return grades
+
+    def _largest_first(self) -> tuple[LargestFirst, ...]:
+        orders, in_one = [], dict[str, str]()
+        for n, order in enumerate(self.shape.largest_first):
+            at: Path = ("largest_first", n, "measures")
+            kinds = dict[Kind, str]()
+            for name in order.measures:
+                attribute = self._attribute(name, at)
+                if attribute is None:
+                    continue
+                if attribute.kind not in DOMAIN:
+                    self._fault(f"{name} is no measure: name lengths, or others that are measured", at)
+                kinds.setdefault(attribute.kind, name)
+                if name in in_one:
+                    self._fault(f"{name} stands in {in_one[name]} already: a measure is in one order", at)
+                in_one[name] = order.id
+            if len(kinds) > 1:
+                told = " and ".join(kinds.values())
+                self._fault(f"{told} are of two kinds: only what is measured alike can be compared", at)
+            orders.append(LargestFirst(order.id, tuple(order.measures), order.because, order.source))
+        return tuple(orders)
 
     def _rules(self) -> tuple[Rule, ...]:
         rules = []
@@ -237,6 +260,7 @@ class Reader:
                 self._known(grade, self.shape.grades, "grade", ("examples", n))
             if e.contradiction is not None:
                 ids = [entry.id for entry in self.shape.impossible]
+                ids += [order.id for order in self.shape.largest_first]
                 self._known(e.contradiction, ids, "contradiction", ("examples", n))
             examples.append(Example(part, e.note, e.grade, e.candidates, e.contradiction, e.ungraded))
         return tuple(examples)
@@ -293,12 +317,19 @@ class Reader:
 
     def _unique(self) -> None:
         """Ids that stand twice, and names that two grades share, would make an answer ambiguous."""
-        for section in ("rules", "impossible"):
+        for section in ("rules", "impossible", "largest_first"):
             entries = getattr(self.shape, section)
             ids = Counter(entry.id for entry in entries)
             for number, entry in enumerate(entries):
                 if ids[entry.id] > 1:
                     self._fault(f"this id stands {ids[entry.id]} times: give each its own", (section, number))
+        impossible = {entry.id for entry in self.shape.impossible}
+        for number, order in enumerate(self.shape.largest_first):
+            if order.id in impossible:
+                told = (
+                    f"`impossible` has {order.id} too: contradictions are named by it, so give each its own"
+                )
+                self._fault(told, ("largest_first", number))
         owner: dict[str, str] = {}
         for slug, grade in self.shape.grades.items():
             for name in dict.fromkeys(text.casefold() for text in (slug, grade.name, *grade.aliases)):

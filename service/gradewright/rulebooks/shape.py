@@ -128,6 +128,13 @@ class ImpossibleShape(Strict):
     source: Text
 
 
+class LargestFirstShape(Strict):
+    id: Slug
+    measures: list[Name] = Field(min_length=2, max_length=6)
+    because: Text
+    source: Text
+
+
 class RuleShape(Strict):
     id: Slug
     grade: Slug
@@ -249,6 +256,7 @@ class DocumentShape(Strict):
     attributes: dict[Name, AttributeShape]
     grades: dict[Slug, GradeShape]
     impossible: tuple[ImpossibleShape, ...]
+    largest_first: tuple[LargestFirstShape, ...] = ()
     rules: tuple[RuleShape, ...]
     preparations: dict[Slug, PreparationShape]
     cautions: dict[Slug, CautionShape]

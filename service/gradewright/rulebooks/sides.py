@@ -17,6 +17,8 @@ def together(old: Rulebook, new: Rulebook) -> tuple[dict[str, Attribute], Rulebo
     """The attributes of both, and both versions in terms of them.
 
     An attribute of one name and kind is one: with the choices of both. One whose kind has changed is two.
+    Only parts are looked at whose measures are in the order that either asks for: of the others it is said,
+    once, that they cannot be (`besides`).
     """
     other = {
         name: f"{name}{OTHERWISE}"
@@ -29,7 +31,9 @@ def together(old: Rulebook, new: Rulebook) -> tuple[dict[str, Attribute], Rulebo
         before = old.attributes.get(name)
         choices = {**(before.choices if before else {}), **attribute.choices}
         attributes[name] = replace(attribute, choices=choices)
-    return attributes, old, new
+    orders = {order.measures: order for order in (*old.largest_first, *new.largest_first)}
+    both = tuple(orders.values())
+    return attributes, replace(old, largest_first=both), replace(new, largest_first=both)
 
 
 def _renamed(book: Rulebook, names: Mapping[str, str]) -> Rulebook:
@@ -45,6 +49,10 @@ def _renamed(book: Rulebook, names: Mapping[str, str]) -> Rulebook:
         book,
         attributes=dict(renamed(name, attribute) for name, attribute in book.attributes.items()),
         impossible=tuple(replace(entry, when=when(entry.when)) for entry in book.impossible),
+        largest_first=tuple(
+            replace(entry, measures=tuple(names.get(name, name) for name in entry.measures))
+            for entry in book.largest_first
+        ),
         rules=tuple(replace(rule, when=when(rule.when)) for rule in book.rules),
         preparations={},
         cautions={},

@@ -7,7 +7,7 @@ partial description is follows, as it is the answer to all of its completions.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -16,8 +16,9 @@ from typing import Any
 import z3
 
 from gradewright.core.decision import Axis
+from gradewright.core.in_order import in_order
 from gradewright.core.observations import DOMAIN, EARLIEST_YEAR, LATEST_YEAR, Attribute, Kind, Value
-from gradewright.core.rulebook import Condition, Rulebook, When
+from gradewright.core.rulebook import Condition, LargestFirst, Rulebook, When
 
 Formula = Any  # what Z3 gives has no types of use
 Part = dict[str, Value]
@@ -31,9 +32,10 @@ class Parts:
 
     def __init__(self, attributes: Mapping[str, Attribute], whens: Iterable[When]) -> None:
         """`whens`: every clause that will be asked about; its cut points part the measures into cells."""
+        self.whens = tuple(whens)
         self.context = z3.Context()
         self.attributes = attributes
-        self.axes = _axes(attributes, whens)
+        self.axes = _axes(attributes, self.whens)
         self._numbers = {name: {c: n for n, c in enumerate(a.choices)} for name, a in attributes.items()}
         self._variables = {name: self._variable(attribute) for name, attribute in attributes.items()}
         self.definitions: list[Formula] = [
@@ -84,6 +86,13 @@ class Parts:
         if below is not None:
             formulas.append(variable < self._number(below.value))
         return self.all_of(formulas)
+
+    def out_of_order(self, orders: Sequence[LargestFirst], number: int) -> Formula:
+        """That of one of some orders a measure is more than one before it, as far as clauses can tell: values
+        that none can tell apart stand for each other.
+        """
+        clauses = in_order(orders, self.whens)
+        return self.any_of(self.when(when) for order, when in clauses if order is orders[number])
 
     def has(self, name: str, value: Value) -> Formula:
         """That a part has this value of an attribute; false where the attribute has no such value."""
@@ -198,7 +207,12 @@ class Side:
         self.parts = parts
         self.impossible = [
             parts.define(parts.when(e.when), f"impossible {e.id}") for e in rulebook.impossible
+        ] + [
+            parts.define(parts.out_of_order(rulebook.largest_first, number), f"impossible {order.id}")
+            for number, order in enumerate(rulebook.largest_first)
         ]
+        self.impossible_ids = [entry.id for entry in rulebook.impossible]
+        self.impossible_ids += [order.id for order in rulebook.largest_first]
         self.meets = [parts.define(parts.when(rule.when), f"rule {rule.id}") for rule in rulebook.rules]
         self.describable = parts.all_of([]) if describable is None else describable
         self.can_be = parts.define(z3.And(self.describable, z3.Not(parts.any_of(self.impossible))), "can be")
@@ -231,8 +245,15 @@ def as_written(attributes: Mapping[str, Attribute], part: Mapping[str, Value]) -
     }
 
 
-def every_when(rulebook: Rulebook) -> Iterable[When]:
-    """All clauses of a version."""
+def every_when(*rulebooks: Rulebook) -> Iterable[When]:
+    """All clauses of versions, and what the order of measures rules out at their values."""
+    whens = [when for rulebook in rulebooks for when in _written(rulebook)]
+    yield from whens
+    for rulebook in rulebooks:
+        yield from (when for _, when in in_order(rulebook.largest_first, whens))
+
+
+def _written(rulebook: Rulebook) -> Iterable[When]:
     yield from (entry.when for entry in rulebook.impossible)
     yield from (rule.when for rule in rulebook.rules)
     for preparation in rulebook.preparations.values():

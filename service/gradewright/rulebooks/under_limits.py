@@ -40,7 +40,7 @@ class _Looking:
     """A version under its own limits and under a place's, over one set of parts."""
 
     def __init__(self, usual: Rulebook, here: Rulebook) -> None:
-        self._parts = Parts(usual.attributes, (*every_when(usual), *every_when(here)))
+        self._parts = Parts(usual.attributes, every_when(usual, here))
         self._before, self._after = Side(self._parts, usual), Side(self._parts, here)
         self._was, self._is = Answers(self._before), Answers(self._after)
         self._smallest = Smallest(self._parts)

@@ -21,6 +21,7 @@ ENTRIES: Mapping[str, type[BaseModel]] = {
     "attributes": shape.AttributeShape,
     "grades": shape.GradeShape,
     "impossible": shape.ImpossibleShape,
+    "largest_first": shape.LargestFirstShape,
     "rules": shape.RuleShape,
     "preparations": shape.PreparationShape,
     "cautions": shape.CautionShape,

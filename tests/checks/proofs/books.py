@@ -20,6 +20,7 @@ from gradewright.core.rulebook import (
     Condition,
     Example,
     Impossible,
+    LargestFirst,
     Preparation,
     Rule,
     Rulebook,
@@ -48,9 +49,15 @@ def attributes(chance: Random, most: int = 5) -> list[Attribute]:
     ]
 
 
-def as_it_comes(chance: Random) -> Rulebook:
+def of_sides(chance: Random) -> Rulebook:
+    """The same of two or three sides, in their order, and a choice."""
+    sides = [attribute(name, Kind.LENGTH) for name in ("long", "wide", "thick")[: chance.randint(2, 3)]]
+    return as_it_comes(chance, [*sides, attribute("form", Kind.CHOICE, ("red", "white", "grey"))])
+
+
+def as_it_comes(chance: Random, asked: list[Attribute] | None = None) -> Rulebook:
     """A rulebook whose clauses know nothing of each other: it has faults of every kind."""
-    asked = attributes(chance)
+    asked = asked or attributes(chance)
 
     def when() -> When:
         return tuple(
@@ -68,9 +75,16 @@ def as_it_comes(chance: Random) -> Rulebook:
     }
     meant = [Example(_part(chance, asked), ungraded=True) for _ in range(chance.choice([0, 0, 1, 2]))]
     claimed = [Example(_part(chance, asked), grade="g0"), Example(_part(chance, asked), contradiction="i0")]
-    return replace(
+    book = replace(
         book, preparations=work, cautions=danger, examples=(*meant, *claimed[: chance.randint(0, 2)])
     )
+    return replace(book, largest_first=_order(asked))
+
+
+def _order(asked: list[Attribute]) -> tuple[LargestFirst, ...]:
+    """Lengths are in the order in which they stand, where there are two."""
+    lengths = tuple(a.name for a in asked if a.kind is Kind.LENGTH)
+    return (LargestFirst("order", lengths, "-", "-"),) if len(lengths) > 1 else ()
 
 
 def sound(chance: Random) -> Rulebook:
@@ -204,6 +218,11 @@ def cut_out(book: Rulebook, name: str, kept: tuple[str, ...], most: int = MOST_P
             grades={rule.grade: replace(book.grades[rule.grade], kin=None) for rule in some},
             rules=tuple(some),
             impossible=tuple(replace(e, when=when) for e, when in entries if when),
+            largest_first=tuple(
+                replace(order, measures=left)
+                for order in book.largest_first
+                if len(left := tuple(each for each in order.measures if each in names)) > 1
+            ),
             preparations={},
             cautions={},
             examples=(),
@@ -222,7 +241,7 @@ def mended(chance: Random, book: Rulebook, most: int = 30) -> Rulebook | None:
         grid = Grid(book)
         dead = {n for n, decides in enumerate(grid.decides) if not decides.any()}
         rules = tuple(rule for n, rule in enumerate(book.rules) if n not in dead)
-        entries = tuple(e for e, places in zip(book.impossible, grid.cannot_be, strict=True) if places.any())
+        entries = tuple(e for e, places in zip(book.impossible, grid.cannot_be, strict=False) if places.any())
         if len(rules) + len(entries) < len(book.rules) + len(book.impossible):
             book = replace(book, rules=rules, impossible=entries)
             continue

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gradewright.core.observations import DOMAIN, EARLIEST_YEAR, LATEST_YEAR, Attribute, Kind, Value
-from gradewright.core.rulebook import Condition, Example, Rulebook, When
+from gradewright.core.rulebook import Condition, Example, Impossible, LargestFirst, Rulebook, When
 
 Places = npt.NDArray[np.bool_]
 At = tuple[str | int, ...]
@@ -31,6 +31,7 @@ class Grid:
         self.values = values_of(book)
         self.shape = tuple(len(values) for values in self.values.values())
         self.cannot_be = [self.of(entry.when) for entry in book.impossible]
+        self.cannot_be += [self.out_of_order(order) for order in book.largest_first]
         self.meets = [self.of(rule.when) for rule in book.rules]
         self.can_be = ~self.any_of(self.cannot_be)
         self.decides: list[Places] = []
@@ -69,6 +70,10 @@ class Grid:
                 condition.attribute, [condition.holds(v) for v in self.values[condition.attribute]]
             )
         return places
+
+    def out_of_order(self, order: LargestFirst) -> Places:
+        """The parts of which a measure is more than one before it."""
+        return self.any_of(self.of(when) for when in out_of_order(order, self.values))
 
     def alike(self, part: Mapping[str, Value]) -> Places:
         """The parts that a description fits, no clause telling their values from the told ones."""
@@ -138,13 +143,17 @@ class Grid:
     def _contradicting(self, part: Mapping[str, Value]) -> set[str]:
         """The entries that describe the part; where none does for certain, those that may."""
         fits = self.alike(part)
-        entries = list(zip(self.book.impossible, self.cannot_be, strict=True))
+        book = self.book
+        entries = list(zip((*book.impossible, *book.largest_first), self.cannot_be, strict=True))
         certain = {
-            entry.id
-            for entry, places in entries
-            if {c.attribute for c in entry.when} <= set(part) and np.any(fits & places)
+            entry.id for entry, places in entries if self._asked(entry) <= set(part) and np.any(fits & places)
         }
         return certain or {entry.id for entry, places in entries if np.any(fits & places)}
+
+    def _asked(self, entry: Impossible | LargestFirst) -> set[str]:
+        if isinstance(entry, LargestFirst):
+            return set(entry.measures)
+        return {c.attribute for c in entry.when}
 
 
 def clauses_of(book: Rulebook) -> Iterator[tuple[At, When, bool]]:
@@ -164,10 +173,24 @@ def clauses_of(book: Rulebook) -> Iterator[tuple[At, When, bool]]:
             yield ("cautions", slug, "unless", n), when, True
 
 
+def out_of_order(order: LargestFirst, values: Mapping[str, Sequence[Value]]) -> Iterator[When]:
+    """Of values that stand for all, those of two measures of which the smaller is more than the larger."""
+    for larger, smaller in itertools.combinations(order.measures, 2):
+        for value in values[larger]:
+            more = tuple(other for other in values[smaller] if other > value)  # type: ignore[operator]
+            if more:
+                yield Condition(larger, (value,)), Condition(smaller, more)
+
+
 def marks_of(book: Rulebook) -> dict[str, set[Value]]:
     """For each attribute the values that some clause names."""
     asked = [condition for _, when, _ in clauses_of(book) for condition in when]
-    return {name: set(_marks(c for c in asked if c.attribute == name)) for name in book.attributes}
+    marks = {name: set(_marks(c for c in asked if c.attribute == name)) for name in book.attributes}
+    for order in book.largest_first:
+        # What parts one of them parts the others: they are held against each other.
+        together = set().union(*(marks[measure] for measure in order.measures))
+        marks.update({measure: set(together) for measure in order.measures})
+    return marks
 
 
 def values_of(book: Rulebook) -> dict[str, list[Value]]:

@@ -137,7 +137,8 @@ def _alike(book: Rulebook, finding: Finding, name: str) -> list[Value]:
 def hold_dead(grid: Grid, proof: Proof) -> None:
     """What is said to hide or exclude a rule does, and the part that is shown is as small as can be."""
     rules = {rule.id: places for rule, places in zip(grid.book.rules, grid.meets, strict=True)}
-    entries = {entry.id: places for entry, places in zip(grid.book.impossible, grid.cannot_be, strict=True)}
+    named = [entry.id for entry in (*grid.book.impossible, *grid.book.largest_first)]
+    entries = dict(zip(named, grid.cannot_be, strict=True))
     for finding in (f for f in proof.findings if f.kind == "never-decides"):
         meets = grid.meets[int(finding.at[1])]
         if "before it" in finding.says:

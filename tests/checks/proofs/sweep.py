@@ -12,7 +12,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from difflib import SequenceMatcher
 
-from tests.checks.proofs.brute import marks_of, rank, values_of
+from tests.checks.proofs.brute import marks_of, out_of_order, rank, values_of
 
 from gradewright.core.observations import Value
 from gradewright.core.rulebook import Example, Rulebook, When
@@ -38,6 +38,9 @@ class Sweep:
             )
         self._marks, self.values = marks_of(asked), values_of(asked)
         self.cannot_be = [self.cube(entry.when) for entry in book.impossible]
+        orders = [(o.id, when) for o in book.largest_first for when in out_of_order(o, self.values)]
+        self.cannot_be += [self.cube(when) for _, when in orders]
+        self.entries = [*(entry.id for entry in book.impossible), *(name for name, _ in orders)]
         self.meets = [self.cube(rule.when) for rule in book.rules]
         self.meant = [self.alike(example.part) for example in book.examples if example.ungraded]
         self._ends: dict[tuple[tuple[str, Value], ...], set[str | None]] = {}
@@ -112,10 +115,13 @@ class Sweep:
     def _contradicting(self, part: Mapping[str, Value]) -> set[str]:
         """The entries that describe the part; where none does for certain, those that may."""
         fits = self.alike(part)
-        entries = list(zip(self.book.impossible, self.cannot_be, strict=True))
-        may = {entry.id for entry, cube in entries if both(fits, cube) is not None}
-        certain = {entry.id for entry, cube in entries if set(cube) <= set(part) and entry.id in may}
-        return certain or may
+        fitting = [
+            (name, cube)
+            for name, cube in zip(self.entries, self.cannot_be, strict=True)
+            if both(fits, cube) is not None
+        ]
+        certain = {name for name, cube in fitting if set(cube) <= set(part)}
+        return certain or {name for name, _ in fitting}
 
     def after(self, changes: Mapping[str, Value | None]) -> list[Cube]:
         """The parts of which work makes what cannot be; what it leaves open has a name of its own."""
@@ -186,7 +192,8 @@ class Spoilt(Sweep):
 
     def _together(self) -> tuple[list[Clause], int, int]:
         """The clauses of both in their order, what both have once; and, as bits, which each has."""
-        mine, others = _clauses(self.book), _clauses(self._usual.book)
+        values = self._after.values
+        mine, others = _clauses(self.book, values), _clauses(self._usual.book, values)
         together: list[Clause] = []
         of_mine = of_others = 0
         for tag, i, j, k, m in SequenceMatcher(None, mine, others, autojunk=False).get_opcodes():
@@ -197,9 +204,10 @@ class Spoilt(Sweep):
         return together, of_mine, of_others
 
 
-def _clauses(book: Rulebook) -> list[Clause]:
+def _clauses(book: Rulebook, values: Mapping[str, Sequence[Value]]) -> list[Clause]:
     return [
         *((entry.when, "", "cannot be") for entry in book.impossible),
+        *((when, "", "cannot be") for order in book.largest_first for when in out_of_order(order, values)),
         *((rule.when, rule.grade, "") for rule in book.rules),
     ]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import fields, replace
 
@@ -129,22 +130,25 @@ def _open(sweep: Sweep, part: Mapping[str, Value]) -> bool:
 def _wrong_reasons(sweep: Sweep, proof: Proof) -> Iterator[str]:
     """Rules and entries that are said to leave a rule nothing, and do not, or of which one can be spared."""
     rules = dict(zip((rule.id for rule in sweep.book.rules), sweep.meets, strict=True))
-    entries = dict(zip((entry.id for entry in sweep.book.impossible), sweep.cannot_be, strict=True))
+    entries: dict[str, list[Cube]] = {}
+    for name, cube in zip(sweep.entries, sweep.cannot_be, strict=True):
+        entries.setdefault(name, []).append(cube)
     for finding in proof.findings:
         if finding.kind != "never-decides":
             continue
         meets = sweep.meets[int(finding.at[1])]
         if "before it" in finding.says:
             named = finding.says.split("whatever meets it meets ")[1].split(" before it")[0].split(" or ")
-            blamed, always = [rules[each] for each in named], sweep.cannot_be
+            blamed, always = [[rules[each]] for each in named], sweep.cannot_be
         elif "`impossible` has it" in finding.says:
             named = finding.says.split("has it: ")[1].rstrip(".").split(", ")
             blamed, always = [entries[each] for each in named], []
         else:
             blamed, always = [], []
-        if sweep.some(meets, [*always, *blamed]):
+        if sweep.some(meets, [*always, *itertools.chain(*blamed)]):
             yield f"not enough: {finding.says}"
-        if any(not sweep.some(meets, [*always, *blamed[:n], *blamed[n + 1 :]]) for n in range(len(blamed))):
+        without = (itertools.chain(*blamed[:n], *blamed[n + 1 :]) for n in range(len(blamed)))
+        if any(not sweep.some(meets, [*always, *others]) for others in without):
             yield f"more than needed: {finding.says}"
 
 

@@ -21,6 +21,7 @@ from tests.checks.proofs.brute import Grid, values_of
 from tests.checks.proofs.mutations import MUTATIONS, planted
 from tests.checks.proofs.sweep import Spoilt, Sweep
 from tests.checks.shipped import versions
+from tests.core.rulebooks import in_order
 
 from gradewright.core.observations import Value
 from gradewright.core.rulebook import Rulebook
@@ -129,6 +130,8 @@ def test_a_spoilt_copy_is_counted_by_what_differs(kind: str) -> None:
 def _answer(book: Rulebook, part: Mapping[str, Value]) -> str:
     """What a part is answered, clause by clause."""
     if any(all(c.holds(part[c.attribute]) for c in entry.when) for entry in book.impossible):
+        return "cannot be"
+    if not in_order(book, part):
         return "cannot be"
     rules = (rule for rule in book.rules if all(c.holds(part[c.attribute]) for c in rule.when))
     return next((f"grade {rule.grade}" for rule in rules), "no grade")

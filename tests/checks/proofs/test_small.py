@@ -40,6 +40,15 @@ def test_whatever_the_rulebook_the_prover_tells_what_trying_every_part_shows(see
     hold(books.as_it_comes(Random(seed)))
 
 
+@pytest.mark.parametrize("seed", range(12))
+def test_of_measures_in_their_order_the_prover_tells_what_trying_every_part_shows(seed: int) -> None:
+    """Rulebooks of sides of which none is longer than the one before it: told as such parts show it."""
+    book = books.of_sides(Random(seed))
+    assert book.largest_first
+    hold(book)
+    assert swept.counted(Sweep(book)) == faults.counted(Grid(book))
+
+
 @pytest.mark.parametrize("seed", range(10))
 def test_nothing_is_found_in_a_rulebook_that_is_a_tree_of_questions(seed: int) -> None:
     """Rules that share all parts out between them are sound, and so the prover says."""
@@ -61,6 +70,13 @@ def test_the_sweep_counts_what_the_grid_does(seed: int) -> None:
     grid, sweep = Grid(book), Sweep(book)
     assert swept.counted(sweep) == faults.counted(grid)
     assert set(sweep.overlaps()) == faults.pairs(grid)
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("seed", range(12, 212))
+def test_two_hundred_rulebooks_of_measures_in_their_order(seed: int) -> None:
+    """The same of two hundred rulebooks of sides drawn with fixed seeds."""
+    hold(books.of_sides(Random(seed)))
 
 
 @pytest.mark.campaign
