@@ -1,8 +1,9 @@
-"""A market for measuring: a region, three yards, and every grade posted for eight weeks."""
+"""A market for measuring: regions of three yards each, and every grade posted for eight weeks."""
 
 from __future__ import annotations
 
 import random
+from collections.abc import Sequence
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -20,10 +21,12 @@ from gradewright.settings import Settings
 
 PUBLISHED = Path(gradewright.rulebooks.__file__).parent / "published"
 REGION = "XO-KEL"
+YARDS = ("low-quay", "cinder-lane", "tern-row")
 
 
-async def open_market(database_url: str) -> tuple[Litestar, Services]:
-    """A migrated database with the shipped rulebooks, a region, three yards, and their prices."""
+async def open_market(database_url: str, regions: Sequence[str] = (REGION,)) -> tuple[Litestar, Services]:
+    """A migrated database with the shipped rulebooks, regions of one country, three yards in each, and their
+    prices."""
     migrate.upgrade(database_url)
     app = create_app(Settings(database_url=database_url))
     services: Services = app.state["services"]
@@ -33,16 +36,17 @@ async def open_market(database_url: str) -> tuple[Litestar, Services]:
     headers = {"Authorization": f"Bearer {key}"}
     transport = httpx.ASGITransport(app=app)
     async with httpx.AsyncClient(transport=transport, base_url="http://bench", headers=headers) as client:
-        for code, parent in (("XO", None), (REGION, "XO")):
+        for code, parent in (("XO", None), *((code, "XO") for code in regions)):
             place = {"code": code, "name": code, "parent": parent, "currency": "USD", "unit": "lb"}
             _made(await client.post("/v1/regions", json=place))
-        for yard in ("low-quay", "cinder-lane", "tern-row"):
-            terms = {"slug": yard, "name": yard, "region": REGION, "currency": "USD", "unit": "lb"}
-            _made(await client.post("/v1/yards", json=terms))
-            for posting in postings(
-                yard, list((await services.rulebooks.in_force(utc_now().date())).rulebook.grades)
-            ):
-                _made(await client.post("/v1/postings", json=posting))
+        grades = list((await services.rulebooks.in_force(utc_now().date())).rulebook.grades)
+        for region in regions:
+            for name in YARDS:
+                yard = name if region == REGION else f"{name}-{region.lower()}"
+                terms = {"slug": yard, "name": yard, "region": region, "currency": "USD", "unit": "lb"}
+                _made(await client.post("/v1/yards", json=terms))
+                for posting in postings(yard, grades):
+                    _made(await client.post("/v1/postings", json=posting))
     return app, services
 
 

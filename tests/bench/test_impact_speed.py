@@ -2,16 +2,19 @@
 
     pytest tests/bench/test_impact_speed.py -m bench -s
 
-Two thousand valuations of fifty parts, kept over ninety days in one region of three yards; each day has its
-own price lists, one under the draft and one under the version that it would supersede.
+Two thousand valuations of fifty parts, kept over ninety days in one region of three yards, and over sixty
+days in twenty such regions, most of them on a day and in a place of their own. Each day and place has its own
+price list; two where the draft counts prices otherwise than the version that it would supersede.
 """
 
 from __future__ import annotations
 
 import asyncio
 import json
+import random
 import resource
 import time
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -21,7 +24,7 @@ import pytest
 from gradewright.clock import utc_now
 from gradewright.drafts.draft import New, Saying
 from gradewright.impacts.service import Looked
-from gradewright.rulebooks.document import from_yaml, read_yaml
+from gradewright.rulebooks.document import read_yaml
 from gradewright.valuations.parts import PartGiven
 from gradewright.valuations.service import Request, as_asked
 from tests.bench import market
@@ -30,7 +33,6 @@ from tests.bench.test_valuation_speed import PARTS, bodies
 pytestmark = pytest.mark.bench
 
 VALUATIONS = 2000
-DAYS = 90
 NEWEST = sorted(market.PUBLISHED.glob("*.yaml"))[-1]
 
 
@@ -44,45 +46,51 @@ class Days:
         return self.now
 
 
-def test_the_impact_on_a_hundred_thousand_parts(tmp_path: Path) -> None:
+@pytest.mark.parametrize(("regions", "days", "alike"), [(1, 90, True), (20, 60, True), (20, 60, False)])
+def test_the_impact_on_a_hundred_thousand_parts(tmp_path: Path, regions: int, days: int, alike: bool) -> None:
     """Printed: seconds of processor time, of the clock, and the memory of the whole process."""
-    asyncio.run(_measured(f"sqlite:///{tmp_path / 'bench.sqlite'}"))
+    codes = [market.REGION, *(f"XO-R{number}" for number in range(1, regions))]
+    asyncio.run(_measured(f"sqlite:///{tmp_path / 'bench.sqlite'}", codes, days, alike=alike))
 
 
-async def _measured(database_url: str) -> None:
-    app, services = await market.open_market(database_url)
+async def _measured(database_url: str, regions: Sequence[str], days: int, *, alike: bool) -> None:
+    app, services = await market.open_market(database_url, regions)
     valuations, clock, today = services.valuations, Days(), utc_now()
     valuations.keeping.clock = clock
-    lists = [json.loads(body) for body in bodies(read_yaml(NEWEST))]
+    lists, chance = [json.loads(body) for body in bodies(read_yaml(NEWEST))], random.Random(1)
     for number in range(VALUATIONS):
-        clock.now = today - timedelta(days=number % DAYS)
+        clock.now = today - timedelta(days=number * days // VALUATIONS)
         parts = tuple(PartGiven(**part) for part in lists[number % len(lists)]["parts"])
-        request = Request(parts, region=market.REGION, on=clock.now.date())
+        request = Request(parts, region=chance.choice(regions), on=clock.now.date())
         answer = await valuations.value(request)
         await valuations.keeping.keep(as_asked(request, answer), answer)
-    document = _stricter(from_yaml(NEWEST.read_text(encoding="utf-8")), today)
+    version = await services.rulebooks.in_force((today + timedelta(days=1)).date())
+    document = _stricter(json.loads(version.text), today, alike=alike)
     saying = Saying("ouzel", today, "A stricter copper share.", None)
     taken = await services.drafts.make(New(document=document), saying)
-    since, until = (today - timedelta(days=DAYS)).date(), today.date()
+    since, until = (today - timedelta(days=days)).date(), today.date()
     began, computing = time.monotonic(), time.process_time()
     looked = [each async for each in services.impacts.of_kept(taken.draft, since, until)]
     computing, took = time.process_time() - computing, time.monotonic() - began
-    _tell(looked, computing, took)
+    _tell(looked, computing, took, days, "alike" if alike else "otherwise")
     await services.database.close()
     del app
 
 
-def _stricter(document: dict[str, Any], today: datetime) -> dict[str, Any]:
-    """The newest version with every band of copper share a little higher, from tomorrow on."""
+def _stricter(document: dict[str, Any], today: datetime, *, alike: bool) -> dict[str, Any]:
+    """A version with a band of copper share a little higher, from tomorrow on; `alike`: it counts prices as
+    before, so that one list does for both."""
+    pricing = document["pricing"] if alike else {**document["pricing"], "stale_after": 100}
     limits = {
         name: {**limit, "value": "55 %"} if name == "band_50" else limit
         for name, limit in document["limits"].items()
     }
     day = (today + timedelta(days=1)).date().isoformat()
-    return {**document, "version": "2090.1", "effective_from": day, "limits": limits, "examples": []}
+    changed = {"effective_from": day, "limits": limits, "pricing": pricing, "examples": []}
+    return {**document, "version": "2090.1", **changed}
 
 
-def _tell(looked: list[Looked], computing: float, took: float) -> None:
+def _tell(looked: list[Looked], computing: float, took: float, days: int, counted: str) -> None:
     impact = looked[-1].impact
     assert impact is not None
     assert (impact.lists, impact.parts) == (VALUATIONS, VALUATIONS * PARTS)
@@ -90,7 +98,8 @@ def _tell(looked: list[Looked], computing: float, took: float) -> None:
     (currency,) = impact.currencies.values()
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(
-        f"\n{impact.parts:,} parts of {impact.lists:,} valuations on {DAYS} days: {computing:.1f} s of one "
-        f"processor, {took:.1f} s by the clock, told {len(looked)} times how far; {impact.parts_changed} "
-        f"parts change their grade, {currency.all.changed} totals move; {memory:.0f} MiB at most, all in all"
+        f"\n{impact.parts:,} parts of {impact.lists:,} valuations on {days} days in {len(currency.regions)} "
+        f"regions, prices counted {counted}: {computing:.1f} s of one processor, {took:.1f} s by the clock, "
+        f"told {len(looked)} times how far; {impact.parts_changed} parts change their grade, "
+        f"{currency.all.changed} totals move; {memory:.0f} MiB at most, all in all"
     )

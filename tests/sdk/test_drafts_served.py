@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import AsyncIterator
 from datetime import date
 from decimal import Decimal
@@ -180,7 +181,11 @@ async def test_what_a_draft_would_change_is_told_before_it_is_published(members:
         assert client.drafts.impact(made.id, from_=date(2020, 1, 1), to="2020-02-01").valuations == 0
         taken = client.drafts.submit(made.id, why=WHY, etag=taken.etag)
         members.client("sedge").drafts.approve(made.id, why=WHY, etag=taken.etag)
+        heard: list[str] = []
+        told = client.rulebooks.compare("2027.1", progress=lambda what, done, of: heard.append(what))
+        assert set(heard) == {"moves"}
         compared = client.rulebooks.compare("2027.1")
+        assert json.loads(compared.raw) == json.loads(told.raw)
         assert (compared.before, compared.kind) == ("2020.1", "changes")
         assert [(each.before, each.after) for each in compared.limits] == [("6.35 mm", "6.345 mm")]
         (way,) = compared.moves[0].ways

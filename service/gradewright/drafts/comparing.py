@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from gradewright.core.errors import Fault, Refused
 from gradewright.core.rulebook import Rulebook
-from gradewright.rulebooks.comparing import Comparing
+from gradewright.rulebooks.comparing import Comparing, Tell
 from gradewright.rulebooks.document import read
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Document
@@ -25,7 +25,7 @@ class DraftComparisons:
         self._comparing = comparing
 
     async def of(
-        self, document: Document, base: str | None, against: str | None
+        self, document: Document, base: str | None, against: str | None, tell: Tell | None = None
     ) -> tuple[Rulebook, Rulebook, Comparison]:
         """Before, after, and what moves between them; `against`: None for the version that it builds on.
 
@@ -38,4 +38,4 @@ class DraftComparisons:
         version = await self._rulebooks.get(name, at=("with",))
         before = version.rulebook, json.loads(version.text)
         after = await asyncio.to_thread(read, document), document
-        return before[0], after[0], await self._comparing.of(before, after)
+        return before[0], after[0], await self._comparing.of(before, after, tell)

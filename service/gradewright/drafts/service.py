@@ -187,12 +187,15 @@ class DraftService:
         base, written = draft.last.base, await self.written(draft)
         return await checked(self._rulebooks, self._proofs, document, base, now, tell, written)
 
-    async def compare(self, draft: Draft, against: str | None) -> tuple[Rulebook, Rulebook, Comparison]:
+    async def compare(
+        self, draft: Draft, against: str | None, tell: Tell | None = None
+    ) -> tuple[Rulebook, Rulebook, Comparison]:
         """The rulebook before and after, and what moves between them; None: against the one it builds on.
+        `tell` hears how far it is.
 
         Raises `NoRulebook`, `Refused`, and `RulebookError` where the document cannot be read as a rulebook.
         """
-        return await self._comparisons.of(await self.document(draft), draft.last.base, against)
+        return await self._comparisons.of(await self.document(draft), draft.last.base, against, tell)
 
     async def look_ahead(self, name: str, tags: tuple[str, ...], now: datetime) -> None:
         """Finds out what a step that needs a sound document will ask, before anything is locked for it."""

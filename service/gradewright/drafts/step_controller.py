@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import AsyncIterator, Awaitable, Callable
-from datetime import datetime
+from collections.abc import Awaitable, Callable
 from typing import Any, cast
 
 from litestar import Controller, Request, Response, get, post
@@ -17,14 +15,15 @@ from gradewright.clock import Clock
 from gradewright.db.session import Database
 from gradewright.drafts.check_schemas import CheckOut
 from gradewright.drafts.controller import ETAG, DraftPath
-from gradewright.drafts.draft import Draft, Saying, Taken
+from gradewright.drafts.draft import Saying, Taken
 from gradewright.drafts.replies import known_tags, saying, taken_answer, telling_what_changed
 from gradewright.drafts.schemas import DraftTaken, WhyIn
 from gradewright.drafts.service import DraftService
+from gradewright.rulebooks.comparison_controller import COMPARED, compared
 from gradewright.rulebooks.comparison_schemas import ComparisonOut, ComparisonQuery
 from gradewright.web.conditions import IF_MATCH, UNMET
 from gradewright.web.idempotency import WRITES
-from gradewright.web.lines import LINES, VARIES, as_lines, line_of, stream
+from gradewright.web.lines import LINES, VARIES, Tell, as_lines, heard, line_of, stream
 from gradewright.web.requests import query
 from gradewright.web.responses import field_told, json_answer
 
@@ -103,8 +102,13 @@ class DraftStepController(Controller):
         some seconds; as JSON Lines it tells how far it is. Changes nothing.
         """
         found, now, kind = await drafts.get(draft), clock(), as_lines(request)
+
+        async def work(tell: Tell) -> dict[str, Any]:
+            checked = await drafts.check(found, now, tell)
+            return {"check": CheckOut.of(found, checked, now.date()).model_dump(mode="json")}
+
         if kind is not None:
-            answer = stream(request, _checking(drafts, found, now), kind)
+            answer = stream(request, heard(work), kind)
             return cast("Response[CheckOut]", answer)  # by its usual form, the interface is described
         return json_answer(CheckOut.of(found, await drafts.check(found, now), now.date()), headers=VARIES)
 
@@ -114,20 +118,28 @@ class DraftStepController(Controller):
         summary="What a draft would change",
         guards=[maintainer],
         dependencies=query(ComparisonQuery),
+        opt=COMPARED,
     )
     async def compare(
         self,
+        request: Asking,
         draft: DraftPath,
         drafts: NamedDependency[DraftService],
         asked: NamedDependency[ComparisonQuery],
-    ) -> ComparisonOut:
+    ) -> Response[ComparisonOut]:
         """What the draft, as it stands, changes against a published version (`with`), or against the one that
         it builds on: which parts are answered otherwise, each move with the smallest description that shows
         it and the rules on both sides; and every text and value that stands otherwise. By a solver, over
-        every part that can be described; the first time it takes some seconds.
+        every part that can be described; the first time it takes some seconds, and as JSON Lines it tells how
+        far it is.
         """
-        before, after, moves = await drafts.compare(await drafts.get(draft), asked.with_)
-        return ComparisonOut.of(moves, before, after)
+        found, kind = await drafts.get(draft), as_lines(request)
+
+        async def work(tell: Tell | None = None) -> ComparisonOut:
+            before, after, moves = await drafts.compare(found, asked.with_, tell)
+            return ComparisonOut.of(moves, before, after)
+
+        return await compared(request, work, kind, VARIES)
 
     submit = a_step(
         "submission",
@@ -164,21 +176,3 @@ class DraftStepController(Controller):
         "Gives a draft up that is not published. It stays readable, and others can be made of it.",
         proved=False,
     )
-
-
-async def _checking(drafts: DraftService, draft: Draft, now: datetime) -> AsyncIterator[dict[str, Any]]:
-    """How far the proof is, and at the end what was found."""
-    heard: asyncio.Queue[dict[str, Any] | None] = asyncio.Queue()
-    loop = asyncio.get_running_loop()
-
-    def tell(what: str, done: int, of: int) -> None:
-        loop.call_soon_threadsafe(heard.put_nowait, {"what": what, "done": done, "of": of})
-
-    task = asyncio.create_task(drafts.check(draft, now, tell))
-    task.add_done_callback(lambda _: heard.put_nowait(None))
-    try:
-        while (line := await heard.get()) is not None:
-            yield line
-        yield {"check": CheckOut.of(draft, await task, now.date()).model_dump(mode="json")}
-    finally:
-        task.cancel()  # whoever has gone waits no longer; the proof goes on, and is kept

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Awaitable, Callable, Mapping
+from typing import Annotated, Any, cast
 
-from litestar import Response, get
+from litestar import Request, Response, get
 from litestar.di import NamedDependency
 from litestar.params import Parameter
 
 from gradewright.rulebooks.comparison_schemas import ComparisonOut, ComparisonQuery
 from gradewright.rulebooks.comparisons import ComparisonService
+from gradewright.web.lines import LINES, Tell, as_lines, begun, heard, line_of, stream
 from gradewright.web.requests import query
+
+COMPARED = {
+    "media": LINES,
+    "media_schemas": dict.fromkeys(LINES, line_of("comparison", what="What is counted.")),
+}
+"""What is said of operations that compare."""
 
 
 @get(
@@ -19,8 +27,10 @@ from gradewright.web.requests import query
     summary="What a version changes",
     tags=["rulebooks"],
     dependencies=query(ComparisonQuery),
+    opt=COMPARED,
 )
 async def compare_rulebooks(
+    request: Request[Any, Any, Any],
     comparisons: NamedDependency[ComparisonService],
     version: Annotated[str, Parameter(description="The name of a version, such as 2018.1.")],
     asked: NamedDependency[ComparisonQuery],
@@ -30,10 +40,32 @@ async def compare_rulebooks(
     on both sides; and every text and value that stands otherwise.
 
     By a solver, over every part that can be described: where no move is told, no part changes its answer.
-    The first time it takes seconds, and a minute or more where much moves; one is worked out at a time.
+    The first time it takes seconds, and a minute or more where much moves; one is worked out at a time. As
+    JSON Lines it tells how far it is.
     """
-    found = await comparisons.of(version, asked.with_)
-    before = await comparisons.rulebooks.get(found.before)
-    after = await comparisons.rulebooks.get(found.after)
-    headers = {"Cache-Control": "public, max-age=3600"}
-    return Response(ComparisonOut.of(found, before.rulebook, after.rulebook), headers=headers)
+
+    async def work(tell: Tell | None = None) -> ComparisonOut:
+        found = await comparisons.of(version, asked.with_, tell)
+        before = await comparisons.rulebooks.get(found.before)
+        after = await comparisons.rulebooks.get(found.after)
+        return ComparisonOut.of(found, before.rulebook, after.rulebook)
+
+    headers = {"Vary": "Accept", "Cache-Control": "public, max-age=3600"}
+    return await compared(request, work, as_lines(request), headers)
+
+
+async def compared(
+    request: Request[Any, Any, Any],
+    work: Callable[[Tell | None], Awaitable[ComparisonOut]],
+    kind: str | None,
+    headers: dict[str, str],
+) -> Response[ComparisonOut]:
+    """A comparison as one answer with these headers, or in lines of a kind that tell how far it is."""
+    if kind is None:
+        return Response(await work(None), headers=headers)
+
+    async def lines(tell: Tell) -> Mapping[str, Any]:
+        return {"comparison": (await work(tell)).model_dump(mode="json")}
+
+    answer = stream(request, await begun(heard(lines)), kind)
+    return cast("Response[ComparisonOut]", answer)  # by its usual form, the interface is described

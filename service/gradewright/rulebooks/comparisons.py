@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from gradewright.core.errors import Fault, Refused
 from gradewright.core.rulebook import Rulebook
-from gradewright.rulebooks.comparing import Comparing
+from gradewright.rulebooks.comparing import Comparing, Tell
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.rulebooks.source import Document
 
@@ -22,14 +22,15 @@ class ComparisonService:
         self.rulebooks = rulebooks
         self._comparing = comparing
 
-    async def of(self, version: str, against: str | None) -> Comparison:
-        """What a version changes against another one; None: against the one that it followed.
+    async def of(self, version: str, against: str | None, tell: Tell | None = None) -> Comparison:
+        """What a version changes against another one; None: against the one that it followed. `tell` hears
+        how far it is.
 
         `NoRulebook` where there is none of that name, `Refused` where the version followed none, `Busy`.
         """
         after = await self.rulebooks.get(version, at=("version",))
         before = await self.rulebooks.get(against or await self._before(after), at=("with",))
-        return await self._comparing.of(_named(before), _named(after))
+        return await self._comparing.of(_named(before), _named(after), tell)
 
     async def _before(self, version: Version) -> str:
         """The name of the version that was in force before one began."""

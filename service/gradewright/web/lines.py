@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncGenerator, AsyncIterator, Mapping
+import asyncio
+from collections.abc import AsyncGenerator, AsyncIterator, Awaitable, Callable, Mapping
 from typing import Any
 
 import msgspec
@@ -12,6 +13,8 @@ from litestar.response import Stream
 from gradewright.web.preferring import preferred
 
 LINES = ("application/jsonl", "application/x-ndjson")
+Tell = Callable[[str, int, int], None]
+"""Is told, from any thread, what is done, how far it is and how much there is (0: not known)."""
 VARIES = {"Vary": "Accept", "Cache-Control": "no-store"}
 
 
@@ -33,6 +36,36 @@ def line_of(name: str, **also: str) -> dict[str, Any]:
         "type": "object",
         "properties": {"done": number, "of": number, **told, name: whole, "problem": whole},
     }
+
+
+async def heard(work: Callable[[Tell], Awaitable[Mapping[str, Any]]]) -> AsyncIterator[Mapping[str, Any]]:
+    """The lines of what work tells, from whichever thread, of how far it is; the last is what it comes to."""
+    lines: asyncio.Queue[Mapping[str, Any] | None] = asyncio.Queue()
+    loop = asyncio.get_running_loop()
+
+    def tell(what: str, done: int, of: int) -> None:
+        loop.call_soon_threadsafe(lines.put_nowait, {"what": what, "done": done, "of": of})
+
+    task = asyncio.ensure_future(work(tell))
+    task.add_done_callback(lambda _: lines.put_nowait(None))
+    try:
+        while (line := await lines.get()) is not None:
+            yield line
+        yield await task
+    finally:
+        task.cancel()  # whoever has gone waits no longer; what others wait for too goes on, and is kept
+
+
+async def begun(told: AsyncIterator[Mapping[str, Any]]) -> AsyncIterator[Mapping[str, Any]]:
+    """The same lines, of which the first has come: what is refused before it is refused as any answer is."""
+    first = await anext(told)
+
+    async def lines() -> AsyncIterator[Mapping[str, Any]]:
+        yield first
+        async for each in told:
+            yield each
+
+    return lines()
 
 
 def stream(request: Request[Any, Any, Any], told: AsyncIterator[Mapping[str, Any]], kind: str) -> Stream:

@@ -95,11 +95,15 @@ def compare(
     """The command."""
     from gradewright_sdk.cli._impacts import print_comparison
 
-    with common.asking(ctx, url, timeout) as client, bar(f"{before} and {after}"):
+    with common.asking(ctx, url, timeout) as client, bar(f"{before} and {after}") as progress:
+
+        def so_far(what: str, done: int, of: int) -> None:
+            progress(f"{what}, {done} so far" if not of else what, done, of)
+
         if DRAFT.fullmatch(after):
-            found = client.drafts.compare(after, with_=before, timeout=timeout)
+            found = client.drafts.compare(after, with_=before, progress=so_far, timeout=timeout)
         else:
-            found = client.rulebooks.compare(after, with_=before, timeout=timeout)
+            found = client.rulebooks.compare(after, with_=before, progress=so_far, timeout=timeout)
     if json_:
         common.print_json(found.raw)
     else:

@@ -29,17 +29,23 @@ def check_draft(
 
 
 def compare_draft(
-    id: str, *, with_: str | None = None, timeout: float | None = PROVING
+    id: str,
+    *,
+    with_: str | None = None,
+    progress: Progress | None = None,
+    timeout: float | None = PROVING,
 ) -> Call[RulebookComparison]:
     """What the draft, as it stands, changes against a published version (the one that it builds on), by
     meaning. Raises NoRulebookInForce for an unknown one, UnsoundRulebook where the document is no rulebook.
+    `progress` is told meanwhile what is counted, and how many so far.
     """
     return Call(
         "GET",
         _wire.path("rulebook-drafts", id, "comparison"),
-        reads(lambda: results.RulebookComparison),
+        reads_last(lambda: results.RulebookComparison, "comparison"),
         query=_wire.query(**{"with": with_}),
         timeout=timeout,
+        **telling(progress),
     )
 
 

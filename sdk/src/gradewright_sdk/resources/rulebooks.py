@@ -10,6 +10,7 @@ from gradewright_sdk import _wire
 from gradewright_sdk._base import Answer, AsyncResource, Call, Resource, asynchronous, sync
 from gradewright_sdk._problems import unexpected
 from gradewright_sdk._reading import reads, reads_list
+from gradewright_sdk._telling import Progress, reads_last, telling
 
 if TYPE_CHECKING:
     from gradewright_sdk._models import Rulebook, RulebookComparison, RulebookSummary
@@ -59,18 +60,24 @@ def _as_page(answer: Answer) -> str:
 
 
 def compare_rulebooks(
-    version: str, *, with_: str | None = None, timeout: float | None = COMPARING
+    version: str,
+    *,
+    with_: str | None = None,
+    progress: Progress | None = None,
+    timeout: float | None = COMPARING,
 ) -> Call[RulebookComparison]:
     """What a version changes against another one (the one before it), by meaning: each move of parts from
     grade to grade with the smallest part that makes it. The first time it takes seconds, and more than a
-    minute where much moves. Raises NotFound, NoRulebookInForce; ServerError where too many are waiting.
+    minute where much moves: `progress` is told meanwhile what is counted, and how many so far. Raises
+    NotFound, NoRulebookInForce; ServerError where too many are waiting.
     """
     return Call(
         "GET",
         _wire.path("rulebooks", version, "comparison"),
-        reads(lambda: results.RulebookComparison),
+        reads_last(lambda: results.RulebookComparison, "comparison"),
         query=_wire.query(**{"with": with_}),
         timeout=timeout,
+        **telling(progress),
     )
 
 
