@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import AsyncIterator
 from decimal import Decimal
 from typing import Any
@@ -13,6 +14,7 @@ from tests.teardowns.devices import BOX, asked
 from tests.valuations.market import shipped
 
 from gradewright.teardowns.answer_schemas import TeardownOut
+from gradewright.teardowns.schemas import TeardownIn
 
 PATH = "/v1/teardowns"
 OF_A_KIND: Body = {"region": "XO-KEL", "hour_rate": "15.00", "kind": "treadmill", "weight": "70 kg"}
@@ -167,7 +169,9 @@ async def test_what_counts_as_nothing_is_told(shipped_world: World) -> None:
     assert usual["unpriced"] == ["motors-copper"]
     assert "no price of " in usual["says"][1]
     assert "motor" in usual["says"][1].lower()
-    assert usual["says"][2] == "In what it pays apart 22 kg that no record names count as nothing."
+    assert (
+        usual["says"][2] == "In what it pays apart 22 kg (48 lb 8 oz) that no record names count as nothing."
+    )
 
 
 async def test_without_prices_no_verdict_is_drawn(shipped_world: World) -> None:
@@ -188,6 +192,32 @@ async def test_without_prices_no_verdict_is_drawn(shipped_world: World) -> None:
     assert "does not pay" not in found["says"]
     assert found["plan"]["opening"]["pays"] == "cannot be told"
     assert any(line.startswith(f"{names}, inside of Fan: ") for line in found["missing"])
+
+
+async def test_many_without_a_price_are_named_in_short(world_without_rulebook: World) -> None:
+    """Of many grades without a price a sentence names the first and says how many more there are; all of them
+    stand in `unpriced` and `missing`. Method 1 named all in the sentence.
+    """
+    world = world_without_rulebook
+    await world.publish(shipped("2026.1"))
+    await settle(world)
+    grades = ("aluminium-extrusion-painted", "light-iron", "motors-copper", "boards-low", "wire-50")
+    parts = [{"grade": grade, "weight": "4 kg"} for grade in grades]
+    await recorded(world, new_kind={"name": "Treadmill"}, parts=parts)
+    found = await told(world)
+    names = [one["name"] for one in found["plan"]["parts"]]
+    assert len(names) == len(found["typical"]["unpriced"]) == len(grades)
+    assert "Aluminium extrusion, painted" in names
+    short = f"{'; '.join(names[:3])} and 2 more."
+    assert found["typical"]["says"][1] == f"Nothing that comes out of it has a price: {short}"
+    whole = f"Treadmill as it is; {'; '.join(names[:2])} and 3 more."
+    assert found["says"].endswith(f"cannot be told: there is no price of {whole}")
+    assert found["typical"]["says"][2].startswith("In what it pays apart 50 kg (110 lb)")
+    assert [name for name in names if any(line.startswith(name) for line in found["missing"])] == names
+    request = TeardownIn.model_validate(OF_A_KIND).request()
+    before = json.loads((await world.services.teardowns.work_out(request, "1")).body)
+    assert before["typical"]["says"][1] == f"Nothing that comes out of it has a price: {', '.join(names)}."
+    assert before["typical"]["says"][2].startswith("In what it pays apart 50 kg that")
 
 
 async def test_work_that_takes_a_licence_is_told_as_such(shipped_world: World) -> None:

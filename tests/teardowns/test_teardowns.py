@@ -164,7 +164,7 @@ async def test_nothing_is_silently_nothing(priced: World) -> None:
     assert set(told) == {
         "cord counts as the cheapest that it can be",
         "console",
-        "what is left of treadmill, 48.987976 kg",
+        "what is left of treadmill, 48.99 kg (108 lb)",
     }
     assert "look at it" in told["console"]
     assert "Any steel screws?" in told["cord counts as the cheapest that it can be"]

@@ -13,10 +13,10 @@ from gradewright.core.rulebook import Caution
 from gradewright.core.teardown.tree import MINUTES_AN_HOUR
 from gradewright.prices.board import Place
 from gradewright.teardowns.changes import changes
-from gradewright.teardowns.figures import Purse, kilograms, minutes
+from gradewright.teardowns.figures import Purse, minutes
 from gradewright.teardowns.nodes import for_whom, heeded, left_grams, span_of
 from gradewright.teardowns.piles import piles
-from gradewright.teardowns.words import HEED, LEAVE, SELL, choice, gain, summary, unpriced_inside
+from gradewright.teardowns.words import HEED, LEAVE, SELL, choice, gain, heavy, summary, unpriced_inside
 from gradewright.teardowns.worked import Worked
 from gradewright.valuations.shapes import warning
 
@@ -116,7 +116,7 @@ def _missing(worked: Worked) -> Iterable[str]:
         if worked.plan.reached[number] and worked.plan.opened[number]:
             left, grams = offer.left, left_grams(worked, number)
             if left is not None and left.pay is None and grams:
-                yield f"what is left of {name}, {kilograms(grams)} kg: {left.unpriced}"
+                yield f"what is left of {name}, {heavy(worked, grams)}: {left.unpriced}"
 
 
 def _schedule(worked: Worked, purse: Purse) -> list[dict[str, Any]]:

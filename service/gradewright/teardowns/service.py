@@ -37,7 +37,8 @@ from gradewright.teardowns.usual import Usual, as_device, told, usual
 from gradewright.teardowns.worked import work_out
 from gradewright.valuations.amounts import cents_of
 
-METHODS = ("1",)
+METHODS = ("1", "2")
+"""Method 2 names the first of many things that have no price, where method 1 named all in one sentence."""
 METHOD = METHODS[-1]
 KIND = Kind("teardown", "/v1/teardowns", "t", METHODS)
 
@@ -84,7 +85,8 @@ class TeardownService:
             lots = _lots(request.lots, version, faults)
             parts = _parts(request, found, version, faults)
             concerns = None if found is None else concerning_kind(found.kind, found.typical, version)
-            worked = work_out(Pricing(version, prices, terms, parts, lots), request.hour_rate, concerns)
+            pricing = Pricing(version, prices, terms, parts, lots)
+            worked = work_out(pricing, request.hour_rate, concerns, method)
             purse = Purse(prices.currency, cents_of(prices.currency), terms.rounding)
             typical = None if found is None else told(found, worked, purse)
             members = answer(worked, purse, place, on, request.hour_rate, request.weighing_minutes)

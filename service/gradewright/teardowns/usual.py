@@ -14,10 +14,11 @@ from gradewright.core.decimals import EXACT, trimmed
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.teardown.tree import NOTHING, Span
 from gradewright.teardowns.faults import Faults
-from gradewright.teardowns.figures import Purse, kilograms, minutes, rounded, weight, weights
+from gradewright.teardowns.figures import Purse, minutes, rounded, weight, weights
 from gradewright.teardowns.given import KindGiven, LeftGiven, NodeGiven, OpeningGiven, SpanGiven
 from gradewright.teardowns.nodes import left_grams
 from gradewright.teardowns.weights import read_weight
+from gradewright.teardowns.words import heavy, named
 from gradewright.teardowns.worked import Worked
 
 AT_ONCE = "all-at-once"
@@ -164,12 +165,12 @@ def _nothing(worked: Worked, unpriced: Sequence[str]) -> Iterator[str]:
     grades, left = worked.pricing.version.rulebook.grades, left_grams(worked, 0)
     names = [grades[slug].name if slug in grades else slug for slug in unpriced]
     if names and len(names) == len(worked.tree.parts[0]):
-        yield f"Nothing that comes out of it has a price: {', '.join(names)}."
+        yield f"Nothing that comes out of it has a price: {named(worked, names)}."
     elif names:
-        yield f"In what it pays apart there is no price of {', '.join(names)}: counted as nothing."
+        yield f"In what it pays apart there is no price of {named(worked, names)}: counted as nothing."
     priced = worked.pricing.offers[0].left
     if left and (priced is None or priced.pay is None):
-        yield f"In what it pays apart {kilograms(left)} kg that no record names count as nothing."
+        yield f"In what it pays apart {heavy(worked, left)} that no record names count as nothing."
 
 
 def _counted(worked: Worked, purse: Purse) -> Iterator[str]:

@@ -9,9 +9,10 @@ from gradewright.core.rulebook import Caution
 from gradewright.core.teardown.margins import Does, Then
 from gradewright.core.teardown.rates import UpTo
 from gradewright.core.teardown.tree import NOTHING, Worth
-from gradewright.teardowns.figures import Purse, minutes
+from gradewright.teardowns.figures import Purse, kilograms, minutes, weight
 from gradewright.teardowns.worked import Worked
 
+MOST_NAMED = 3
 SELL, OPEN, LEAVE, STAY, INSIDE = "sell-whole", "open", "leave", "stay-on", "stay-inside"
 NEVER, UNTOLD = "at no rate", "cannot be told"
 LICENSED = frozenset({"refrigerant", "foam-gases", "picture-tube", "pcb-capacitor", "pcb-ballast"})
@@ -93,7 +94,8 @@ def summary(worked: Worked, purse: Purse) -> str:
         instead = f"{whole} whole" if known else "nothing that is known for it whole"
         told = f"Open {name}: {paid} {currency} instead of {instead}, {_more(opening, pays, purse)}."
         lacking = unpriced_inside(worked, 0)
-        return f"{told} Without a price, and counted as nothing: {', '.join(lacking)}." if lacking else told
+        without = f"Without a price, and counted as nothing: {named(worked, lacking)}."
+        return f"{told} {without}" if lacking else told
     told = f"Sell {name} whole: {whole} {currency}."
     if not known:
         told = f"Nothing is known to be paid for {name}."
@@ -131,6 +133,23 @@ def licence(certain: Iterable[Caution | str], possible: Iterable[Caution]) -> st
     if perhaps:
         return f" Where this applies the work is for those who hold the licence: {', '.join(perhaps)}."
     return ""
+
+
+def named(worked: Worked, names: Iterable[str]) -> str:
+    """Names in a sentence: the first few of them, and how many more there are. A name may hold commas.
+
+    Method 1 named all.
+    """
+    every = list(names)
+    if worked.method == "1":
+        return ", ".join(every)
+    told, more = "; ".join(every[:MOST_NAMED]), len(every) - MOST_NAMED
+    return f"{told} and {more} more" if more > 0 else told
+
+
+def heavy(worked: Worked, grams: Fraction) -> str:
+    """A weight in a sentence. Method 1 told it to the last digit."""
+    return f"{kilograms(grams)} kg" if worked.method == "1" else weight(grams)["shown"]
 
 
 def unpriced_inside(worked: Worked, number: int) -> dict[str, str]:
@@ -173,7 +192,7 @@ def _untold(worked: Worked, number: int, lacking: Mapping[str, str]) -> str:
     wanting = list(lacking)
     if whole.pay is None:
         wanting.insert(0, f"{name} as it is")
-    return f"Whether opening {name} pays cannot be told: there is no price of {', '.join(wanting)}."
+    return f"Whether opening {name} pays cannot be told: there is no price of {named(worked, wanting)}."
 
 
 def _more(gained: Worth, whole: Fraction, purse: Purse) -> str:

@@ -21,7 +21,8 @@ from gradewright.teardowns.pricing import Pricing
 class Worked:
     """All that is told of one device; money in minor units. `weighing`: by number, what it would be worth.
 
-    `kind`: what concerns a device of a kind, where all parts are shares of its weight.
+    `kind`: what concerns a device of a kind, where all parts are shares of its weight. `method`: how it is
+    told.
     """
 
     pricing: Pricing
@@ -32,10 +33,11 @@ class Worked:
     weights: tuple[Moves, ...]
     prices: Mapping[str, Moves]
     weighing: Mapping[int, Fraction]
-    kind: Concerning | None = None
+    kind: Concerning | None
+    method: str
 
 
-def work_out(pricing: Pricing, hour_rate: Decimal, kind: Concerning | None = None) -> Worked:
+def work_out(pricing: Pricing, hour_rate: Decimal, kind: Concerning | None, method: str) -> Worked:
     """The answer's figures at so much an hour in the currency."""
     tree = pricing.tree()
     best = plan(tree, Fraction(hour_rate) * pricing.minor)
@@ -54,4 +56,5 @@ def work_out(pricing: Pricing, hour_rate: Decimal, kind: Concerning | None = Non
         price_moves(tree, best),
         knowing,
         kind,
+        method,
     )
