@@ -138,7 +138,7 @@ def test_everything_of_the_version_stands_on_the_page(path: Path) -> None:
     for caution in book.cautions.values():
         told = words(by_id(tree, f"caution-{caution.id}"))
         assert all(" ".join(each.split()) in told for each in (caution.name, caution.says, caution.source))
-    for entry in book.impossible:
+    for entry in (*book.impossible, *book.largest_first):
         told = words(by_id(tree, f"impossible-{entry.id}"))
         assert all(" ".join(each.split()) in told for each in (entry.because, entry.source))
 
@@ -275,7 +275,7 @@ def test_pricing_is_told_with_the_version_s_own_figures() -> None:
         "above 3.5",
         "A newcomer’s word weighs 0.1",
         "older than 45 days",
-        "of more than 24 yards",
+        "of more than 16 yards",
     ):
         assert told in newest
     assert "a scale ticket 1, " in newest

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 
 from gradewright.core.observations import Attribute
-from gradewright.core.rulebook import Bound, Condition, Preparation, When
+from gradewright.core.rulebook import Bound, Condition, LargestFirst, Preparation, When
 from gradewright.core.units import trimmed
 from gradewright.rulebooks.page_otherwise import Otherwise
 
@@ -97,6 +98,14 @@ def changes(preparation: Preparation, attributes: Mapping[str, Attribute]) -> tu
         if value is None
         else f"{spaced(name)}: {attributes[name].show(value)}"
         for name, value in preparation.changes.items()
+    )
+
+
+def out_of_order(order: LargestFirst) -> str:
+    """Measures that are not in their order, in words: "width above the largest dimension"."""
+    return listed(
+        f"{spaced(smaller)} above the {spaced(larger)}"
+        for larger, smaller in itertools.pairwise(order.measures)
     )
 
 
