@@ -41,6 +41,10 @@ async def test_not_worth_finding_out(calm: World) -> None:
         "per": "lb",
         "share": "2.5 %",
         "within": "5 %",
+        "weight": None,
+        "adds": None,
+        "minutes": None,
+        "costs": None,
     }
     assert (
         "Finding out which is not worth it: each pays between 3.90 and 4.00 USD per lb here" in found["says"]
@@ -61,9 +65,9 @@ async def test_the_caller_says_how_near_is_alike(calm: World, within: str, worth
 
 
 @pytest.mark.parametrize("within", ["5", "0.05", "-5 %", "100 %", "five %", "5 % ", 5, 0.05, True])
-async def test_what_is_no_share_is_refused(world: World, within: Any) -> None:
+async def test_what_is_no_share_is_refused(shared: World, within: Any) -> None:
     """A share is text in percent below 100 %; anything else is refused at its place."""
-    response = await world.send(PATH, {"observed": COPPER, "alike_within": within})
+    response = await shared.send(PATH, {"observed": COPPER, "alike_within": within})
     assert response.status_code == 422
     assert response.json()["errors"][0]["pointer"] == "#/alike_within"
 
@@ -137,3 +141,80 @@ async def test_a_grade_that_is_refused_has_no_price(calm: World) -> None:
     assert (await graded(calm, STEEL, yard="low-quay"))["not_worth"] is not None
     refused = await graded(calm, STEEL, yard="tern-row")
     assert (refused["not_worth"], refused["next_test"]["attribute"]) == (None, "thickness")
+
+
+async def test_a_light_part_is_not_worth_the_minutes(calm: World) -> None:
+    """With an hourly rate what knowing adds to a part of that weight on average is held against the minutes:
+    0.025 for 0.05 lb, against 18 seconds; a pound is worth asking about, and so is a kilogram where no weight
+    is given.
+    """
+    await priced(calm, copper_no1="4.00", copper_residue="3.00")
+    place = {"region": "XO-KEL", "hour_rate": "5"}
+    found = await graded(calm, COPPER, weight="0.05 lb", **place)
+    assert found["next_test"] is None
+    assert found["not_worth"] == {
+        "cheapest": "copper-residue",
+        "dearest": "copper-no1",
+        "lowest": "3.00",
+        "highest": "4.00",
+        "spread": "1.00",
+        "per": "lb",
+        "share": "25 %",
+        "within": None,
+        "weight": "0.05 lb",
+        "adds": "0.02",
+        "minutes": "0.3",
+        "costs": "0.02",
+    }
+    assert (
+        "Finding out which is not worth it: it adds 0.02 USD on average to 0.05 lb, and takes 0.3 min, which "
+        "cost 0.02 USD at that rate."
+    ) in found["says"]
+    for more in ({"weight": "1 lb"}, {}, {"weight": "0.05 lb", "hour_rate": "4.99"}):
+        found = await graded(calm, COPPER, **{**place, **more})
+        assert (found["not_worth"], found["next_test"]["attribute"]) == (None, "steel_screws")
+
+
+async def test_without_a_rate_nothing_is_too_dear_to_find_out(calm: World) -> None:
+    """As long as nobody says what an hour is worth the share alone ends the asking, of the lightest part too;
+    with a rate the share does not count.
+    """
+    await priced(calm, copper_no1="4.00", copper_residue="3.00")
+    assert (await graded(calm, COPPER, region="XO-KEL", weight="0.001 g"))["next_test"] is not None
+    await calm.post(price("copper-residue", "3.99"))
+    assert (await graded(calm, COPPER, region="XO-KEL"))["not_worth"]["share"] == "0.25 %"
+    heavy = await graded(calm, COPPER, region="XO-KEL", weight="1000 lb", hour_rate="30")
+    assert heavy["next_test"]["attribute"] == "steel_screws"
+
+
+async def test_a_danger_is_found_out_at_any_rate(world: World) -> None:
+    """Of a milligram at a thousand an hour nothing is worth finding out, but residue is dusty."""
+    await priced(world, copper_no1="4.00", copper_residue="3.00")
+    found = await graded(world, COPPER, region="XO-KEL", weight="0.001 g", hour_rate="1000")
+    assert found["not_worth"] is None
+    assert [caution["id"] for caution in found["in_doubt"]] == ["dust"]
+    assert found["next_test"] is not None
+    assert (
+        "Finding out costs more than it adds, but what is not known decides on a danger (Dust)."
+        in found["says"]
+    )
+
+
+@pytest.mark.parametrize(
+    ("more", "pointer", "says"),
+    [
+        ({"hour_rate": "12"}, "#", "held against prices: give a region or a yard"),
+        ({"weight": "1 kg"}, "#", "held against prices: give a region or a yard"),
+        ({"region": "XO-KEL", "hour_rate": "12", "alike_within": "5 %"}, "#", "not both"),
+        ({"region": "XO-KEL", "hour_rate": "-1"}, "#/hour_rate", "plain digits"),
+        ({"region": "XO-KEL", "weight": "0 kg"}, "#/weight", "above zero"),
+        ({"region": "XO-KEL", "weight": "1 stone of"}, "#/weight", "stone of"),
+    ],
+)
+async def test_what_cannot_be_weighed_is_refused(shared: World, more: Any, pointer: str, says: str) -> None:
+    """A rate or a weight without a place, a rate beside a share, and what is neither are refused."""
+    response = await shared.send(PATH, {"observed": COPPER, **more})
+    assert response.status_code == 422, response.text
+    (error,) = response.json()["errors"]
+    assert error["pointer"] == pointer
+    assert says in error["detail"]

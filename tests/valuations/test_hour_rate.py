@@ -9,7 +9,8 @@ from tests.api import World, price, settle, small_rulebook
 
 PATH = "/v1/valuations"
 COPPER = {"metal": "copper"}
-# Of copper alone two grades are left, and steel screws decide: 12 seconds of looking.
+# Of copper alone two grades are left, each as common, and steel screws decide: 12 seconds of looking, and 6
+# to read the question and to answer it.
 
 
 @pytest.fixture(scope="module")
@@ -39,12 +40,12 @@ async def asked(world: World, weight: str, rate: str | None, **more: Any) -> dic
 
 
 async def test_a_small_part_is_not_worth_the_minutes(calm: World) -> None:
-    """Of 0.05 lb knowing adds 0.05 at most; a look of 0.2 minutes costs that much from 15.00 an hour on."""
+    """Of 0.05 lb knowing adds 0.05 every other time; 0.3 minutes cost half of that from 5.00 an hour on."""
     for weight, rate, worth in (
-        ("0.05 lb", "15", False),
-        ("0.05 lb", "14.99", True),
-        ("0.06 lb", "15", True),
-        ("1000 lb", "100000", True),
+        ("0.05 lb", "5", False),
+        ("0.05 lb", "4.99", True),
+        ("0.06 lb", "5", True),
+        ("1000 lb", "99999", True),
         ("0.05 lb", "0", True),
     ):
         line = (await asked(calm, weight, rate))["parts"][0]
@@ -53,7 +54,9 @@ async def test_a_small_part_is_not_worth_the_minutes(calm: World) -> None:
 
 
 async def test_it_is_said_in_money(calm: World) -> None:
-    """What knowing adds, the minutes and what they cost are told, in members and in words; with the rate."""
+    """What knowing adds on average and at most, the minutes and what they cost are told, in members and in
+    words; with the rate.
+    """
     found = await asked(calm, "0.05 lb", "30.0")
     line = found["parts"][0]
     assert found["hour_rate"] == "30.0"
@@ -61,12 +64,14 @@ async def test_it_is_said_in_money(calm: World) -> None:
         "cheapest": "copper-residue",
         "dearest": "copper-no1",
         "spread": "0.05",
-        "minutes": "0.2",
-        "costs": "0.10",
+        "adds": "0.02",
+        "minutes": "0.3",
+        "costs": "0.15",
     }
     assert line["unpriced"] == (
-        "too little is known to choose between 2 grades. Finding out which is not worth it: it adds at most "
-        "0.05 USD, and the next test takes 0.2 min, which cost 0.10 USD at that rate. Name one of them."
+        "too little is known to choose between 2 grades. Finding out which is not worth it: it adds 0.02 USD "
+        "on average, and 0.05 USD at most, and takes 0.3 min, which cost 0.15 USD at that rate. Name one of "
+        "them."
     )
 
 
@@ -92,6 +97,7 @@ async def test_a_danger_is_found_out_at_any_cost(world: World) -> None:
     assert "not_worth" not in line
     assert line["in_doubt"] == ["dust"]
     assert line["next_test"] is not None
+    assert "Finding out costs more than it adds, but a danger depends on it (Dust)." in line["unpriced"]
 
 
 async def test_what_has_no_price_is_found_out(calm: World) -> None:

@@ -11,8 +11,9 @@ from tests.valuations.test_valuing import ANSWERS, ASKED, part, prices
 
 from gradewright.answers.pins import Pins, canonical
 from gradewright.core.grading import Grader
+from gradewright.core.methods import METHOD
 from gradewright.core.pricelist import PriceList
-from gradewright.core.valuation import METHOD, value
+from gradewright.core.valuation import value
 from gradewright.core.valued import Terms
 from gradewright.rulebooks.document import read
 from gradewright.rulebooks.service import Version

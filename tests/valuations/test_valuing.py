@@ -18,11 +18,12 @@ from gradewright.answers.pins import Pins, canonical
 from gradewright.core.consensus import Sighting
 from gradewright.core.grading import Grader
 from gradewright.core.house import NotTaken
+from gradewright.core.methods import METHOD
 from gradewright.core.money import Rounding
 from gradewright.core.pricelist import Level, PriceList, tiers_of
 from gradewright.core.rates import Rate
 from gradewright.core.units import MASS_UNITS, parse_mass
-from gradewright.core.valuation import METHOD, value
+from gradewright.core.valuation import value
 from gradewright.core.valued import Terms
 from gradewright.core.worthwhile import Worthwhile
 from gradewright.rulebooks.document import read

@@ -32,8 +32,9 @@ class Alike:
 
 @dataclass(frozen=True, slots=True)
 class TooLittle:
-    """What knowing the grade of a part adds at most, and the minutes of the next test, which cost as much or
-    more: amounts in minor units.
+    """What knowing the grade of a part adds at most, and on average, and the minutes that it takes, which
+    cost as much or more: amounts in minor units. `at_best`: it adds no more than that, and takes no less.
+    Method 3 told of the minutes of the next test alone, and not what is added on average.
     """
 
     cheapest: str
@@ -41,6 +42,8 @@ class TooLittle:
     spread: int
     minutes: Decimal
     costs: int
+    adds: int = 0
+    at_best: bool = False
 
 
 def alike(ends: Collection[str | None], worth: Mapping[str, Decimal], within: Decimal) -> Alike | None:

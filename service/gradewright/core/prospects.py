@@ -54,6 +54,13 @@ class Prospect(NamedTuple):
         """Whether answers leave different grades; where not, it is as well not asked."""
         return len({outlook.ends for outlook in self.outlooks}) > 1
 
+    @property
+    def sizes(self) -> tuple[list[int], int]:
+        """How common each answer is, and all of them together."""
+        sizes = [outlook.size for outlook in self.outlooks]
+        total = sum(sizes)
+        return (sizes, total) if total else ([1] * len(sizes), len(sizes))  # nothing fits: any is as likely
+
 
 Rated = tuple[int, int, Answers]  # how little a test tells, its place in the document, and its answers
 
@@ -101,6 +108,11 @@ class Prospects:
         """The unknown attributes that tell possible rules apart; where there is none, what else tells."""
         rules = self._apart(state.possible & self._index.rule_bits, state.known | skip)
         return rules or self._apart(state.possible, state.known | skip)
+
+    def quickest(self, state: State, skip: int = 0) -> int:
+        """The least effort of any test that could be made; 0 where there is none."""
+        apart = self._apart(state.possible, state.known | skip)
+        return min((self.efforts[axis.bit] for axis in apart), default=0)
 
     def _apart(self, clauses: int, without: int) -> list[Axis]:
         return [
@@ -210,6 +222,10 @@ class Prospects:
 
     def _share(self, told: int, before: int, axis: Axis) -> int:
         return told * FINE // before * EFFORT // self.efforts[axis.bit] if before > 0 else 0
+
+    def looked_at(self, answers: Answers) -> Prospect:
+        """A test of which nobody has asked how much of the grade it tells, with what its answers leave."""
+        return self._looked_at((0, 0, answers))
 
     def _looked_at(self, rated: Rated) -> Prospect:
         less, _, answers = rated

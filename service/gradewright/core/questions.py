@@ -8,7 +8,7 @@ orders of them are tried (`core.ahead`). It stops where the grades that are left
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from decimal import Decimal
 
 from gradewright.core.ahead import Ahead, TooManyError
@@ -20,7 +20,7 @@ from gradewright.core.grading import Grader, Reading
 from gradewright.core.observations import Attribute
 from gradewright.core.prospects import EFFORT, FEW_ENDS, FINE, Ends, Prospect, Prospects
 from gradewright.core.rulebook import Caution
-from gradewright.core.uncertainty import deviation, entropy
+from gradewright.core.uncertainty import Masses, deviation, entropy
 
 Worth = Mapping[str, Decimal]
 # Where no more than FEW_ENDS are left all orders of the best tests are looked at:
@@ -103,6 +103,13 @@ class Questioner:
     def _finished(self, ends: Ends) -> bool:
         return len(ends) < 2 or alike(ends, self._worth, self._within) is not None
 
+    def _best(self, skip: int, width: int) -> Callable[[State], Sequence[Prospect]]:
+        return lambda state: self._prospects.best(state, skip)[:width]
+
+    def _stop(self, ends: Ends, masses: Masses) -> int | None:
+        """It goes on to where nothing more need be asked, whatever it takes."""
+        return 0 if self._finished(ends) else None
+
     def _choose(self, full: State, skip: int) -> Axis | None:
         ends = self._prospects.ends(full.possible, full.known)
         if self._finished(ends):
@@ -110,7 +117,7 @@ class Questioner:
         state = self._prospects.narrowed(full)
         for width in WIDTHS if len(ends) <= FEW_ENDS else ():
             try:
-                axis = Ahead(self._prospects, self._finished, skip, width, self._most_states).best(state)
+                axis = Ahead(self._best(skip, width), self._stop, self._most_states).best(state, ends, {})
             except TooManyError:
                 continue
             if axis is not None or self._prospects.useless:

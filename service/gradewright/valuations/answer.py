@@ -15,7 +15,7 @@ from json.encoder import encode_basestring
 from gradewright.answers.pins import Answer, Pins, canonical
 from gradewright.core.decimals import EXACT, plain
 from gradewright.core.grading import Grader
-from gradewright.core.valuation import CERTAIN_ONLY, METHODS, WITHOUT_POINTERS
+from gradewright.core.methods import CERTAIN_ONLY, METHODS, WITHOUT_POINTERS
 from gradewright.core.valued import Pile, Valuation
 from gradewright.valuations.amounts import Cents, amount_shown, amount_text, cents_of
 from gradewright.valuations.lines import Lines

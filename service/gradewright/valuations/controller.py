@@ -14,7 +14,6 @@ from litestar.params import JSONBody, Parameter
 from gradewright.answers.operations import Operations
 from gradewright.answers.pins import canonical
 from gradewright.answers.replies import answered, reply
-from gradewright.core.alike import ALIKE
 from gradewright.valuations.grading_schemas import GradingIn, GradingOut
 from gradewright.valuations.gradings import GradingService
 from gradewright.valuations.schemas import ValuationIn, ValuationOut
@@ -49,7 +48,7 @@ class GradingController(Controller):
             region=data.region,
             yard=data.yard,
             skip=data.skip,
-            alike_within=ALIKE if data.alike_within is None else data.alike_within,
+            terms=data.terms(),
         )
         return Response(canonical(answer), media_type=MediaType.JSON)
 

@@ -8,12 +8,17 @@ from typing import Annotated
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from gradewright.core.alike import ALIKE
+from gradewright.core.errors import Fault, GradewrightError, Refused
 from gradewright.core.units import parse_share
-from gradewright.prices.schemas import ShownOut
+from gradewright.prices.schemas import ShownOut, Weight
 from gradewright.rulebooks.fields import AttributeName, CautionOut, ConcernOut, Observed, RulebookVersion
+from gradewright.valuations import weights
+from gradewright.valuations.dialogue import A_KILOGRAM, Terms
 from gradewright.valuations.schemas import (
     Confidence,
     HouseLimitOut,
+    Money,
     NextTestOut,
     Outcome,
     PlacedIn,
@@ -55,12 +60,49 @@ class GradingIn(PlacedIn):
             "out more is not worth it, and nothing is asked; default 5 %."
         ),
     ] = None
+    hour_rate: Annotated[
+        Money | None,
+        Field(
+            description="What an hour of work is worth, in the currency of the place; may be zero. Finding "
+            "out more then has to add more on average than its minutes cost, by how common each candidate "
+            "is, instead of `alike_within`. Without it nothing is called too dear to find out: an hour "
+            "counts as what ten kilograms pay at the middle of the place's prices, and that only decides "
+            "what is asked first."
+        ),
+    ] = None
+    weight: Annotated[
+        Weight | None,
+        Field(description="Of the part, to hold money against minutes; default 1 kg. Goes with a place."),
+    ] = None
 
     @model_validator(mode="after")
     def _one_place_at_most(self) -> GradingIn:
         if self.region is not None and self.yard is not None:
             raise PydanticCustomError("one_of", "give a region or a yard, or neither, not both")
+        if self.hour_rate is not None and self.alike_within is not None:
+            raise PydanticCustomError("one_of", "give an hour_rate or a share that is alike, not both")
+        nowhere = self.region is None and self.yard is None
+        if nowhere and (self.hour_rate, self.weight) != (None, None):
+            raise PydanticCustomError(
+                "place_needed", "an hour_rate and a weight are held against prices: give a region or a yard"
+            )
         return self
+
+    def terms(self) -> Terms:
+        """When asking stops."""
+        return Terms(
+            ALIKE if self.alike_within is None else self.alike_within,
+            A_KILOGRAM if self.weight is None else _weight(self.weight),
+            self.hour_rate,
+        )
+
+
+def _weight(text: str) -> weights.Weight:
+    try:
+        return weights.weigh(text, 1)
+    except GradewrightError as error:
+        found = error.faults or (Fault(error.detail),)
+        raise Refused(error.detail, faults=tuple(fault.under("weight") for fault in found)) from error
 
 
 class GradingCandidateOut(Out):
@@ -72,10 +114,12 @@ class GradingCandidateOut(Out):
 
 
 class NotWorthOut(Out):
-    """That finding out more is not worth it: all candidates pay nearly the same.
+    """That finding out more is not worth it: all candidates pay nearly the same, or, with an `hour_rate`, it
+    adds less than it costs.
 
     `lowest` and `highest` are the likely prices of the cheapest and the dearest, per one of the unit; `share`
-    is the spread against the dearest, and `within` what was asked for.
+    is the spread against the dearest, and `within` what was asked for. `adds` is what knowing the grade adds
+    to that `weight`, against going as the cheapest, on average by how common each of them is.
     """
 
     cheapest: Slug
@@ -85,7 +129,17 @@ class NotWorthOut(Out):
     spread: str
     per: str
     share: str
-    within: str
+    within: Annotated[str | None, Field(description="Null with an `hour_rate`.")]
+    weight: Annotated[str | None, Field(description="Null without an `hour_rate`, as is what follows.")]
+    adds: str | None
+    minutes: Annotated[
+        str | None,
+        Field(
+            description="How long finding out takes on average, with a tenth of a minute for each question; "
+            "where it could go too many ways for all to be looked at, how long the quickest test takes."
+        ),
+    ]
+    costs: Annotated[str | None, Field(description="What these minutes cost, to the minor unit.")]
 
 
 class StepOut(Out):
@@ -119,9 +173,9 @@ class GradingOut(Out):
     in_doubt: Annotated[
         list[CautionOut],
         Field(
-            description="Where prices are nearly the same, or nothing but what is skipped settles the grade: "
-            "the cautions that what is not known decides on, and for whose sake alone the next test is asked "
-            "for."
+            description="Where prices are nearly the same, finding out costs more than it adds, or nothing "
+            "but what is skipped settles the grade: the cautions that what is not known decides on, and for "
+            "whose sake alone the next test is asked for."
         ),
     ]
     house_limits: list[HouseLimitOut]

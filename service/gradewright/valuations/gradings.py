@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
 from gradewright.clock import Clock
-from gradewright.core.alike import ALIKE
 from gradewright.core.description import Description
 from gradewright.core.errors import ObservationError
 from gradewright.core.explain import Step, trace
@@ -18,7 +16,7 @@ from gradewright.core.observations import no_attribute
 from gradewright.core.pricelist import PriceList, Shown
 from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService, Version
-from gradewright.valuations.dialogue import NotWorth, Onward, onward
+from gradewright.valuations.dialogue import USUAL, NotWorth, Onward, Terms, onward
 from gradewright.valuations.lines import outcome_name
 from gradewright.valuations.shapes import house_limit, question, warning, warnings
 
@@ -87,12 +85,12 @@ class GradingService:
         region: str | None = None,
         yard: str | None = None,
         skip: Collection[str] = (),
-        alike_within: Decimal = ALIKE,
+        terms: Terms = USUAL,
     ) -> Grading:
         """The grading of a part by a named version, or by the one in force on a day (None: today).
 
-        `skip` names attributes that are not to be asked for, because nobody can tell. Where the prices of all
-        candidates lie within a share of the dearest, nothing more is asked: see `core.alike`.
+        `skip` names attributes that are not to be asked for, because nobody can tell; `terms`: when nothing
+        more is asked.
 
         Raises `ObservationError` with every fault of what was observed, and of what is to be skipped.
         """
@@ -106,7 +104,7 @@ class GradingService:
         prices = None
         if place is not None:
             prices, _ = await self._prices.list_for(place, usual.rulebook, day)
-        return answer(version, described, prices, skip, alike_within)
+        return answer(version, described, prices, skip, terms)
 
 
 def _described(version: Version, observed: Mapping[str, Any], skip: Collection[str]) -> Description:
@@ -130,7 +128,7 @@ def answer(
     described: Description,
     prices: PriceList | None,
     skip: Collection[str] = (),
-    alike_within: Decimal = ALIKE,
+    terms: Terms = USUAL,
 ) -> Grading:
     """The whole answer for a description."""
     grader, outcome = version.grader, described.outcome
@@ -138,7 +136,7 @@ def answer(
     candidates = _candidates(grader, outcome, prices)
     on = Onward()
     if isinstance(outcome, Undecided):
-        on = onward(grader, described.reading, prices, alike_within, skip)
+        on = onward(grader, described.reading, prices, terms, skip)
     currency = prices.currency if prices is not None else None
     price = prices.price(graded.grade) if prices is not None and graded is not None else None
     told = described.because(says(grader, outcome, on.says(currency)))

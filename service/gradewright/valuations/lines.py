@@ -16,9 +16,9 @@ from gradewright.core.alike import TooLittle
 from gradewright.core.decimals import trimmed
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Graded, Grader, Undecided
+from gradewright.core.methods import NEXT_TEST_ALONE, concerning_part
 from gradewright.core.pricelist import Price
 from gradewright.core.rates import Amount
-from gradewright.core.valuation import concerning_part
 from gradewright.core.valued import Line
 from gradewright.valuations.amounts import Cents, amount_shown, amount_text, spelled
 from gradewright.valuations.dialogue import percent
@@ -110,6 +110,8 @@ def fields(line: Line, weight: Weight, grader: Grader, cents: Cents, method: str
             "minutes": trimmed(not_worth.minutes),
             "costs": spelled(not_worth.costs, cents),
         }
+        if method not in NEXT_TEST_ALONE:
+            told_of_asking["not_worth"]["adds"] = spelled(not_worth.adds, cents)
     elif not_worth is not None:
         told_of_asking["not_worth"] = {
             "cheapest": not_worth.cheapest,

@@ -32,8 +32,6 @@ Money = Annotated[
         longest=16,
     ),
 ]
-HourRate = Money
-"""What an hour of work is worth."""
 
 
 class PartIn(In):
@@ -79,11 +77,13 @@ class ValuationIn(PlacedIn):
     ] = None
     rulebook: Annotated[RulebookVersion | None, Field(description="Default: in force on the day.")] = None
     hour_rate: Annotated[
-        HourRate | None,
+        Money | None,
         Field(
             description="What an hour of work is worth, in the currency of the place; may be zero. Finding "
-            "out more about a part then has to be able to add more to its amount than the minutes of a test "
-            "cost, instead of a share of the price. What a danger depends on is asked for all the same."
+            "out more about a part then has to add more to its amount on average than its minutes cost, "
+            "instead of a share of the price. What a danger depends on is asked for all the same. Without it "
+            "an hour counts as what ten kilograms pay at the middle of the place's prices, which only "
+            "decides what is asked first."
         ),
     ] = None
     keep: Annotated[bool, Field(description="Keep the answer, to be read and replayed later.")] = False
@@ -209,7 +209,7 @@ class HouseLimitOut(Out):
 class AlikeOut(Out):
     """Why finding out more is not worth it: the cheapest and the dearest that the part can be, and what lies
     between them. Without an `hour_rate`, as a share of the price; with one, as money for this part, against
-    what the next test would cost.
+    what the tests would cost.
     """
 
     cheapest: Slug
@@ -220,8 +220,22 @@ class AlikeOut(Out):
         str,
         Field(description="What knowing adds at most. There only with an hourly rate, as is what follows."),
     ] = ""
-    minutes: Annotated[str, Field(description="How long the next test takes.")] = ""
+    minutes: Annotated[
+        str,
+        Field(
+            description="How long finding out takes on average, with a tenth of a minute for each question; "
+            "where it could go too many ways for all to be looked at, how long the quickest test takes. By "
+            "method 3, how long the next test takes."
+        ),
+    ] = ""
     costs: Annotated[str, Field(description="What these minutes cost, to the minor unit.")] = ""
+    adds: Annotated[
+        str,
+        Field(
+            description="What knowing adds on average, by how common each grade is, against going as the "
+            "cheapest. There by method 4 and later."
+        ),
+    ] = ""
 
 
 class LineOut(Out):
@@ -257,7 +271,8 @@ class LineOut(Out):
         Field(
             default_factory=list,
             description="Those of `cautions` that are not certain, as they depend on what is not known of "
-            "the part. There only where there are any.",
+            "the part: of one whose grade is only named, all that do not list that grade (by method 3 they "
+            "were taken for certain). There only where there are any.",
         ),
     ]
     house_limits: list[HouseLimitOut] = Field(default_factory=list)

@@ -15,8 +15,9 @@ from gradewright.answers.keeping import Keeping, Kept, Kind
 from gradewright.answers.pins import Answer, Pins
 from gradewright.clock import Clock
 from gradewright.compositions.service import CompositionService
+from gradewright.core.methods import METHOD, METHODS, WITHOUT_POINTERS
 from gradewright.core.money import Rounding
-from gradewright.core.valuation import METHOD, METHODS, WITHOUT_POINTERS, value
+from gradewright.core.valuation import value
 from gradewright.core.valued import Terms
 from gradewright.db.knowing import KnownAt
 from gradewright.db.session import Database

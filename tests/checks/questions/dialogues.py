@@ -3,28 +3,34 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 from statistics import fmean
 
+from gradewright.core.alike import ALIKE
 from gradewright.core.asking import Asker
+from gradewright.core.at_stake import HOUR, AtStake, usual_hour
 from gradewright.core.grading import Graded, Grader, Reading, Undecided
 from gradewright.core.observations import Attribute, Observed, Value
 from gradewright.core.questions import Questioner
-from gradewright.core.rulebook import Rulebook
+from gradewright.core.rulebook import Example, Rulebook
+from gradewright.core.weighing import NEVER, Weighing
 from gradewright.demo.scenario import read_scenario
 
+POUND = Decimal("0.45359237")  # kilograms, for the guide's prices
 Ask = Callable[[Reading, Collection[str]], Attribute | None]
 
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """One dialogue: the answers that were wanted, the minutes of their tests, and what came out."""
+    """One dialogue: the answers that were wanted, the minutes of their tests, what came out, and is known."""
 
     questions: int
     minutes: Decimal
     decided: bool
+    observed: Observed
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,15 +45,16 @@ class Mean:
 def play(ask: Ask, grader: Grader, part: Observed) -> Played:
     """From nothing known; what the part does not tell is answered with "don't know"."""
     observed: dict[str, Value] = {}
-    unknown: set[str] = set()
+    skipped: set[str] = set()
     minutes = Decimal(0)
-    while (asked := ask(grader.read(observed), unknown)) is not None:
+    while (asked := ask(grader.read(observed), skipped)) is not None:
         minutes += asked.minutes
         if asked.name in part:
             observed[asked.name] = part[asked.name]
         else:
-            unknown.add(asked.name)
-    return Played(len(observed) + len(unknown), minutes, isinstance(grader.grade(observed), Graded))
+            skipped.add(asked.name)
+    decided = isinstance(grader.grade(observed), Graded)
+    return Played(len(observed) + len(skipped), minutes, decided, observed)
 
 
 def mean(ask: Ask, grader: Grader, parts: Iterable[Observed]) -> Mean:
@@ -94,9 +101,63 @@ def before(grader: Grader, worth: dict[str, Decimal]) -> Ask:
     return ask
 
 
+def least_work(grader: Grader, worth: dict[str, Decimal]) -> Ask:
+    """The choice of valuations of method 3: prices have a say only where many grades are left."""
+    return Questioner(grader, worth, within=NEVER).next_test
+
+
 def now(grader: Grader, worth: dict[str, Decimal], *, stops: bool) -> Ask:
-    """The choice of gradings; with prices it stops where these are alike, if it is to."""
-    return Questioner(grader, worth, within=Decimal("0.05") if stops else Decimal(-1)).next_test
+    """The choice of gradings of a kilogram; it stops where prices are alike, if it is to."""
+    weighing = Weighing(grader, worth, stops=False, within=ALIKE if stops else NEVER)
+    hour = usual_hour(worth)
+    stake = None if hour is None else at_stake(worth, Decimal(1), hour)
+    return lambda reading, skip: weighing.onward(reading, stake, skip).test
+
+
+def paid(grader: Grader, worth: dict[str, Decimal], kilograms: Decimal, hour: Fraction) -> Ask:
+    """The choice of who says what an hour is worth: it stops where finding out costs more than it adds."""
+    weighing, stake = Weighing(grader, worth, stops=True), at_stake(worth, kilograms, hour)
+    return lambda reading, skip: weighing.onward(reading, stake, skip).test
+
+
+def paid_before(grader: Grader, worth: dict[str, Decimal], kilograms: Decimal, hour: Fraction) -> Ask:
+    """The same by method 3: a test was worth it if it cost less than knowing can add at most."""
+    thorough = Questioner(grader, worth, within=NEVER)
+
+    def ask(reading: Reading, skip: Collection[str]) -> Attribute | None:
+        outcome = grader.outcome(reading)
+        if not isinstance(outcome, Undecided):
+            return None
+        prices = [worth[grade] for grade in outcome.candidates if grade in worth]
+        if outcome.may_be_ungraded or len(prices) < len(outcome.candidates):
+            return thorough.next_test(reading, skip)
+        most = Fraction((max(prices) - min(prices)) * kilograms)
+        attributes = grader.rulebook.attributes.items()
+        too_dear = [name for name, a in attributes if hour * Fraction(a.minutes) / HOUR >= most]
+        test = thorough.next_test(reading, [*skip, *too_dear])
+        if test is None and thorough.open_cautions(reading):
+            test = thorough.next_test(reading, skip)
+        return test
+
+    return ask
+
+
+def unknown(ask: Ask, grader: Grader, example: Example, pays: Mapping[str, float]) -> float:
+    """What an example that ends in a grade pays more than the cheapest that it can be when asking stops."""
+    outcome = grader.grade(play(ask, grader, example.part).observed)
+    if not isinstance(outcome, Undecided) or example.grade is None or example.grade not in pays:
+        return 0.0
+    return pays[example.grade] - min(pays[grade] for grade in outcome.candidates if grade in pays)
+
+
+def at_stake(worth: dict[str, Decimal], kilograms: Decimal, hour: Fraction) -> AtStake:
+    """What a part of so many kilograms pays."""
+    return AtStake({grade: Fraction(price * kilograms) for grade, price in worth.items()}, hour / HOUR)
+
+
+def minutes_of(worth: dict[str, Decimal], kilograms: Decimal, hour: Fraction) -> dict[str, float]:
+    """The same in minutes of work."""
+    return {grade: float(Fraction(price * kilograms) / hour * HOUR) for grade, price in worth.items()}
 
 
 def whole(grader: Grader, part: Observed, chance: random.Random) -> dict[str, Value]:
@@ -117,8 +178,10 @@ def whole(grader: Grader, part: Observed, chance: random.Random) -> dict[str, Va
 
 
 def guide_prices(book: Rulebook) -> dict[str, Decimal]:
-    """What the invented district pays by its guide; for other grades their kin's price times the factor."""
-    guide = {slug: grade.guide for slug, grade in read_scenario().grades.items()}
+    """What the invented district pays for a kilogram by its guide; for other grades their kin's price times
+    the factor.
+    """
+    guide = {slug: grade.guide / POUND for slug, grade in read_scenario().grades.items()}
     found: dict[str, Decimal] = {}
     for slug in book.grades:
         kin, factor = slug, Decimal(1)

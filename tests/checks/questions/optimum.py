@@ -1,15 +1,17 @@
-"""The least expected work that any order of questions can do with: by brute force over all parts.
+"""The least that any order of questions can cost on average: by brute force over all parts.
 
 Every part that a rulebook can tell from another is graded, each combination of values once. How common a part
 is: each example is one part, of which what it does not tell is anything that it can be; each rule is a fourth
 of one, and so is all that no rule grades. Then, from parts known whole down to parts of which nothing is
-known, each state's best question is worked out from those of the states after it.
+known, each state's best question is worked out from those of the states after it. With prices asking may
+stop: what a part pays more than the cheapest that it could be is lost then, counted in minutes.
 """
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
+from copy import copy
 from functools import cached_property
 
 import numpy as np
@@ -28,13 +30,23 @@ UNGRADED = -1
 class Worlds:
     """All parts of a rulebook; the last place along each attribute stands for "not known"."""
 
-    def __init__(self, grader: Grader, each: float) -> None:
-        """`each`: the minutes that a question costs besides its test."""
+    def __init__(self, grader: Grader, each: float, pays: Mapping[str, float] | None = None) -> None:
+        """`each`: the minutes that a question costs besides its test; `pays`: by grade what a part pays, in
+        minutes of work. Among grades of which one has no price asking goes on.
+        """
+        self.pays = dict(pays or {})
         self.grader = grader
         self.axes = [axis for axis in grader.index.axes.values() if len(groups(grader, axis)) > 1]
         self.groups = [groups(grader, axis) for axis in self.axes]
         self.sizes = tuple(len(cells) for cells in self.groups)
         self.costs = [float(axis.attribute.minutes) + each for axis in self.axes]
+
+    def priced(self, pays: Mapping[str, float]) -> Worlds:
+        """The same parts, which are graded but once, at prices."""
+        found = copy(self)
+        found.pays = dict(pays)
+        found.__dict__.pop("_stop", None)
+        return found
 
     @property
     def states(self) -> int:
@@ -90,14 +102,30 @@ class Worlds:
             high = np.concatenate([high, high.max(axis=axis, keepdims=True)], axis=axis)
         return mass, low >= high
 
+    @cached_property
+    def _stop(self) -> Numbers:
+        """By state: what is lost by stopping there; nothing where the grade is decided."""
+        grade, mass = self._graded
+        grades = [*self.grader.rulebook.grades, None]  # the last one is of those that no rule grades
+        pays = np.array([self.pays.get(name, np.nan) if name else np.nan for name in grades])[grade]
+        pays[grade == -2] = np.inf  # never the cheapest
+        more, least = np.where(grade == -2, 0, pays) * mass, pays
+        for axis in range(len(self.sizes)):
+            more = np.concatenate([more, more.sum(axis=axis, keepdims=True)], axis=axis)
+            least = np.concatenate([least, least.min(axis=axis, keepdims=True)], axis=axis)
+        mass, decided = self._known
+        with np.errstate(invalid="ignore", divide="ignore"):
+            lost = np.where(mass > 0, more / mass - least, 0)
+        return np.where(decided, 0, np.where(np.isnan(least), np.inf, np.maximum(lost, 0)))
+
     def least(self) -> float:
         """The least expected cost, from nothing known."""
-        mass, decided = self._known
+        mass, _ = self._known
         cost = np.zeros(mass.shape)
         for unknown in range(1, len(self.sizes) + 1):
             for some in itertools.combinations(range(len(self.sizes)), unknown):
                 here = tuple(n if a in some else slice(0, n) for a, n in enumerate(self.sizes))
-                best = np.full(mass[here].shape, np.inf)
+                best = self._stop[here].copy()
                 for asked in some:
                     after = tuple(
                         slice(0, n) if a == asked else h for a, (n, h) in _numbered(self.sizes, here)
@@ -107,19 +135,23 @@ class Worlds:
                     with np.errstate(invalid="ignore", divide="ignore"):
                         expected = self.costs[asked] + np.where(mass[here] > 0, told / mass[here], 0)
                     best = np.minimum(best, expected)
-                cost[here] = np.where(decided[here], 0, best)
+                cost[here] = best
         return float(cost[self.sizes])
 
     def expected(self, policy: Policy) -> float:
-        """The expected cost of asking as a policy says, from nothing known until the grade is decided."""
-        mass, decided = self._known
+        """The expected cost of asking as a policy says, from nothing known until the grade is decided, or
+        the policy stops.
+        """
+        mass, _ = self._known
         number_of = {axis.attribute.name: number for number, axis in enumerate(self.axes)}
 
         def cost(place: tuple[int, ...]) -> float:
-            if decided[place]:
+            if self._stop[place] == 0:
                 return 0.0
             asked = policy(self.observed(place))
-            assert asked is not None, f"nothing is asked of {self.observed(place)}"
+            if asked is None:
+                assert np.isfinite(self._stop[place]), f"nothing is asked of {self.observed(place)}"
+                return float(self._stop[place])
             number = number_of[asked.name]
             assert place[number] == self.sizes[number], f"{asked.name} is asked again"
             total = self.costs[number]

@@ -1,4 +1,5 @@
-"""How many questions it takes to the grade: against the document's order, method 1, and the optimum.
+"""How many questions it takes to the grade, and what asking and stopping cost: against the document's order,
+earlier methods, and the optimum.
 
 Some of it runs with the tests, on counts of questions alone; all of it, with its tables, by
 
@@ -26,15 +27,21 @@ from tests.checks.questions.dialogues import (
     before,
     guide_prices,
     in_order,
+    least_work,
     mean,
+    minutes_of,
     now,
+    paid,
+    paid_before,
     play,
+    unknown,
     whole,
 )
 from tests.checks.questions.optimum import Worlds
 from tests.core.rulebooks import attribute, rulebook
 
 from gradewright.core.alike import alike
+from gradewright.core.at_stake import usual_hour
 from gradewright.core.belief import Belief, Case
 from gradewright.core.grading import Grader, Undecided
 from gradewright.core.observations import Attribute, Kind, Observed
@@ -99,8 +106,13 @@ def test_prices_that_are_alike_save_minutes() -> None:
             assert alike(candidates, worth, Decimal("0.05")) is not None
 
 
-def small_books(random_ones: int, step: int, most: int) -> Iterator[tuple[str, Grader, Worlds]]:
+@cache
+def small_books(random_ones: int, step: int, most: int) -> list[tuple[str, Grader, Worlds]]:
     """Cut-outs of the newest version and random rulebooks, of three attributes or more."""
+    return list(_small_books(random_ones, step, most))
+
+
+def _small_books(random_ones: int, step: int, most: int) -> Iterator[tuple[str, Grader, Worlds]]:
     for name, book in (*list(cut_outs(grader()))[::step], *random_books(random_ones, seed=1)):
         for equal in (True, False):
             small = Grader(with_equal_tests(book) if equal else book)
@@ -127,6 +139,80 @@ def test_near_the_optimum() -> None:
         for each in ratios:
             assert min(each) > 1 - 1e-9, "nothing can do better than the optimum"
         assert fmean(each[2] for each in ratios) <= OFF_THE_OPTIMUM, kind
+
+
+def money_against_the_optimum(random_ones: int, step: int, most: int) -> dict[str, list[list[float]]]:
+    """The same of minutes and money together: to the grade with the least work, and as who says what an hour
+    is worth is asked; of three weights, at guide prices, or at random ones in random rulebooks.
+    """
+    found: dict[str, list[list[float]]] = {}
+    guide, chance = guide_prices(latest()), random.Random(2)
+    for kind, small, worlds in small_books(random_ones, step, most):
+        if kind.startswith("effort"):
+            worth = guide
+            if kind.endswith("random"):
+                worth = {grade: Decimal(chance.randint(1, 400)) / 100 for grade in small.rulebook.grades}
+            hour = usual_hour(worth)
+            assert hour is not None
+            for kilograms in map(Decimal, ("0.1", "1", "10")):
+                priced = worlds.priced(minutes_of(worth, kilograms, hour))
+                ways = [least_work(small, worth), paid(small, worth, kilograms, hour)]
+                costs = [
+                    priced.expected(lambda part, ask=ask, of=small: ask(of.read(part), ())) for ask in ways
+                ]
+                least = priced.least()
+                if least > 0:
+                    name = f"{kind.removeprefix('effort, ')}, {kilograms} kg"
+                    found.setdefault(name, []).append([cost / least for cost in costs])
+    return found
+
+
+def test_money_and_minutes_near_the_optimum() -> None:
+    """Where an hour has a price, minutes and the money that is left unknown come to at most 15 % more than
+    the optimum of both, and to less than the least work to the grade.
+    """
+    for kind, ratios in money_against_the_optimum(30, 4, FEW_STATES).items():
+        assert len(ratios) > 5, kind
+        for each in ratios:
+            assert min(each) > 1 - 1e-6, "nothing can do better than the optimum"
+        to_the_grade, weighed = (fmean(each[number] for each in ratios) for number in range(2))
+        assert weighed <= OFF_THE_OPTIMUM, kind
+        assert weighed < to_the_grade, kind
+
+
+def test_prices_take_no_more_questions_to_the_grade() -> None:
+    """At guide prices, where nobody says what an hour is worth, it takes no more questions to the grade, and
+    no more minutes, than by method 3, and comes to it as well.
+    """
+    worth = guide_prices(latest())
+    before_, now_ = (mean(way(grader(), worth), grader(), parts()[::2]) for way in (least_work, to_the_grade))
+    assert (before_.undecided, now_.undecided) == (0, 0)
+    assert now_.questions <= before_.questions
+    assert now_.minutes <= before_.minutes
+
+
+def to_the_grade(of: Grader, worth: dict[str, Decimal]) -> Ask:
+    """As now, however alike the prices."""
+    return now(of, worth, stops=False)
+
+
+def test_the_optimum_of_money_worked_out_by_hand() -> None:
+    """Three grades as common, at a minute a look: "a" tells ten minutes' worth from nothing and comes first;
+    what then lies half a minute apart is not worth another look, and what lies three apart is.
+    """
+    looks = [attribute(name, Kind.YES_NO) for name in ("a", "b")]
+
+    def when(**seen: bool) -> tuple[Condition, ...]:
+        return tuple(Condition(name, (value,)) for name, value in seen.items())
+
+    rules = [(when(a=True), "dear"), (when(b=True), "cheap"), (when(), "cheaper")]
+    of = Grader(rulebook(looks, rules))
+    worlds = Worlds(of, 0.0, {"dear": 10.0, "cheap": 0.5, "cheaper": 0.0})
+    # A third of the parts is of each rule: a look, and a quarter of a minute lost on two thirds of the parts.
+    assert worlds.least() == pytest.approx(1 + 0.25 * 2 / 3)
+    to_the_end = worlds.priced({"dear": 10.0, "cheap": 3.0, "cheaper": 0.0})
+    assert to_the_end.least() == pytest.approx(1 + 2 / 3)
+    assert worlds.expected(lambda part: None) == pytest.approx(10.5 / 3)
 
 
 def test_the_optimum_of_a_rulebook_worked_out_by_hand() -> None:
@@ -162,6 +248,7 @@ def test_table_of_dialogues() -> None:
             ("before, without prices", before(grader(), {})),
             ("before, at guide prices", before(grader(), worth)),
             ("now, without prices", now(grader(), {}, stops=False)),
+            ("method 3, at guide prices", least_work(grader(), worth)),
             ("now, at guide prices, to the grade", now(grader(), worth, stops=False)),
             ("now, at guide prices, as far as it is worth it", now(grader(), worth, stops=True)),
         ):
@@ -169,6 +256,29 @@ def test_table_of_dialogues() -> None:
             print(f"| {what} | {name} | {found.questions:.2f} | {found.minutes:.2f} | {found.undecided} |")
     most = max(play(now(grader(), {}, stops=False), grader(), part).questions for part in known)
     print(f"most questions of one part, now: {most}")
+
+
+@pytest.mark.campaign
+def test_table_of_money() -> None:
+    """Prints questions, minutes and the money that is left unknown, over the examples that ship, where an
+    hour is worth what it counts as at guide prices, for three weights; in minutes of work, and both together.
+    """
+    worth = guide_prices(latest())
+    hour = usual_hour(worth)
+    assert hour is not None
+    print(f"\nan hour at {float(hour):.2f}")
+    for kilograms in map(Decimal, ("0.1", "1", "10")):
+        pays = minutes_of(worth, kilograms, hour)
+        for name, ask in (
+            ("to the grade, method 3", least_work(grader(), worth)),
+            ("method 3, at that rate", paid_before(grader(), worth, kilograms, hour)),
+            ("now, at that rate", paid(grader(), worth, kilograms, hour)),
+        ):
+            found = mean(ask, grader(), parts())
+            left = fmean(unknown(ask, grader(), e, pays) for e in latest().examples if e.grade is not None)
+            told = f"{found.questions:.2f} | {found.minutes:.2f} | {left:.2f}"
+            both = found.minutes + float(EACH) * found.questions + left
+            print(f"| {kilograms} kg | {name} | {told} | {both:.2f} | {found.undecided} |")
 
 
 @pytest.mark.campaign
@@ -222,6 +332,13 @@ def test_table_of_counts() -> None:
 @pytest.mark.campaign
 def test_table_of_optima() -> None:
     """Prints how far from the optimum each way of asking is, and fails where the mean is beyond 15 %."""
+    for kind, ratios in money_against_the_optimum(200, 1, MOST_STATES).items():
+        for number, name in enumerate(("to the grade", "now")):
+            ways = [each[number] for each in ratios]
+            beyond = sum(way > OFF_THE_OPTIMUM for way in ways)
+            told = f"{100 * (fmean(ways) - 1):.1f} % | {100 * (max(ways) - 1):.0f} % | {beyond}"
+            print(f"| {kind} | {len(ways)} | {name} | {told} |")
+        assert fmean(ways) <= OFF_THE_OPTIMUM
     for kind, ratios in against_the_optimum(200, 1, MOST_STATES).items():
         means = [fmean(each[number] for each in ratios) for number in range(3)]
         worst = max(each[2] for each in ratios)

@@ -44,11 +44,13 @@ class NextTest(Result):
 
 
 class NotWorth(Result):
-    """That finding out more is not worth it: all candidates pay nearly the same.
+    """That finding out more is not worth it: all candidates pay nearly the same, or, with an `hour_rate`, it
+    adds less than it costs.
 
     `lowest` and `highest` are the likely prices of the `cheapest` and the `dearest` grade, per one of the
     unit `per`; `share` is the `spread` against the dearest as text, such as "2.5 %", and `within` what was
-    asked for.
+    asked for. With an `hour_rate` there is what knowing the grade `adds` to that `weight` on average, and
+    what its `minutes` cost, instead of `within`.
     """
 
     cheapest: str
@@ -58,7 +60,11 @@ class NotWorth(Result):
     spread: Amount
     per: str
     share: str
-    within: str
+    within: str | None = None
+    weight: str | None = None
+    adds: Amount | None = None
+    minutes: Decimal | None = None
+    costs: Amount | None = None
 
 
 class HouseLimit(Result):
@@ -89,8 +95,8 @@ class Grading(Whole, ReadsCurrency):
 
     `outcome` is graded, undecided (see `candidates` and `next_test`), contradiction (`because` says what
     cannot be) or ungraded (no rule is for such a part). `says` is one sentence for people. Where the rule is
-    disputed, `settled_by` is what would settle it. Where all candidates pay nearly the same, `not_worth` says
-    so and there is no next test; but where a danger depends on it there is one, for the cautions `in_doubt`.
+    disputed, `settled_by` is what would settle it. Where finding out more is not worth it, `not_worth` says
+    why and there is no next test; but where a danger depends on it there is one, for the cautions `in_doubt`.
     `cautions` has those that are certain first, then those that may apply (`certain` is False).
     """
 

@@ -90,8 +90,9 @@ class Raise(Result):
 class Alike(Result):
     """Why finding out more is not worth it: the cheapest and the dearest grade, and what lies between.
 
-    Without an hourly rate a `share` of the price, `within` what counts as alike; with one `spread`, the most
-    that knowing adds for this part, against what the `minutes` of the next test cost.
+    Without an hourly rate a `share` of the price, `within` what counts as alike; with one what knowing `adds`
+    for this part on average, and at most (`spread`), against what its `minutes` cost. Valuations of method 3
+    have the minutes of the next test alone, and no `adds`.
     """
 
     cheapest: str
@@ -101,6 +102,7 @@ class Alike(Result):
     spread: Amount | None = None
     minutes: Decimal | None = None
     costs: Amount | None = None
+    adds: Amount | None = None
 
 
 class ValuedPart(Result):

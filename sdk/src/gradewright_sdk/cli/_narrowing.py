@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
-from gradewright_sdk.cli._show import few, rate, say
+from gradewright_sdk.cli._show import few, minutes, number, rate, say
 
 if TYPE_CHECKING:
     from gradewright_sdk._models import Candidate, Grading, NotWorth, UnitPrice
@@ -44,6 +44,10 @@ def progress(grading: Grading, before: int | None) -> Iterator[Text]:
 
 def not_worth(found: NotWorth) -> Text:
     """That it is not worth it, with the spread and what it is held against."""
+    if found.adds is not None and found.costs is not None and found.minutes is not None:
+        costs = f"{minutes(found.minutes)}, which cost {number(found.costs)}"
+        adds = f"{number(found.adds)} {found.adds.currency} on average to {found.weight}"
+        return say(f"Not worth finding out which: it adds {adds}, and takes {costs} (--hour-rate).", "bold")
     if found.lowest == found.highest:
         return say(f"Not worth finding out which: each pays {_rate(found.lowest, found.per)}.", "bold")
     paid = f"from {rate(found.lowest)} to {_rate(found.highest, found.per)}"

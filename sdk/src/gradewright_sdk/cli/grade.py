@@ -23,8 +23,9 @@ HELP = f"""Grade one part from what is known of it, written attribute=value (met
 
 In a terminal it then asks for one test after the other, each the one that brings the part to its grade with
 the least work, and shows which grades are left and what they pay. Press Enter where you do not know: another
-test is asked for, if there is one. With a place it stops where all that is left pays nearly the same, unless
-a danger depends on it. Without a terminal, or with --no-input, it prints the candidates and the next test.
+test is asked for, if there is one. With a place it stops where all that is left pays nearly the same, or,
+with --hour-rate, where finding out costs more than it adds; unless a danger depends on it. Without a
+terminal, or with --no-input, it prints the candidates and the next test.
 
 Rules are tried in their order, and the first that holds gives the grade. --trace tells those up to it, or all
 while the part is undecided: the ones that hold or could still hold each with what they wait for; of the
@@ -59,6 +60,18 @@ def grade(
             show_default="5 %",
         ),
     ] = None,
+    hour_rate: Annotated[
+        str | None,
+        typer.Option(
+            "--hour-rate",
+            metavar="AMOUNT",
+            help="What an hour is worth: stop where finding out costs more than it adds, instead.",
+        ),
+    ] = None,
+    weight: Annotated[
+        str | None,
+        typer.Option("--weight", help="What the part weighs, for --hour-rate.", show_default="1 kg"),
+    ] = None,
     trace: Annotated[
         bool, typer.Option("--trace", help="Also say which rules hold, could still hold, or do not, and why.")
     ] = False,
@@ -89,6 +102,8 @@ def grade(
                 yard=place.get("yard"),
                 skip=skip,
                 alike_within=alike_within,
+                hour_rate=hour_rate,
+                weight=weight,
             )
 
         skipped: set[str] = set()

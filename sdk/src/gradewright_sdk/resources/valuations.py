@@ -32,8 +32,8 @@ def value_parts(
     """Value 1 to 1000 parts at the prices of a region or a yard, on a day (today).
 
     `known_at` and `rulebook` pin what it rests on; the answer's `pins` say what it did rest on. With an
-    `hour_rate` no test is asked for that costs more time than knowing is worth for that part. With `keep` the
-    service stores it: the answer's `id` fetches and replays it.
+    `hour_rate` nothing is asked for that costs more time than it adds to that part on average. With `keep`
+    the service stores it: the answer's `id` fetches and replays it.
     """
     body: dict[str, object] = dict(_wire.place_params(region, yard))
     if on is not None:

@@ -1,0 +1,36 @@
+"""The ways of valuing: a change of any formula is a new method, so that old answers can be repeated."""
+
+from __future__ import annotations
+
+from gradewright.core.concerns import Concerning, of_grades
+from gradewright.core.grading import Grader
+from gradewright.core.valued import Part
+
+METHODS = ("1", "2", "3", "4")
+""""1" tells single preparations that raise a part, "2" sequences of them, "3" also the cautions that can
+still turn out to concern a part, and what would pay beside it (`core.pointers`), "4" which cautions of a
+grade that is only named are not certain; each has its own choice of tests."""
+METHOD = METHODS[-1]
+"""The way in which what is asked now is valued."""
+
+WITHOUT_POINTERS = frozenset({"1", "2"})
+"""The methods that do not tell what would pay beside the valuation."""
+
+CERTAIN_ONLY = frozenset({"1", "2"})
+"""The methods by which a part of which too little is known shows only the cautions that are certain."""
+
+NAMED_IS_CERTAIN = frozenset({"1", "2", "3"})
+"""The methods by which whatever concerns something of a grade that is only named is certain."""
+
+NEXT_TEST_ALONE = frozenset({"1", "2", "3"})
+"""The methods that told of the next test alone where finding out is not worth it, and not of all of them."""
+
+
+def concerning_part(part: Part, grader: Grader, method: str) -> Concerning:
+    """The cautions of one part, as a method tells them."""
+    if part.description is None:
+        named_certain = method in NAMED_IS_CERTAIN
+        return grader.concerning(None, part.grade) if named_certain else of_grades(grader, [part.grade])
+    if method in CERTAIN_ONLY:
+        return Concerning(part.description.cautions)
+    return part.description.concerning
