@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import shutil
 import subprocess
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
@@ -22,13 +24,20 @@ def done(url: str, *words: str) -> str:
     return found.stdout
 
 
+@pytest.fixture(scope="module")
+def begun(migrated_sqlite: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite file with the rulebooks that ship and the region XO; tests work on copies."""
+    path = tmp_path_factory.mktemp("begun") / "begun.sqlite"
+    shutil.copy(migrated_sqlite, path)
+    done(f"sqlite:///{path}", "rulebooks", "load")
+    done(f"sqlite:///{path}", "regions", "add", "XO", "--name", "Orvale", *MONEY)
+    return path
+
+
 @pytest.fixture
-def url(make_url: Callable[..., str]) -> str:
+def url(begun: Path, tmp_path: Path) -> str:
     """A database with the rulebooks that ship and the region XO."""
-    made = make_url("sqlite")
-    done(made, "rulebooks", "load")
-    done(made, "regions", "add", "XO", "--name", "Orvale", *MONEY)
-    return made
+    return f"sqlite:///{shutil.copy(begun, tmp_path / 'places.sqlite')}"
 
 
 def test_a_map_is_made_from_nothing(make_url: Callable[..., str]) -> None:
