@@ -124,11 +124,22 @@ def test_kept_ones_are_read_and_replayed(fake: FakeGradewright, client: Client) 
         ("3x1.5 mm2/30", {"count": 3, "size": "1.5 mm2", "strands": 30}),
         ("3 x 7 x 0.30 mm", {"count": 3, "strands": 7, "strand": "0.30 mm"}),
         ("1 x 14 AWG/1", {"count": 1, "size": "14 AWG", "strands": 1}),
+        ("3 x 4/0 AWG", {"count": 3, "size": "4/0 AWG"}),
+        ("2 X 2/0 awg/19", {"count": 2, "size": "2/0 awg", "strands": 19}),
+        ("AWG 1/0", {"count": 1, "size": "AWG 1/0"}),
     ],
 )
 def test_conductors_as_people_write_them(text: str, given: dict[str, object]) -> None:
     """A count, a size with its strands behind a slash, or strands of a diameter."""
     assert conductor_given(text) == given
+
+
+@pytest.mark.parametrize("text", ["3 x 16 AWG/x", "", "1.5 mm2/3/4"])
+def test_what_is_no_conductor(run: Run, text: str) -> None:
+    """What cannot be one is wrong usage, told with how to write one, and nothing is asked."""
+    ended = run("recovery", "cable", "--conductor", text, "--weight", "1 kg", "--length", "1 m", columns=200)
+    assert ended.exit_code == 2
+    assert "is no conductor; write '3 x 16 AWG' or '3 x 7 x 0.30 mm'" in ended.stderr
 
 
 def test_metals_as_people_write_them() -> None:

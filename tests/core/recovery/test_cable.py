@@ -149,6 +149,21 @@ def test_a_size_without_a_unit(size: str) -> None:
     assert all(f"'{text}'" in fault.detail for text in meant)
 
 
+@pytest.mark.parametrize("size", ["AWG", "x 3", "thick"])
+def test_a_size_that_is_none(size: str) -> None:
+    """What begins with no number is told as no size, with the three ways to write one."""
+    with pytest.raises(Refused, match="is no size of a conductor: write it as '16 AWG'") as error:
+        built(Conductor(3, size))
+    assert at(error) == [("conductors", 0, "size")]
+
+
+def test_a_length_without_a_unit() -> None:
+    """A cable is measured in metres or feet, and that is what is told."""
+    with pytest.raises(Refused, match="'1000' has no unit: write '1000 m' or '1000 ft'") as error:
+        built(Conductor(3, "16 AWG"), length="1000")
+    assert error.value.faults[0].suggestions == ("1000 m", "1000 ft")
+
+
 def test_a_sample_before_and_after() -> None:
     """297 g of copper out of 512 g on a scale of 1 g: 57.9 to 58.2 %."""
     share = copper_of_sample(Sample("512 g", "297 g")).share

@@ -20,9 +20,11 @@ if TYPE_CHECKING:
     from gradewright_sdk._models._recoveries import Density, PreciousMetals, PublishedDensity
 
 MOST_CANDIDATES = 8
+_SIZE = r"(?:[0-9]+/0 *(?:AWG|B&S)|(?:AWG|B&S) *[0-9]+/0|[^/]+)"  # a gauge of several noughts has a slash
 _CONDUCTOR = re.compile(
-    r"(?:(?P<count>[0-9]+) *[xX] *)?(?:(?P<strands>[0-9]+) *[xX] *(?P<strand>.+)"
-    r"|(?P<size>[^/]+)(?:/(?P<of>[0-9]+))?)"
+    rf"(?:(?P<count>[0-9]+) *x *)?(?:(?P<strands>[0-9]+) *x *(?P<strand>{_SIZE})"
+    rf"|(?P<size>{_SIZE})(?:/(?P<of>[0-9]+))?)",
+    re.IGNORECASE,
 )
 _METAL = re.compile(r"(?P<metal>[a-z]+)(?: +(?P<low>.+?) +to +(?P<high>.+))?")
 

@@ -26,7 +26,7 @@ likely and high: the quartiles and the median of what people found, or the extre
 def compositions(
     ctx: typer.Context,
     kind: Annotated[
-        str | None, typer.Argument(metavar="[KIND]", help="One of them, by its slug.", show_default=False)
+        str | None, typer.Argument(metavar="KIND", help="One of them, by its slug.", show_default=False)
     ] = None,
     *,
     weight: Annotated[

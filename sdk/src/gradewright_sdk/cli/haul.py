@@ -26,7 +26,7 @@ perhaps lots (into how many equal ones the bin may be taken apart; without it, i
 (as which cheaper grades it may be sold, with + between them, or none; without it, those whose buyers commonly
 take it so). Instead of FILE, --bin gives a bin each, or --valuation the piles of a kept valuation.
 
-Yards are those of --region, or each --yard. A yard buys what it has posted a price of its own for.
+Yards are those of --region, or each --yard. A yard buys what somebody has posted a price of its own for.
 
 {common.EXIT_CODES}
 """
@@ -34,7 +34,9 @@ Yards are those of --region, or each --yard. A yard buys what it has posted a pr
 
 def haul(
     ctx: typer.Context,
-    file: Annotated[str | None, typer.Argument(metavar="[FILE]", show_default=False)] = None,
+    file: Annotated[
+        str | None, typer.Argument(metavar="FILE", help="The bins, or -.", show_default=False)
+    ] = None,
     *,
     bin_: Annotated[
         list[str] | None,

@@ -33,7 +33,7 @@ paid is stored and waits: that is told, with its figures, and so is what was see
 def post(
     ctx: typer.Context,
     file: Annotated[
-        str | None, typer.Argument(metavar="[FILE]", help="A file of prices, or -.", show_default=False)
+        str | None, typer.Argument(metavar="FILE", help="A file of prices, or -.", show_default=False)
     ] = None,
     *,
     yard: Annotated[str, typer.Option("--yard", help="The yard they were seen at.", show_default=False)],

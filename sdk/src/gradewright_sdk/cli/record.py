@@ -38,7 +38,7 @@ def record(
     ctx: typer.Context,
     kind: Annotated[str, typer.Argument(metavar="KIND", help="Its slug, such as treadmill.")],
     file: Annotated[
-        str | None, typer.Argument(metavar="[FILE]", help="The file of parts, or -.", show_default=False)
+        str | None, typer.Argument(metavar="FILE", help="The file of parts, or -.", show_default=False)
     ] = None,
     *,
     on: Annotated[

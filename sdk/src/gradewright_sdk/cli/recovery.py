@@ -67,7 +67,9 @@ def cable(
     scale: ScaleOption = None,
     strip: LotOption = None,
     minutes_per_kg: PerKgOption = None,
-    minutes_per_metre: Annotated[str | None, typer.Option("--minutes-per-metre")] = None,
+    minutes_per_metre: Annotated[
+        str | None, typer.Option("--minutes-per-metre", help="Or how long of a metre.")
+    ] = None,
     hour_rate: RateOption = "0",
     region: common.RegionOption = None,
     yard: common.YardOption = None,

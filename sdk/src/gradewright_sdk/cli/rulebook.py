@@ -23,7 +23,7 @@ def rulebook(
     version: Annotated[
         str | None,
         typer.Argument(
-            metavar="[VERSION]", help="Which version (the one in force today).", show_default=False
+            metavar="VERSION", help="Which version (the one in force today).", show_default=False
         ),
     ] = None,
     *,

@@ -51,7 +51,9 @@ Never of fewer than three sellers. Needs a member's key in GRADEWRIGHT_KEY.
 
 def settle(
     ctx: typer.Context,
-    file: Annotated[str | None, typer.Argument(metavar="[FILE]", show_default=False)] = None,
+    file: Annotated[
+        str | None, typer.Argument(metavar="FILE", help="The ticket, or -.", show_default=False)
+    ] = None,
     *,
     yard: Annotated[
         str | None, typer.Option("--yard", help="Whose ticket it is.", show_default=False)

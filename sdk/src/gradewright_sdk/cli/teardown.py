@@ -36,7 +36,7 @@ NOTHING = "Nothing was worked out."
 def teardown(
     ctx: typer.Context,
     file: Annotated[
-        str | None, typer.Argument(metavar="[FILE]", help="The device, or -.", show_default=False)
+        str | None, typer.Argument(metavar="FILE", help="The device, or -.", show_default=False)
     ] = None,
     *,
     region: common.RegionOption = None,

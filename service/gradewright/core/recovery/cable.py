@@ -6,11 +6,13 @@ invoices and 8 % more than there is: it is told beside the share, as the most th
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from gradewright.core.errors import GradewrightError
+from gradewright.core.decimals import quoted
+from gradewright.core.errors import Fault, GradewrightError
 from gradewright.core.lengths import parse_length
 from gradewright.core.recovery.conductors import COPPER_DENSITY, Conductor, Section, sections
 from gradewright.core.recovery.measured import Faults, Range, around, exactly
@@ -19,6 +21,7 @@ from gradewright.core.units import parse_mass
 LENGTH_OFF = Fraction(1, 200)
 """How far a measured length is off where nobody says: common practice, no source."""
 WHOLE = Fraction(1)
+_BARE = re.compile(r" *[0-9]+(?:\.[0-9]+)? *")
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +132,11 @@ def _weighed(text: str, scale: str | None, name: str, faults: Faults) -> Range |
 
 def _measured_length(build: Build, faults: Faults) -> Range | None:
     """The length in metres."""
+    if _BARE.fullmatch(build.length):
+        metres, feet = helps = tuple(f"{build.length.strip()} {unit}" for unit in ("m", "ft"))
+        detail = f"{quoted(build.length)} has no unit: write '{metres}' or '{feet}'"
+        faults.found.append(Fault(detail, ("length",), helps))
+        return None
     likely = faults.value(build.length, parse_length, "length")
     within = build.length_within
     off = Fraction(0) if within is None else faults.value(within, parse_length, "length_within")

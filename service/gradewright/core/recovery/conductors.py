@@ -15,6 +15,7 @@ from fractions import Fraction
 from math import isqrt
 from typing import TypeVar
 
+from gradewright.core.decimals import quoted
 from gradewright.core.errors import Fault, GradewrightError, Refused
 from gradewright.core.lengths import parse_length
 from gradewright.core.quantities import parse_area
@@ -58,6 +59,7 @@ NO_STRAND = "no strand can be so thin: write its diameter as '0.30 mm'"
 _IS_AREA = re.compile(r".*(?:(?:mm|cm|in)\^?2|sq|square).*", re.IGNORECASE)
 _IS_GAUGE = re.compile(r".*(?:AWG|B&S).*", re.IGNORECASE)
 _BARE = re.compile(r" *([0-9]+(?:\.[0-9]+)?) *")
+_A_SIZE = re.compile(r" *(?:AWG|B&S)? *[0-9.].*", re.IGNORECASE)
 T = TypeVar("T")
 
 
@@ -164,6 +166,12 @@ def _wire(name: str, text: str) -> tuple[Range, str]:
     """A diameter, and how well it is known: a gauge is exact and what is drawn to it is not, one in mm or
     inches is as good as its last digit.
     """
+    if name == "size" and not _A_SIZE.fullmatch(text):
+        detail = (
+            f"{quoted(text)} is no size of a conductor: write it as '16 AWG', '1.5 mm2' for a cross-section, "
+            "or '1.3 mm' for a diameter"
+        )
+        raise _fault(detail, name)
     bare = _BARE.fullmatch(text) if name == "size" else None
     if bare is not None:
         gauge, area, diameter_mm = helps = tuple(f"{bare[1]} {unit}" for unit in ("AWG", "mm2", "mm"))
