@@ -87,6 +87,7 @@ class PriceList:
         "_cache",
         "_for_any_lot",
         "_levels",
+        "_one_price",
         "better",
         "currency",
         "on",
@@ -120,17 +121,24 @@ class PriceList:
         self._cache: dict[tuple[str, Decimal], Price] = {}
         nearest = self._levels[0].tiers
         one_price = (slug for slug, tiers in nearest.items() if len(tiers) == 1 and not tiers[0].from_grams)
-        known = {slug: self._search(slug, NO_LOT) for slug in one_price if slug in rulebook.grades}
-        self._for_any_lot = {slug: price for slug, price in known.items() if price is not None}
+        self._one_price = frozenset(slug for slug in one_price if slug in rulebook.grades)
+        self._for_any_lot: dict[str, Price] = {}
 
     def price(self, grade: str, lot_grams: Decimal = NO_LOT) -> Price | None:
         """The price of a grade for a lot of so many grams; None if there is none: see `why_unpriced`."""
-        price = self._for_any_lot.get(grade)
+        price = self.for_any_lot(grade)
         return price if price is not None else self._search(grade, lot_grams)
 
     def for_any_lot(self, grade: str) -> Price | None:
         """The price of a grade that has one here, whatever the lot; None where `price` has to be asked."""
-        return self._for_any_lot.get(grade)
+        price = self._for_any_lot.get(grade)
+        if (
+            price is None and grade in self._one_price
+        ):  # told when it is asked for: most lists are asked for few
+            price = self._search(grade, NO_LOT)
+            if price is not None:
+                self._for_any_lot[grade] = price
+        return price
 
     def _search(self, grade: str, lot_grams: Decimal) -> Price | None:
         """From the nearest place outwards, and then the same for kin."""
