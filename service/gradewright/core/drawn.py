@@ -3,12 +3,12 @@
 What a whole country pays only ever stands in, where nobody near buys a grade. How far off that is depends on
 how much yards differ, and hardly on how many of them were asked: where what they pay is spread normally, the
 median of n yards misses a single other yard by sqrt(1 + pi / (2 n)) of that spread (the variance of a sample
-median, as in any textbook; from memory). Of 24 yards that is 1.032, of all of a country's no less than 1.
+median, as in any textbook; from memory). Of 16 yards that is 1.05, of all of a country's no less than 1.
 
 The draw is by SHA-256 of grade and yard: the same on every day, whoever asks and whoever posts, and another
 one for each grade. A yard that comes or goes changes it by one yard at most. Each yard drawn has all its
-witnesses and one vote, as anywhere. To lead a price astray then takes no more yards than in a region that has
-no more than are drawn; what holds there holds here.
+witnesses and one vote, as anywhere. Who weighs what is judged by the claims at all yards: where liars happen
+to be many at the drawn ones, they are found out by the others. The simulation in tests/checks measures it.
 """
 
 from __future__ import annotations

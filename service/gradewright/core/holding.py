@@ -166,7 +166,8 @@ def level(rate: Rate) -> int:
 
 def agree(one: int, other: int, within: Decimal) -> bool:
     """Whether two levels say the same: they differ by no more than the share of the larger one."""
-    return abs(one - other) <= EXACT.multiply(within, Decimal(max(abs(one), abs(other))))
+    over, under = within.as_integer_ratio()
+    return abs(one - other) * under <= over * max(abs(one), abs(other))
 
 
 def _close_together(in_order: Sequence[_Claim], rules: Holding) -> bool:

@@ -28,6 +28,7 @@ from gradewright.core.rulebook import Spread
 
 ZERO = Decimal(0)
 QUARTER, THREE_QUARTERS = Decimal("0.25"), Decimal("0.75")
+TWELVE_PLACES = Decimal("1E-12")
 STEP = Decimal("0.000001")  # of a price as it is posted: what a shown price has too
 
 
@@ -100,6 +101,8 @@ def quantiles(spans: Iterable[Span], shares: Sequence[Decimal]) -> list[Decimal]
 
 
 def _span(voice: Voice, rules: Spread, per_grams: Decimal) -> Span:
-    price = voice.rate.per(per_grams).quantize(Decimal("1E-12"), context=ROUNDING)
+    rate = voice.rate
+    price = rate.price if rate.per_grams == per_grams else rate.per(per_grams)
+    price = price.quantize(TWELVE_PLACES, context=ROUNDING)
     off = EXACT.multiply(abs(price), width(voice.age, rules))
     return EXACT.subtract(price, off), EXACT.add(price, off), voice.weight

@@ -59,17 +59,34 @@ def standings(
     rules, holding = pricing.standing, pricing.holding
     if rules is None or holding is None:
         return NOBODY
-    known = {author: settled(record, rules) for author, record in records.items()}
+    known = _settled(records, rules)
     weights = {author: int(EXACT.scaleb(share, 6)) for author, share in known.items()}
     judged: dict[str, list[int]] = {author: [1, 1] for author in records}  # one that agrees is lent to all
     for seen in sightings.values():
         for author, agrees in _votes(claims(seen, on, ANY_LOT, pricing), weights, holding):
             judged[author][0] += agrees
             judged[author][1] += 1
-    return {
-        author: _bounded(known[author], judged[author], record.rejected, rules)
-        for author, record in records.items()
-    }
+    found: dict[tuple[Decimal, int, int, int], Decimal] = {}
+    standing: dict[str, Decimal] = {}
+    for author, record in records.items():
+        agreed, votes = judged[author]
+        alike = (known[author], agreed, votes, record.rejected)
+        if alike not in found:
+            found[alike] = _bounded(*alike, rules)
+        standing[author] = found[alike]
+    return standing
+
+
+def _settled(records: Mapping[str, Record], rules: Standing) -> dict[str, Decimal]:
+    """How settled each author is: most of them entirely, and worked out once for all who are alike."""
+    found: dict[tuple[int, int], Decimal] = {}
+    known: dict[str, Decimal] = {}
+    for author, record in records.items():
+        alike = (min(record.postings, rules.settled_postings), min(record.days, rules.settled_days))
+        if alike not in found:
+            found[alike] = settled(record, rules)
+        known[author] = found[alike]
+    return known
 
 
 def _votes(
@@ -88,8 +105,7 @@ def _votes(
             yield s.author, agree(at, median, holding.agrees_within)
 
 
-def _bounded(known: Decimal, votes: Sequence[int], rejected: int, rules: Standing) -> Decimal:
-    agreed, judged = votes
+def _bounded(known: Decimal, agreed: int, judged: int, rejected: int, rules: Standing) -> Decimal:
     share = ROUNDING.divide(Decimal(agreed * agreed), Decimal(judged * judged))
     weight = ROUNDING.multiply(ROUNDING.multiply(known, share), ROUNDING.power(rules.rejected, rejected))
     return min(ONE, max(rules.least, weight.quantize(STEP, context=ROUNDING)))

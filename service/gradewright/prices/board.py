@@ -142,7 +142,10 @@ class Board:
             for views in _steps(atlas, place):
                 yards = [found.slug for found in atlas.under(views[-1].code, revision)]
                 most = rulebook.pricing.most_yards_above if levels else None
-                asked = Asked(yards, terms.currency, on, revision, rulebook.pricing, aging, wanted, most)
+                asked = Asked(
+                    yards, terms.currency, on, revision, rulebook.pricing, aging, wanted, most,
+                    everywhere=atlas.holds_all(views[-1].code, revision),
+                )  # fmt: skip
                 counted = await count(session, asked)
                 if not levels:
                     better = better_of(counted, asked, atlas, place.yard)

@@ -41,7 +41,8 @@ class Asked:
     """The yards of a region and the currency that counts there; a day, a revision and a version's pricing,
     with how prices age by it.
 
-    `most_yards`: where more yards pay for a grade, so many of them are drawn."""
+    `most_yards`: where more yards pay for a grade, so many of them are drawn. `everywhere`: no yard is
+    outside of the region."""
 
     yards: Collection[str]
     currency: str
@@ -51,6 +52,7 @@ class Asked:
     aging: Aging
     grades: frozenset[str] | None = None
     most_yards: int | None = None
+    everywhere: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,17 +75,20 @@ class Claimed:
     rows: Sequence[Seen]
     seen: Sightings
     spoken: Spoken
-    speaking: Mapping[str, int]
 
 
-async def count(
-    session: AsyncSession, asked: Asked, standing: Mapping[str, Decimal] | None = None
-) -> Counted:
-    """What each author says of each yard. `standing`: of the authors, where it is known already."""
-    claimed = await _claimed(session, asked)
-    rows, spoken, seen = claimed.rows, claimed.spoken, dict(claimed.seen)
-    if standing is None:
-        standing = await standing_of(session, asked, claimed)
+async def count(session: AsyncSession, asked: Asked) -> Counted:
+    """What each author says of each yard, and which of it waits.
+
+    Who weighs what is judged by all claims, also where only the prices of some yards are drawn.
+    """
+    day = await _judged_on(session, asked)
+    claimed, then = await _claimed_on(session, asked, day)
+    standing = NOBODY if day is None else await _standing(session, asked, then, day)
+    rows, spoken, seen, speaking = claimed.rows, claimed.spoken, dict(claimed.seen), dict[str, int]()
+    if asked.most_yards is not None and len(asked.yards) > asked.most_yards:
+        rows, some, speaking = _drawn(claimed, asked.currency, asked.most_yards)
+        seen = dict(some)
     held: dict[Entry, Held] = {}
     judged: Collection[str] = seen.keys()
     for look in range(MOST_LOOKS):
@@ -97,28 +102,35 @@ async def count(
         rows, judged = [*rows, *before], {row.grade for row in waiting}
         for grade, more in aged_sightings(before, asked, asked.on).items():
             seen[grade] = [*seen[grade], *more]
-    return Counted(rows, seen, standing, held, claimed.speaking)
+    return Counted(rows, seen, standing, held, speaking)
 
 
-async def standing_of(
-    session: AsyncSession, asked: Asked, known: Claimed | None = None
-) -> Mapping[str, Decimal]:
-    """The standing of the authors of a region's claims, by the grades asked for, on the day of the revision.
-
-    `known`: the claims on the day asked for, where they have been read already.
-    """
-    rules = asked.pricing.standing
-    if rules is None:
-        return NOBODY
-    day = await said.recorded_on(session, asked.revision)
+async def standing_of(session: AsyncSession, asked: Asked) -> Mapping[str, Decimal]:
+    """The standing of the authors of a region's claims, by the grades asked for, on the revision's day."""
+    day = await _judged_on(session, asked)
     if day is None:
         return NOBODY
-    then = known if known is not None and day == asked.on else await _claimed(session, replace(asked, on=day))
-    authors = {row.author for row in then.rows}
+    return await _standing(session, asked, await _claimed(session, replace(asked, on=day)), day)
+
+
+async def _judged_on(session: AsyncSession, asked: Asked) -> date | None:
+    """The day on which authors are judged; None where the version judges nobody."""
+    return await said.recorded_on(session, asked.revision) if asked.pricing.standing is not None else None
+
+
+async def _standing(
+    session: AsyncSession, asked: Asked, claimed: Claimed, day: date
+) -> Mapping[str, Decimal]:
+    rules, rejected = asked.pricing.standing, claimed.spoken.rejected
+    if rules is None:
+        return NOBODY
+    authors = {row.author for row in claimed.rows}
     found = await said.records(session, authors, on=day, revision=asked.revision, most=rules.settled_postings)
-    rejected = then.spoken.rejected
-    records = {author: replace(record, rejected=rejected.get(author, 0)) for author, record in found.items()}
-    return await aside(len(then.rows), partial(standings, then.seen, day, records, asked.pricing))
+    records = {
+        author: replace(record, rejected=rejected[author]) if author in rejected else record
+        for author, record in found.items()
+    }
+    return await aside(len(claimed.rows), partial(standings, claimed.seen, day, records, asked.pricing))
 
 
 async def aside(rows: int, work: Callable[[], T]) -> T:
@@ -170,36 +182,67 @@ def _held(
     return found
 
 
+async def _claimed_on(session: AsyncSession, asked: Asked, day: date | None) -> tuple[Claimed, Claimed]:
+    """The claims on the day asked for, and on another one; read at once where one is soon after the other."""
+    if day is None or day == asked.on:
+        claimed = await _claimed(session, asked)
+        return claimed, claimed
+    then = replace(asked, on=day)
+    stale_after = asked.pricing.stale_after
+    if 0 < (asked.on - day).days <= stale_after:
+        spoken, spoken_then = await _spoken(session, asked), await _spoken(session, then)
+        some_gone = bool(spoken.gone or spoken_then.gone)
+        rows = await _newest(session, asked, days_before(day, stale_after), some_gone)
+        # Whatever is the newest up to the later day is so up to the earlier one too, if it was seen by then.
+        if all(row.observed_on <= day for row in rows):
+            since = days_before(asked.on, stale_after)
+            now = [row for row in rows if row.observed_on >= since]
+            seen, seen_then = aged_sightings(now, asked, asked.on), aged_sightings(rows, asked, day)
+            return Claimed(now, seen, spoken), Claimed(rows, seen_then, spoken_then)
+    return await _claimed(session, asked), await _claimed(session, then)
+
+
 async def _claimed(session: AsyncSession, asked: Asked) -> Claimed:
+    spoken = await _spoken(session, asked)
     since = days_before(asked.on, asked.pricing.stale_after)
-    spoken = await said.spoken(session, asked.yards, since=since, until=asked.on, revision=asked.revision)
-    rows = await repository.newest_prices(
+    rows = await _newest(session, asked, since, bool(spoken.gone))
+    return Claimed(rows, aged_sightings(rows, asked, asked.on), spoken)
+
+
+async def _spoken(session: AsyncSession, asked: Asked) -> Spoken:
+    since = days_before(asked.on, asked.pricing.stale_after)
+    return await said.spoken(session, asked.yards, since=since, until=asked.on, revision=asked.revision)
+
+
+async def _newest(session: AsyncSession, asked: Asked, since: date, some_gone: bool) -> list[Seen]:
+    return await repository.newest_prices(
         session,
-        asked.yards,
+        None if asked.everywhere and asked.grades is not None else asked.yards,
         since=since,
         until=asked.on,
         revision=asked.revision,
         grades=asked.grades,
-        some_gone=bool(spoken.gone),
+        some_gone=some_gone,
     )
-    speaking: Mapping[str, int] = {}
-    if asked.most_yards is not None and len(asked.yards) > asked.most_yards:
-        rows, speaking = _drawn(rows, asked.currency, asked.most_yards)
-    return Claimed(rows, aged_sightings(rows, asked, asked.on), spoken, speaking)
 
 
-def _drawn(rows: Sequence[Seen], currency: str, most: int) -> tuple[list[Seen], dict[str, int]]:
-    """The rows of the yards that speak for each grade; of how many they were drawn, where not all do.
+def _drawn(
+    claimed: Claimed, currency: str, most: int
+) -> tuple[list[Seen], Sightings, dict[str, int]]:
+    """What is claimed of the yards that speak for each grade; of how many they were drawn, where not all do.
 
     Those that pay in other currencies are drawn apart: they do not count, and are only told of.
     """
     paying: dict[tuple[str, str], set[str]] = {}
-    for row in rows:
+    for row in claimed.rows:
         paying.setdefault((row.grade, row.currency), set()).add(row.yard)
     speak = {key: drawn(key[0], yards, most) for key, yards in paying.items()}
-    kept = [row for row in rows if row.yard in speak[row.grade, row.currency]]
+    rows = [row for row in claimed.rows if row.yard in speak[row.grade, row.currency]]
+    seen = {
+        grade: [s for s in seen if s.yard in speak[grade, currency]] for grade, seen in claimed.seen.items()
+    }
     many = {key[0]: len(paying[key]) for key in speak if key[1] == currency and len(paying[key]) > most}
-    return kept, many
+    return rows, seen, many
 
 
 async def _before(

@@ -12,6 +12,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.orm import aliased
 
 from gradewright.core.consensus import Entry
+from gradewright.core.rates import made
 from gradewright.db.among import among
 from gradewright.db.ledger import RevisionRow
 from gradewright.prices import said
@@ -46,7 +47,7 @@ COLUMNS = tuple(getattr(EntryRow, name) for name in Seen._fields)
 
 async def newest_prices(
     session: AsyncSession,
-    yards: Collection[str],
+    yards: Collection[str] | None,
     *,
     since: date,
     until: date,
@@ -59,8 +60,9 @@ async def newest_prices(
     """Each author's newest price per yard, grade and from-weight in a span, as known at a revision.
 
     Withdrawn and rejected ones are left out (`some_gone`: whether there can be any), and those in `besides`.
+    `yards` None: of all that there are, which is quicker than naming them; only with grades.
     """
-    if not yards or (grades is not None and not grades):
+    if (yards is not None and not yards) or (grades is not None and not grades):
         return []
     # By grade first, as a country is read; then by authors, who mostly tell one yard from another already.
     partition = (EntryRow.grade, EntryRow.author, EntryRow.yard, EntryRow.from_weight)
@@ -76,7 +78,7 @@ async def newest_prices(
     ranked = within.subquery()
     names = [ranked.c[name] for name in Seen._fields]
     rows = await session.execute(select(*names).where(ranked.c.place == 1))
-    return [Seen(*row) for row in rows]
+    return [made(Seen, row) for row in rows]
 
 
 async def prices_of(
@@ -96,7 +98,7 @@ async def prices_of(
         return []
     grades = None if grade is None else (grade,)
     seen = _seen(session, yards, since, until, revision, grades).where(~gone(revision))
-    return [Seen(*row) for row in await session.execute(seen)]
+    return [made(Seen, row) for row in await session.execute(seen)]
 
 
 async def count_prices(
@@ -134,19 +136,20 @@ def gone(revision: int) -> Exists:
 
 def _seen(
     session: AsyncSession,
-    yards: Collection[str],
+    yards: Collection[str] | None,
     since: date,
     until: date,
     revision: int,
     grades: Collection[str] | None,
 ) -> Select[Any]:
     query = select(*COLUMNS).where(
-        among(session, EntryRow.yard, yards),
         EntryRow.observed_on >= since,
         EntryRow.observed_on <= until,
         EntryRow.revision <= revision,
         EntryRow.kind == PRICE,
     )
+    if yards is not None:
+        query = query.where(among(session, EntryRow.yard, yards))
     return query if grades is None else query.where(EntryRow.grade.in_(grades))
 
 

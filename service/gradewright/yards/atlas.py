@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
+from operator import attrgetter
 from types import MappingProxyType
 
 from gradewright.core.errors import Fault, NotFound, Path
@@ -102,12 +103,18 @@ class Atlas:
     def all(self, revision: int | None = None) -> tuple[Yard, ...]:
         """The yards, by slug."""
         known = (yard for yard in self.yards.values() if _known(yard.revision, revision))
-        return tuple(sorted(known, key=lambda yard: yard.slug))
+        return tuple(sorted(known, key=attrgetter("slug")))
 
     def under(self, region: str, revision: int | None = None) -> tuple[Yard, ...]:
         """The yards in a region and in all regions below it, by slug."""
         inside = self.regions.under(region, revision)
-        return tuple(yard for yard in self.all(revision) if yard.region in inside)
+        here = (yard for yard in self.yards.values() if yard.region in inside)
+        return tuple(sorted((y for y in here if _known(y.revision, revision)), key=attrgetter("slug")))
+
+    def holds_all(self, region: str, revision: int | None = None) -> bool:
+        """Whether no yard is outside of a region, as where a service is for one country."""
+        inside = self.regions.under(region, revision)
+        return all(y.region in inside for y in self.yards.values() if _known(y.revision, revision))
 
     def speakers(self, region: str, yard: str | None, revision: int | None = None) -> Iterator[Speaker]:
         """Who has a word in a place, from the nearest outwards."""
