@@ -122,12 +122,28 @@ def test_the_same_price(grading: FakeGradewright, run: Run) -> None:
     assert "Not worth finding out which: each pays 2.50 USD/lb." in shown
 
 
+def test_not_worth_the_minutes(grading: FakeGradewright, run: Run) -> None:
+    """With --hour-rate and --weight it stops where finding out costs more than it adds, and says both."""
+    answer = unworthy()
+    answer["not_worth"] |= {
+        "within": None, "weight": "50 g", "adds": "0.02", "minutes": "0.3", "costs": "0.06",
+    }  # fmt: skip
+    grading.answer("POST", "/v1/gradings", answer)
+    result = run("grade", "--region", "XO-KEL", "--no-input", "--hour-rate", "12", "--weight", "50 g")
+    sent = grading.requests[-1].json
+    assert (sent["hour_rate"], sent["weight"]) == ("12", "50 g")
+    assert (
+        "Not worth finding out which: it adds 0.02 USD on average to 50 g, and takes 0.3 min, which cost "
+        "0.06 (--hour-rate)."
+    ) in words(result.stdout)
+
+
 def test_a_danger_is_found_out_all_the_same(grading: FakeGradewright, run: Run) -> None:
     """Where only a danger depends on the answer it says so, and asks."""
     doubt = [{"id": "o", "name": "Oil in old capacitors", "says": "Leave it.", "source": "x"}]
     grading.answer("POST", "/v1/gradings", samples.undecided(in_doubt=doubt))
     shown = words(run("grade", "--region", "XO-KEL", "--input", input="stop\n").stdout)
-    told = "The price hardly depends on the rest, but a danger does: Oil in old capacitors"
+    told = "Little money depends on the rest, but a danger does: Oil in old capacitors"
     assert f"{told} Is there solder on it?" in shown
 
 

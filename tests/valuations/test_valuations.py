@@ -13,7 +13,7 @@ from tests.api import KINDS, World, empty_world, price, settle, small_rulebook
 from tests.valuations.market import open_market, parts_of, request_for, shipped
 from tests.valuations.test_promise import canonical
 
-from gradewright.valuations.schemas import ValuationOut
+from gradewright.valuations.schemas import ValuationIn, ValuationOut
 
 PATH = "/v1/valuations"
 STEEL = {"metal": "steel", "thickness": "6.35 mm"}
@@ -177,6 +177,20 @@ async def test_what_an_undecided_part_may_be_is_cautioned_of(priced: World) -> N
         assert (found["parts"][0]["cautions"], found["parts"][0]["possible_cautions"]) == (["dust"], ["dust"])
     assert "possible_cautions" not in both["parts"][1]
     assert [[c["certain"] for c in found["cautions"]] for found in (alone, both)] == [[False], [True]]
+
+
+async def test_of_a_named_grade_only_what_lists_it_is_certain(priced: World) -> None:
+    """Residue is dusty by name. Light iron has sharp edges unless it is thick, which nobody said: that may
+    apply. Method 3 took it for certain.
+    """
+    parts = [{"name": g, "weight": "1 lb", "grade": g} for g in ("copper-residue", "light-iron")]
+    found = await valued(priced, *parts)
+    assert [part["cautions"] for part in found["parts"]] == [["dust"], ["sharp"]]
+    assert [part.get("possible_cautions") for part in found["parts"]] == [None, ["sharp"]]
+    assert [(c["id"], c["certain"]) for c in found["cautions"]] == [("dust", True), ("sharp", False)]
+    request = ValuationIn.model_validate({"region": "XO-KEL", "parts": parts}).request()
+    before = json.loads((await priced.services.valuations.value(request, "3")).body)
+    assert [(c["id"], c["certain"]) for c in before["cautions"]] == [("dust", True), ("sharp", True)]
 
 
 async def test_a_pile_reaches_the_better_price(priced: World) -> None:

@@ -39,7 +39,7 @@ def progress(grading: Grading, before: int | None) -> Iterator[Text]:
         yield say(f"{count}{_span(left)}: {few([_named(one) for one in left])}", "dim")
     if grading.in_doubt:
         named = "; ".join(caution.name for caution in grading.in_doubt)
-        yield say(f"The price hardly depends on the rest, but a danger does: {named}", "yellow")
+        yield say(f"Little money depends on the rest, but a danger does: {named}", "yellow")
 
 
 def not_worth(found: NotWorth) -> Text:
