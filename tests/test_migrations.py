@@ -22,6 +22,7 @@ from gradewright.compositions.models import (
     ComponentRow,
     CompositionRow,
     CompositionWithdrawalRow,
+    DeviceKindCorrectionRow,
     DeviceKindRow,
 )
 from gradewright.db import migrate
@@ -120,6 +121,13 @@ ROWS: dict[type[Base], dict[str, Any]] = {
         "published_at": NOW,
     },
     DeviceKindRow: {"slug": "treadmill", "name": "Treadmill", "revision": 1},
+    DeviceKindCorrectionRow: {
+        "kind": "treadmill",
+        "revision": 1,
+        "name": "Treadmill",
+        "author": "wren",
+        "reason": "x",
+    },
     CompositionRow: {
         "id": "c-1",
         "revision": 1,
@@ -194,6 +202,7 @@ CHANGES: dict[type[Base], str] = {
     WordRow: "verdict = 'rejected'",
     RulebookRow: "title = 'y'",
     DeviceKindRow: "name = 'y'",
+    DeviceKindCorrectionRow: "name = 'y'",
     CompositionRow: "minutes = '1'",
     ComponentRow: "grade = 'y'",
     CompositionWithdrawalRow: "reason = 'y'",
@@ -227,6 +236,7 @@ OTHER_KEY: dict[type[Base], dict[str, Any]] = {
     WordRow: {"line": 2},
     RulebookRow: {"version": "2018.2"},
     DeviceKindRow: {"slug": "forged"},
+    DeviceKindCorrectionRow: {"revision": 2},
     CompositionRow: {"id": "c-2"},
     ComponentRow: {"line": 2},
     CompositionWithdrawalRow: {"composition": "c-2"},

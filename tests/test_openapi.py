@@ -405,6 +405,7 @@ def test_enough_has_been_asked(traffic: Traffic, request: pytest.FixtureRequest)
     succeeded = {operation for operation, status in traffic.answers if status in {200, 201}}
     needs_key = {
         "POST /v1/compositions",
+        "POST /v1/compositions/{kind}/correction",
         "POST /v1/compositions/{kind}/records/{record}/withdrawal",
         "POST /v1/postings",
         "POST /v1/regions",

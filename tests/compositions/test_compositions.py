@@ -200,3 +200,46 @@ async def test_the_ledger_tells_and_proves_it(world: World) -> None:
     ]  # fmt: skip
     assert entries[1]["composition"] == entries[2]["composition"] == made["id"]
     assert [entries[2]["part"], entries[3]["grade"]] == [1, "copper-no2"]
+
+
+async def corrected(world: World, who: str = "sedge", role: Role = Role.MAINTAINER, **said: Any) -> Any:
+    """Tells treadmills otherwise."""
+    body = {"name": "Treadmill", "reason": "nobody buys one as that", **said}
+    return await world.send("/v1/compositions/treadmill/correction", body, who, role)
+
+
+async def test_a_maintainer_tells_a_kind_otherwise(world: World) -> None:
+    """What the first record said of a kind is no last word: from the correction on its name and grade are
+    other ones, and whoever asks as of before is told what was known then.
+    """
+    made = await recorded(world, new_kind={"name": "Tredmill", "grade": "copper-no1"})
+    asked = {"region": "XO-KEL", "hour_rate": "0", "kind": "treadmill", "weight": "70 kg", "keep": True}
+    before = await world.send("/v1/teardowns", asked)
+    stored = await corrected(world, grade="Light iron")
+    assert (stored.status_code, stored.json()["grade"]) == (201, "light-iron")
+    told = await world.get("/v1/compositions/treadmill")
+    assert (told["name"], told["grade"]) == ("Treadmill", "light-iron")
+    was = await world.get("/v1/compositions/treadmill", known_at=made["revision"])
+    assert (was["name"], was["grade"]) == ("Tredmill", "copper-no1")
+    listed = (await world.get("/v1/compositions", known_at=made["revision"]))["kinds"]
+    assert [kind["grade"] for kind in listed] == ["copper-no1"]
+    after = (await world.send("/v1/teardowns", asked)).json()
+    assert (before.json()["plan"]["grade"], after["plan"]["grade"]) == ("copper-no1", "light-iron")
+    again = await world.client.post(f"/v1/teardowns/{before.headers['teardown-id']}/replay")
+    assert (again.status_code, again.content) == (200, before.content)
+    async with world.another() as later:
+        assert (await later.get("/v1/compositions/treadmill"))["grade"] == "light-iron"
+    (entry,) = (await world.get("/v1/ledger/entries", after=stored.json()["revision"] - 1))["entries"]
+    assert (entry["kind"], entry["device_kind"], entry["grade"]) == (
+        "device_kind_correction", "treadmill", "light-iron",
+    )  # fmt: skip
+
+
+async def test_who_corrects_what(world: World) -> None:
+    """Maintainers do, a kind that is there, as something else than it is, in a grade of the rulebook."""
+    problem_of(await corrected(world), "not-found")
+    await recorded(world, new_kind=TREADMILL)
+    problem_of(await corrected(world, "wren", Role.MEMBER), "forbidden")
+    assert where(problem_of(await corrected(world, grade="tinn"), "unknown-grade")) == ["#/grade"]
+    problem_of(await corrected(world, grade="tin"), "conflict")
+    assert (await corrected(world)).json()["grade"] is None

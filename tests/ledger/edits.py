@@ -28,6 +28,7 @@ KEYS: dict[str, tuple[str, ...]] = {
     "benchmarks": ("slug",),
     "benchmark_values": ("benchmark", "day", "revision"),
     "device_kinds": ("slug",),
+    "device_kind_corrections": ("kind", "revision"),
     "compositions": ("id",),
     "components": ("composition", "line"),
     "composition_withdrawals": ("composition",),

@@ -23,6 +23,7 @@ HISTORY = (
     "benchmarks",
     "benchmark_values",
     "device_kinds",
+    "device_kind_corrections",
     "compositions",
     "components",
     "composition_withdrawals",

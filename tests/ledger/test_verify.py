@@ -19,6 +19,7 @@ from tests.compositions.recording import TREADMILL, recorded, withdraw
 from tests.conftest import KINDS
 from tests.ledger.edits import Editor
 
+from gradewright.accounts.service import Role
 from gradewright.core.checkpoint import Checkpoint
 from gradewright.core.house import HouseRules, Label, OwnLimit, Refusal
 from gradewright.db.leaves import seal
@@ -60,6 +61,8 @@ async def kept(request: pytest.FixtureRequest) -> AsyncIterator[Kept]:
             made = await world.post(*prices, note=note, yard=yard, who=who)
             if number % 8 == 0:
                 await _say(world, made)
+            if number == POSTINGS // 2:
+                await _tell_otherwise(world)
         ledger = world.services.ledger
         tree = await ledger.tree_at(await world.revision())
         yield Kept(world, Checkpoint("ledger.example.org", tree.size, tree.root))
@@ -92,6 +95,14 @@ async def _take_apart(world: World) -> None:
     await recorded(world, new_kind=TREADMILL, parts=[part, seen], **told)
     made = await recorded(world, "heron", parts=[part], **told)
     assert (await withdraw(world, made, "heron")).status_code == 201
+
+
+async def _tell_otherwise(world: World) -> None:
+    """What treadmills are called, twice."""
+    for name in ("Runner", "Treadmill"):
+        body = {"name": name, "grade": "tin", "reason": "x"}
+        said = await world.send("/v1/compositions/treadmill/correction", body, "sedge", Role.MAINTAINER)
+        assert said.status_code == 201, said.text
 
 
 async def _say(world: World, posting: Any) -> None:

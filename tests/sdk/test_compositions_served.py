@@ -57,6 +57,11 @@ async def test_a_device_is_recorded_read_and_taken_back(members: Members) -> Non
         assert [type(entry) for entry in entries] == [
             gw.DeviceKindEntry, gw.CompositionEntry, gw.ComponentEntry, gw.ComponentEntry,
         ]  # fmt: skip
+        told = sedge.compositions.correct("treadmill", name="Treadmill", reason="nobody buys one whole")
+        assert (told.grade, wren.compositions.get("treadmill").grade) == (None, None)
+        (entry,) = [e for e in wren.ledger.entries() if e.revision == told.revision]
+        assert isinstance(entry, gw.DeviceKindCorrectionEntry)
+        assert entry.device_kind == "treadmill"
         gone = sedge.compositions.withdraw("treadmill", made.id, reason="of another device")
         assert gone.id == made.id
         assert wren.compositions.get("treadmill").parts == ()

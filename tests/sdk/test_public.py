@@ -129,6 +129,7 @@ PUBLIC = [
     "CompositionRest",
     "CompositionWithdrawn",
     "DeviceKind",
+    "DeviceKindCorrected",
     "DeviceRecord",
     "DeviceRecords",
     "Likely",
@@ -139,6 +140,7 @@ PUBLIC = [
     "CompositionEntry",
     "CompositionWithdrawalEntry",
     "DeviceKindEntry",
+    "DeviceKindCorrectionEntry",
     "Correction",
     "HeldPrice",
     "HeldPrices",
@@ -241,7 +243,7 @@ PUBLIC = [
 ]
 METHODS = {
     "benchmarks": ["add_values", "create", "csv", "get", "list"],
-    "compositions": ["get", "kinds", "record", "records", "withdraw"],
+    "compositions": ["correct", "get", "kinds", "record", "records", "withdraw"],
     "drafts": [
         "approve",
         "check",

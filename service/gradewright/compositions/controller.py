@@ -8,7 +8,7 @@ from litestar import Controller, Request, Response, get, post
 from litestar.di import NamedDependency
 from litestar.params import JSONBody, Parameter
 
-from gradewright.accounts.guards import caller, member
+from gradewright.accounts.guards import caller, maintainer, member
 from gradewright.accounts.once import once
 from gradewright.accounts.service import Account, Role
 from gradewright.clock import Clock
@@ -17,6 +17,7 @@ from gradewright.compositions.given import device_weight
 from gradewright.compositions.schemas import (
     CompositionIn,
     CompositionWithdrawalIn,
+    KindCorrectionIn,
     KindsQuery,
     RecordsQuery,
     TypicalQuery,
@@ -25,6 +26,7 @@ from gradewright.compositions.service import CompositionService
 from gradewright.compositions.told import (
     CompositionOut,
     CompositionWithdrawn,
+    KindCorrected,
     KindList,
     RecordList,
     RecordMade,
@@ -154,6 +156,38 @@ class CompositionController(Controller):
                 (made,) = await compositions.record(session, [checked], clock(), author.handle)
             told = RecordMade(id=made.name, kind=data.kind, revision=made.revision.number)
             return json_answer(told, status=201)
+
+        return await once(request, database, clock(), work)
+
+    @post(
+        "/{kind:str}/correction",
+        operation_id="correct_device_kind",
+        summary="Tell a kind of device otherwise",
+        guards=[maintainer],
+        opt=WRITES,
+    )
+    async def correct(
+        self,
+        request: AnyRequest,
+        kind: KindPath,
+        data: JSONBody[KindCorrectionIn],
+        compositions: NamedDependency[CompositionService],
+        database: NamedDependency[Database],
+        clock: NamedDependency[Clock],
+    ) -> Response[KindCorrected]:
+        """What it is called, and the grade in which it is usually sold whole, from here on; what was known
+        before stays known. Its first record has said it; a maintainer can say it better.
+        """
+        author = member_of(request)
+
+        async def work() -> Response[KindCorrected]:
+            told = await compositions.corrected(kind, data.name, data.grade, clock())
+            async with database.write() as session:
+                taken = await compositions.correct(session, told, clock(), author.handle, data.reason)
+            answer = KindCorrected(
+                kind=kind, name=told.name, grade=told.grade, revision=taken.number, reason=data.reason
+            )
+            return json_answer(answer, status=201)
 
         return await once(request, database, clock(), work)
 

@@ -1,4 +1,4 @@
-"""What came out of devices as entries of the ledger: the kind, the records, their parts, withdrawals."""
+"""What came out of devices as entries of the ledger: kinds, records, their parts, later words."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from gradewright.compositions.models import (
     ComponentRow,
     CompositionRow,
     CompositionWithdrawalRow,
+    DeviceKindCorrectionRow,
     DeviceKindRow,
 )
 from gradewright.db.entries import Form, Forms
@@ -38,4 +39,10 @@ COMPONENT = Form(
     {"line": "part"},
 )
 WITHDRAWAL = Form("composition_withdrawal", CompositionWithdrawalRow, ("composition", "author", "reason"))
-FORMS: Forms = ((KIND, 1), (COMPOSITION, 1), (COMPONENT, 2), (WITHDRAWAL, 1))
+KIND_CORRECTION = Form(
+    "device_kind_correction",
+    DeviceKindCorrectionRow,
+    ("kind", "name", "grade", "author", "reason"),
+    {"kind": "device_kind"},
+)
+FORMS: Forms = ((KIND, 1), (COMPOSITION, 1), (COMPONENT, 2), (WITHDRAWAL, 1), (KIND_CORRECTION, 1))

@@ -23,7 +23,7 @@ class UnknownDeviceKind(NotFound):
 
 @dataclass(frozen=True, slots=True)
 class DeviceKind:
-    """A kind of device; `grade`: in which it is usually sold whole."""
+    """A kind of device; `grade`: in which it is usually sold whole. `revision`: since when it is told so."""
 
     slug: str
     name: str
@@ -61,11 +61,19 @@ class Compositions:
     """The last revision that brought any of it."""
     said: dict[tuple[str, tuple[str, ...]], Typical | None] = field(default_factory=dict)
     """What records say together, by kind and the records' names."""
+    were: Mapping[str, tuple[DeviceKind, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    """What kinds were told as before they were corrected, oldest first."""
+
+    def at(self, slug: str, revision: int | None = None) -> DeviceKind | None:
+        """The kind of that name as known at a revision; None where it was not there yet."""
+        told = (*self.were.get(slug, ()), *([self.by_slug[slug]] if slug in self.by_slug else []))
+        known = (kind for kind in reversed(told) if revision is None or kind.revision <= revision)
+        return next(known, None)
 
     def get(self, slug: str, revision: int | None = None, *, at: Path = ("kind",)) -> DeviceKind:
         """The kind of that name. Raises `UnknownDeviceKind`, pointing at `at`, with what is near."""
-        found = self.by_slug.get(slug)
-        if found is not None and (revision is None or found.revision <= revision):
+        found = self.at(slug, revision)
+        if found is not None:
             return found
         near = self.near(slug)
         meant = f"write {' or '.join(near)}" if near else "GET /v1/compositions tells those that there are"
@@ -80,8 +88,7 @@ class Compositions:
 
     def kinds(self, revision: int | None = None) -> list[DeviceKind]:
         """The kinds that were known at a revision, by slug."""
-        found = sorted(self.by_slug.items())
-        return [kind for _, kind in found if revision is None or kind.revision <= revision]
+        return [kind for slug in sorted(self.by_slug) if (kind := self.at(slug, revision)) is not None]
 
     def counted(self, slug: str, on: date | None = None, revision: int | None = None) -> list[Kept]:
         """The records of a kind that count on a day as known at a revision, oldest first."""

@@ -22,12 +22,17 @@ async def load(session: AsyncSession, known: Compositions, after: int, upto: int
     made = await repository.kinds_between(session, after, upto)
     rows = await repository.records_between(session, after, upto)
     withdrawn = await repository.withdrawals_between(session, after, upto)
-    if not made and not rows and not withdrawn:
+    corrected = await repository.corrections_between(session, after, upto)
+    if not made and not rows and not withdrawn and not corrected:
         return known
     parts = await repository.parts_between(session, after, upto)
     kinds = dict(known.by_slug)
     for kind in made:
         kinds[kind.slug] = DeviceKind(kind.slug, kind.name, kind.grade, kind.revision)
+    were = dict(known.were)
+    for one in corrected:
+        were[one.kind] = (*were.get(one.kind, ()), kinds[one.kind])
+        kinds[one.kind] = DeviceKind(one.kind, one.name, one.grade, one.revision)
     records = {kept.record.name: kept for kept in _every(known)}
     for number, row in enumerate(rows):
         records[row.id] = _kept(row, parts.get(row.id, []), number)
@@ -43,10 +48,13 @@ async def load(session: AsyncSession, known: Compositions, after: int, upto: int
         (kind.revision for kind in made),
         (row.revision for row in rows),
         (w.revision for w in withdrawn),
+        (one.revision for one in corrected),
     )
     changed = max([known.changed, *chain.from_iterable(brought)])
     # What records say together is remembered by their names: it holds whatever else has come.
-    return Compositions(MappingProxyType(kinds), MappingProxyType(found), changed, known.said)
+    return Compositions(
+        MappingProxyType(kinds), MappingProxyType(found), changed, known.said, MappingProxyType(were)
+    )
 
 
 def _every(known: Compositions) -> Iterable[Kept]:

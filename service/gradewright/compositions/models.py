@@ -29,6 +29,21 @@ class DeviceKindRow(Base):
     author: Mapped[str | None] = mapped_column(ForeignKey("accounts.handle"))
 
 
+class DeviceKindCorrectionRow(Base):
+    """What a kind is called and usually sold whole as, from a revision on."""
+
+    __tablename__ = "device_kind_corrections"
+
+    kind: Mapped[str] = mapped_column(ForeignKey("device_kinds.slug"), primary_key=True)
+    revision: Mapped[int] = mapped_column(
+        ForeignKey("revisions.revision"), primary_key=True, autoincrement=False, index=True
+    )
+    name: Mapped[str]
+    grade: Mapped[str | None]
+    author: Mapped[str] = mapped_column(ForeignKey("accounts.handle"))
+    reason: Mapped[str]
+
+
 class CompositionRow(Base):
     """One device that was taken apart, or that a publication (`source`) tells of; weights as written.
 

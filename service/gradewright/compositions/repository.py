@@ -8,17 +8,18 @@ from typing import Any
 from sqlalchemy import insert, select
 from sqlalchemy.ext.asyncio import AsyncSession
 
-from gradewright.compositions.entries import COMPONENT, COMPOSITION, KIND, WITHDRAWAL
+from gradewright.compositions.entries import COMPONENT, COMPOSITION, KIND, KIND_CORRECTION, WITHDRAWAL
 from gradewright.compositions.models import (
     ComponentRow,
     CompositionRow,
     CompositionWithdrawalRow,
+    DeviceKindCorrectionRow,
     DeviceKindRow,
 )
 from gradewright.db.base import Base
 
 TABLES: Mapping[str, type[Base]] = {
-    form.kind: form.row for form in (KIND, COMPOSITION, COMPONENT, WITHDRAWAL)
+    form.kind: form.row for form in (KIND, COMPOSITION, COMPONENT, WITHDRAWAL, KIND_CORRECTION)
 }
 Rows = Mapping[str, Sequence[dict[str, Any]]]
 """The rows of one write by the kinds of their entries, each its columns by name."""
@@ -29,6 +30,15 @@ async def kinds_between(session: AsyncSession, after: int, upto: int) -> Sequenc
     row = DeviceKindRow
     found = select(row).where(row.revision > after, row.revision <= upto)
     return (await session.scalars(found.order_by(row.revision, row.slug))).all()
+
+
+async def corrections_between(
+    session: AsyncSession, after: int, upto: int
+) -> Sequence[DeviceKindCorrectionRow]:
+    """The corrections of kinds made after a revision, up to another, in the order of the ledger."""
+    row = DeviceKindCorrectionRow
+    found = select(row).where(row.revision > after, row.revision <= upto)
+    return (await session.scalars(found.order_by(row.revision, row.kind))).all()
 
 
 async def records_between(session: AsyncSession, after: int, upto: int) -> Sequence[CompositionRow]:

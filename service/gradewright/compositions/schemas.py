@@ -116,6 +116,16 @@ class CompositionWithdrawalIn(In):
     reason: Reason
 
 
+class KindCorrectionIn(In):
+    """What a kind of device is called and sold whole as, from here on, and why."""
+
+    name: Annotated[Name, Field(description="For people.", examples=["Treadmill"])]
+    grade: Annotated[
+        Name | None, Field(description="The grade in which it is usually sold whole; default none.")
+    ] = None
+    reason: Reason
+
+
 class KindsQuery(In):
     """As known when."""
 

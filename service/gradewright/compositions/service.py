@@ -133,6 +133,32 @@ class CompositionService:
         await seal(session, revision, written(FORMS, rows))
         return [Recorded(name, revision) for name in named]
 
+    async def corrected(self, kind: str, name: str, grade: str | None, now: datetime) -> DeviceKind:
+        """A kind as it is to be told from now on. Raises `NotFound`, `UnknownGrade`, and `Conflict` where it
+        is told so already.
+        """
+        known = (await self.all()).at(kind)
+        if known is None:
+            raise NotFound(f"There is no kind of device {kind[:80]!r} here.")
+        version = await self.rulebook(now.date())
+        slug = None if grade is None else resolve_grade(version.rulebook, grade, ("grade",))
+        told = DeviceKind(kind, name, slug, known.revision)
+        if told == known:
+            raise Conflict(f"{kind} is told so already. Nothing was stored.")
+        return told
+
+    @staticmethod
+    async def correct(
+        session: AsyncSession, told: DeviceKind, now: datetime, author: str, reason: str
+    ) -> Revision:
+        """Tells a kind otherwise in `session`, from the revision on that it takes."""
+        revision = await next_revision(session, now)
+        row = {"kind": told.slug, "name": told.name, "grade": told.grade, "author": author, "reason": reason}
+        rows = {"device_kind_correction": [{**row, "revision": revision.number}]}
+        await repository.add(session, rows)
+        await seal(session, revision, written(FORMS, rows))
+        return revision
+
     @staticmethod
     async def withdraw(
         session: AsyncSession,
@@ -164,7 +190,7 @@ class CompositionService:
 
     @staticmethod
     async def entries(session: AsyncSession, after: int, upto: int) -> list[Line]:
-        """Kinds, records, parts and withdrawals of the revisions after one, up to another."""
+        """Kinds, records, parts and later words of the revisions after one, up to another."""
         return await between(session, FORMS, after, upto)
 
 

@@ -253,6 +253,16 @@ class RecordMade(Out):
     revision: int
 
 
+class KindCorrected(Out):
+    """What a kind of device is called and sold whole as, from a revision on."""
+
+    kind: Slug
+    name: str
+    grade: str | None
+    revision: int
+    reason: str
+
+
 class CompositionWithdrawn(Out):
     """A record that counts no more from a revision on."""
 

@@ -95,7 +95,7 @@ class Finder:
     def _open(self, slug: str) -> Opened | None:
         """The kind of that name, where people have taken it apart: publications stand for nobody's work."""
         if slug not in self._opened:
-            kind = self.known.by_slug.get(slug)
+            kind = self.known.at(slug, self.revision)
             typical = self.known.typical(slug, self.on, self.revision) if kind is not None else None
             if kind is None or typical is None or typical.published or typical.minutes is None:
                 self._opened[slug] = None

@@ -123,6 +123,16 @@ class CompositionRecorded(Whole):
     revision: int
 
 
+class DeviceKindCorrected(Whole):
+    """What a kind of device is called and sold whole as, from a revision on."""
+
+    kind: str
+    name: str
+    grade: str | None
+    revision: int
+    reason: str
+
+
 class CompositionWithdrawn(Whole):
     """A record that was taken back."""
 

@@ -170,6 +170,16 @@ class DeviceKindEntry(LedgerEntry):
     author: str | None
 
 
+class DeviceKindCorrectionEntry(LedgerEntry):
+    """A kind of device is called, and usually sold whole as, something else from here on."""
+
+    device_kind: str
+    name: str
+    grade: str | None
+    author: str
+    reason: str
+
+
 class CompositionEntry(LedgerEntry):
     """A device was recorded."""
 
@@ -228,6 +238,7 @@ KINDS: Mapping[str, type[LedgerEntry]] = {
     "benchmark": BenchmarkEntry,
     "reading": ReadingEntry,
     "device_kind": DeviceKindEntry,
+    "device_kind_correction": DeviceKindCorrectionEntry,
     "composition": CompositionEntry,
     "component": ComponentEntry,
     "composition_withdrawal": CompositionWithdrawalEntry,

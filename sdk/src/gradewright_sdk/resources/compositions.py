@@ -19,6 +19,7 @@ if TYPE_CHECKING:
         CompositionRecorded,
         CompositionWithdrawn,
         DeviceKind,
+        DeviceKindCorrected,
         DeviceRecords,
     )
 
@@ -124,6 +125,30 @@ def record(
     )
 
 
+def correct_kind(
+    kind: str,
+    *,
+    name: str,
+    grade: str | None = None,
+    reason: str,
+    idempotency_key: str | None = None,
+    timeout: float | None = None,
+) -> Call[DeviceKindCorrected]:
+    """Tell a kind otherwise from here on (maintainers): what it is called, and the `grade` in which it is
+    usually sold whole, None where in none. Raises NotFound, UnknownGrade, and Conflict where it is told so
+    already.
+    """
+    return Call(
+        "POST",
+        _wire.path("compositions", kind, "correction"),
+        reads(lambda: results.DeviceKindCorrected),
+        body={"name": name, "grade": grade, "reason": reason},
+        writes=True,
+        idempotency_key=new_key(idempotency_key),
+        timeout=timeout,
+    )
+
+
 def withdraw_record(
     kind: str,
     record: str,
@@ -151,6 +176,7 @@ class Compositions(Resource):
     get = sync(get_composition)
     records = sync(list_records)
     record = sync(record)
+    correct = sync(correct_kind)
     withdraw = sync(withdraw_record)
 
 
@@ -161,4 +187,5 @@ class AsyncCompositions(AsyncResource):
     get = asynchronous(get_composition)
     records = asynchronous(list_records)
     record = asynchronous(record)
+    correct = asynchronous(correct_kind)
     withdraw = asynchronous(withdraw_record)
