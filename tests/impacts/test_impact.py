@@ -254,7 +254,6 @@ async def test_a_list_is_told_part_by_part(desk: Desk) -> None:
         pytest.param(THICKER, 1, id="another limit"),
         pytest.param({"pricing": {"stale_after": 100}}, 2, id="prices go stale sooner"),
         pytest.param({"grades": {"copper-no2": {"priced_as": {"factor": "0.8"}}}}, 2, id="another factor"),
-        pytest.param({"grades": {"light-iron": {"describes": "Thinner."}}}, 1, id="other words"),
     ],
 )
 async def test_versions_that_count_prices_alike_have_one_list_for_both(

@@ -154,7 +154,7 @@ def test_a_rule_s_conditions_are_told_with_their_limits(path: Path) -> None:
         assert {f"#limit-{bound.limit}" for bound in bounds if bound and bound.limit} <= links
 
 
-@each_file
+@pytest.mark.parametrize("path", [FILES[0], FILES[-1]], ids=lambda path: path.stem)
 def test_cautions_come_before_the_grades_that_they_concern(path: Path) -> None:
     """What each caution of a family says stands at its head, in front of its grades; all are named in front
     of all families, with the law."""
