@@ -94,40 +94,38 @@ BIN = ["haul", "--bin", "tin 4 lb", "--bin", "tin 5 lb", "--region", "XO"]
 CABLE = ["recovery", "cable", "--conductor", "3 x 16", "--weight", "1 kg", "--length", "1 m"]
 ASSAY = ["recovery", "assay", "--lot", "1 kg", "--metal", "gold", "--price", "gold=1"]
 KIND = ["teardown", "--kind", "treadmill", "--weight", "70 kg", "--leftover", "4 per lb", "--region", "XO"]
-PLACED = [
-    (BIN, "#/bins/1/weight", "--bin number 2, weight"),
-    (BIN, "#/bins/1", "--bin number 2"),
-    (BIN, "#/costs/trip", "--trip-cost"),
-    (["haul", "-", "--yard", "a", "--yard", "b"], "#/yards/1", "--yard number 2"),
-    (["haul", "-", "--region", "XO"], "#/bins", "-"),
-    (CABLE, "#/cable/conductors/0/size", "--conductor number 1, size"),
-    (CABLE, "#/cable/length_within", "--length-within"),
-    (CABLE, "#/cable/strip/lot", "--strip"),
-    (CABLE, "#/cable/strip/minutes_per_kg", "--minutes-per-kg"),
-    (CABLE, "#/cable/observed/surface", "surface"),
-    (ASSAY, "#/assay/metals/0/metal", "--metal number 1"),
-    (ASSAY, "#/assay/metals/0/low", "--metal number 1, low"),
-    (ASSAY, "#/assay/metals/0/price", "--price of --metal number 1"),
-    (ASSAY, "#/assay/like", "--like"),
-    (KIND, "#/leftover/per", "--leftover"),
-    (KIND, "#/lots/tin", "--lot tin"),
-    (["record", "treadmill", "-", "--on", "x"], "#/new_kind/grade", "--sold-as"),
-    (["record", "treadmill", "-", "--on", "x"], "#/made_year", "--made"),
-    (["record", "treadmill", "-", "--on", "x"], "#/parts", "-"),
-    (["compositions", "treadmill"], "#/kind", "KIND"),
-]
+PLACED: list[tuple[list[str], dict[str, str]]] = [
+    (BIN, {
+        "bins/1/weight": "--bin number 2, weight", "bins/1": "--bin number 2", "costs/trip": "--trip-cost",
+    }),
+    (["haul", "-", "--yard", "a", "--yard", "b"], {"yards/1": "--yard number 2", "bins": "-"}),
+    (CABLE, {
+        "cable/conductors/0/size": "--conductor number 1, size", "cable/length_within": "--length-within",
+        "cable/strip/lot": "--strip", "cable/strip/minutes_per_kg": "--minutes-per-kg",
+        "cable/observed/surface": "surface",
+    }),
+    (ASSAY, {
+        "assay/metals/0/metal": "--metal number 1", "assay/metals/0/low": "--metal number 1, low",
+        "assay/metals/0/price": "--price of --metal number 1", "assay/like": "--like",
+    }),
+    (KIND, {"leftover/per": "--leftover", "lots/tin": "--lot tin"}),
+    (["record", "treadmill", "-", "--on", "x"],
+     {"new_kind/grade": "--sold-as", "made_year": "--made", "parts": "-", "kind": "KIND"}),
+    (["compositions", "treadmill"], {"kind": "KIND", "weight": "--weight"}),
+]  # fmt: skip
 
 
-@pytest.mark.parametrize(("command", "pointer", "place"), PLACED)
+@pytest.mark.parametrize(("command", "places"), PLACED)
 def test_pointers_into_decisions_become_options(
-    fake: FakeGradewright, run: Run, command: list[str], pointer: str, place: str
+    fake: FakeGradewright, run: Run, command: list[str], places: dict[str, str]
 ) -> None:
     """What a decision was asked wrongly is told by the option that said it, to people and to scripts."""
-    problem(fake, {"detail": "wrong", "pointer": pointer})
+    problem(fake, *({"detail": f"wrong {at}", "pointer": f"#/{at}"} for at in places))
     given = "grade,weight\ntin,4 lb\n" if command[0] == "haul" else FILE
-    assert f"Invalid request: {place}: wrong.\n" in run(*command, input=given).stderr
-    told = json.loads(run(*command, "--json", input=given).stderr)
-    assert told["errors"][0]["place"] == place
+    told = run(*command, input=given).stderr
+    assert [f"  {place}: wrong {at}.\n" in told for at, place in places.items()] == [True] * len(places)
+    errors = json.loads(run(*command, "--json", input=given).stderr)["errors"]
+    assert [error["place"] for error in errors] == list(places.values())
 
 
 @pytest.mark.parametrize(

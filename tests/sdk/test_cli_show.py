@@ -75,6 +75,16 @@ def test_worked_out_again(
     assert as_json["pins"] == json.loads(sealed(room))["pins"]
 
 
+def test_a_bin_that_is_not_on_the_ticket(fake: FakeGradewright, run: Run) -> None:
+    """What is not on a ticket is said once, not again as the reason of its difference."""
+    settled = samples.settlement()
+    effects = {**dict.fromkeys(settled["effects"], "0.00"), "missing": "-4.07"}
+    alone = {**settled["groups"][0], "lines": [], "paid": "0.00", "difference": "-4.07", "effects": effects}
+    kept(fake, "settlements", "s-1", sealed("settlements", groups=[alone]))
+    lines = [line.strip() for line in run("show", "s-1").stdout.splitlines()]
+    assert "not on the ticket" in lines
+
+
 def test_not_the_same_again(fake: FakeGradewright, run: Run) -> None:
     """An answer that repeats otherwise ends with 1 and both hashes; so does one whose bytes are not those of
     its hash.

@@ -194,28 +194,26 @@ async def test_without_prices_no_verdict_is_drawn(shipped_world: World) -> None:
     assert any(line.startswith(f"{names}, inside of Fan: ") for line in found["missing"])
 
 
-async def test_many_without_a_price_are_named_in_short(world_without_rulebook: World) -> None:
+async def test_many_without_a_price_are_named_in_short(shipped_world: World) -> None:
     """Of many grades without a price a sentence names the first and says how many more there are; all of them
     stand in `unpriced` and `missing`. Method 1 named all in the sentence.
     """
-    world = world_without_rulebook
-    await world.publish(shipped("2026.1"))
-    await settle(world)
-    grades = ("aluminium-extrusion-painted", "light-iron", "motors-copper", "boards-low", "wire-50")
+    grades = ("aluminium-extrusion-painted", "stainless-18-8", "motors-copper", "boards-low", "wire-50")
     parts = [{"grade": grade, "weight": "4 kg"} for grade in grades]
-    await recorded(world, new_kind={"name": "Treadmill"}, parts=parts)
-    found = await told(world)
+    await recorded(shipped_world, kind="gate", new_kind={"name": "Gate"}, parts=parts)
+    of_a_gate = {**OF_A_KIND, "kind": "gate"}
+    found = await told(shipped_world, **of_a_gate)
     names = [one["name"] for one in found["plan"]["parts"]]
     assert len(names) == len(found["typical"]["unpriced"]) == len(grades)
     assert "Aluminium extrusion, painted" in names
     short = f"{'; '.join(names[:3])} and 2 more."
     assert found["typical"]["says"][1] == f"Nothing that comes out of it has a price: {short}"
-    whole = f"Treadmill as it is; {'; '.join(names[:2])} and 3 more."
+    whole = f"Gate as it is; {'; '.join(names[:2])} and 3 more."
     assert found["says"].endswith(f"cannot be told: there is no price of {whole}")
     assert found["typical"]["says"][2].startswith("In what it pays apart 50 kg (110 lb)")
     assert [name for name in names if any(line.startswith(name) for line in found["missing"])] == names
-    request = TeardownIn.model_validate(OF_A_KIND).request()
-    before = json.loads((await world.services.teardowns.work_out(request, "1")).body)
+    request = TeardownIn.model_validate(of_a_gate).request()
+    before = json.loads((await shipped_world.services.teardowns.work_out(request, "1")).body)
     assert before["typical"]["says"][1] == f"Nothing that comes out of it has a price: {', '.join(names)}."
     assert before["typical"]["says"][2].startswith("In what it pays apart 50 kg that")
 

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
         UnclearTicketLine,
     )
 
+WHOLE = frozenset({"missing", "unexpected"})  # all of a group's difference, which its line says already
 NAMES = {
     "weight": "weight",
     "deductions": "deductions",
@@ -122,7 +123,7 @@ def _entry(group: SettledGroup, found: Settlement) -> Entry:
     made_of = ", ".join(
         f"{number(getattr(group.effects, part))} {says}"
         for part, says in NAMES.items()
-        if getattr(group.effects, part).amount
+        if getattr(group.effects, part).amount and part not in WHOLE
     )
     figures = [say(number(amount)) for amount in (group.expected, group.paid, group.difference)]
     return Entry(say(name), figures, say(f"{lines}: {made_of}" if made_of else lines, "dim"))
