@@ -93,6 +93,13 @@ async def test_the_shell_records_and_shows(members: Members, tmp_path: Path) -> 
     assert "10.5 – 21 – 31.5" in one
     assert "30 – 60 – 90 minutes" in one
     assert "one person" in one
+    said = ("compositions", "treadmill", "--correct", "nobody buys one whole")
+    assert (await members.shell("sedge", *said)).exit_code == 2
+    told = await members.shell("sedge", *said, "--not-sold-whole")
+    assert "treadmill is Treadmill, sold whole in no grade, from ledger revision" in told.output
+    told = await members.shell("sedge", *said, "--name", "Treadmills", "--sold-as", "tin", "--json")
+    assert [json.loads(told.stdout)[name] for name in ("name", "grade")] == ["Treadmills", "light-iron"]
+    assert (await members.shell("heron", *said, "--name", "x")).exit_code == 1
     as_json = json.loads((await members.shell("heron", "compositions", "treadmill", "--json")).output)
     assert as_json["records"] == 1
     records = (await members.shell("heron", "compositions", "treadmill", "--records")).output
