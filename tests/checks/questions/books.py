@@ -73,6 +73,11 @@ def cut_out(grader: Grader, observed: Mapping[str, Value]) -> Rulebook:
         attributes={name: a for name, a in book.attributes.items() if name in names},
         rules=tuple(rules),
         impossible=tuple(impossible),
+        largest_first=tuple(
+            replace(order, measures=left_of_it)
+            for order in book.largest_first
+            if len(left_of_it := tuple(name for name in order.measures if name in names)) > 1
+        ),
         preparations={},
         cautions={},
         examples=tuple(_examples(grader, observed, names)),
