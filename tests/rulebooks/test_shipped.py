@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -11,6 +12,7 @@ import pytest
 from tests.checks import order
 
 from gradewright.core.grading import Graded, Grader, Ungraded
+from gradewright.core.house_limits import HouseLimit, under
 from gradewright.core.observations import Kind
 from gradewright.core.rulebook import Bound, Condition, Rulebook
 from gradewright.rulebooks.check import check, wrong_examples
@@ -168,19 +170,20 @@ def test_examples_stand_on_both_sides_of_every_limit(path: Path) -> None:
 @each_side
 def test_a_limit_of_the_rules_cannot_move_unnoticed(path: Path) -> None:
     """Twice or half the value of any limit that rules use breaks a worked example."""
-    source = from_yaml(path.read_text(encoding="utf-8"))
+    found = book(path)
     used: dict[str, set[str]] = {}
-    for condition in (condition for rule in book(path).rules for condition in rule.when):
+    for condition in (condition for rule in found.rules for condition in rule.when):
         for _, bound in bounds_of(condition):
             used.setdefault(bound.limit or "", set()).add(condition.attribute)
     unnoticed = []
     for name in sorted(set(used) - {""}):
-        limit = source["limits"][name]
-        given = limit["value"]
-        examples = [example for example in source["examples"] if used[name] & set(example["part"])]
+        given = found.limits[name].given
+        examples = tuple(example for example in found.examples if used[name] & set(example.part))
         for moved in (twice(given), half(given)):
-            limits = {**source["limits"], name: {**limit, "value": moved}}
-            if not wrong_examples(Grader(read({**source, "limits": limits, "examples": examples}))):
+            limit = HouseLimit(name, moved, "anywhere", "anywhere", found.effective_from)
+            there, own = under(replace(found, examples=examples), [limit])
+            assert there.limits[name].given == own[name].given == moved
+            if not wrong_examples(Grader(there)):
                 unnoticed.append((name, given, moved))
     assert unnoticed == []
 
