@@ -233,13 +233,12 @@ async def test_a_maintainer_tells_a_kind_otherwise(world: World) -> None:
     assert (entry["kind"], entry["device_kind"], entry["grade"]) == (
         "device_kind_correction", "treadmill", "light-iron",
     )  # fmt: skip
-
-
-async def test_who_corrects_what(world: World) -> None:
-    """Maintainers do, a kind that is there, as something else than it is, in a grade of the rulebook."""
-    problem_of(await corrected(world), "not-found")
-    await recorded(world, new_kind=TREADMILL)
-    problem_of(await corrected(world, "wren", Role.MEMBER), "forbidden")
+    problem_of(await corrected(world, grade="tin"), "conflict")  # it is told so already
     assert where(problem_of(await corrected(world, grade="tinn"), "unknown-grade")) == ["#/grade"]
-    problem_of(await corrected(world, grade="tin"), "conflict")
     assert (await corrected(world)).json()["grade"] is None
+
+
+async def test_who_corrects_what(untouched: World) -> None:
+    """Maintainers do, and a kind that is there."""
+    problem_of(await corrected(untouched), "not-found")
+    problem_of(await corrected(untouched, "wren", Role.MEMBER), "forbidden")

@@ -206,9 +206,9 @@ async def marked_down(world: World, who: str, paid: str | None = None) -> str:
     return str(response.headers["settlement-id"])
 
 
-async def figures(world: World) -> Any:
-    """How Low Quay marks down, as a member is told."""
-    answer = await world.client.get("/v1/yards/low-quay/settlements", headers=await world.key("wren"))
+async def figures(world: World, yard: str = "low-quay") -> Any:
+    """How a yard marks down, as a member is told."""
+    answer = await world.client.get(f"/v1/yards/{yard}/settlements", headers=await world.key("wren"))
     assert answer.status_code == 200, answer.text
     return answer.json()
 
@@ -264,21 +264,18 @@ async def test_a_ticket_under_another_number_counts_once(yard: World) -> None:
     )
 
 
-async def test_no_figure_rests_on_a_price_that_a_seller_made_up(yard: World) -> None:
+async def test_no_figure_rests_on_a_price_that_a_seller_made_up(settling: World) -> None:
     """How far a grade was marked down goes by the prices that are posted, also where a seller expected other
     ones; where none is posted, that ticket tells nothing of it.
     """
-    sold = {"line": 1, "bin": "copper-no1"}
-    dear = {**BINS[0], "price": "999.00", "per": "lb"}
-    for who in ("wren", "dunlin", "siskin"):
-        body = asking(ticket(line("#2 Cu", "10", "3.10", "31.00"), total="31.00"), matches=[sold])
-        await kept(yard, {**body, "against": {"bins": [dear]}}, who)
-        screws = {"grade": "screws", "weight": "10 lb", "price": "999.00", "per": "lb"}
-        other = asking(
-            ticket(line("#2 Cu", "10", "3.10", "31.01"), total="31.01"), matches=[{**sold, "bin": "screws"}]
-        )
-        await kept(yard, {**other, "against": {"bins": [screws]}}, who)
-    (copper,) = (await figures(yard))["grades"]
+    await settling.post(price("copper-no1", "3.50"), price("copper-no2", "3.10"), yard="tern-row")
+    for number, grade in enumerate(("copper-no1", "screws")):
+        own = {"grade": grade, "weight": "10 lb", "price": "999.00", "per": "lb"}
+        for who in ("wren", "dunlin", "siskin"):
+            sold = line("#2", "10", "3.10", f"31.0{number}", grade="copper-no2")
+            body = asking(ticket(sold, total=f"31.0{number}"), matches=[{"line": 1, "bin": grade}])
+            await kept(settling, {**body, "yard": "tern-row", "against": {"bins": [own]}}, who)
+    (copper,) = (await figures(settling, "tern-row"))["grades"]
     assert (copper["grade"], copper["often"]["tickets"]) == ("copper-no1", 3)
     assert copper["much"]["median"] == "11 %"  # 3.10 of 3.50
 
