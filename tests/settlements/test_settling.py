@@ -128,6 +128,32 @@ async def test_a_part_of_no_known_grade_is_a_bin_without_a_price(settling: World
     assert found["bins"][-1]["part"] == "lump"
 
 
+async def test_what_is_meant_can_be_copied(settling: World) -> None:
+    """Of parts of one name, some of a known grade and some not, the name stands for those that have none: the
+    others are named by their grade. So each suggestion is taken as it stands.
+    """
+    lumps = [
+        {"name": "lump", "weight": "1 lb", "observed": {"metal": "copper"}},
+        {"name": "lump", "weight": "2 lb", "grade": "screws"},
+    ]
+    of = await valuation(settling, *lumps)
+    sold = as_expected()
+    sold["lines"] += [line("?", "1", "2.00", "2.00"), line("!", "2", "0.10", "0.20")]
+    sold["total"] = "41.20"
+    body = {**asking(sold), "against": {"valuation": of}}
+    unclear = (await settled(settling, body))["unmatched"]["lines"]
+    chosen = [
+        next(each for each in one["meant"] if each["part"] == ("lump", None)[number])
+        for number, one in enumerate(unclear)
+    ]
+    matches = [{name: told for name, told in each.items() if told is not None} for each in chosen]
+    found = await settled(settling, {**body, "matches": matches})
+    assert found["unmatched"] == {"bins": [], "lines": []}
+    assert [group["bins"] for group in found["groups"]][2:] == [
+        [{"bin": "screws", "part": None}], [{"bin": None, "part": "lump"}],
+    ]  # fmt: skip
+
+
 async def test_a_long_ticket_is_settled_aside(settling: World) -> None:
     """Of eighty lines that stand for one bin the weights are added up; it is repeated like any other."""
     sold = ticket(*[line("#1 Cu", "1", "3.50", "3.50")] * 80, total="280.00")

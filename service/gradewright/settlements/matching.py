@@ -63,6 +63,9 @@ def _places(
 ) -> tuple[int, ...] | None:
     if match.part is not None:
         bins = expected.parts.get(match.part, frozenset())
+        # Those that have a grade are named by that; so the name is left for the one that has none.
+        if len(bins) > 1:
+            bins = frozenset(place for place in bins if expected.bins[place].bin.grade is None) or bins
         if len(bins) == 1:
             return tuple(bins)
         if not bins:

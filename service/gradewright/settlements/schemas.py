@@ -135,7 +135,13 @@ class MatchIn(In):
 
     line: Annotated[int, Field(ge=1, le=MOST_LINES)]
     bin: Annotated[Name | None, Field(description="Its grade: slug, name or alias.")] = None
-    part: Name | None = None
+    part: Annotated[
+        Name | None,
+        Field(
+            description="The name of a part of the valuation. Where parts of that name are in several bins, "
+            "the one that has no grade."
+        ),
+    ] = None
 
     @model_validator(mode="after")
     def _one_of_both(self) -> MatchIn:
