@@ -111,14 +111,16 @@ def test_the_plan_for_people(fake: FakeGradewright, run: Run, tmp_path: Path) ->
 
 def test_a_trip_at_a_loss_is_told(fake: FakeGradewright, run: Run) -> None:
     """What the service says of a trip that brings less than it costs stands under the trip, and of a bin
-    without a price under the bin, with the options that it speaks of.
+    without a price under the bin, with the options that it speaks of; so does what more work would find.
     """
     answer = samples.haul()
     says = "This trip likely leaves 4.00 less than not making it."
     answer["trips"][0] |= {"loss": "4.00", "says": says}
     fake.answer("POST", PATH, answer)
     answer["kept"][0]["says"] = "No yard has posted a price. Post what one pays, or ask with estimates."
+    answer["proof"]["says"] = "Asked again, the same is found; more seconds allow more work."
     ended = run("haul", "--bin", "brass-yellow 4 lb", "--region", "XO-KEL")
+    assert "more seconds allow more work. (--seconds)" in " ".join(ended.stdout.split())
     assert f"{says} (--hold-back)" in " ".join(ended.stdout.split())
     assert "or ask with estimates. (--estimates)" in " ".join(ended.stdout.split())
 
