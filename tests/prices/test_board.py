@@ -8,10 +8,11 @@ from typing import Any
 
 import pytest
 from sqlalchemy.ext.asyncio import AsyncSession
-from tests.api import World, price
+from tests.api import World, price, small_rulebook
+from tests.prices.test_histories import HELD, STANDING
 
 from gradewright.accounts.service import Role
-from gradewright.core.pricelist import PriceList
+from gradewright.core.pricelist import PriceList, Shown
 from gradewright.prices import board, counting, repository
 from gradewright.prices.board import Place
 from gradewright.yards.service import Atlas
@@ -33,10 +34,14 @@ async def _dated(world: World, known_at: int | None = None) -> tuple[PriceList, 
     return await world.services.prices.list_for(HERE, rulebook, on, known_at)
 
 
-def _likely(prices: PriceList) -> str:
+def _shown(prices: PriceList) -> Shown:
     found = prices.price("copper-no2")
     assert found is not None
-    return found.shown.likely
+    return found.shown
+
+
+def _likely(prices: PriceList) -> str:
+    return _shown(prices).likely
 
 
 async def test_todays_list_stays_while_history_is_read(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -172,3 +177,56 @@ async def test_a_list_that_was_outdated_while_it_was_made_is_not_kept(
     monkeypatch.setattr(repository, "newest_prices", slow)
     assert _likely((await _dated(world))[0]) == "3.00"
     assert _likely((await _dated(world))[0]) == "1.00"
+
+
+async def test_authors_are_judged_once_for_lists_of_all_days(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Lists of several days as known at one revision weigh authors as on its day: judged once for each region
+    that is looked at, and with the same prices as a board that judges them for each list."""
+    document = small_rulebook(version="2021.1", effective_from="2021-01-01")
+    document["pricing"] |= {"held": HELD, "standing": STANDING}
+    await world.publish(document)
+    for who, amount in (("wren", "3.00"), ("dipper", "3.20"), ("avocet", "3.50")):
+        await world.post(price("copper-no2", amount), who=who)
+    rulebook = (await world.services.rulebooks.in_force(world.clock().date())).rulebook
+    revision, today = await world.services.prices.revision(None), world.clock().date()
+    judged: list[int] = []
+    real = counting._standing
+
+    async def counted(session: AsyncSession, asked: counting.Asked, *more: Any) -> Any:
+        judged.append(len(asked.yards))
+        return await real(session, asked, *more)
+
+    monkeypatch.setattr(counting, "_standing", counted)
+    services = world.services
+    days = [today + timedelta(days=n) for n in range(3)]
+    one = board.Board(services.database, services.yards, services.benchmarks)
+    lists = [await one.as_known(HERE, rulebook, on, revision) for on in days]
+    assert len(judged) == 2
+    for on, found in zip(days, lists, strict=True):
+        fresh = board.Board(services.database, services.yards, services.benchmarks)
+        again = await fresh.as_known(HERE, rulebook, on, revision)
+        assert _shown(found) == _shown(again)
+    assert len(judged) == 8
+
+
+async def test_nothing_is_read_above_where_every_grade_has_a_price(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Further regions are looked at for grades that no nearer one prices; not at all where there is none."""
+    rulebook = (await world.services.rulebooks.in_force(world.clock().date())).rulebook
+    looked: list[int] = []
+    real = counting.count
+
+    async def counted(session: AsyncSession, asked: counting.Asked, *more: Any) -> Any:
+        looked.append(len(asked.yards))
+        return await real(session, asked, *more)
+
+    monkeypatch.setattr(board, "count", counted)
+    await world.post(*(price(grade, "1.00") for grade in list(rulebook.grades)[1:]))
+    await _list(world)
+    assert len(looked) == 2
+    await world.post(price(next(iter(rulebook.grades)), "1.00"))
+    await _list(world)
+    assert len(looked) == 3

@@ -10,6 +10,7 @@ from collections import OrderedDict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 from functools import partial
 from typing import TypeVar
 
@@ -28,6 +29,7 @@ from gradewright.yards.service import Atlas, YardService
 
 NEWEST_KEPT = 128  # a list of 140 grades takes 0.2 MiB
 OLDER_KEPT = 64
+STANDINGS_KEPT = 64  # of the authors of a region by one revision: the same for lists of all days
 Key = TypeVar("Key")
 Value = TypeVar("Value")
 
@@ -68,6 +70,9 @@ class Board:
         self._synced = 0
         self._newest: OrderedDict[tuple[Place, date, str], _Kept] = OrderedDict()
         self._older: OrderedDict[tuple[Place, date, str, int], PriceList] = OrderedDict()
+        self._standings: OrderedDict[
+            tuple[str, str, str, int, frozenset[str] | None], Mapping[str, Decimal]
+        ] = OrderedDict()
 
     async def newest(self, place: Place, rulebook: Rulebook, on: date) -> tuple[PriceList, int]:
         """The list at the newest revision that this worker knows, and the revision that it is known at.
@@ -140,13 +145,17 @@ class Board:
         async with self._database.read() as session:
             # From the nearest outwards; further ones only for grades that no nearer one prices for any lot.
             for views in _steps(atlas, place):
+                if wanted is not None and not wanted:
+                    break
                 yards = [found.slug for found in atlas.under(views[-1].code, revision)]
                 most = rulebook.pricing.most_yards_above if levels else None
                 asked = Asked(
                     yards, terms.currency, on, revision, rulebook.pricing, aging, wanted, most,
                     everywhere=atlas.holds_all(views[-1].code, revision),
                 )  # fmt: skip
-                counted = await count(session, asked)
+                key = (views[-1].code, terms.currency, rulebook.version, revision, wanted)
+                counted = await count(session, asked, _found(self._standings, key))
+                _keep(self._standings, key, counted.standing, STANDINGS_KEPT)
                 if not levels:
                     better = better_of(counted, asked, atlas, place.yard)
                 for view in views:

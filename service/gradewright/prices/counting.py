@@ -77,14 +77,20 @@ class Claimed:
     spoken: Spoken
 
 
-async def count(session: AsyncSession, asked: Asked) -> Counted:
+async def count(
+    session: AsyncSession, asked: Asked, standing: Mapping[str, Decimal] | None = None
+) -> Counted:
     """What each author says of each yard, and which of it waits.
 
-    Who weighs what is judged by all claims, also where only the prices of some yards are drawn.
+    Who weighs what is judged by all claims, also where only the prices of some yards are drawn. `standing`:
+    of the authors, where it is known: it is that of the revision's day, whatever day is asked for.
     """
-    day = await _judged_on(session, asked)
-    claimed, then = await _claimed_on(session, asked, day)
-    standing = NOBODY if day is None else await _standing(session, asked, then, day)
+    if standing is None:
+        day = await _judged_on(session, asked)
+        claimed, then = await _claimed_on(session, asked, day)
+        standing = NOBODY if day is None else await _standing(session, asked, then, day)
+    else:
+        claimed = await _claimed(session, asked)
     rows, spoken, seen, speaking = claimed.rows, claimed.spoken, dict(claimed.seen), dict[str, int]()
     if asked.most_yards is not None and len(asked.yards) > asked.most_yards:
         rows, some, speaking = _drawn(claimed, asked.currency, asked.most_yards)
@@ -226,9 +232,7 @@ async def _newest(session: AsyncSession, asked: Asked, since: date, some_gone: b
     )
 
 
-def _drawn(
-    claimed: Claimed, currency: str, most: int
-) -> tuple[list[Seen], Sightings, dict[str, int]]:
+def _drawn(claimed: Claimed, currency: str, most: int) -> tuple[list[Seen], Sightings, dict[str, int]]:
     """What is claimed of the yards that speak for each grade; of how many they were drawn, where not all do.
 
     Those that pay in other currencies are drawn apart: they do not count, and are only told of.
