@@ -134,6 +134,29 @@ def test_conductors_as_people_write_them(text: str, given: dict[str, object]) ->
     assert conductor_given(text) == given
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("cable", "--conductor", "3 x 16 AWG", "--weight", "1 kg", "--length", "9 m", "cable_kind=cord"),
+        ("sample", "--weight", "5 g", "--copper", "2 g"),
+        ("density", "--dry", "5 g", "--in-water", "4 g"),
+        ("assay", "--lot", "5 kg", "--metal", "gold"),
+    ],
+)
+def test_pins_of_ones_own(fake: FakeGradewright, run: Run, words: tuple[str, ...]) -> None:
+    """Each can be asked at a day, a revision and a version, so that it can be asked again."""
+    book = samples.rulebook()
+    book["attributes"]["cable_kind"] = {"kind": "choice", "choices": {"cord": ""}}
+    fake.answer("GET", "/v1/rulebooks/2026.1", book)
+    fake.answer("POST", PATH, samples.recovery())
+    pins = ("--on", "2026-05-04", "--known-at", "312", "--rulebook", "2026.1")
+    ended = run("recovery", *words, *pins)
+    assert ended.exit_code == 0, ended.stderr
+    sent = fake.requests[-1].json
+    assert (sent["on"], sent["known_at"], sent["rulebook"]) == ("2026-05-04", 312, "2026.1")
+    assert all(asked.path != "/v1/rulebooks/in-force" for asked in fake.requests)
+
+
 @pytest.mark.parametrize("text", ["3 x 16 AWG/x", "", "1.5 mm2/3/4"])
 def test_what_is_no_conductor(run: Run, text: str) -> None:
     """What cannot be one is wrong usage, told with how to write one, and nothing is asked."""

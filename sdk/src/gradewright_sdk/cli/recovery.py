@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from gradewright_sdk._exceptions import sentence
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._failures import err, fail, wrong_usage
+from gradewright_sdk.cli._recovering import lot_given, observed, tell
 
 if TYPE_CHECKING:
     from gradewright_sdk._client import Client
-    from gradewright_sdk._inputs import Observation
     from gradewright_sdk._models import Recovery
 
 HELP = f"""Work out what of a thing is metal that pays, with what is uncertain about it.
@@ -47,6 +44,9 @@ LotOption = Annotated[
 ]
 PerKgOption = Annotated[str | None, typer.Option("--minutes-per-kg", help="How long stripping takes.")]
 RateOption = Annotated[str, typer.Option("--hour-rate", help="What an hour is worth; 0 is allowed.")]
+RulebookOption = Annotated[
+    str | None, typer.Option("--rulebook", help="By this rulebook version.", show_default=False)
+]
 KeepOption = Annotated[bool, typer.Option("--keep", help="Keep the answer, and say its id.")]
 
 
@@ -74,6 +74,8 @@ def cable(
     region: common.RegionOption = None,
     yard: common.YardOption = None,
     on: common.OnOption = None,
+    known_at: common.KnownAtOption = None,
+    rulebook: RulebookOption = None,
     keep: KeepOption = False,
     id_to: common.IdToOption = None,
     json_: common.JsonOption = False,
@@ -88,7 +90,7 @@ def cable(
         conductors = [conductor_given(text) for text in conductor]
     except ValueError as error:
         raise typer.BadParameter(str(error)) from error
-    lot = _lot(strip, minutes_per_kg, minutes_per_metre, hour_rate)
+    stripped = lot_given(strip, minutes_per_kg, minutes_per_metre, hour_rate)
 
     def asked(client: Client) -> Recovery:
         return client.recoveries.cable(
@@ -97,15 +99,17 @@ def cable(
             length=length,
             length_within=length_within,
             scale=scale,
-            observed=_observed(ctx, client, known, on),
-            strip=lot,
+            observed=observed(ctx, client, known, on, rulebook),
+            strip=stripped,
             region=place.get("region"),
             yard=place.get("yard"),
             on=on,
+            known_at=common.revision_or_instant(known_at),
+            rulebook=rulebook,
             keep=keep or id_to is not None,
         )
 
-    _tell(ctx, asked, url, timeout, id_to, json_=json_)
+    tell(ctx, asked, url, timeout, id_to, json_=json_)
 
 
 @app.command("sample", help=SAMPLE_HELP)
@@ -122,6 +126,8 @@ def sample(
     region: common.RegionOption = None,
     yard: common.YardOption = None,
     on: common.OnOption = None,
+    known_at: common.KnownAtOption = None,
+    rulebook: RulebookOption = None,
     keep: KeepOption = False,
     id_to: common.IdToOption = None,
     json_: common.JsonOption = False,
@@ -130,22 +136,24 @@ def sample(
 ) -> None:
     """The command."""
     place = common.one_place(region, yard, needed=strip is not None)
-    lot = _lot(strip, minutes_per_kg, None, hour_rate)
+    stripped = lot_given(strip, minutes_per_kg, None, hour_rate)
 
     def asked(client: Client) -> Recovery:
         return client.recoveries.sample(
             weight=weight,
             copper=copper,
             scale=scale,
-            observed=_observed(ctx, client, known, on),
-            strip=lot,
+            observed=observed(ctx, client, known, on, rulebook),
+            strip=stripped,
             region=place.get("region"),
             yard=place.get("yard"),
             on=on,
+            known_at=common.revision_or_instant(known_at),
+            rulebook=rulebook,
             keep=keep or id_to is not None,
         )
 
-    _tell(ctx, asked, url, timeout, id_to, json_=json_)
+    tell(ctx, asked, url, timeout, id_to, json_=json_)
 
 
 @app.command("density", help=DENSITY_HELP)
@@ -166,6 +174,8 @@ def density(
     region: common.RegionOption = None,
     yard: common.YardOption = None,
     on: common.OnOption = None,
+    known_at: common.KnownAtOption = None,
+    rulebook: RulebookOption = None,
     keep: KeepOption = False,
     id_to: common.IdToOption = None,
     json_: common.JsonOption = False,
@@ -185,14 +195,16 @@ def density(
             scale=scale,
             vessel=vessel,
             water=water,
-            observed=_observed(ctx, client, known, on),
+            observed=observed(ctx, client, known, on, rulebook),
             region=place.get("region"),
             yard=place.get("yard"),
             on=on,
+            known_at=common.revision_or_instant(known_at),
+            rulebook=rulebook,
             keep=keep or id_to is not None,
         )
 
-    _tell(ctx, asked, url, timeout, id_to, json_=json_)
+    tell(ctx, asked, url, timeout, id_to, json_=json_)
 
 
 @app.command("assay", help=ASSAY_HELP)
@@ -214,6 +226,8 @@ def assay(
     smallest_lot: Annotated[str | None, typer.Option("--smallest-lot", help="That is taken.")] = None,
     scale: ScaleOption = None,
     on: common.OnOption = None,
+    known_at: common.KnownAtOption = None,
+    rulebook: RulebookOption = None,
     keep: KeepOption = False,
     id_to: common.IdToOption = None,
     json_: common.JsonOption = False,
@@ -246,91 +260,9 @@ def assay(
             charge=charge,
             smallest_lot=smallest_lot,
             on=on,
+            known_at=common.revision_or_instant(known_at),
+            rulebook=rulebook,
             keep=keep or id_to is not None,
         )
 
-    _tell(ctx, asked, url, timeout, id_to, json_=json_)
-
-
-def _lot(
-    strip: str | None, per_kg: str | None, per_metre: str | None, hour_rate: str
-) -> dict[str, object] | None:
-    if strip is None:
-        if per_kg is not None or per_metre is not None:
-            raise typer.BadParameter("name the lot that is stripped: --strip '10 kg'")
-        return None
-    if (per_kg is None) == (per_metre is None):
-        raise typer.BadParameter("say how long stripping takes: --minutes-per-kg or --minutes-per-metre")
-    return {
-        "lot": strip,
-        "minutes_per_kg": per_kg,
-        "minutes_per_metre": per_metre,
-        "hour_rate": hour_rate,
-    }
-
-
-def _observed(
-    ctx: typer.Context, client: Client, known: list[str] | None, on: str | None
-) -> dict[str, Observation] | None:
-    """What is known, by the words of the rulebook of the day."""
-    if not known:
-        return None
-    from gradewright_sdk.cli._ask import given
-    from gradewright_sdk.cli._values import BadValue
-
-    try:
-        return given(known, client.rulebooks.in_force(on=on))
-    except BadValue as error:
-        fail(ctx, wrong_usage(sentence(error.says, error.suggestions)))
-
-
-def _place(steps: Sequence[str]) -> str | None:
-    """Where a fault of the request stands: the option, or the attribute."""
-    from gradewright_sdk.cli._files import at
-
-    found = None
-    match steps[1:]:
-        case ["conductors", number, *rest] if number.isdigit():
-            found = at(f"--conductor number {int(number) + 1}", rest)
-        case ["metals", number, *rest] if number.isdigit():
-            found = f"--metal number {int(number) + 1}"
-            if rest[:1] in (["low"], ["high"]):
-                found = at(found, rest)
-            elif rest and rest != ["metal"]:
-                found = f"{_option(rest[0])} of {found}"
-        case ["observed", name, *_]:
-            found = name
-        case ["strip"] | ["strip", "lot"]:
-            found = "--strip"
-        case ["strip", name] | [name]:
-            found = _option({"conductors": "conductor", "metals": "metal"}.get(name, name))
-    return found
-
-
-def _option(name: str) -> str:
-    return f"--{name.replace('_', '-')}"
-
-
-def _tell(
-    ctx: typer.Context,
-    asked: Callable[[Client], Recovery],
-    url: str | None,
-    timeout: float,
-    id_to: str | None,
-    *,
-    json_: bool,
-) -> None:
-    from gradewright_sdk.cli._refused import places_are
-
-    places_are(ctx, _place)
-    with common.asking(ctx, url, timeout) as client:
-        found = asked(client)
-    common.write_ids(ctx, [found.id], id_to)
-    if json_:
-        common.print_json(found.raw)
-        if found.id is not None:
-            err().print(f"Kept as {found.id}", soft_wrap=True)
-        return
-    from gradewright_sdk.cli._recovered import print_recovery
-
-    print_recovery(common.out(), found)
+    tell(ctx, asked, url, timeout, id_to, json_=json_)
