@@ -22,9 +22,7 @@ def rulebook(
     ctx: typer.Context,
     version: Annotated[
         str | None,
-        typer.Argument(
-            metavar="VERSION", help="Which version (the one in force today).", show_default=False
-        ),
+        typer.Argument(metavar="VERSION", help="Which version (the one in force today).", show_default=False),
     ] = None,
     *,
     on: common.OnOption = None,
