@@ -6,6 +6,7 @@ from collections.abc import AsyncIterator, Iterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import timedelta
+from functools import lru_cache
 from itertools import count
 from typing import Any
 
@@ -18,6 +19,7 @@ from gradewright.core.pricelist import PriceList
 from gradewright.core.rulebook import Rulebook
 from gradewright.prices.board import Board, Place
 from gradewright.prices.series_days import days_between
+from gradewright.rulebooks.document import read_yaml
 from gradewright.settings import Settings
 from tests.bench import history
 
@@ -38,10 +40,12 @@ class Grown:
     grade: str
     numbers: Iterator[int] = field(default_factory=lambda: count(1))
 
-    async def old_list(self, region: str = history.REGION) -> PriceList:
-        """The list of a day as it was known then, from the ledger: a new board has nothing in memory."""
-        board = Board(self.services.database, self.services.yards, self.services.benchmarks)
-        return await board.as_known(Place(region), self.rulebook, THEN.date(), self.revision)
+    async def old_list(self, region: str = history.REGION, version: str | None = None) -> PriceList:
+        """The list of a day as it was known then, from the ledger: a new board has nothing in memory.
+
+        By the version in force on that day, or by another one.
+        """
+        return await self._board().as_known(Place(region), self._by(version), THEN.date(), self.revision)
 
     async def old_list_of_all(self) -> PriceList:
         """The same of the whole country: every yard in it counts for every grade."""
@@ -66,10 +70,10 @@ class Grown:
         place, today = Place(history.REGION), history.END.date()
         return (await self.services.prices.list_for(place, self.rulebook, today))[0]
 
-    async def todays_list_cold(self) -> PriceList:
+    async def todays_list_cold(self, version: str | None = None) -> PriceList:
         """Today's list as a worker makes it first: a new board has nothing in memory."""
-        board = Board(self.services.database, self.services.yards, self.services.benchmarks)
-        return (await board.newest(Place(history.REGION), self.rulebook, history.END.date()))[0]
+        today = history.END.date()
+        return (await self._board().newest(Place(history.REGION), self._by(version), today))[0]
 
     async def series(self) -> None:
         """A year of one grade, a point a day, as known at the old revision."""
@@ -95,10 +99,22 @@ class Grown:
         response = await self.client.post("/v1/postings", json=body, headers=self.key)
         assert response.status_code == 201, response.text
 
+    def _board(self) -> Board:
+        return Board(self.services.database, self.services.yards, self.services.benchmarks)
+
+    def _by(self, version: str | None) -> Rulebook:
+        return self.rulebook if version is None else book(version)
+
     async def _get(self, path: str, query: dict[str, str]) -> Any:
         response = await self.client.get(path, params=query)
         assert response.status_code == 200, response.text
         return response.json()
+
+
+@lru_cache
+def book(version: str) -> Rulebook:
+    """A version that ships, as it ships by now."""
+    return read_yaml(history.PUBLISHED / f"{version}.yaml")
 
 
 @asynccontextmanager

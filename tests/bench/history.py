@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -40,6 +41,9 @@ PRICES = 10  # in a posting
 WEEKS_A_MEMBER_STAYS = 100
 MEMBERS = 3  # of a yard at any time, who go there in turn
 SHARE_FOR_LARGER_LOTS = 0.05
+UNITS = {"lb": 1, "kg": 2.2, "short ton": 2000}
+YARDS_DIFFER_BY = NOISE = 0.05
+SHARE_OF_SLIPS = 0.01
 
 # Of the grades, in an order drawn once: how many, and what share of the yards buys each of them.
 BOUGHT = ((30, 0.9), (40, 0.3), (40, 0.03))  # the rest nobody has posted yet
@@ -179,7 +183,7 @@ def _posting(
             "posting": posting["id"],
             "grade": grade,
             "label": None,
-            "price": plain(Decimal(draw.randint(5, 40000)) / 100),
+            "price": plain(_price(draw, yard, grade)),
             "currency": yard.currency,
             "per": yard.unit,
             "from_weight": "100 lb" if draw.random() < SHARE_FOR_LARGER_LOTS else None,
@@ -187,3 +191,16 @@ def _posting(
         for line, grade in enumerate(draw.sample(buys, PRICES), start=1)
     ]
     return posting, entries
+
+
+def _price(draw: random.Random, yard: Yard, grade: str) -> Decimal:
+    """What somebody saw there: about what the yard pays, and now and then ten times that."""
+    cents = _pays(yard.slug, grade) * UNITS[yard.unit] * draw.gauss(1, NOISE)
+    slip = 10 if draw.random() < SHARE_OF_SLIPS else 1
+    return Decimal(max(1, round(cents)) * slip) / 100
+
+
+@lru_cache(maxsize=1 << 18)
+def _pays(yard: str, grade: str) -> float:
+    """In cents for a pound: the yards differ little in a grade, and the grades much."""
+    return random.Random(grade).randint(20, 500) * random.Random(f"{yard} {grade}").gauss(1, YARDS_DIFFER_BY)

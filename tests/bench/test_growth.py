@@ -15,6 +15,7 @@ import time
 from collections import Counter
 from collections.abc import Callable
 from contextlib import AsyncExitStack
+from functools import partial
 
 import pytest
 from sqlalchemy import text
@@ -34,11 +35,17 @@ pytestmark = pytest.mark.bench
 
 OPERATIONS: dict[str, Callable[[Grown], Operation]] = {
     "price list at an old revision": lambda grown: grown.old_list,
-    "the same over HTTP": lambda grown: grown.old_list_over_http,
-    "the same of a region without yards": lambda grown: grown.old_list_of_none,
-    "the same of the whole country": lambda grown: grown.old_list_of_all,
+    "old list, authors weighed (2026.3)": lambda grown: partial(grown.old_list, version="2026.3"),
+    "old list, yards above drawn (2027.3)": lambda grown: partial(grown.old_list, version="2027.3"),
+    "old list over HTTP": lambda grown: grown.old_list_over_http,
+    "old list of a region without yards": lambda grown: grown.old_list_of_none,
+    "old list of the whole country": lambda grown: grown.old_list_of_all,
     "revision of an old instant": lambda grown: grown.instant,
     "today's list, nothing in memory": lambda grown: grown.todays_list_cold,
+    "today's list, authors weighed (2026.3)": lambda grown: partial(grown.todays_list_cold, version="2026.3"),
+    "today's list, yards above drawn (2027.3)": lambda grown: partial(
+        grown.todays_list_cold, version="2027.3"
+    ),
     "today's list from memory": lambda grown: grown.todays_list,
     "one grade, 365 days": lambda grown: grown.series,
     "a page of postings over HTTP": lambda grown: grown.page,
