@@ -248,18 +248,11 @@ async def test_a_list_is_told_part_by_part(desk: Desk) -> None:
     assert found["currencies"][0]["quartiles"] == {"low": "-0.40", "middle": "-0.40", "high": "-0.40"}
 
 
-@pytest.mark.parametrize(
-    ("patch", "boards"),
-    [
-        pytest.param(THICKER, 1, id="another limit"),
-        pytest.param({"pricing": {"stale_after": 100}}, 2, id="prices go stale sooner"),
-        pytest.param({"grades": {"copper-no2": {"priced_as": {"factor": "0.8"}}}}, 2, id="another factor"),
-    ],
-)
 async def test_versions_that_count_prices_alike_have_one_list_for_both(
-    desk: Desk, monkeypatch: pytest.MonkeyPatch, patch: Any, boards: int
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A list is made for each place and day, and once more where the draft may make other prices of it."""
+    """A list is made for each place and day, and once more where the draft may make other prices of it: where
+    they go stale sooner, or by another factor."""
     made: list[str] = []
     build = Board._build
 
@@ -267,11 +260,16 @@ async def test_versions_that_count_prices_alike_have_one_list_for_both(
         made.append(args[3].version)
         return await build(self, *args)
 
-    name = await drafted(desk, patch)
     monkeypatch.setattr(Board, "_build", counted)
     parts = [{"name": "pipe", "weight": "1 kg", "grade": "copper-no2"}]
-    await looked_at(desk, name, {"list": {"region": "XO-KEL", "parts": parts}})
-    assert made == ["2020.1", "2027.1"][:boards]
+    for patch, boards in (
+        (THICKER, 1),
+        ({"pricing": {"stale_after": 100}}, 2),
+        ({"grades": {"copper-no2": {"priced_as": {"factor": "0.8"}}}}, 2),
+    ):
+        made.clear()
+        await looked_at(desk, await drafted(desk, patch), {"list": {"region": "XO-KEL", "parts": parts}})
+        assert made == ["2020.1", "2027.1"][:boards]
 
 
 async def test_what_breaks_under_way_is_told_as_a_problem(
