@@ -26,7 +26,7 @@ FINE = 1 << 30
 SHORT_LIST = 3  # the most tests of a state that are looked at more closely
 FEW_ENDS = 12  # where more grades than these are left, only those
 TELLS_ENOUGH = 2  # that tell at least one part in so many of what the best one tells
-KEPT = 1000  # states remembered, each a few kilobytes
+KEPT = 2000  # states remembered, each some sixteen kilobytes
 ENDS_KEPT = 20_000
 
 Ends = frozenset[str | None]  # grades, and None for a part that no rule grades

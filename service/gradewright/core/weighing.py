@@ -158,16 +158,19 @@ class Weighing(Questioner):
         """The test that takes away the most of what is lost by stopping, for its minutes, if one does."""
         ends = self._prospects.ends(state.possible, state.known)
         weighed = self._belief.weighed(state, ends)
+        masses, paid = weighed.by_outcome, self._paid
+        least = min((paid[end] for end, mass in masses.items() if mass and end in paid), default=None)
+        cheapest = [end for end, mass in masses.items() if mass and paid.get(end) == least]
         best: tuple[int, Answers] | None = None
-        for axis in self._prospects.open(state, skip) if self._paid else ():
-            answers = self._belief.answers(weighed, axis)
-            masses = [answers.masses(branch) for branch in answers.branches]
-            if len(masses) > 1:
-                less = (self._lost(weighed.by_outcome) - sum(map(self._lost, masses))) // self._efforts[
-                    axis.bit
-                ]
-                if less > 0 and (best is None or less > best[0]):
-                    best = (less, answers)
+        for axis in self._prospects.open(state, skip) if least is not None else ():
+            told = self._belief.told(weighed, axis)
+            if any(told.get(end, 0) < masses[end] for end in cheapest):
+                continue  # whatever is answered, the cheapest is left, and as much is lost
+            answers = self._belief.answers(weighed, axis, told)
+            left = sum(self._lost(answers.masses(branch)) for branch in answers.branches)
+            less = (self._lost(masses) - left) // self._efforts[axis.bit]
+            if less > 0 and len(answers.branches) > 1 and (best is None or less > best[0]):
+                best = (less, answers)
         return () if best is None else (self._prospects.looked_at(best[1]),)
 
     def _lost(self, masses: Masses) -> int:
