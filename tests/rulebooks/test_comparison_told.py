@@ -132,6 +132,18 @@ def test_what_changes_beside_the_grades_is_told_by_name_with_both_values() -> No
     assert told["also"] == ["cautions", "preparations", "attributes", "pricing"]
 
 
+def test_of_a_list_is_told_what_came_and_what_went() -> None:
+    """Where a list keeps some of its entries, the others are told, and not the whole list twice."""
+    before = small_rulebook()
+    before["cautions"]["sharp"]["when"] = [{"metal": "steel"}, {"steel_screws": True}]
+    after = copy.deepcopy(before)
+    after["cautions"]["sharp"]["when"] = [{"metal": "steel"}, {"thickness": {"below": "1 mm"}}]
+    sharp = after["cautions"]["sharp"]["name"]
+    assert list(changed(before, after).summary)[1:] == [
+        f"Caution {sharp}: when also thickness below 1 mm; no longer steel screws yes."
+    ]
+
+
 def test_what_people_are_told_to_do_is_no_wording() -> None:
     """The words of a caution, of work or of a test: told with both texts; other words are wording."""
     for section, entry, key in (

@@ -104,8 +104,14 @@ def _said(old: Rulebook, new: Rulebook, section: str, about: Sequence[Changed]) 
 
 
 def _change(old: Rulebook, new: Rulebook, change: Changed) -> str:
-    """Both values, the later one first, as the summary tells limits."""
+    """Both values, the later one first, as the summary tells limits; of a list what came and what went."""
     keys = " ".join(str(key).replace("_", " ") for key in change.at[ENTRY:])
+    if isinstance(change.before, list) and isinstance(change.after, list):
+        came = [each for each in change.after if each not in change.before]
+        gone = [each for each in change.before if each not in change.after]
+        told = [f"{word} {_written(some)}" for word, some in (("also", came), ("no longer", gone)) if some]
+        if told and len(came) < len(change.after):
+            return f"{keys} {'; '.join(told)}".lstrip()
     before, after = _shown(old, change, change.before), _shown(new, change, change.after)
     return f"{keys} {after} ({before} before)".lstrip()
 

@@ -24,7 +24,7 @@ from gradewright.rulebooks.sides import together
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Parts, Side, Written, every_when
 
-COMPARER = "6"
+COMPARER = "7"
 """The way of comparing: a change of what is looked for, or of how it is told, is a new one."""
 MOST_WAYS = 6  # that are told of one move
 NOBODY: Mapping[str, str] = MappingProxyType({})
