@@ -392,6 +392,15 @@ def test_quartiles_and_the_largest_are_those_of_all_changes() -> None:
     assert impact.parts_changed == 0
 
 
+@pytest.mark.parametrize("count", range(1, 10))
+def test_quartiles_of_few_lists_are_numpys(count: int) -> None:
+    """Of as many changes as the quarters divide, and of others, each quartile is numpy's inverted_cdf."""
+    numpy = pytest.importorskip("numpy")
+    changes = [3 * number - 7 for number in range(count)]
+    wanted = numpy.quantile(changes, [0.25, 0.5, 0.75], method="inverted_cdf")
+    assert Currency(changes=changes[::-1]).quartiles() == tuple(int(each) for each in wanted)
+
+
 async def test_the_command_tells_the_same(desk: Desk) -> None:
     """`gradewright impact` has the counts, the sums and the moves; --json is what the interface answers."""
     await furnished(desk.world)

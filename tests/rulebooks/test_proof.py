@@ -10,6 +10,7 @@ from tests.samples import document
 
 from gradewright.core.grading import Grader, Ungraded
 from gradewright.core.house_limits import HouseLimit
+from gradewright.rulebooks import proof as proving
 from gradewright.rulebooks.document import read
 from gradewright.rulebooks.proof import Finding, Proof, prove
 
@@ -39,6 +40,26 @@ def test_the_small_rulebook_is_sound() -> None:
     """Nothing is found where every part has its answer."""
     proof = prove(read(small()))
     assert (proof.findings, proof.sound, proof.complete) == ([], True, True)
+
+
+def test_a_grade_that_no_part_gets_is_told_with_why() -> None:
+    """A grade without a rule, and one of which no rule ever decides, are told; not so one that is sold by its
+    name, nor one of which another rule decides.
+    """
+    source = small()
+    grade = {"family": "copper", "describes": "x"}
+    source["grades"] |= {slug: {**grade, "name": slug} for slug in ("forgotten", "hidden")}
+    source["rules"] += [
+        rule("too-late", "hidden", {"metal": "steel", "thickness": "1 mm"}),
+        rule("late-too", "light-iron", {"metal": "steel", "thickness": "2 mm"}),
+    ]
+    forgotten, hidden = of(prove(read(source)), "never-reached")
+    assert (forgotten.at, hidden.at) == (("grades", "forgotten"), ("grades", "hidden"))
+    mark = "Add a rule, or mark it by_name_only."
+    assert forgotten.says == f"grade forgotten: no part gets it: it has no rule. {mark}"
+    assert hidden.says == f"grade hidden: no part gets it: none of its rules ever decides (too-late). {mark}"
+    assert forgotten.fault
+    assert hidden.fault
 
 
 @pytest.mark.parametrize("number", range(1, 7))
@@ -195,6 +216,21 @@ def test_a_hole_that_only_a_place_has_is_told_of_it() -> None:
     assert (more.kind, more.within, more.fault) == ("no-answer", "at Low Quay", True)
     assert more.says.endswith("have it changed there.")
     assert set(more.part or {}) == {"metal", "thickness"}
+
+
+@pytest.mark.parametrize("places", [["8 mm", "6.35 mm"], ["6.35 mm", "8 mm"]])
+def test_more_holes_in_any_one_place_than_are_told_leave_a_proof_incomplete(
+    places: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where all is told of the version and of one place, and not of another one, not all is told."""
+    source = small(examples=[])
+    source["rules"][3]["when"]["thickness"] = {"below": "7 mm"}
+    book, houses = read(source), [[house(given)] for given in places]
+    proof = prove(book, houses)
+    assert ([finding.kind for finding in proof.findings], proof.complete) == (["no-answer"], True)
+    monkeypatch.setattr(proving, "MOST_HOLES", 0)
+    assert prove(book).complete
+    assert not prove(book, houses).complete
 
 
 def test_a_warning_that_a_place_would_never_give_is_a_fault() -> None:
