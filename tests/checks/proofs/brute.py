@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gradewright.core.observations import DOMAIN, EARLIEST_YEAR, LATEST_YEAR, Attribute, Kind, Value
-from gradewright.core.rulebook import Condition, Example, Impossible, LargestFirst, Rulebook, When
+from gradewright.core.rulebook import Condition, Example, LargestFirst, Rulebook, When
 
 Places = npt.NDArray[np.bool_]
 At = tuple[str | int, ...]
@@ -143,17 +143,12 @@ class Grid:
     def _contradicting(self, part: Mapping[str, Value]) -> set[str]:
         """The entries that describe the part; where none does for certain, those that may."""
         fits = self.alike(part)
-        book = self.book
-        entries = list(zip((*book.impossible, *book.largest_first), self.cannot_be, strict=True))
-        certain = {
-            entry.id for entry, places in entries if self._asked(entry) <= set(part) and np.any(fits & places)
-        }
-        return certain or {entry.id for entry, places in entries if np.any(fits & places)}
-
-    def _asked(self, entry: Impossible | LargestFirst) -> set[str]:
-        if isinstance(entry, LargestFirst):
-            return set(entry.measures)
-        return {c.attribute for c in entry.when}
+        clauses = [(entry.id, entry.when) for entry in self.book.impossible]
+        for order in self.book.largest_first:
+            clauses += [(order.id, when) for when in out_of_order(order, self.values)]
+        fitting = [(name, when) for name, when in clauses if np.any(fits & self.of(when))]
+        certain = {name for name, when in fitting if {c.attribute for c in when} <= set(part)}
+        return certain or {name for name, _ in fitting}
 
 
 def clauses_of(book: Rulebook) -> Iterator[tuple[At, When, bool]]:
