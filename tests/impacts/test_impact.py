@@ -416,10 +416,17 @@ async def test_the_command_tells_the_same(desk: Desk) -> None:
     assert json.loads((await run(name, *span, "--json")).stdout) == wanted
     told = (await run(name, *span)).stdout
     assert f"{wanted['parts']} parts, of which {wanted['parts_changed']} change their grade." in told
+    assert ", kept from 2026-05-01 to 2026-05-31: 12 valuations, " in told
     currency = wanted["currencies"][0]
     assert f"({currency['all']['change']})" in told
     for each in (*currency["losers"], *currency["moves"]):
         assert each["change"] in told
+    nothing = await run(name, "--to", "2026-04-30")
+    assert (nothing.exit_code, ", kept from 2026-01-30 to 2026-04-30: no valuations." in nothing.stdout) == (
+        0,
+        True,
+    )
+    assert all(way in nothing.stdout for way in ("--from", "--list FILE", "value FILE --keep"))
     refused = await run("d-999")
     assert refused.exit_code == 2
     assert "d-999" in refused.stderr

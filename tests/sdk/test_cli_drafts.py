@@ -66,7 +66,9 @@ async def test_a_version_from_a_draft_to_its_publication(members: Members, tmp_p
         held = shell.done("sedge", "impact", "d-1", *parts)
         assert "d-1 (2027.1) against 2020.1: 1 valuations, 1 parts, of which 1 change their grade." in held
         assert "strap: light-iron (no price) -> steel-heavy (no price)" in held
-        assert "0 valuations" in shell.done("sedge", "impact", "d-1")
+        nothing = shell.done("sedge", "impact", "d-1", "--to", "2026-05-05")
+        assert "d-1 (2027.1) against 2020.1, kept from 2026-02-04 to 2026-05-05: no valuations." in nothing
+        assert all(way in " ".join(nothing.split()) for way in ("--from", "--list FILE", "value FILE --keep"))
         seen = gw.PriceSeen("0.07", "USD", "lb", grade="light-iron")
         members.client("wren").postings.create(
             "cinder-lane", prices=[seen], observed_on="2026-05-04", evidence="sign"

@@ -178,7 +178,9 @@ async def test_what_a_draft_would_change_is_told_before_it_is_published(members:
         )
         listed = client.drafts.impact(made.id, parts=[part], region="XO-KEL", against="2020.1")
         assert [(each.name, each.after.grade) for each in listed.each] == [("strap", "steel-heavy")]
-        assert client.drafts.impact(made.id, from_=date(2020, 1, 1), to="2020-02-01").valuations == 0
+        assert (listed.from_, listed.to) == (None, None)
+        none = client.drafts.impact(made.id, from_=date(2020, 1, 1), to="2020-02-01")
+        assert (none.valuations, none.from_, none.to) == (0, date(2020, 1, 1), date(2020, 2, 1))
         taken = client.drafts.submit(made.id, why=WHY, etag=taken.etag)
         members.client("sedge").drafts.approve(made.id, why=WHY, etag=taken.etag)
         heard: list[str] = []

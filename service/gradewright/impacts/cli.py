@@ -27,6 +27,10 @@ from gradewright.yards.service import YardService
 MOST_MOVES = 20
 BESIDE = ("price lost", "price new")
 """Columns of what has a price before, or after, alone."""
+NOTHING_KEPT = (
+    "Look at other days with --from and --to, or at parts of your own with --list FILE --region REGION; "
+    "valuations are kept by `gradewright-client value FILE --keep`."
+)
 WORDS = ("region", "grade before", "grade after", "lose most", "gain most", "lose a price", "get a price")
 app = commands("Say what a draft would change about the valuations that people have kept.")
 
@@ -80,7 +84,7 @@ def impact(
             )
         )
     if as_json:
-        typer.echo(found.model_dump_json(indent=2))
+        typer.echo(found.model_dump_json(indent=2, by_alias=True))
     else:
         _tell(found)
 
@@ -114,9 +118,14 @@ async def _looked(
 
 
 def _tell(found: ImpactOut) -> None:
+    held = f"{found.draft} ({found.version}) against {found.against}"
+    days = "" if found.since is None else f", kept from {found.since} to {found.to}"
+    if not found.valuations:
+        typer.echo(f"{held}{days}: no valuations. {NOTHING_KEPT}")
+        return
     typer.echo(
-        f"{found.draft} ({found.version}) against {found.against}: {found.valuations} valuations, "
-        f"{found.parts} parts, of which {found.parts_changed} change their grade."
+        f"{held}{days}: {found.valuations} valuations, {found.parts} parts, of which {found.parts_changed} "
+        "change their grade."
     )
     for currency in found.currencies:
         _currency(currency)

@@ -69,5 +69,5 @@ async def _told(draft: str, first: Looked, looking: AsyncIterator[Looked]) -> As
 def _line(draft: str, looked: Looked) -> dict[str, Any]:
     told: dict[str, Any] = {"done": looked.done, "of": looked.of}
     if looked.impact is not None:
-        told["impact"] = ImpactOut.of(draft, looked).model_dump()
+        told["impact"] = ImpactOut.of(draft, looked).model_dump(mode="json", by_alias=True)
     return told

@@ -265,7 +265,8 @@ class ImpactOut(Out):
     """What the draft changes about valuations. Each was valued under both versions, at the prices of its day
     and place as they are known at `revision`; the amounts are the likely ones.
 
-    `each`: of a list that was given the parts that move.
+    `from`, `to`: of the valuations that were kept from one day to the other; null of a list that was given,
+    of which `each` has the parts that move.
     """
 
     draft: str
@@ -273,6 +274,8 @@ class ImpactOut(Out):
     sha256: str
     against: str
     revision: int
+    since: Annotated[Day | None, Field(alias="from")]
+    to: Day | None
     valuations: int
     parts: int
     parts_changed: int
@@ -285,15 +288,19 @@ class ImpactOut(Out):
         if looked.impact is None:
             raise ValueError("it is not at its end yet")
         found = looked.impact
-        return cls(
-            draft=draft,
-            version=looked.version,
-            sha256=looked.sha256,
-            against=looked.against,
-            revision=looked.revision,
-            valuations=found.lists,
-            parts=found.parts,
-            parts_changed=found.parts_changed,
-            currencies=[CurrencyOut.of(code, each) for code, each in sorted(found.currencies.items())],
-            each=[PartMovedOut.of(moved) for moved in looked.each],
-        )
+        since, to = looked.span or (None, None)
+        told = {
+            "draft": draft,
+            "version": looked.version,
+            "sha256": looked.sha256,
+            "against": looked.against,
+            "revision": looked.revision,
+            "from": since,
+            "to": to,
+            "valuations": found.lists,
+            "parts": found.parts,
+            "parts_changed": found.parts_changed,
+            "currencies": [CurrencyOut.of(code, each) for code, each in sorted(found.currencies.items())],
+            "each": [PartMovedOut.of(moved) for moved in looked.each],
+        }
+        return cls.model_validate(told)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections import OrderedDict
 from collections.abc import AsyncIterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import partial
 
@@ -48,7 +48,9 @@ class PartMoved:
 
 @dataclass(frozen=True, slots=True)
 class Looked:
-    """How far it is: `done` of `of` lists; at the end with the impact, and what was held against what."""
+    """How far it is: `done` of `of` lists; at the end with the impact, what was held against what, and the
+    first and last day of which valuations were looked at (`span`; None: a list was given).
+    """
 
     done: int
     of: int
@@ -58,6 +60,7 @@ class Looked:
     sha256: str = ""
     revision: int = 0
     each: Sequence[PartMoved] = ()
+    span: tuple[date, date] | None = None
 
 
 class ImpactService:
@@ -92,7 +95,7 @@ class ImpactService:
             await work.add(requests)
             done += len(requests)
             yield Looked(done, max(count, done))
-        yield work.told(done)
+        yield replace(work.told(done), span=(since, until))
 
     async def of_list(
         self, draft: Draft, given: KeptRequest, against: str | None = None

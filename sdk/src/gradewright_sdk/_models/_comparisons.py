@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -217,13 +218,17 @@ class MovedPart(Result):
 
 
 class DraftImpact(Whole):
-    """What a draft would change about kept valuations, or about the parts of a list (`each`)."""
+    """What a draft would change about the valuations kept `from_` a day `to` another, or about the parts of a
+    list (`each`), which has no such days.
+    """
 
     draft: str
     version: str
     sha256: str
     against: str
     revision: int
+    from_: date | None = Field(default=None, alias="from")
+    to: date | None = None
     valuations: int
     parts: int
     parts_changed: int

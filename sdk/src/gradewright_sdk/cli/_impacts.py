@@ -25,14 +25,23 @@ if TYPE_CHECKING:
 MOST_SHOWN = 20
 BESIDE = ("Price lost", "Price new")
 """Columns of what has a price before, or after, alone."""
+NOTHING_KEPT = (
+    "Look at other days with --from and --to, or at parts of your own with --list FILE --region REGION; "
+    "valuations are kept by `gradewright-client value FILE --keep`."
+)
 
 
 def print_impact(console: Console, found: DraftImpact) -> None:
     """What a draft would change, and for whom."""
+    held = f"{found.draft} ({found.version}) against {found.against}"
+    days = "" if found.from_ is None else f", kept from {found.from_} to {found.to}"
+    if not found.valuations:
+        _line(console, f"{held}{days}: no valuations. {NOTHING_KEPT}")
+        return
     _line(
         console,
-        f"{found.draft} ({found.version}) against {found.against}: {found.valuations} valuations, "
-        f"{found.parts} parts, of which {found.parts_changed} change their grade.",
+        f"{held}{days}: {found.valuations} valuations, {found.parts} parts, of which {found.parts_changed} "
+        "change their grade.",
     )
     for currency in found.currencies:
         _currency(console, currency)
