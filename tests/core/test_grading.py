@@ -39,6 +39,20 @@ def test_candidates_are_what_some_completion_reaches(case: tuple[Rulebook, dict[
     assert isinstance(outcome, Contradiction) == (not random_books.reachable(book, part))
 
 
+@given(books_and_parts())
+@settings(max_examples=100)
+def test_the_choices_that_are_left_are_those_that_contradict_nothing(
+    case: tuple[Rulebook, dict[str, Value]],
+) -> None:
+    """Of what is not known those choices are left, in their order, with which some completion can be."""
+    book, part = case
+    grader = Grader(book)
+    for name, attribute in book.attributes.items():
+        if name not in part:
+            can_be = [c for c in attribute.choices if random_books.reachable(book, {**part, name: c})]
+            assert list(grader.choices_left(grader.read(part), name)) == can_be
+
+
 @given(st.data())
 @settings(max_examples=100)
 def test_a_fully_known_part_is_graded_by_the_first_rule_that_holds(data: st.DataObject) -> None:

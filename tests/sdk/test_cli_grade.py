@@ -200,6 +200,17 @@ def test_answer_that_cannot_be_read_is_asked_for_again(grading: FakeGradewright,
     assert grading.requests[-1].json["observed"] == {"metal": "copper", "soldered": False}
 
 
+def test_only_the_choices_that_the_service_offers_are_shown(grading: FakeGradewright, run: Run) -> None:
+    """Numbers count the choices that a part can still have; another one is taken where it is written out."""
+    test = samples.next_test(attribute="metal", kind="choice", choices={"steel": "a magnet sticks"})
+    grading.answer("POST", "/v1/gradings", samples.undecided(next_test=test))
+    shown = run("grade", "--input", input="1\ncopper\nstop\n").stdout
+    assert "1) steel: a magnet sticks" in shown
+    assert "red when filed" not in shown
+    sent = [request.json["observed"] for request in grading.requests if request.method == "POST"]
+    assert sent == [{}, {"metal": "steel"}, {"metal": "copper"}]
+
+
 def test_answer_that_the_service_does_not_take(grading: FakeGradewright, run: Run) -> None:
     """An answer that the service refuses is not kept, and the question comes again."""
     errors = [{"detail": "not on this one", "pointer": "#/observed/soldered"}]

@@ -123,6 +123,24 @@ async def test_a_choice_comes_with_its_choices(market: World) -> None:
     }
 
 
+async def test_a_choice_that_could_only_contradict_is_not_offered(market: World) -> None:
+    """Of copper wire the surface is asked without what only aluminium and steel can have; a valuation asks
+    the same. Whoever answers so all the same is told why it cannot be.
+    """
+    wire = {"metal": "copper", "form": "wire"}
+    asked = (await graded(market, wire, region="XO-KEL"))["next_test"]
+    assert asked["attribute"] == "surface"
+    attribute = shipped("2018.1")["attributes"]["surface"]
+    told = dict(attribute["choices"])
+    assert (await graded(market, {**wire, "surface": "galvanised"}))["outcome"] == "contradiction"
+    for impossible in ("anodised", "galvanised"):
+        told.pop(impossible)
+    assert asked["choices"] == told
+    parts = [{"name": "wire", "weight": "1 kg", "observed": wire}]
+    valued = await market.send("/v1/valuations", {"region": "XO-KEL", "parts": parts})
+    assert valued.json()["parts"][0]["next_test"] == asked
+
+
 async def test_a_contradiction_says_why(priced: World) -> None:
     """What cannot be is told with its reason, without candidates or a test."""
     found = await graded(priced, {"metal": "copper", "sticks_to_magnet": True, "steel_screws": False})

@@ -151,6 +151,16 @@ class Grader:
             if certain & when and not certain & unless
         )
 
+    def choices_left(self, reading: Reading, name: str) -> tuple[str, ...]:
+        """Of an attribute's choices, in their order, those that some part can have of which this is known.
+
+        With any other one the description would be a contradiction. An attribute of another kind has none.
+        """
+        axis, can_be = self.index.axes[name], self.completions.can_be
+        known = reading.known | axis.bit
+        choices = zip(axis.attribute.choices, axis.masks, strict=False)
+        return tuple(choice for choice, mask in choices if can_be(reading.possible & mask, known))
+
     def _outcome(self, possible: int, known: int, certain: int) -> Outcome:
         index = self.index
         if certain & (index.impossible_bits | index.unordered_bits):

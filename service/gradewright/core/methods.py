@@ -25,6 +25,9 @@ NAMED_IS_CERTAIN = frozenset({"1", "2", "3"})
 NEXT_TEST_ALONE = frozenset({"1", "2", "3"})
 """The methods that told of the next test alone where finding out is not worth it, and not of all of them."""
 
+ALL_CHOICES = frozenset({"1", "2", "3"})
+"""The methods whose questions had all choices, also those that the part cannot have."""
+
 
 def concerning_part(part: Part, grader: Grader, method: str) -> Concerning:
     """The cautions of one part, as a method tells them."""

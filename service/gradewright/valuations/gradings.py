@@ -18,7 +18,7 @@ from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.valuations.dialogue import USUAL, NotWorth, Onward, Terms, onward
 from gradewright.valuations.lines import outcome_name
-from gradewright.valuations.shapes import house_limit, question, warning, warnings
+from gradewright.valuations.shapes import house_limit, question_about, warning, warnings
 
 NAMED_AT_MOST = 12
 
@@ -157,7 +157,7 @@ def answer(
         says=told,
         candidates=candidates,
         may_be_ungraded=isinstance(outcome, Undecided) and outcome.may_be_ungraded,
-        next_test=question(on.test),
+        next_test=question_about(grader, described.reading, on.test),
         not_worth=on.not_worth,
         in_doubt=[warning(caution) for caution in on.in_doubt],
         house_limits=[house_limit(limit) for limit in described.house],

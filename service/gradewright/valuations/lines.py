@@ -16,14 +16,14 @@ from gradewright.core.alike import TooLittle
 from gradewright.core.decimals import trimmed
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Graded, Grader, Undecided
-from gradewright.core.methods import NEXT_TEST_ALONE, concerning_part
+from gradewright.core.methods import ALL_CHOICES, NEXT_TEST_ALONE, concerning_part
 from gradewright.core.pricelist import Price
 from gradewright.core.rates import Amount
 from gradewright.core.valued import Line
 from gradewright.valuations.amounts import Cents, amount_shown, amount_text, spelled
 from gradewright.valuations.dialogue import percent
 from gradewright.valuations.raises import WorkText
-from gradewright.valuations.shapes import house_limit, question
+from gradewright.valuations.shapes import house_limit, question, question_about
 from gradewright.valuations.weights import Weight
 
 HOLES = ("amount", "count", "name", "raises", "weight")  # in the order of canonical JSON
@@ -142,13 +142,20 @@ def fields(line: Line, weight: Weight, grader: Grader, cents: Cents, method: str
             {"grade": grade, "name": book.grades[grade].name, "amount": _shown(amount, cents)}
             for grade, amount in line.candidates
         ],
-        "next_test": question(line.next_test),
+        "next_test": _next_test(line, grader, method),
         "price": line.price.shown if line.price is not None else None,
         "amount": _shown(line.amount, cents),
         "unpriced": line.unpriced,
         "raises": msgspec.Raw(WorkText().encode(line.raises, book, cents).encode()),
         "cautions": [caution.id for caution in cautions.all],
     }
+
+
+def _next_test(line: Line, grader: Grader, method: str) -> dict[str, Any] | None:
+    described = line.part.description
+    if described is None or method in ALL_CHOICES:
+        return question(line.next_test)
+    return question_about(grader, described.reading, line.next_test)
 
 
 def _shown(amount: Amount | None, cents: Cents) -> dict[str, str] | None:

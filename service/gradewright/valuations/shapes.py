@@ -5,10 +5,20 @@ from __future__ import annotations
 from typing import Any
 
 from gradewright.core.concerns import Concerning
+from gradewright.core.grading import Grader, Reading
 from gradewright.core.house_limits import HouseLimit
 from gradewright.core.observations import Attribute, Kind
 from gradewright.core.rulebook import Caution
 from gradewright.core.units import trimmed
+
+
+def question_about(grader: Grader, reading: Reading, attribute: Attribute | None) -> dict[str, Any] | None:
+    """What to find out next about a part, with the choices that it can still have."""
+    found = question(attribute)
+    if attribute is not None and found is not None and found["choices"] is not None:
+        left = grader.choices_left(reading, attribute.name)
+        found["choices"] = {choice: attribute.choices[choice] for choice in left}
+    return found
 
 
 def question(attribute: Attribute | None) -> dict[str, Any] | None:

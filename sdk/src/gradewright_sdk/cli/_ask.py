@@ -75,7 +75,8 @@ class Dialogue:
                 )
                 return grading
             self._progress(grading)
-            answer = self._ask(name, self.rulebook.attributes[name])
+            offered = grading.next_test.choices if grading.next_test is not None else None
+            answer = self._ask(name, self.rulebook.attributes[name], offered or {})
             if answer is None:
                 return grading
             if answer == "":
@@ -106,11 +107,14 @@ class Dialogue:
             self.console.print(warning)
         self.warned.update(one.id for one in grading.cautions if one.certain)
 
-    def _ask(self, name: str, attribute: Attribute) -> Observation | None:
-        """The answer; "" for don't know, None to stop. Asks again until it can be read."""
+    def _ask(self, name: str, attribute: Attribute, offered: Mapping[str, str]) -> Observation | None:
+        """The answer; "" for don't know, None to stop. Asks again until it can be read.
+
+        `offered`: the choices that the part can have; others are taken too, if they are written out.
+        """
         self.console.print()
         self.console.print(say(attribute.asks or name, "bold"))
-        choices = attribute.choices or {}
+        choices = offered or attribute.choices or {}
         if choices:
             numbered = (
                 (f"{n})", f"{choice}{f': {how}' if how else ''}")
