@@ -21,7 +21,7 @@ LATER = ("2026.1", "2026.2")
 PLACES: tuple[dict[str, str], ...] = ({"region": "XO-KEL"}, {"yard": "cinder-lane"}, {"yard": "tern-row"})
 OF_OLD = json.loads((KEPT / "method_1.json").read_text(encoding="utf-8"))
 BY_2 = json.loads((KEPT / "method_2.json").read_text(encoding="utf-8"))
-BY_3 = json.loads((KEPT / "method_3.json").read_text(encoding="utf-8"))
+BY = {m: json.loads((KEPT / f"method_{m}.json").read_text(encoding="utf-8")) for m in ("3", "4")}
 BEFORE_DEVICES = json.loads(OF_OLD["answer"])["pins"]["revision"]
 DEVICES = {"motor": "motors-copper", "compressor": "compressors", "radiator": "aluminium-copper-radiators"}
 HOUR_RATES: tuple[dict[str, str], ...] = ({}, {"hour_rate": "12"}, {"hour_rate": "60.5"})
@@ -143,11 +143,14 @@ async def test_method_2_answers_as_it_always_did(market: World, version: str) ->
         assert hashlib.sha256(content).hexdigest() == BY_2["digests"][version][json.dumps(place)]
 
 
-def test_what_is_held_of_method_3_shows_all_that_it_can_tell() -> None:
+@pytest.mark.parametrize("method", BY)
+def test_what_is_held_of_methods_since_3_shows_all_that_they_can_tell(method: str) -> None:
     """The kept answers have what method 2's have, and pointers of both kinds, cautions that are not certain,
     an hourly rate, and both reasons for which finding out is not worth it.
     """
-    answers = [json.loads(one["answer"]) for one in BY_3["kept"]]
+    answers = [json.loads(one["answer"]) for one in BY[method]["kept"]]
+    assert len(answers) == 3
+    assert {answer["pins"]["method"] for answer in answers} == {method}
     parts = [part for answer in answers for part in answer["parts"]]
     assert {part["outcome"] for part in parts} == {"graded", "named", "undecided", "contradiction"}
     assert max(len(work["steps"]) for part in parts for work in part["raises"]) > 1
@@ -158,26 +161,33 @@ def test_what_is_held_of_method_3_shows_all_that_it_can_tell() -> None:
     assert {"share" in part["not_worth"] for part in parts if "not_worth" in part} == {True, False}
 
 
-@pytest.mark.parametrize("number", range(len(BY_3["kept"])))
-async def test_what_was_kept_by_method_3_is_repeated_by_it(market: World, number: int) -> None:
-    """A row that was kept by method 3, with what would pay beside it, replays to the bytes of that day."""
-    asked, answer = BY_3["kept"][number]["request"], BY_3["kept"][number]["answer"].encode()
-    name = await kept(market, f"v-by-3-{number}", asked, answer, "3")
+@pytest.mark.parametrize("number", range(3))
+@pytest.mark.parametrize("method", BY)
+async def test_what_was_kept_by_methods_since_3_is_repeated(market: World, method: str, number: int) -> None:
+    """A row that was kept, with what would pay beside it, replays to the bytes of that day by its method."""
+    asked, answer = (BY[method]["kept"][number][name] for name in ("request", "answer"))
+    name = await kept(market, f"v-by-{method}-{number}", asked, answer.encode(), method)
     again = await market.client.post(f"{PATH}/{name}/replay")
     assert again.status_code == 200, again.text
-    assert again.content == answer
+    assert again.content == answer.encode()
 
 
+@pytest.mark.parametrize("method", BY)
 @pytest.mark.parametrize("version", ["2018.1", LATER[-1]])
-async def test_method_3_answers_as_it_always_did(market: World, version: str) -> None:
+async def test_methods_since_3_answer_as_they_always_did(market: World, version: str, method: str) -> None:
     """Worked examples, some of them cut short, in three places and at as many hourly rates: the bytes are
     those of the day they were pinned.
     """
     for place, rate in zip(PLACES, HOUR_RATES, strict=True):
-        asked = {"parts": cut_short(version)[::4], "on": "2026-05-04", "rulebook": version, **place, **rate}
-        request = ValuationIn.model_validate(asked).request()
-        content = (await market.services.valuations.value(request, "3")).body
-        assert hashlib.sha256(content).hexdigest() == BY_3["digests"][version][json.dumps(place)]
+        content = await by_method(market, method, version, {**place, **rate})
+        assert hashlib.sha256(content).hexdigest() == BY[method]["digests"][version][json.dumps(place)]
+
+
+async def by_method(market: World, method: str, version: str, where: dict[str, str]) -> bytes:
+    """What a method answers of a version's worked examples, of which some are cut short."""
+    asked = {"parts": cut_short(version)[::4], "on": "2026-05-04", "rulebook": version, **where}
+    request = ValuationIn.model_validate(asked).request()
+    return bytes((await market.services.valuations.value(request, method)).body)
 
 
 async def test_new_answers_are_by_method_4_and_so_are_their_repetitions(market: World) -> None:
