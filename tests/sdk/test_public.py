@@ -163,6 +163,7 @@ PUBLIC = [
     "RenamedGrade",
     "ComparedGrades",
     "MovedLimit",
+    "MovedName",
     "ChangedValue",
     "RulebookComparison",
     "ImpactQuartiles",

@@ -24,7 +24,7 @@ from gradewright.rulebooks.sides import together
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Parts, Side, Written, every_when
 
-COMPARER = "7"
+COMPARER = "8"
 """The way of comparing: a change of what is looked for, or of how it is told, is a new one."""
 MOST_WAYS = 6  # that are told of one move
 NOBODY: Mapping[str, str] = MappingProxyType({})
@@ -77,9 +77,11 @@ class Comparison:
     """Everything between two versions.
 
     `kind`: "same" where the documents are; "wording" where it is proved that every part is answered as
-    before, and nothing else changes; "beside" where so is every part, but `differences.besides` tells what
-    else changes; "adds" where only parts without a grade are answered otherwise; "changes" where parts that
-    have a grade lose it or get another. `also`: the sections of what else changes, such as `pricing`.
+    before, and nothing else changes; "beside" where so is every part, but `differences.besides` or names that
+    came or went tell what else changes; "adds" where only parts without a grade are answered otherwise;
+    "changes" where parts that have a grade lose it or get another, as they are described or by a name that
+    means another one, or where what was told of them cannot be told any more. `also`: the sections of
+    `differences.besides`, such as `pricing`.
     """
 
     before: str
@@ -127,18 +129,13 @@ def _class(before: Rulebook, after: Rulebook, moves: Sequence[Move], found: Diff
     if before.sha256 == after.sha256:
         return "same"
     # What was told by an attribute that is gone cannot be read any more; a name may mean another grade.
-    lost = found.attributes_removed or _names_moved(before, after, found.grades_renamed)
+    lost = found.attributes_removed or any(name.means_another for name in found.names) or found.grades_retired
     was, now = ({order.measures for order in book.largest_first} for book in (before, after))
     if lost or now - was or any(move.before.grade is not None for move in moves):
         return "changes"
     if moves or was - now:
         return "adds"
-    return "beside" if found.besides else "wording"
-
-
-def _names_moved(before: Rulebook, after: Rulebook, renamed: Mapping[str, str]) -> bool:
-    """Whether a name or alias by which parts are given means another grade now, or none."""
-    return any(after.names.get(name) != renamed.get(slug, slug) for name, slug in before.names.items())
+    return "beside" if found.besides or found.names else "wording"
 
 
 class _Comparer:

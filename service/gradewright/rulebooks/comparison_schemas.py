@@ -76,10 +76,12 @@ class MoveOut(Out):
 
 
 class Renamed(Out):
-    """A grade that has another slug."""
+    """A grade that has another slug (`before`, `after`), another name, or both."""
 
     before: str
     after: str
+    name_before: str
+    name_after: str
 
 
 class GradesChanged(Out):
@@ -88,6 +90,15 @@ class GradesChanged(Out):
     added: list[str]
     retired: list[str]
     renamed: list[Renamed]
+
+
+class NameMovedOut(Out):
+    """A slug, name or alias that people write, and the slugs of the grades as which it is read; null: it is
+    not read."""
+
+    name: str
+    before: str | None
+    after: str | None
 
 
 class LimitMovedOut(Out):
@@ -152,9 +163,10 @@ class ComparisonOut(Out):
     """What one version changes against another, by meaning.
 
     `kind`: "same" where the documents are; "wording" where it is proved that every part is answered as
-    before, and nothing else changes either; "beside" where so is every part, but `besides` tells what else
-    changes; "adds" where only parts without a grade are answered otherwise; "changes" where parts that have a
-    grade lose it or get another. `also`: the sections of `besides`.
+    before, and nothing else changes either; "beside" where so is every part, but `besides` or `names` tell
+    what else changes; "adds" where only parts without a grade are answered otherwise; "changes" where parts
+    that have a grade lose it or get another, as they are described or by a name that means another one, or
+    where what was told of them cannot be told any more. `also`: the sections of `besides`.
     """
 
     before: str
@@ -163,6 +175,7 @@ class ComparisonOut(Out):
     summary: list[str]
     moves: list[MoveOut]
     grades: GradesChanged
+    names: list[NameMovedOut]
     limits: list[LimitMovedOut]
     also: list[str]
     besides: list[BesidesOut]
@@ -183,8 +196,19 @@ class ComparisonOut(Out):
             grades=GradesChanged(
                 added=list(found.grades_added),
                 retired=list(found.grades_retired),
-                renamed=[Renamed(before=slug, after=to) for slug, to in found.grades_renamed.items()],
+                renamed=[
+                    Renamed(
+                        before=each.before,
+                        after=each.after,
+                        name_before=each.name_before,
+                        name_after=each.name_after,
+                    )
+                    for each in found.called
+                ],
             ),
+            names=[
+                NameMovedOut(name=each.name, before=each.before, after=each.after) for each in found.names
+            ],
             limits=[
                 LimitMovedOut(name=limit.name, before=limit.before, after=limit.after)
                 for limit in found.limits

@@ -61,7 +61,7 @@ def sentence(old: Rulebook, new: Rulebook, came: End, goes: End, words: Mapping[
 
 def summary(old: Rulebook, new: Rulebook, kind: Class, moves: Sequence[str], found: Differences) -> list[str]:
     """The comparison in sentences, the most important first."""
-    count = len(found.besides)
+    count = len(found.besides) + len(names := list(_names(old, new, found)))
     lines = [
         {
             "same": "Nothing changes.",
@@ -69,7 +69,7 @@ def summary(old: Rulebook, new: Rulebook, kind: Class, moves: Sequence[str], fou
             "beside": "No part changes its grade: of the rules no more than wording changes. "
             + (f"{count} other changes." if count > 1 else "One other change."),
             "adds": "No part that has a grade changes it, once all is known of it; others are answered now.",
-            "changes": "Some parts change their grade.",
+            "changes": "Some parts change their grade." if moves else _unmoved(old, new, found),
         }[kind]
     ]
     told = list(dict.fromkeys(moves))
@@ -78,8 +78,8 @@ def summary(old: Rulebook, new: Rulebook, kind: Class, moves: Sequence[str], fou
         lines.append(f"And {len(told) - MOST_SENTENCES} more moves between grades.")
     for slug in found.grades_added:
         lines.append(f"New grade: {new.grades[slug].name}.")
-    lines += [f"{slug} is called {to} now." for slug, to in found.grades_renamed.items()]
-    lines += [f"Retired grade: {slug}." for slug in found.grades_retired]
+    lines += [f"Retired grade: {old.grades[slug].name}." for slug in found.grades_retired]
+    lines += names
     for limit in found.limits:
         means = (new.limits.get(limit.name) or old.limits[limit.name]).means
         if limit.before is None or limit.after is None:
@@ -94,9 +94,44 @@ def summary(old: Rulebook, new: Rulebook, kind: Class, moves: Sequence[str], fou
         for name in found.attributes_removed
     ]
     lines += [each.says for each in found.besides[:MOST_SENTENCES]]
-    if count > MOST_SENTENCES:
-        lines.append(f"And {count - MOST_SENTENCES} more beside the grades of parts, all under `besides`.")
+    if len(found.besides) > MOST_SENTENCES:
+        lines.append(
+            f"And {len(found.besides) - MOST_SENTENCES} more beside the grades of parts, all under `besides`."
+        )
     return lines
+
+
+def _unmoved(old: Rulebook, new: Rulebook, found: Differences) -> str:
+    """What it is where parts keep their grades, and yet cannot be given as they were."""
+    if {order.measures for order in new.largest_first} - {order.measures for order in old.largest_first}:
+        return "Some parts change their grade."
+    return "No part changes its grade as it is described, but what people write of some is read otherwise."
+
+
+def _names(old: Rulebook, new: Rulebook, found: Differences) -> Iterator[str]:
+    """Grades under other words, and names that mean another grade, are read no more, or newly."""
+    for each in found.called:
+        if each.before == each.after:
+            yield f"{each.name_before} is called {each.name_after} now."
+        elif each.name_before == each.name_after:
+            yield f"{each.before} is called {each.after} now."
+        else:
+            yield f"{each.before} ({each.name_before}) is called {each.after} ({each.name_after}) now."
+    gone: dict[str, list[str]] = {}
+    came: dict[str, list[str]] = {}
+    for name in found.names:
+        if name.before is not None and name.after is not None:
+            was, now = old.grades[name.before].name, new.grades[name.after].name
+            yield f"The name {name.name} means {now} now ({was} before)."
+        elif name.before is not None and name.before not in found.grades_retired:
+            slug = found.grades_renamed.get(name.before, name.before)
+            gone.setdefault(new.grades[slug].name, []).append(name.name)
+        elif name.after is not None:
+            came.setdefault(new.grades[name.after].name, []).append(name.name)
+    for grade, names in gone.items():
+        yield f"{grade} is not read any more where people write {_either(names)}: they are asked again."
+    for grade, names in came.items():
+        yield f"{grade} is read now where people write {_either(names)}."
 
 
 def limits_between(

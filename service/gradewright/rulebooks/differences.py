@@ -10,6 +10,7 @@ from typing import Any
 from gradewright.core.errors import Path
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.besides import Besides, Changed, besides, is_beside
+from gradewright.rulebooks.names import Called, NameMoved, called, names_moved, new_slugs, with_new_slugs
 
 Document = Mapping[str, Any]
 
@@ -50,7 +51,10 @@ class ExampleChanged:
 
 @dataclass(frozen=True, slots=True)
 class Differences:
-    """Everything that stands otherwise; `renamed`: slugs of grades before and after."""
+    """Everything that stands otherwise; `grades_renamed`: slugs of grades before and after.
+
+    `called`: grades under another slug or name; `names`: what people write and is not read as it was.
+    """
 
     grades_added: Sequence[str]
     grades_retired: Sequence[str]
@@ -62,6 +66,8 @@ class Differences:
     others: Sequence[Changed]
     examples: Sequence[ExampleChanged] = ()
     besides: Sequence[Besides] = ()
+    called: Sequence[Called] = ()
+    names: Sequence[NameMoved] = ()
 
     @property
     def touch_grading(self) -> bool:
@@ -76,6 +82,8 @@ class Differences:
 
 def differences(old: Rulebook, new: Rulebook, before: Document, after: Document) -> Differences:
     """What stands otherwise in the second of two versions."""
+    renamed = new_slugs(old, new)
+    before = with_new_slugs(before, renamed)
     changed = [
         each
         for each in _walked((), _by_id(before), _by_id(after))
@@ -83,12 +91,11 @@ def differences(old: Rulebook, new: Rulebook, before: Document, after: Document)
     ]
     retired = [slug for slug in old.grades if slug not in new.grades]
     added = [slug for slug in new.grades if slug not in old.grades]
-    renamed = {slug: to for slug in retired if (to := _now_called(old, new, slug, added))}
     beside = [
         each
         for each in changed
         if is_beside(each, words=_is_text(each))
-        and not (each.at[0] == "grades" and each.at[1] in (*added, *retired))
+        and not (each.at[0] == "grades" and (each.at[1] in (*added, *retired) or each.at[2:] == ("aliases",)))
     ]
     return Differences(
         grades_added=[slug for slug in added if slug not in renamed.values()],
@@ -101,16 +108,9 @@ def differences(old: Rulebook, new: Rulebook, before: Document, after: Document)
         others=[each for each in changed if not _is_text(each)],
         examples=list(_examples(before, after)),
         besides=list(besides(old, new, beside)),
+        called=list(called(old, new, renamed)),
+        names=list(names_moved(old, new, renamed)),
     )
-
-
-def _now_called(old: Rulebook, new: Rulebook, slug: str, added: Sequence[str]) -> str | None:
-    """The new grade that answers to the names of one that is gone."""
-    for name in (slug, old.grades[slug].name, *old.grades[slug].aliases):
-        found = new.grade_named(name)
-        if found in added:
-            return found
-    return None
 
 
 def _limits(old: Rulebook, new: Rulebook) -> Iterator[LimitMoved]:

@@ -41,10 +41,12 @@ class ComparedMove(Result):
 
 
 class RenamedGrade(Result):
-    """A grade that has another slug."""
+    """A grade that has another slug (`before`, `after`), another name, or both."""
 
     before: str
     after: str
+    name_before: str = ""
+    name_after: str = ""
 
 
 class ComparedGrades(Result):
@@ -53,6 +55,16 @@ class ComparedGrades(Result):
     added: tuple[str, ...] = ()
     retired: tuple[str, ...] = ()
     renamed: tuple[RenamedGrade, ...] = ()
+
+
+class MovedName(Result):
+    """A slug, name or alias that people write, and the slugs of the grades as which it is read; None: it is
+    not read.
+    """
+
+    name: str
+    before: str | None = None
+    after: str | None = None
 
 
 class MovedLimit(Result):
@@ -86,7 +98,8 @@ class RulebookComparison(Whole):
     """What one version changes against another, by meaning.
 
     `kind` is same, wording (proved that every part is answered as before), beside (so is every part, but
-    `besides` tells what else changes), adds (only parts without a grade are answered otherwise) or changes.
+    `besides` or `names` tell what else changes), adds (only parts without a grade are answered otherwise) or
+    changes.
     `also`: the sections of `besides`.
     `examples`: the `part` of each worked example that came, went or says something else, and what it said
     `before` and says `after`.
@@ -98,6 +111,7 @@ class RulebookComparison(Whole):
     summary: tuple[str, ...] = ()
     moves: tuple[ComparedMove, ...] = ()
     grades: ComparedGrades
+    names: tuple[MovedName, ...] = ()
     limits: tuple[MovedLimit, ...] = ()
     also: tuple[str, ...] = ()
     besides: tuple[ComparedBesides, ...] = ()
