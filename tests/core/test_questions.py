@@ -138,6 +138,31 @@ def test_a_cheap_look_goes_before_a_dear_one() -> None:
     assert asked(Questioner(grader, {}), grader, {}, ["looked", "weighed"]) is None
 
 
+def five_by_five() -> Grader:
+    """25 grades, told apart by two looks of five values each, one of which takes longer."""
+    values = [str(n) for n in range(5)]
+    looks = [
+        replace(random_books.attribute(name, Kind.CHOICE, tuple(values)), minutes=Decimal(long))
+        for name, long in (("shape", "1"), ("colour", "2"))
+    ]
+    rules = [((asks("shape", n), asks("colour", m)), f"g{n}{m}") for n in values for m in values]
+    return Grader(random_books.rulebook(looks, rules))
+
+
+def test_of_many_grades_what_tells_the_price_counts_as_what_tells_the_grade() -> None:
+    """Of two looks that tell as much of the grade the quicker one comes first, and the slower one where it
+    tells most of the price, of which no answer leaves only what is alike.
+    """
+    grader = five_by_five()
+    assert asked(Questioner(grader, {}), grader, {}) == "shape"
+    by_shape, by_colour = (
+        {grade: (10 + Decimal(grade[little])) * 4 ** int(grade[much]) for grade in grader.rulebook.grades}
+        for little, much in ((2, 1), (1, 2))
+    )
+    assert asked(Questioner(grader, by_shape), grader, {}) == "shape"
+    assert asked(Questioner(grader, by_colour), grader, {}) == "colour"
+
+
 def priced(grader: Grader, **prices: str) -> Questioner:
     return Questioner(grader, {grade: Decimal(price) for grade, price in prices.items()})
 

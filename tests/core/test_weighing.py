@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
+from itertools import product
 
 import pytest
 from hypothesis import given, settings
@@ -12,11 +13,10 @@ from hypothesis import strategies as st
 from tests.core import rulebooks as random_books
 from tests.core.test_concerns import cautioned_books_and_parts
 from tests.core.test_grading import books_and_parts
-from tests.core.test_questions import NO, YES, Part, asks, two_looks, yes_no
+from tests.core.test_questions import NO, YES, Part, asks, five_by_five, two_looks, yes_no
 
 from gradewright.core.at_stake import AtStake, minutes, usual_hour
 from gradewright.core.grading import Grader, Undecided
-from gradewright.core.observations import Kind
 from gradewright.core.rulebook import Caution, Rulebook
 from gradewright.core.weighing import Choice, Saving, Weighing, too_little
 
@@ -121,17 +121,6 @@ def test_no_money_is_held_against_a_danger() -> None:
     assert choice(grader, {"right": NO}, "left=0.1 neither=0").stop is not None
 
 
-def five_by_five() -> Grader:
-    """25 grades, told apart by two looks of five values each, one of which takes longer."""
-    values = [str(n) for n in range(5)]
-    looks = [
-        replace(random_books.attribute(name, Kind.CHOICE, tuple(values)), minutes=Decimal(long))
-        for name, long in (("shape", "1"), ("colour", "2"))
-    ]
-    rules = [((asks("shape", n), asks("colour", m)), f"g{n}{m}") for n in values for m in values]
-    return Grader(random_books.rulebook(looks, rules))
-
-
 def test_of_many_grades_too() -> None:
     """Of more grades than all orders are looked at for, the look is chosen on which money hangs, though it
     takes longer, and none where even the quickest costs more than all of them would add.
@@ -147,6 +136,26 @@ def test_of_many_grades_too() -> None:
     assert found.stop is not None
     assert found.stop.at_best
     assert (minutes(found.stop.adds), minutes(found.stop.effort)) == (Fraction(1), Fraction(11, 10))
+
+
+@pytest.mark.parametrize(("looks", "less"), [("abc", 300), ("abcd", 0)])
+@pytest.mark.parametrize(("dear", "other"), [("gold", "silver"), ("silver", "gold")])
+def test_what_tells_little_of_the_grade_and_most_of_the_money_comes_first(
+    looks: str, less: int, dear: str, other: str
+) -> None:
+    """Among cheap grades that look is made first which tells the one dear grade, though three others tell
+    more of the grade, and another one of less money; of few grades and of many.
+    """
+    combined = list(product((YES, NO), repeat=len(looks)))
+    rules = [((asks(dear), asks(other, NO)), dear), ((asks(dear, NO), asks(other)), other)]
+    neither = (asks(dear, NO), asks(other, NO))
+    rules += [((*neither, *map(asks, looks, seen)), f"cheap-{n}") for n, seen in enumerate(combined)]
+    attributes = [yes_no(name) for name in (*looks, "gold", "silver")]
+    grader = Grader(random_books.rulebook(attributes, rules, [(asks(dear), asks(other))]))
+    pays = f"{dear}=900 {other}={less} " + " ".join(f"cheap-{n}=0" for n in range(len(combined)))
+    assert asked(grader, {}) in set(looks)
+    assert asked(grader, {}, pays) == dear
+    assert asked(grader, {}, pays, stops=False) == dear
 
 
 def test_it_is_told_in_money() -> None:
