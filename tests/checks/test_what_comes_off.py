@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from tests.checks.shipped import grade_by_newest, newest
 
 from gradewright.core.observations import read_observations
@@ -24,6 +25,8 @@ CORD_AND_PLUG = {**CABLE, "cable_kind": "cord", "plug_attached": True}
 OFF: dict[str, dict[str, dict[str, Any]]] = {
     "cut-cord-off-appliance": {"wire-cord-plug": CORD_AND_PLUG},
     "cut-cord-off-small-device": {"wire-cord-plug": CORD_AND_PLUG},
+    "cut-cord-off-kitchen-device": {"wire-cord-plug": CORD_AND_PLUG},
+    "cut-cord-off-iron": {"wire-cord-plug": CORD_AND_PLUG},
     "cut-plug-off": {"plug-ends": {"assembly": "plug-end"}},
     "cut-connectors-off": {
         "connectors-plain": {"assembly": "connector", "contact_edge": "silver-coloured"}
@@ -41,6 +44,9 @@ OFF: dict[str, dict[str, dict[str, Any]]] = {
     "take-plastic-off-aluminium": {"plastics": CASES_OF_PLASTIC},
     "cut-out-copper-core": {
         "copper-no1": {"metal": "copper", "form": "bar", "attached": "nothing", "surface": "bare"}
+    },
+    "take-regulators-off-heat-sink": {
+        "copper-no2": {"assembly": "power-transistor", "sticks_to_magnet": False}
     },
     "break-aluminium-free": {"light-iron": BARS},
     "draw-iron-out-of-turnings": {"steel-turnings": {"metal": "steel", "form": "turnings"}},
@@ -105,6 +111,34 @@ OFF: dict[str, dict[str, dict[str, Any]]] = {
         "light-iron": {"assembly": "wheel-weight", "metal": "steel"},
     },
 }  # fmt: skip
+# Words in what work says, and the caution that goes with them.
+SAID = {
+    "mains-lead": ("Unplug", "the plug in your hand"),
+    "eyes-and-hands": (
+        "cut ",
+        "Cut ",
+        "Saw",
+        "saw ",
+        "Snip",
+        "snip",
+        "Break",
+        "break ",
+        "Crack",
+        "cutters",
+        "hammer",
+    ),
+    "springs-and-glass": ("glass", "spring"),
+    "lead-dust": ("solder", "lead weights"),
+    "asbestos": ("asbestos",),
+    "beryllium-oxide": ("pink ceramic",),
+    "stored-charge": ("ischarge",),
+    "refrigerant": ("licence",),
+    "mercury-lamps": ("mercury",),
+    "picture-tube": ("off a tube",),
+    "oil-and-fuel": ("Drain", "coolant"),
+    "lithium-cells": ("lithium",),
+    "cadmium-contacts": ("cadmium",),
+}
 NOBODY_BUYS = {None, "residue"}
 
 
@@ -124,3 +158,14 @@ def test_what_comes_off_is_graded_as_what_it_is() -> None:
         if (found := grade_by_newest(read_observations(book.attributes, piece))) != grade
     ]
     assert wrong == []
+
+
+@pytest.mark.parametrize("caution", SAID)
+def test_what_work_says_of_a_danger_has_its_caution(caution: str) -> None:
+    """Work that names what can hurt, or how, carries the caution for it."""
+    lacking = [
+        work.id
+        for work in newest().rulebook.preparations.values()
+        if any(word in f"{work.name}. {work.how}" for word in SAID[caution]) and caution not in work.cautions
+    ]
+    assert lacking == []
