@@ -10,7 +10,7 @@ from pathlib import Path
 
 import yaml
 
-from gradewright.rulebooks.cli import shipped
+from gradewright.rulebooks import shipped
 from tests.api import small_rulebook
 from tests.served import ROOT, environment, publish, run
 
@@ -28,7 +28,7 @@ def test_the_draft_begins_from_the_newest_version() -> None:
     """What is shown begins from the newest version that ships, for a later day, and is compared with it: a
     draft from an earlier one is refused at its submission, as it lacks what was published since.
     """
-    newest = shipped()[-1]
+    newest = shipped.files()[-1]
     [begins] = re.findall(r"^effective_from: (\S+)$", newest.read_text(encoding="utf-8"), re.MULTILINE)
     [(base, version, day)] = re.findall(r"--from (\S+) --version (\S+) --effective-from (\S+)", block())
     assert base == newest.stem

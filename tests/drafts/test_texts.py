@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gradewright.core.errors import RulebookError
-from gradewright.drafts.texts import from_json, from_yaml, made_from, to_yaml
-from gradewright.rulebooks.cli import shipped
+from gradewright.drafts.texts import as_written, from_json, from_yaml, made_from, to_yaml
+from gradewright.rulebooks import shipped
 from gradewright.rulebooks.source import from_file
 from gradewright.web.body import check_json
 from gradewright.web.problems import RequestRefused
@@ -39,11 +39,48 @@ def test_what_is_written_reads_back(made: dict[str, Any]) -> None:
     assert json.dumps(from_yaml(to_yaml(made, "d-1", "1-abc"))) == json.dumps(made)
 
 
-@pytest.mark.parametrize("path", shipped(), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", shipped.files(), ids=lambda path: path.stem)
 def test_the_versions_that_ship_read_back(path: Any) -> None:
     """So are the versions that ship."""
     made = from_file(path).document
     assert json.dumps(from_yaml(to_yaml(made, "d-1", "1-abc"))) == json.dumps(made)
+
+
+WRITTEN = """# How to read it.
+version: "1"  # the name
+effective_from: 2027-01-01
+summary: >-
+  Two lines
+  of words.
+
+# What follows is in order.
+grades: {a: {name: A}}
+"""
+
+
+def test_a_version_s_words_are_kept_but_for_its_own() -> None:
+    """A draft from a file has another version, day and summary; all else stands as somebody wrote it."""
+    own = {"version": "2", "effective_from": "2027-02-01", "summary": "It's new: #2."}
+    made = from_yaml(WRITTEN) | own
+    found = as_written(WRITTEN, made)
+    assert found is not None
+    assert from_yaml(found) == made
+    assert found.splitlines() == [
+        "# How to read it.",
+        "version: '2'  # the name",
+        "effective_from: '2027-02-01'",
+        "summary: 'It''s new: #2.'",
+        "",
+        "# What follows is in order.",
+        "grades: {a: {name: A}}",
+    ]
+
+
+@pytest.mark.parametrize("other", [{"grades": {"b": {"name": "B"}}}, {"title": "New"}, {"version": 2}])
+def test_a_text_that_says_something_else_is_not_kept(other: dict[str, Any]) -> None:
+    """Where more than the words of a top key differ, the text would not be the document's."""
+    assert as_written(WRITTEN, from_yaml(WRITTEN) | other) is None
+    assert as_written(None, from_yaml(WRITTEN)) is None
 
 
 def test_the_first_line_names_the_step() -> None:

@@ -10,7 +10,7 @@ import pytest
 from tests.samples import TEXT
 from tests.served import publish, run
 
-from gradewright.rulebooks.cli import SHIPPED
+from gradewright.rulebooks.shipped import FOLDER as SHIPPED
 
 SOUND = TEXT.replace('describes: "Soldered."', 'describes: "Soldered."\n    by_name_only: true')
 

@@ -7,8 +7,8 @@ from typing import Any
 
 from tests.samples import document
 
+from gradewright.rulebooks import shipped
 from gradewright.rulebooks.check import check
-from gradewright.rulebooks.cli import shipped
 from gradewright.rulebooks.document import read, read_yaml
 from gradewright.rulebooks.needless import needless, repeated_examples
 
@@ -65,4 +65,4 @@ def test_an_example_that_stands_twice_is_a_note() -> None:
 
 def test_what_ships_says_nothing_for_nothing() -> None:
     """No shipped version has any of it."""
-    assert [fault for path in shipped()[-2:] for fault in needless(read_yaml(path))] == []
+    assert [fault for path in shipped.files()[-2:] for fault in needless(read_yaml(path))] == []

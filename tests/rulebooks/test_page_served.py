@@ -14,7 +14,7 @@ from tests.rulebooks.test_load_command import SOUND, written
 from tests.rulebooks.test_page import by_id, parsed, words
 from tests.served import publish, run
 
-from gradewright.rulebooks.cli import SHIPPED
+from gradewright.rulebooks.shipped import FOLDER as SHIPPED
 
 PATH = "/v1/rulebooks/2020.1/page"
 

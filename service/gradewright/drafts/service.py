@@ -24,6 +24,7 @@ from gradewright.drafts.merging import merged
 from gradewright.drafts.models import DraftRow, StepRow
 from gradewright.drafts.proving import Proofs
 from gradewright.drafts.steps import as_it_is, brought, by, opened, require_current, require_second, take
+from gradewright.rulebooks import shipped
 from gradewright.rulebooks.comparing import Comparing
 from gradewright.rulebooks.proofs import Tell
 from gradewright.rulebooks.service import RulebookService
@@ -116,13 +117,13 @@ class DraftService:
         if new.version_of is not None:
             found = await self._rulebooks.get(new.version_of, at=("from",))
             given, base = json.loads(found.text), found.rulebook.version
+            written = shipped.text(base)
         elif new.draft is not None:
             source = await self._source(new.draft)
             given, base = await self.document(source), base or source.last.base
             written = await self.written(source)
         document = {**(given if given is not None else new.document or {}), **new.own()}
-        # What takes the place of a value stands in no text that somebody wrote.
-        columns = await brought(document, None if new.own() else written)
+        columns = await brought(document, await asyncio.to_thread(texts.as_written, written, document))
         async with self._database.write() as session:
             number = await repository.add_draft(
                 session,

@@ -76,6 +76,29 @@ def to_yaml(document: Document, name: str, tag: str, written: str | None = None)
     return f"# {name}, step {tag}: keep this line, it says what the file was made from\n{text}"
 
 
+def as_written(text: str | None, document: Document) -> str | None:
+    """A text made to say `document`, word for word but for the words of its top keys that are others there:
+    its version, its day, its summary. None where that is not all in which the two differ.
+    """
+    if text is None:
+        return None
+    body = without_head(text)
+    before = from_text(body).document
+    others = {name: value for name, value in document.items() if value != before.get(name)}
+    root = yaml.compose(body, Loader=yaml.CSafeLoader)
+    for key, value in reversed(root.value):
+        if isinstance(others.get(key.value), str):
+            begin, end = key.start_mark.index, value.end_mark.index
+            blank = body[begin:end][len(body[begin:end].rstrip()) :]
+            body = body[:begin] + _top({key.value: others[key.value]}) + blank + body[end:]
+    return body if from_text(body).document == document else None
+
+
+def _top(pair: Document) -> str:
+    dumped: str = yaml.dump(pair, Dumper=yaml.CSafeDumper, allow_unicode=True, width=110)
+    return dumped.rstrip()
+
+
 def without_head(text: str) -> str:
     """A file without the line that says what it was made from."""
     text = text.removeprefix("\ufeff")

@@ -12,7 +12,7 @@ from gradewright.clock import utc_now
 from gradewright.core.errors import Fault, RulebookError
 from gradewright.core.rulebook import Rulebook
 from gradewright.db.session import Database
-from gradewright.rulebooks import document
+from gradewright.rulebooks import document, shipped
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.comparing_cli import compare_versions
 from gradewright.rulebooks.needless import repeated_examples
@@ -23,7 +23,6 @@ from gradewright.rulebooks.source import Document, from_file
 from gradewright.settings import Settings
 from gradewright.terminal import Stop, commands, one_line_faults, require_migrated
 
-SHIPPED = Path(__file__).parent / "published"
 SHOWN_FAULTS = 50
 
 app = commands("Check, prove, compare, print, load and list versions of the grading rulebook.")
@@ -36,16 +35,11 @@ Files = Annotated[
 ]
 
 
-def shipped() -> list[Path]:
-    """The documents that come with the service, the oldest version first."""
-    return sorted(SHIPPED.glob("*.yaml"))
-
-
 @app.command("check")
 def check_files(files: Files = None) -> None:
     """Read documents, try their examples, look for rules that no part reaches; say all that is wrong."""
     unsound = 0
-    for path in files or shipped():
+    for path in files or shipped.files():
         faults = _faults(path)
         unsound += bool(faults)
         _tell(path, faults)
@@ -62,7 +56,7 @@ def load_files(files: Files = None) -> None:
     with one_line_faults():
         settings = Settings.from_environment()
         require_migrated(settings)
-        asyncio.run(_load(settings, files or shipped()))
+        asyncio.run(_load(settings, files or shipped.files()))
 
 
 def _faults(path: Path) -> tuple[Fault, ...]:
@@ -126,7 +120,7 @@ def ships(document_: Document) -> bool:
     named = str(document_.get("version"))
     return any(
         path.stem == named and document.canonical(from_file(path).document) == document.canonical(document_)
-        for path in shipped()
+        for path in shipped.files()
     )
 
 

@@ -12,14 +12,12 @@ import typer
 from gradewright.core.errors import NoRulebook, RulebookError
 from gradewright.core.rulebook import Rulebook
 from gradewright.db.session import Database
-from gradewright.rulebooks import document
+from gradewright.rulebooks import document, shipped
 from gradewright.rulebooks.page import page
 from gradewright.rulebooks.printed import PrintedRulebooks, up_to
 from gradewright.rulebooks.service import RulebookService
 from gradewright.settings import Settings
 from gradewright.terminal import Stop, one_line_faults, require_migrated
-
-SHIPPED = Path(__file__).parent / "published"
 
 
 def print_page(
@@ -61,7 +59,7 @@ def _of_file(path: Path) -> bytes:
 
 
 def _that_ship() -> Sequence[Rulebook]:
-    return [document.read_yaml(path) for path in sorted(SHIPPED.glob("*.yaml"))]
+    return [document.read_yaml(path) for path in shipped.files()]
 
 
 def _of_version(version: str) -> bytes:
