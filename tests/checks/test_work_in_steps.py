@@ -134,6 +134,10 @@ CASES: dict[str, tuple[dict[str, Any], str, Sequence[str], str]] = {
         {"form": "compound", "main_metal": "aluminium", "aluminium_share": "30 %"},
         "aluminium-irony", ["break-aluminium-free"], "aluminium-cast",
     ),
+    "a heat sink with its regulators on": (
+        {"metal": "aluminium", "form": "joined-fins", "attached": "other", "foreign_share": "15 %"},
+        "aluminium-breakage", ["take-regulators-off-heat-sink"], "aluminium-sheet",
+    ),
     "turnings with iron in them": (
         {"metal": "aluminium", "form": "turnings", "iron_share": "18 %"},
         "aluminium-irony", ["draw-iron-out-of-turnings"], "aluminium-turnings",

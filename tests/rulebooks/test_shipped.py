@@ -17,6 +17,7 @@ from gradewright.core.observations import Kind
 from gradewright.core.rulebook import Bound, Condition, Rulebook
 from gradewright.rulebooks.check import check, wrong_examples
 from gradewright.rulebooks.document import canonical, from_yaml, read, read_yaml
+from gradewright.rulebooks.needless import repeated_examples
 from gradewright.rulebooks.proof import Proof, prove
 
 FOLDER = Path(__file__).parents[2] / "service" / "gradewright" / "rulebooks" / "published"
@@ -267,6 +268,11 @@ def test_every_choice_of_the_newest_version_has_an_example() -> None:
             every = set(attribute.choices) if attribute.kind is Kind.CHOICE else {True, False}
             assert every - used[attribute.name] == set(), attribute.name
         assert used[attribute.name], attribute.name
+
+
+def test_no_example_of_the_newest_version_is_there_twice() -> None:
+    """Each of its worked examples is of another part than those before it."""
+    assert list(repeated_examples(book(FILES[-1]))) == []
 
 
 def test_the_newest_version_says_what_would_settle_each_dispute() -> None:
