@@ -12,7 +12,8 @@ from tests.core import rulebooks as small
 
 from gradewright.core.observations import Attribute, Kind, Value
 from gradewright.core.rulebook import Grade, Rule, Rulebook, When
-from gradewright.rulebooks.comparison import End, Move, moves
+from gradewright.rulebooks.comparer import End, Move
+from gradewright.rulebooks.comparison import moves
 
 slow = settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 
@@ -115,7 +116,7 @@ def end(book: Rulebook, part: Mapping[str, Value]) -> tuple[End, str | None]:
     def met(when: When) -> bool:
         return all(condition.holds(part[condition.attribute]) for condition in when)
 
-    if any(met(entry.when) for entry in book.impossible):
+    if any(met(entry.when) for entry in book.impossible) or not small.in_order(book, part):
         return End("contradiction"), None
     for rule in book.rules:
         if met(rule.when):

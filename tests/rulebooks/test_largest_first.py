@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
 from tests.samples import document
 
 from gradewright.core.errors import RulebookError
-from gradewright.core.grading import Grader
+from gradewright.core.grading import Contradiction, Graded, Grader, Ungraded
+from gradewright.core.observations import read_observations
 from gradewright.core.rulebook import LargestFirst
 from gradewright.rulebooks.check import check, wrong_examples
-from gradewright.rulebooks.comparison import compare
-from gradewright.rulebooks.document import read
+from gradewright.rulebooks.comparison import Comparison, compare
+from gradewright.rulebooks.document import from_yaml, read
 from gradewright.rulebooks.proof import prove
 
+PUBLISHED = Path(__file__).parents[2] / "service" / "gradewright" / "rulebooks" / "published"
 ORDER: dict[str, Any] = {
     "id": "sides-out-of-order",
     "measures": ["width", "thickness"],
@@ -73,18 +76,51 @@ def test_an_order_that_says_nothing_is_told_at_its_place(
     assert at in [fault.at for fault in refusal.value.faults]
 
 
-def test_an_order_that_is_new_is_told_once_and_nothing_else_moves() -> None:
-    """What is out of order is a contradiction now: told in one sentence, not for each grade; and back."""
-    before, after = made(), made(ORDER)
-    found = compare((read(before), before), (read(after), after))
-    assert (found.kind, found.moves) == ("changes", [])
-    assert found.summary[1:] == [
-        "Of width, thickness none is more than the one before it: what has more is now named as "
-        "sides-out-of-order."
-    ]
-    back = compare((read(after), after), (read(before), before))
-    assert (back.kind, back.moves) == ("adds", [])
-    assert "not held against each other any more" in back.summary[1]
+def moved_as_told(before: dict[str, Any], after: dict[str, Any], *, is_new: bool) -> Comparison:
+    """A comparison of which each move to what an order rules out, or back, is so by both graders, and not
+    when any of its observations is left out."""
+    old, new = read(before), read(after)
+    found = compare((old, before), (new, after))
+    graders = [Grader(book) for book in ((old, new) if is_new else (new, old))]
+    for move in found.moves:
+        end = move.before if is_new else move.after
+        whole = read_observations(old.attributes, move.ways[-1].part)
+        for left_out in (None, *whole):
+            part = {name: value for name, value in whole.items() if name != left_out}
+            had, has_not = (each.grade(part) for each in graders)
+            grade = had.grade if isinstance(had, Graded) else None
+            same = isinstance(had, Graded if end.grade else Ungraded) and grade == end.grade
+            assert (same and isinstance(has_not, Contradiction)) == (left_out is None), (part, had, has_not)
+    return found
+
+
+@pytest.mark.parametrize("is_new", [True, False])
+def test_an_order_moves_every_grade_that_parts_out_of_it_have(is_new: bool) -> None:
+    """What is out of order is a contradiction now: each grade with a part of it by both graders, told in one
+    sentence with the grades counted; and back, where the order is gone."""
+    versions = made(), made(ORDER)
+    found = moved_as_told(*(versions if is_new else versions[::-1]), is_new=is_new)
+    assert found.kind == ("changes" if is_new else "adds")
+    ends = [(move.before, move.after) if is_new else (move.after, move.before) for move in found.moves]
+    grades = {rule.grade for rule in read(made()).rules}
+    assert {had.grade for had, _ in ends if had.grade} == grades
+    assert {now.answered for _, now in ends} == {"contradiction"}
+    [line] = found.summary[1:]
+    says = (
+        "Of width, thickness none is more than the one before it: what has more is now taken for a "
+        "contradiction."
+        if is_new
+        else "Measures are not held against each other any more (sides-out-of-order)."
+    )
+    assert line.startswith(f"{says} There are such parts of {len(grades)} grades, for example: ")
+
+
+@pytest.mark.campaign
+def test_the_order_of_the_shipped_rulebook_moves_a_plate_wider_than_long() -> None:
+    """In 2027.3 heavy steel, as nearly every other grade, has parts that are a contradiction now."""
+    before, after = (from_yaml((PUBLISHED / f"2027.{n}.yaml").read_text(encoding="utf-8")) for n in "23")
+    found = moved_as_told(before, after, is_new=True)
+    assert {"steel-heavy", "phones"} <= {move.before.grade for move in found.moves}
 
 
 def test_a_rule_that_only_parts_out_of_order_meet_can_never_decide() -> None:

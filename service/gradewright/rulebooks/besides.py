@@ -77,7 +77,8 @@ def _in_order(new: Rulebook, entry: str) -> str:
     for order in new.largest_first:
         if order.id == entry:
             named = ", ".join(measure.replace("_", " ") for measure in order.measures)
-            return f"Of {named} none is more than the one before it: what has more is now named as {entry}"
+            says = f"Of {named} none is more than the one before it"
+            return f"{says}: what has more is now taken for a contradiction"
     return f"Measures are not held against each other any more ({entry})"
 
 

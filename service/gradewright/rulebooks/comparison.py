@@ -6,70 +6,22 @@ answer, whatever was rewritten.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
 from types import MappingProxyType
 from typing import Any, Literal
 
-import z3
-
-from gradewright.core.observations import Kind, Value
 from gradewright.core.rulebook import Rulebook
-from gradewright.rulebooks.boxes import Answers, Box
-from gradewright.rulebooks.comparison_words import limits_between, ranges, sentence, summary
+from gradewright.rulebooks.comparer import MOST_WAYS, Comparer, End, Move, Progress
+from gradewright.rulebooks.comparison_orders import OutOfOrder, out_of_order
+from gradewright.rulebooks.comparison_words import summary
 from gradewright.rulebooks.differences import Differences, differences
-from gradewright.rulebooks.given import Writing
-from gradewright.rulebooks.sides import together
-from gradewright.rulebooks.smallest import Smallest
-from gradewright.rulebooks.solving import Formula, Parts, Side, Written, every_when
 
-COMPARER = "8"
+COMPARER = "9"
 """The way of comparing: a change of what is looked for, or of how it is told, is a new one."""
-MOST_WAYS = 6  # that are told of one move
 NOBODY: Mapping[str, str] = MappingProxyType({})
 
-Answered = Literal["grade", "no-grade", "contradiction", "not-described"]
 Class = Literal["same", "wording", "beside", "adds", "changes"]
-Progress = Callable[[str, int, int], None]
-
-
-@dataclass(frozen=True, slots=True)
-class End:
-    """What a version says of a part: its grade, that no rule takes it, that no part can be so, or that the
-    version has no word for what was observed."""
-
-    answered: Answered
-    grade: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Way:
-    """Parts that one rule decided about before and one decides about now (None: no rule): the smallest
-    description of one, as an example writes it.
-
-    `ranges`: for each of its attributes all values that do the same with the others as they are, in words.
-    `says`: it in a sentence, for people who sell.
-    """
-
-    rule_before: str | None
-    rule_after: str | None
-    part: Mapping[str, Written]
-    ranges: Mapping[str, str]
-    says: str
-
-
-@dataclass(frozen=True, slots=True)
-class Move:
-    """Parts that go from one end to another, and by which rules: the way with the smallest part first.
-
-    `all_ways`: whether those are all that there are.
-    """
-
-    before: End
-    after: End
-    ways: Sequence[Way]
-    all_ways: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,9 +58,13 @@ def compare(
     """
     (old, old_document), (new, new_document) = before, after
     found = differences(old, new, old_document, new_document)
-    moved = moves(old, new, progress, found.grades_renamed) if found.touch_grading else []
+    tell = progress or _nobody
+    moved = list(Comparer(old, new, found.grades_renamed).moves(tell)) if found.touch_grading else []
+    orders = list(out_of_order(old, new, found.grades_renamed, tell, len(moved)))
+    says = [way.says for move in moved for way in move.ways]
+    moved = _merged(moved, orders)
     kind = _class(old, new, moved, found)
-    told = summary(old, new, kind, [way.says for move in moved for way in move.ways], found)
+    told = summary(old, new, kind, says, found, {each.order: each.says for each in orders})
     return Comparison(old.version, new.version, kind, moved, found, found.beside_grades, told)
 
 
@@ -122,7 +78,24 @@ def moves(
 
     `renamed`: grades that are the same under another slug.
     """
-    return list(_Comparer(before, after, renamed).moves(progress or (lambda what, done, of: None)))
+    tell = progress or _nobody
+    moved = list(Comparer(before, after, renamed).moves(tell))
+    return _merged(moved, out_of_order(before, after, renamed, tell, len(moved)))
+
+
+def _nobody(what: str, done: int, of: int) -> None:
+    """Nobody asks how far it is."""
+
+
+def _merged(moved: Sequence[Move], orders: Iterable[OutOfOrder]) -> list[Move]:
+    """All moves, each pair of ends once: also those of parts whose measures are out of an order."""
+    found: dict[tuple[End, End], Move] = {}
+    for move in (*moved, *(move for order in orders for move in order.moves)):
+        there = found.get((move.before, move.after))
+        ways = [*(there.ways if there else ()), *move.ways]
+        complete = move.all_ways and (there is None or there.all_ways) and len(ways) <= MOST_WAYS
+        found[move.before, move.after] = Move(move.before, move.after, ways[:MOST_WAYS], complete)
+    return list(found.values())
 
 
 def _class(before: Rulebook, after: Rulebook, moves: Sequence[Move], found: Differences) -> Class:
@@ -136,157 +109,3 @@ def _class(before: Rulebook, after: Rulebook, moves: Sequence[Move], found: Diff
     if moves or was - now:
         return "adds"
     return "beside" if found.besides or found.names else "wording"
-
-
-class _Comparer:
-    """Both versions over one set of parts."""
-
-    def __init__(self, old: Rulebook, new: Rulebook, renamed: Mapping[str, str]) -> None:
-        self._renamed = renamed
-        self.attributes, self.old_book, self.new_book = together(old, new)
-        self.parts = Parts(self.attributes, every_when(self.old_book, self.new_book))
-        self.old = Side(self.parts, self.old_book, self._describable(self.old_book))
-        self.new = Side(self.parts, self.new_book, self._describable(self.new_book))
-        self.smallest = Smallest(self.parts)
-        self._writing = Writing(self.parts, self.old_book, self.new_book)
-        self._old_answers, self._new_answers = Answers(self.old), Answers(self.new)
-        self._ends = {
-            id(side): {**self._graded(side), **self._ungraded(side)} for side in (self.old, self.new)
-        }
-
-    def moves(self, tell: Progress) -> Iterator[Move]:
-        """Every pair of ends between which some part moves."""
-        before, after = self._ends[id(self.old)], self._ends[id(self.new)]
-        same = self.parts.any_of(
-            z3.And(formula, after[now])
-            for end, formula in before.items()
-            if (now := End(end.answered, self._renamed.get(end.grade or "", end.grade))) in after
-        )
-        solver, count = self.parts.solver(z3.Not(same)), 0
-        while solver.check() == z3.sat:
-            tell("moves", count, 0)
-            count += 1
-            model = solver.model()
-            came, goes = self._end(before, model), self._end(after, model)
-            both = z3.And(before[came], after[goes])
-            solver.add(z3.Not(both))
-            yield self._move(came, goes, both)
-
-    def _move(self, came: End, goes: End, both: Formula) -> Move:
-        # A description shows it if whatever completes it, and can be, is answered so by both.
-        counter = z3.Or(
-            z3.And(self._considered(self.old, came), z3.Not(self._ends[id(self.old)][came])),
-            z3.And(self._considered(self.new, goes), z3.Not(self._ends[id(self.new)][goes])),
-        )
-        ways = [self._way(came, goes, both, counter, *pair) for pair in self._pairs(both)]
-        told = ways[:MOST_WAYS]
-        told.sort(key=lambda way: len(way.part))
-        return Move(came, goes, told, len(ways) <= MOST_WAYS)
-
-    def _way(
-        self, came: End, goes: End, both: Formula, counter: Formula, old: int | None, new: int | None
-    ) -> Way:
-        """One way of a move. Its description is of parts that these two rules decide about, whatever else
-        they may be: another rule that gives the same grade is no reason to ask for more."""
-        by_rules = [
-            side.decides[number] for side, number in ((self.old, old), (self.new, new)) if number is not None
-        ]
-        claim = z3.And(both, *by_rules)
-        around = partial(self._around, came, goes)
-        part = self.smallest.showing(claim, counter, around, rather=self._asked(old, new))
-        if part is None:
-            solver = self.parts.solver(claim)
-            solver.check()
-            part = self.smallest.within(solver.model(), counter)
-        box = self.smallest.widened(part, claim, counter)
-        along = {name: sorted(box[name], key=self.parts.axes[name].cells.index) for name in part}
-        words = ranges(self.parts.axes, self.attributes, along, self._writing.given)
-        told = self._by_limit(came, goes, old, new, along)
-        says = told or sentence(self.old_book, self.new_book, came, goes, words)
-        written = self._writing.part(part)
-        return Way(_id(self.old, old), _id(self.new, new), written, words, says)
-
-    def _asked(self, old: int | None, new: int | None) -> set[str]:
-        """The attributes that the two rules ask for."""
-        sides = ((self.old, old), (self.new, new))
-        whens = (side.rulebook.rules[number].when for side, number in sides if number is not None)
-        return {condition.attribute for when in whens for condition in when}
-
-    def _around(self, came: End, goes: End, cells: Mapping[str, int]) -> Box:
-        """The parts that speak against a description for the same reason as one that does."""
-        for answers, end in ((self._old_answers, came), (self._new_answers, goes)):
-            if end.answered == "not-described":
-                if answers.described(cells):
-                    return answers.describable
-            elif answers.can_be(cells) and answers.end(cells) != (end.answered, end.grade):
-                return answers.alike(cells)
-        raise AssertionError("the part speaks against nothing")
-
-    def _by_limit(
-        self, came: End, goes: End, old: int | None, new: int | None, along: Mapping[str, Sequence[Value]]
-    ) -> str | None:
-        """The move by the limit that moved, where that is all there is to it: whatever had the grade before
-        and lies between the two values has the grade after."""
-        if old is None or new is None or came.grade is None or goes.grade is None:
-            return None
-        rules = (self.old_book.rules[old], self.new_book.rules[new])
-        for name, says in limits_between(self.old_book, self.new_book, rules, came, goes):
-            if name in along:
-                between = self.parts.one_of({name: along[name]})
-                others = z3.And(
-                    self._ends[id(self.old)][came], between, z3.Not(self._ends[id(self.new)][goes])
-                )
-                if self.parts.solver(others).check() == z3.unsat:
-                    return says
-        return None
-
-    def _pairs(self, both: Formula) -> Iterator[tuple[int | None, int | None]]:
-        """The pairs of rules that decide about parts that move so; one more than is told."""
-        solver = self.parts.solver(both)
-        for _ in range(MOST_WAYS + 1):
-            if solver.check() == z3.unsat:
-                return
-            model = solver.model()
-            old, new = self.old.deciding(model), self.new.deciding(model)
-            solver.add(z3.Not(z3.And(self.old.by(old), self.new.by(new))))
-            yield old, new
-
-    def _describable(self, book: Rulebook) -> Formula:
-        """That a version has words for what a part is; what it does not ask for it need not have."""
-        return self.parts.all_of(
-            self.parts.any_of(self.parts.has(name, choice) for choice in attribute.choices)
-            for name, attribute in book.attributes.items()
-            if attribute.kind is Kind.CHOICE and len(attribute.choices) < len(self.attributes[name].choices)
-        )
-
-    def _considered(self, side: Side, end: End) -> Formula:
-        """The parts that speak against a description whose answer is to be that end."""
-        return side.describable if end.answered == "not-described" else side.can_be
-
-    def _graded(self, side: Side) -> dict[End, Formula]:
-        rules: dict[str, list[Formula]] = {}
-        for rule, decides in zip(side.rulebook.rules, side.decides, strict=True):
-            rules.setdefault(rule.grade, []).append(decides)
-        return {
-            End("grade", grade): self.parts.define(self.parts.any_of(formulas), grade)
-            for grade, formulas in rules.items()
-        }
-
-    def _ungraded(self, side: Side) -> dict[End, Formula]:
-        contradicts = z3.And(side.describable, z3.Not(side.can_be))
-        return {
-            End("no-grade"): side.none_decides,
-            End("contradiction"): self.parts.define(contradicts, "contradicts"),
-            End("not-described"): self.parts.define(z3.Not(side.describable), "not described"),
-        }
-
-    @staticmethod
-    def _end(ends: Mapping[End, Formula], model: Formula) -> End:
-        for end, formula in ends.items():
-            if z3.is_true(model.eval(formula, model_completion=True)):
-                return end
-        raise AssertionError("a part without an end")
-
-
-def _id(side: Side, number: int | None) -> str | None:
-    return None if number is None else side.rulebook.rules[number].id

@@ -11,7 +11,8 @@ from gradewright.core.rulebook import Rulebook
 from gradewright.web.fields import In, Out
 
 if TYPE_CHECKING:
-    from gradewright.rulebooks.comparison import Comparison, End, Move
+    from gradewright.rulebooks.comparer import End, Move
+    from gradewright.rulebooks.comparison import Comparison
 
 
 class ComparisonQuery(In):
@@ -37,7 +38,8 @@ class EndOut(Out):
 
 class WayOut(Out):
     """By which rules parts move (null: none decides), the smallest description of one, for each of its
-    observations all values that do the same, and the whole in a sentence."""
+    observations all values that do the same, and the whole in a sentence. Of parts whose measures are out of
+    an order that is new or gone: a description of which nothing can be spared."""
 
     rule_before: str | None
     rule_after: str | None

@@ -15,7 +15,8 @@ from gradewright.rulebooks.given import Given
 from gradewright.rulebooks.solving import ENDS
 
 if TYPE_CHECKING:
-    from gradewright.rulebooks.comparison import Class, End
+    from gradewright.rulebooks.comparer import End
+    from gradewright.rulebooks.comparison import Class
     from gradewright.rulebooks.differences import Differences
 
 MOST_VALUES = 6
@@ -59,8 +60,18 @@ def sentence(old: Rulebook, new: Rulebook, came: End, goes: End, words: Mapping[
     return f"{described[:1].upper()}{described[1:]}: {before}, {after}."
 
 
-def summary(old: Rulebook, new: Rulebook, kind: Class, moves: Sequence[str], found: Differences) -> list[str]:
-    """The comparison in sentences, the most important first."""
+def summary(
+    old: Rulebook,
+    new: Rulebook,
+    kind: Class,
+    moves: Sequence[str],
+    found: Differences,
+    orders: Mapping[str, str],
+) -> list[str]:
+    """The comparison in sentences, the most important first.
+
+    `orders`: what an order of measures that is new or gone moves, by its id.
+    """
     count = len(found.besides) + len(names := list(_names(old, new, found)))
     lines = [
         {
@@ -69,7 +80,7 @@ def summary(old: Rulebook, new: Rulebook, kind: Class, moves: Sequence[str], fou
             "beside": "No part changes its grade: of the rules no more than wording changes. "
             + (f"{count} other changes." if count > 1 else "One other change."),
             "adds": "No part that has a grade changes it, once all is known of it; others are answered now.",
-            "changes": "Some parts change their grade." if moves else _unmoved(old, new, found),
+            "changes": "Some parts change their grade." if moves or orders else _unmoved(old, new),
         }[kind]
     ]
     told = list(dict.fromkeys(moves))
@@ -93,7 +104,7 @@ def summary(old: Rulebook, new: Rulebook, kind: Class, moves: Sequence[str], fou
         f"{_name(name)} is not asked any more: who still tells it is refused."
         for name in found.attributes_removed
     ]
-    lines += [each.says for each in found.besides[:MOST_SENTENCES]]
+    lines += [f"{each.says} {orders.get(each.entry, '')}".rstrip() for each in found.besides[:MOST_SENTENCES]]
     if len(found.besides) > MOST_SENTENCES:
         lines.append(
             f"And {len(found.besides) - MOST_SENTENCES} more beside the grades of parts, all under `besides`."
@@ -101,7 +112,7 @@ def summary(old: Rulebook, new: Rulebook, kind: Class, moves: Sequence[str], fou
     return lines
 
 
-def _unmoved(old: Rulebook, new: Rulebook, found: Differences) -> str:
+def _unmoved(old: Rulebook, new: Rulebook) -> str:
     """What it is where parts keep their grades, and yet cannot be given as they were."""
     if {order.measures for order in new.largest_first} - {order.measures for order in old.largest_first}:
         return "Some parts change their grade."
