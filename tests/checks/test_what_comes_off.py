@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from tests.checks.shipped import grade_by_newest, newest
+from tests.core.work import met
 
 from gradewright.core.observations import read_observations
 
@@ -169,3 +170,19 @@ def test_what_work_says_of_a_danger_has_its_caution(caution: str) -> None:
         if any(word in f"{work.name}. {work.how}" for word in SAID[caution]) and caution not in work.cautions
     ]
     assert lacking == []
+
+
+def test_nobody_is_told_to_cut_cable_under_fabric() -> None:
+    """Old fabric may hold asbestos, which is not to be cut: no work is done to cable that is known to be
+    under it, of any kind that can be."""
+    book = newest().rulebook
+    cut, kinds = [], set[object]()
+    for work in book.preparations.values():
+        asked = {each.attribute: each.values for each in work.when}
+        for kind in asked.get("cable_kind", ()):
+            fabric = {"form": "cable", "cable_kind": kind, "insulation": "lead-or-fabric"}
+            if "insulation" not in asked and grade_by_newest(fabric) != "!":
+                kinds.add(kind)
+                cut += [work.id] if not any(met(when, fabric) for when in work.unless) else []
+    assert kinds == {"cord"}
+    assert cut == []
