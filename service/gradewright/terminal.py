@@ -12,6 +12,7 @@ import typer
 
 from gradewright.core.errors import GradewrightError
 from gradewright.settings import Settings, SettingsError
+from gradewright.web.wording import detail_of
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -126,4 +127,4 @@ def read_as(model: type[M], given: Mapping[str, Any], options: Mapping[str, str]
         named = [str(step) for step in first["loc"]]
         own = [options[step] for step in named if step in options]
         option = own[-1] if own else "--" + named[0].replace("_", "-")
-        raise Stop(f"{option}: {first['msg']}") from None
+        raise Stop(f"{option}: {detail_of(first)}") from None

@@ -210,6 +210,16 @@ async def test_a_bad_term_of_a_yard_is_pointed_at(
     assert [error.pointer for error in problem.errors] == [f"#/{field}"]
 
 
+async def test_what_to_write_instead_of_a_wrong_shape_is_told(
+    client: httpx.AsyncClient, maintainer: Headers
+) -> None:
+    """Where a list is asked for and something else is sent, the fault shows how a list is written."""
+    said = {"reason": "The sign.", "limits": {"limit": "heavy_steel_thickness", "value": "1/8 in"}}
+    response = await client.post("/v1/yards/low-quay/house-rules", json=said, headers=maintainer)
+    [error] = problem_of(response, "invalid-request").errors
+    assert (error.pointer, error.detail) == ("#/limits", "write a list: [ … ]")
+
+
 @pytest.mark.parametrize(
     "day",
     [

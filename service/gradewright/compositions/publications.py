@@ -21,6 +21,7 @@ from gradewright.db.session import Database
 from gradewright.prices.schemas import Weight
 from gradewright.rulebooks.source import from_file
 from gradewright.web.fields import Day, In, Slug
+from gradewright.web.wording import detail_of
 
 SHIPPED = Path(__file__).parent / "published"
 
@@ -81,7 +82,7 @@ def read_publications(path: Path) -> list[Published]:
         read = PublicationsIn.model_validate_json(json.dumps(from_file(path).document))
     except ValidationError as error:
         wrong = error.errors(include_url=False, include_input=False)
-        faults = tuple(Fault(one["msg"], one["loc"]) for one in wrong)
+        faults = tuple(Fault(detail_of(one), one["loc"]) for one in wrong)
         told = "; ".join(f"{'/'.join(map(str, fault.at))}: {fault.detail}" for fault in faults[:3])
         raise Refused(f"{path.name} has {len(faults)} fault(s): {told}", faults=faults) from None
     return [_published(record, read.kinds, read.sources) for record in read.records]

@@ -15,6 +15,7 @@ from pydantic import ValidationError
 from gradewright.core.observations import Attribute, Kind
 from gradewright.impacts.schemas import ListIn
 from gradewright.terminal import Stop
+from gradewright.web.wording import detail_of
 
 OWN = ("name", "count", "weight", "weight_each", "grade")
 DELIMITERS = ",;\t"
@@ -39,7 +40,7 @@ def list_in(path: Path, place: Mapping[str, str | None], attributes: Mapping[str
         number = at[1] if len(at) > 1 and at[0] == "parts" else None
         line = lines[number] if isinstance(number, int) and number < len(lines) else 1
         told = ", ".join(str(step) for step in at[2:]) or ", ".join(str(step) for step in at)
-        typer.echo(f"{path.name}:{line}: {told or 'the file'}: {fault['msg']}", err=True)
+        typer.echo(f"{path.name}:{line}: {told or 'the file'}: {detail_of(fault)}", err=True)
     raise Stop(f"{path.name} cannot be valued: {len(faults)} fault(s).")
 
 

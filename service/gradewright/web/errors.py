@@ -24,6 +24,7 @@ from gradewright.web.problems import (
 )
 from gradewright.web.requests import query_model
 from gradewright.web.routing import allowed_methods, request_id
+from gradewright.web.wording import detail_of
 
 AnyRequest = Request[Any, Any, Any]
 log = structlog.get_logger("gradewright.web")
@@ -37,28 +38,6 @@ _BY_STATUS = {
     415: ("unsupported-media-type", "Send the body as application/json."),
     429: ("too-many-requests", "Wait as long as Retry-After says, then ask again."),
 }
-
-_WORDS: dict[str, str] = {
-    "missing": "this field is needed; give it",
-    "extra_forbidden": "there is no field of this name here; leave it out",
-    "string_type": "write text, as a JSON string",
-    "bool_type": "write true or false",
-    "int_type": "write a whole number, without quotes",
-    "list_type": "write a list: [ … ]",
-    "dict_type": "write an object: { … }",
-    "model_type": "write an object: { … }",
-    "model_attributes_type": "write an object: { … }",
-    "json_invalid": "this is not JSON",
-    "too_short": "this list is empty; give at least one",
-}
-"""Pydantic's kinds of fault in our words; the others keep Pydantic's own."""
-
-_BOUNDS: dict[str, str] = {
-    "greater_than_equal": "write {ge} or more",
-    "less_than_equal": "write {le} or less",
-    "too_long": "there are {actual_length} of these; give at most {max_length}",
-}
-"""Those that have a bound to tell."""
 
 
 def problem_response(
@@ -116,16 +95,11 @@ def on_invalid(request: AnyRequest, error: ValidationError) -> Response[bytes]:
     """A body or a query that does not fit its schema."""
     faults = []
     for entry in error.errors(include_url=False, include_input=False):
-        detail = _WORDS.get(entry["type"], entry["msg"])
-        if entry["type"] in {"literal_error", "enum"}:
-            detail = f"write {entry['ctx']['expected']}"
-        elif entry["type"] in _BOUNDS:
-            detail = _BOUNDS[entry["type"]].format_map(entry["ctx"])
         suggestions = tuple(str(text) for text in entry.get("ctx", {}).get("suggestions", ()))
         at = tuple(entry["loc"])
         if at[-1:] == ("[key]",) and entry["type"] != "extra_forbidden":
             at = at[:-1]  # how Pydantic says that it is the name that does not fit, not what stands under it
-        faults.append(Fault(detail, at, suggestions))
+        faults.append(Fault(detail_of(entry), at, suggestions))
     return on_refused(request, invalid(_located(request, fault) for fault in faults))
 
 

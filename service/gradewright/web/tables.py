@@ -18,6 +18,7 @@ from pydantic_core import ErrorDetails
 
 from gradewright.core.decimals import parse_decimal
 from gradewright.core.errors import Fault, GradewrightError, Refused, UnitError
+from gradewright.web.wording import detail_of
 
 CSV = "text/csv"
 LINES = ("application/x-ndjson", "application/jsonl")
@@ -44,7 +45,7 @@ class Row:
         """What a model says of a cell, as a fault of the line. Of `numbers` it is said in the words of
         whoever reads numbers: where there is a comma, a currency sign or a letter, and what to write."""
         column = str(wrong["loc"][0])
-        says = wrong["msg"]
+        says = detail_of(wrong)
         suggestions: tuple[str, ...] = ()
         if wrong["type"] == "missing":
             says = f"the {column} is missing"
