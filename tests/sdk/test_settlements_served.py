@@ -106,7 +106,9 @@ async def test_the_command_line(members: Members, tmp_path: Path) -> None:
     """A file is settled, told in tables or as JSON, kept, shown, and taken back."""
     file = tmp_path / "ticket.csv"
     file.write_text(MARKED_DOWN)
-    told = await members.shell("wren", *SETTLE, str(file), *BIN, "--number", "T-7", "--post-prices")
+    told = await members.shell(
+        "wren", *SETTLE, str(file), *BIN, "--number", "T-7", "--post-prices", "--keep-unclear"
+    )
     assert told.exit_code == 0, told.output
     for expected in (
         "low-quay, 2026-05-04, ticket T-7, money in USD",
@@ -123,7 +125,7 @@ async def test_the_command_line(members: Members, tmp_path: Path) -> None:
     as_json = await members.shell("wren", "settlement", settlement, "--json")
     assert json.loads(as_json.stdout)["difference"] == "-7.50"
     assert (await members.shell("heron", "settlement", settlement)).exit_code == 1
-    twice = await members.shell("wren", *SETTLE, str(file), *BIN, "--number", "T-8", "--keep")
+    twice = await members.shell("wren", *SETTLE, str(file), *BIN, "--number", "T-8", "--keep-unclear")
     assert f"It looks like the ticket of {settlement}: the same weights" in " ".join(twice.output.split())
     back = await members.shell("wren", "settlement", settlement, "--withdraw", "another's")
     assert "2 prices went with it" in " ".join(back.output.split())  # of the unknown label none was posted
@@ -147,15 +149,34 @@ async def test_faults_stand_at_the_lines_of_the_file(members: Members, tmp_path:
     assert "Nothing was settled." in output
     file.write_text(MARKED_DOWN)
     for code in (0, 1):
-        told = await members.shell("wren", *SETTLE, str(file), *BIN, "--number", "T-9", "--keep")
+        told = await members.shell("wren", *SETTLE, str(file), *BIN, "--number", "T-9", "--keep-unclear")
         assert told.exit_code == code
     assert "--number: This ticket is settled already, as s-" in told.output
     assert re.search(r"gradewright-client settlement s-[0-9a-f]+ --withdraw REASON", told.output)
     for code in (0, 1):
-        told = await members.shell("wren", *SETTLE, str(file), *BIN, "--keep")
+        told = await members.shell("wren", *SETTLE, str(file), *BIN, "--keep-unclear")
         assert told.exit_code == code
     assert f"{file}: This ticket is settled already" in told.output
     assert "--number:" not in told.output
+
+
+@pytest.mark.parametrize("keeps", ["--keep", "--post-prices", "--id-to"])
+def test_what_is_unclear_is_not_kept(fake: FakeGradewright, run: Run, tmp_path: Path, keeps: str) -> None:
+    """While a line or bin is unclear the ticket is told and not kept, with what to do, until told to."""
+    unclear = {"lines": [], "bins": [{"bin": "copper-no1", "part": None}]}
+    fake.answer("POST", "/v1/settlements", samples.settlement(unmatched=unclear), headers={})
+    more = (keeps, str(tmp_path / "id")) if keeps == "--id-to" else (keeps,)
+    told = run(*SETTLE, "-", *BIN, *more, input=TEMPLATE)
+    assert told.exit_code == 3
+    assert "copper-no1 is not on the ticket." in told.output
+    assert "Not kept: what is unclear stands under Unclear." in told.output
+    assert [one.json["keep"] for one in fake.requests] == [False]
+    as_json = run(*SETTLE, "-", *BIN, *more, "--json", input=TEMPLATE)
+    assert json.loads(as_json.stderr)["type"] == "unclear"
+    answer = samples.settlement(unmatched=unclear)
+    fake.answer("POST", "/v1/settlements", answer, status=201, headers={"Settlement-Id": "s-1"})
+    kept = run(*SETTLE, "-", *BIN, *more, "--keep-unclear", input=TEMPLATE)
+    assert (kept.exit_code, fake.requests[-1].json["keep"]) == (0, True)
 
 
 def test_the_template_is_a_ticket(run: Run) -> None:

@@ -12,7 +12,7 @@ import typer
 
 from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._failures import Exit, fail, faulty_file, unreadable
+from gradewright_sdk.cli._failures import Exit, Failure, err, fail, faulty_file, unreadable
 from gradewright_sdk.cli._ticket import NOTHING, TEMPLATE, explain, read_ticket
 from gradewright_sdk.cli._written import write
 
@@ -31,10 +31,15 @@ The difference is told by what it comes from: weight, deductions, grade, price, 
 ticket. What is unclear is told with what to write; nothing is guessed.
 
 Needs a member's key in GRADEWRIGHT_KEY. --keep stores it, for you and maintainers alone; --post-prices posts
-the ticket's prices under your name as well.
+the ticket's prices under your name as well. While something is unclear nothing is kept, and it ends with 3,
+unless you add --keep-unclear: a ticket is settled once, and what is kept stands until it is taken back.
 
 {common.EXIT_CODES}
 """
+NOT_KEPT = (
+    "Not kept: what is unclear stands under Unclear. Say with --match, or in the column bin, what it is; "
+    "or add --keep-unclear if that is how it was: a bin that the yard left out, a line for nothing brought."
+)
 SETTLEMENT_HELP = f"""Show a settlement that you kept, or take it back with --withdraw REASON.
 
 What is taken back counts in no figure, and its prices go with it; it stays readable.
@@ -77,6 +82,9 @@ def settle(
         typer.Option("--match", help='Which bin a line is, "2=copper-no2"; repeatable.', show_default=False),
     ] = None,
     keep: Annotated[bool, typer.Option("--keep", help="Let the service keep it; says its id.")] = False,
+    keep_unclear: Annotated[
+        bool, typer.Option("--keep-unclear", help="Keep it although lines or bins are unclear.")
+    ] = False,
     id_to: common.IdToOption = None,
     post_prices: Annotated[
         bool, typer.Option("--post-prices", help="Post the ticket's prices under your name; keeps it too.")
@@ -103,19 +111,32 @@ def settle(
     bins = None if valuation is not None else [_bin(text) for text in bin_ or []]
     found = _read(ctx, file)
     by_hand = [_match(text) for text in match_ or []]
+    ticket = {**found.ticket, "on": on or _today(), "number": ticket_number}
+    matches = [*found.matches, *by_hand]
+    keeping = keep or keep_unclear or post_prices or id_to is not None
     with common.asking(ctx, url, timeout) as client:
-        try:
-            settlement = client.settlements.settle(
+
+        def ask(*, keep: bool) -> Settlement:
+            return client.settlements.settle(
                 yard,
-                {**found.ticket, "on": on or _today(), "number": ticket_number},
+                ticket,
                 valuation=valuation,
                 bins=bins,
-                matches=[*found.matches, *by_hand],
-                keep=keep or post_prices or id_to is not None,
-                post_prices=post_prices,
+                matches=matches,
+                keep=keep,
+                post_prices=keep and post_prices,
             )
+
+        try:
+            settlement = ask(keep=keeping and keep_unclear)
+            unclear = bool(settlement.unmatched.lines or settlement.unmatched.bins)
+            if keeping and not keep_unclear and not unclear:
+                settlement = ask(keep=True)
         except (ex.InvalidRequest, ex.Conflict) as error:
             explain(ctx, error, file, found)
+    if keeping and settlement.id is None:
+        _print(settlement, as_json=json_)
+        fail(ctx, Failure("unclear", "Not kept", (NOT_KEPT,), Exit.INCOMPLETE))
     common.write_ids(ctx, [settlement.id], id_to)
     _print(settlement, as_json=json_)
     if strict and not (settlement.complete and settlement.adds_up):
@@ -171,8 +192,6 @@ def _print(found: Settlement, *, as_json: bool) -> None:
     if as_json:
         common.print_json(found.raw)
         if found.id is not None:
-            from gradewright_sdk.cli._failures import err
-
             err().print(f"Kept as {found.id}", soft_wrap=True)
             if found.looks_like is not None:
                 from gradewright_sdk.cli._settled import alike
