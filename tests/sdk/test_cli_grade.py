@@ -139,12 +139,41 @@ def test_not_worth_the_minutes(grading: FakeGradewright, run: Run) -> None:
 
 
 def test_a_danger_is_found_out_all_the_same(grading: FakeGradewright, run: Run) -> None:
-    """Where only a danger depends on the answer it says so, and asks."""
-    doubt = [{"id": "o", "name": "Oil in old capacitors", "says": "Leave it.", "source": "x"}]
-    grading.answer("POST", "/v1/gradings", samples.undecided(in_doubt=doubt))
+    """Where only a danger depends on the answer it says so, with the service's own reason, and asks."""
+    why = "The prices are nearly the same, but what is not known decides on a danger (Oil in old capacitors)."
+    grading.answer("POST", "/v1/gradings", in_doubt_as(why))
     shown = words(run("grade", "--region", "XO-KEL", "--input", input="stop\n").stdout)
-    told = "Little money depends on the rest, but a danger does: Oil in old capacitors"
-    assert f"{told} Is there solder on it?" in shown
+    assert f"{why} Is there solder on it?" in shown
+    assert "answered" not in shown
+
+
+def in_doubt_as(why: str) -> dict[str, Any]:
+    """An answer that goes on for a danger alone, for the reason `why`."""
+    doubt = [{"id": "o", "name": "Oil in old capacitors", "says": "Leave it.", "source": "x"}]
+    says = f"It may be Copper No. 1 or Copper No. 2. {why} Is there solder on it?"
+    return samples.undecided(in_doubt=doubt, says=says)
+
+
+def test_what_was_skipped_is_said_where_only_a_danger_is_left(grading: FakeGradewright, run: Run) -> None:
+    """What was answered with don't know is named, and not that little money depends on it."""
+    why = "Nothing that can be told settles the grade, but a danger depends on it (Oil in old capacitors)."
+
+    def answer(request: Recorded) -> dict[str, Any]:
+        return in_doubt_as(why) if request.json.get("skip") else service(request)
+
+    grading.answer("POST", "/v1/gradings", answer)
+    shown = words(run("grade", "--input", input="\nstop\n").stdout)
+    assert f'{why} You answered "don\'t know" to: metal. Is there solder on it?' in shown
+    assert "Little money" not in shown
+
+
+def test_a_question_mark_explains(grading: FakeGradewright, run: Run) -> None:
+    """`?` answers nothing: the test and what each answer means are told, and it asks the same again."""
+    shown = words(run("grade", "--input", input="?\n1\nyes\n").stdout)
+    assert shown.count("Test: file a corner bright, then a magnet (0.5 min)") == 2
+    assert "Enter you do not know, or cannot test it: another test is asked for" in shown
+    assert all("skip" not in one.json for one in grading.requests if one.method == "POST")
+    assert grading.requests[-1].json["observed"] == {"metal": "copper", "soldered": True}
 
 
 def test_how_near_is_alike_can_be_said(grading: FakeGradewright, run: Run) -> None:

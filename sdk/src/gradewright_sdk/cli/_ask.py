@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from gradewright_sdk._inputs import Observation
     from gradewright_sdk._models import Attribute, Grading, Rulebook
 
-SKIP = frozenset({"", "?", "don't know", "dont know"})
+SKIP = frozenset({"", "don't know", "dont know"})
+EXPLAIN = "?"
 STOP = frozenset({"stop", "quit", "q"})
 Grade = Callable[[Mapping[str, "Observation"], Collection[str]], "Grading"]
 
@@ -99,7 +100,7 @@ class Dialogue:
         return wanted if wanted in self.rulebook.attributes and wanted not in self.skipped else None
 
     def _progress(self, grading: Grading) -> None:
-        for line in progress(grading, self.left):
+        for line in progress(grading, self.left, self.skipped):
             self.console.print(line)
         self.left = len(grading.candidates)
         # Before the next test: whoever looks closer should know what has become certain.
@@ -115,6 +116,30 @@ class Dialogue:
         self.console.print()
         self.console.print(say(attribute.asks or name, "bold"))
         choices = offered or attribute.choices or {}
+        self._how_to_tell(attribute, choices)
+        answers = list(choices)
+        while True:
+            try:
+                text = self.read(f"{name} (Enter = don't know, ? = explain, stop = end here)").strip()
+            except EOFError:
+                return None
+            if text.casefold() in STOP:
+                return None
+            if text.casefold() in SKIP:
+                return ""
+            if text == EXPLAIN:
+                self._how_to_tell(attribute, choices)
+                self.console.print(Padding(hanging(_keys(attribute, choices)), (0, 0, 0, 2)))
+                continue
+            if text.isascii() and text.isdigit() and 1 <= int(text) <= len(answers):
+                return answers[int(text) - 1]
+            try:
+                return observation(attribute, text)
+            except BadValue as error:
+                self.console.print(say(sentence(error.says, error.suggestions), "yellow"))
+
+    def _how_to_tell(self, attribute: Attribute, choices: Mapping[str, str]) -> None:
+        """The answers that there are, the test, and what to beware of."""
         if choices:
             numbered = (
                 (f"{n})", f"{choice}{f': {how}' if how else ''}")
@@ -123,22 +148,16 @@ class Dialogue:
             self.console.print(Padding(hanging(numbered), (0, 0, 0, 2)))
         for line in _help(attribute):
             self.console.print(Padding(say(line), (0, 0, 0, 2)))
-        answers = list(choices)
-        while True:
-            try:
-                text = self.read(f"{name} (Enter = don't know, stop = end here)").strip()
-            except EOFError:
-                return None
-            if text.casefold() in STOP:
-                return None
-            if text.casefold() in SKIP:
-                return ""
-            if text.isascii() and text.isdigit() and 1 <= int(text) <= len(answers):
-                return answers[int(text) - 1]
-            try:
-                return observation(attribute, text)
-            except BadValue as error:
-                self.console.print(say(sentence(error.says, error.suggestions), "yellow"))
+
+
+def _keys(attribute: Attribute, choices: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    """What each way of answering means."""
+    if choices:
+        yield "number", "or its word: the part is like that."
+    elif attribute.kind == "yes_no":
+        yield "yes, no", "what the test showed."
+    yield "Enter", "you do not know, or cannot test it: another test is asked for, if there is one."
+    yield "stop", "ends here, with what the part can still be."
 
 
 def _help(attribute: Attribute) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 from typing import TYPE_CHECKING
 
 from rich.text import Text
@@ -29,8 +29,10 @@ def dearest_first(candidates: Sequence[Candidate]) -> list[Candidate]:
     return [one for _, one in priced] + [one for one in candidates if one.price is None]
 
 
-def progress(grading: Grading, before: int | None) -> Iterator[Text]:
-    """What is left, of how many `before` the last answer, with prices; whether it goes on for safety."""
+def progress(grading: Grading, before: int | None, skipped: Set[str] = frozenset()) -> Iterator[Text]:
+    """What is left, of how many `before` the last answer, with prices; whether it goes on for safety, and
+    what was `skipped` until then, as that may be what decides.
+    """
     left = dearest_first(grading.candidates)
     if left:
         fewer = f" of {before}" if before is not None and before > len(left) else ""
@@ -38,8 +40,20 @@ def progress(grading: Grading, before: int | None) -> Iterator[Text]:
         count = f"{len(left)} grade{'s' if len(left) > 1 else ''} left{fewer}{none}"
         yield say(f"{count}{_span(left)}: {few([_named(one) for one in left])}", "dim")
     if grading.in_doubt:
-        named = "; ".join(caution.name for caution in grading.in_doubt)
-        yield say(f"Little money depends on the rest, but a danger does: {named}", "yellow")
+        yield say(_for_safety(grading), "yellow")
+        if skipped:
+            yield say(f'You answered "don\'t know" to: {", ".join(sorted(skipped))}.', "yellow")
+
+
+def _for_safety(grading: Grading) -> str:
+    """Why it goes on although the grade does not depend on it, in the service's own words: only it knows
+    whether the prices are nearly the same, or nothing that is left to test settles which.
+    """
+    named = f"({', '.join(caution.name for caution in grading.in_doubt)})"
+    before, found, _ = grading.says.partition(named)
+    if not found:
+        return f"A danger depends on the rest: {named[1:-1]}"
+    return f"{before.rpartition('. ')[2]}{named}."
 
 
 def not_worth(found: NotWorth) -> Text:
