@@ -37,7 +37,7 @@ class PriceSeen:
     Name the grade by its slug or alias in `grade`, or by the yard's own word in `label`.
     """
 
-    price: Decimal | str
+    price: Decimal | int | str
     currency: str
     per: str
     grade: str | None = None

@@ -10,6 +10,22 @@ from urllib.parse import quote
 
 Query = tuple[tuple[str, str], ...]
 JSON = "application/json"
+Amount = Decimal | int | str
+MONEY = {
+    "price",
+    "amount",
+    "total",
+    "cash",
+    "cost",
+    "charge",
+    "treatment",
+    "refining",
+    "trip",
+    "stop",
+    "pile",
+}
+WORK = {"hour_rate", "minutes", "minutes_per_kg", "minutes_per_metre"}
+AMOUNTS = frozenset(MONEY | WORK)  # what mappings call them; a count or a year stays a number
 
 
 def to_wire(value: object, at: str = "the request", *, nulls: bool = False) -> object:
@@ -36,6 +52,41 @@ def to_wire(value: object, at: str = "the request", *, nulls: bool = False) -> o
     if isinstance(value, Sequence) and not isinstance(value, bytes | bytearray):
         return [to_wire(one, f"{at}[{index}]", nulls=nulls) for index, one in enumerate(value)]
     raise TypeError(f"{at} is a {type(value).__name__}, which cannot be sent")
+
+
+def amount_text(value: Amount, at: str) -> str:
+    """Money or minutes as text: a Decimal, a whole number, or text that is passed on as it is.
+
+    Raises TypeError for floats and other types; it names the place.
+    """
+    if isinstance(value, bool | float) or not isinstance(value, Decimal | int | str):
+        kind = "float" if isinstance(value, float) else type(value).__name__
+        raise TypeError(
+            f"{at} is the {kind} {value!r}; an amount is exact: give text, a whole number or a Decimal"
+        )
+    return decimal_text(value, at) if isinstance(value, Decimal) else str(value)
+
+
+def with_amounts(value: object, at: str) -> object:
+    """As `to_wire`, with whole numbers as text where a mapping calls them by one of `AMOUNTS`; what was
+    observed has names of its own.
+    """
+    return _amounts(to_wire(value, at), at)
+
+
+def _amounts(value: object, at: str) -> object:
+    if isinstance(value, list):
+        return [_amounts(one, f"{at}[{index}]") for index, one in enumerate(value)]
+    if not isinstance(value, dict):
+        return value
+    return {
+        name: amount_text(one, f"{at}[{name!r}]")
+        if name in AMOUNTS and isinstance(one, int)
+        else one
+        if name == "observed"
+        else _amounts(one, f"{at}[{name!r}]")
+        for name, one in value.items()
+    }
 
 
 def decimal_text(value: Decimal, at: str = "a number") -> str:

@@ -96,7 +96,7 @@ def correct_posting(
     `withdraw` do.
     """
     body = _body(reason, lines)
-    body["prices"] = _wire.to_wire([as_mapping(one) for one in prices], "prices")
+    body["prices"] = _wire.with_amounts([as_mapping(one) for one in prices], "prices")
     if observed_on is not None:
         body["observed_on"] = _wire.day_text(observed_on, "observed_on")
     body |= {name: one for name, one in (("evidence", evidence), ("note", note)) if one is not None}

@@ -26,7 +26,7 @@ def grade_part(
     yard: str | None = None,
     skip: Collection[str] = (),
     alike_within: str | None = None,
-    hour_rate: Decimal | str | None = None,
+    hour_rate: Decimal | int | str | None = None,
     weight: str | None = None,
     timeout: float | None = None,
 ) -> Call[Grading]:
@@ -49,7 +49,7 @@ def grade_part(
     if alike_within is not None:
         body["alike_within"] = alike_within
     if hour_rate is not None:
-        body["hour_rate"] = _wire.to_wire(hour_rate, "hour_rate")
+        body["hour_rate"] = _wire.amount_text(hour_rate, "hour_rate")
     if weight is not None:
         body["weight"] = weight
     body |= _wire.place_params(region, yard, needed=False)

@@ -24,9 +24,9 @@ def plan_haul(
     valuation: str | None = None,
     region: str | None = None,
     yards: Sequence[str] | None = None,
-    trip_cost: Decimal | str | None = None,
-    stop_cost: Decimal | str | None = None,
-    pile_cost: Decimal | str | None = None,
+    trip_cost: Decimal | int | str | None = None,
+    stop_cost: Decimal | int | str | None = None,
+    pile_cost: Decimal | int | str | None = None,
     load: str | None = None,
     trips: int | None = None,
     hold_back: bool = False,
@@ -68,7 +68,7 @@ def plan_haul(
         "estimates": estimates or None,
     }
     body |= {name: value for name, value in given.items() if value is not None}
-    costs = _wire.to_wire({"trip": trip_cost, "stop": stop_cost, "pile": pile_cost}, "costs")
+    costs = _wire.with_amounts({"trip": trip_cost, "stop": stop_cost, "pile": pile_cost}, "costs")
     if costs:
         body["costs"] = costs
     if on is not None:

@@ -94,7 +94,7 @@ def _media(format: str) -> str:
 
 def _content(lines: bytes | str | Lines, format: str | None) -> tuple[bytes, str]:
     if not isinstance(lines, bytes | str):
-        wire = [_wire.to_wire(as_mapping(one), "lines") for one in lines]
+        wire = [_wire.with_amounts(as_mapping(one), "lines") for one in lines]
         lines, format = "".join(json.dumps(one, ensure_ascii=False) + "\n" for one in wire), "jsonl"
     content = lines if isinstance(lines, bytes) else lines.encode()
     if format is None:

@@ -56,7 +56,7 @@ def create_posting(
         "yard": yard,
         "observed_on": _wire.day_text(observed_on, "observed_on"),
         "evidence": evidence,
-        "prices": _wire.to_wire([as_mapping(one) for one in prices], "prices"),
+        "prices": _wire.with_amounts([as_mapping(one) for one in prices], "prices"),
     }
     if note is not None:
         body["note"] = note

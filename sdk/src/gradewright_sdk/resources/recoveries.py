@@ -126,9 +126,9 @@ def recover_assay(
     scale: str | None = None,
     like: str | None = None,
     currency: str | None = None,
-    treatment: Decimal | str | None = None,
+    treatment: Decimal | int | str | None = None,
     treatment_per: str | None = None,
-    charge: Decimal | str | None = None,
+    charge: Decimal | int | str | None = None,
     smallest_lot: str | None = None,
     on: date | str | None = None,
     known_at: int | datetime | str | None = None,
@@ -189,7 +189,7 @@ def _call(
     if rulebook is not None:
         body["rulebook"] = rulebook
     body["keep"] = keep
-    body[kind] = _wire.to_wire(part, kind)
+    body[kind] = _wire.with_amounts(part, kind)
     return Call(
         "POST",
         _wire.path("recoveries"),

@@ -49,7 +49,7 @@ def settle_ticket(
         "POST",
         _wire.path("settlements"),
         _reads_settlement,
-        body=_wire.to_wire(body),
+        body=_wire.with_amounts(body, "the request"),
         writes=keep,
         idempotency_key=new_key(idempotency_key) if keep else None,
         timeout=timeout,

@@ -22,11 +22,11 @@ def plan_teardown(
     device: Mapping[str, object] | None = None,
     *,
     parts: Sequence[Mapping[str, object]] | None = None,
-    hour_rate: Decimal | str,
+    hour_rate: Decimal | int | str,
     region: str | None = None,
     yard: str | None = None,
     lots: Mapping[str, str] | None = None,
-    weighing_minutes: Decimal | str | None = None,
+    weighing_minutes: Decimal | int | str | None = None,
     on: date | str | None = None,
     known_at: int | datetime | str | None = None,
     rulebook: str | None = None,
@@ -47,9 +47,9 @@ def plan_teardown(
     """
     if (device is None) == (parts is None):
         raise ValueError("give device= or parts=, one of them")
-    what: dict[str, object] = {"device": _wire.to_wire(device, "device")}
+    what: dict[str, object] = {"device": _wire.with_amounts(device, "device")}
     if parts is not None:
-        what = {"parts": _wire.to_wire(parts, "parts")}
+        what = {"parts": _wire.with_amounts(parts, "parts")}
     place = _wire.place_params(region, yard)
     rest = (lots, weighing_minutes, on, known_at, rulebook, keep, idempotency_key, timeout)
     return _call(what, hour_rate, place, *rest)
@@ -59,14 +59,14 @@ def teardown_of(
     kind: str,
     weight: str | Mapping[str, str],
     *,
-    hour_rate: Decimal | str = "0",
+    hour_rate: Decimal | int | str = "0",
     grade: str | None = None,
-    minutes: Decimal | str | None = None,
+    minutes: Decimal | int | str | None = None,
     leftover: Mapping[str, object] | None = None,
     region: str | None = None,
     yard: str | None = None,
     lots: Mapping[str, str] | None = None,
-    weighing_minutes: Decimal | str | None = None,
+    weighing_minutes: Decimal | int | str | None = None,
     on: date | str | None = None,
     known_at: int | datetime | str | None = None,
     rulebook: str | None = None,
@@ -85,9 +85,9 @@ def teardown_of(
     if grade is not None:
         what["grade"] = grade
     if minutes is not None:
-        what["minutes"] = _wire.to_wire(minutes, "minutes")
+        what["minutes"] = _wire.amount_text(minutes, "minutes")
     if leftover is not None:
-        what["leftover"] = _wire.to_wire(leftover, "leftover")
+        what["leftover"] = _wire.with_amounts(leftover, "leftover")
     place = _wire.place_params(region, yard)
     rest = (lots, weighing_minutes, on, known_at, rulebook, keep, idempotency_key, timeout)
     return _call(what, hour_rate, place, *rest)
@@ -107,10 +107,10 @@ def replay_teardown(id: str, *, timeout: float | None = None) -> Call[Teardown]:
 
 def _call(
     what: Mapping[str, object],
-    hour_rate: Decimal | str,
+    hour_rate: Decimal | int | str,
     place: Mapping[str, str],
     lots: Mapping[str, str] | None,
-    weighing_minutes: Decimal | str | None,
+    weighing_minutes: Decimal | int | str | None,
     on: date | str | None,
     known_at: int | datetime | str | None,
     rulebook: str | None,
@@ -118,11 +118,11 @@ def _call(
     idempotency_key: str | None,
     timeout: float | None,
 ) -> Call[Teardown]:
-    body: dict[str, object] = {**place, **what, "hour_rate": _wire.to_wire(hour_rate, "hour_rate")}
+    body: dict[str, object] = {**place, **what, "hour_rate": _wire.amount_text(hour_rate, "hour_rate")}
     if lots:
         body["lots"] = _wire.to_wire(lots, "lots")
     if weighing_minutes is not None:
-        body["weighing_minutes"] = _wire.to_wire(weighing_minutes, "weighing_minutes")
+        body["weighing_minutes"] = _wire.amount_text(weighing_minutes, "weighing_minutes")
     if on is not None:
         body["on"] = _wire.day_text(on, "on")
     if known_at is not None:

@@ -24,7 +24,7 @@ def value_parts(
     on: date | str | None = None,
     known_at: int | datetime | str | None = None,
     rulebook: str | None = None,
-    hour_rate: Decimal | str | None = None,
+    hour_rate: Decimal | int | str | None = None,
     keep: bool = False,
     idempotency_key: str | None = None,
     timeout: float | None = None,
@@ -43,7 +43,7 @@ def value_parts(
     if rulebook is not None:
         body["rulebook"] = rulebook
     if hour_rate is not None:
-        body["hour_rate"] = _wire.to_wire(hour_rate, "hour_rate")
+        body["hour_rate"] = _wire.amount_text(hour_rate, "hour_rate")
     body["keep"] = keep
     body["parts"] = _wire.to_wire([as_mapping(part) for part in parts], "parts")
     return Call(

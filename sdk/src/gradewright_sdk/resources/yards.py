@@ -42,7 +42,7 @@ def create_yard(
     currency: str,
     unit: str,
     rounding: str = "half-even",
-    cash_increment: Decimal | str | None = None,
+    cash_increment: Decimal | int | str | None = None,
     labels: Mapping[str, str] | Sequence[Mapping[str, object]] = (),
     refuses: Sequence[str] = (),
     idempotency_key: str | None = None,
@@ -54,6 +54,7 @@ def create_yard(
     """
     if isinstance(labels, Mapping):
         labels = [{"label": label, "grade": grade} for label, grade in labels.items()]
+    increment = None if cash_increment is None else _wire.amount_text(cash_increment, "cash_increment")
     body = {
         "slug": slug,
         "name": name,
@@ -61,7 +62,7 @@ def create_yard(
         "currency": currency,
         "unit": unit,
         "rounding": rounding,
-        "cash_increment": _wire.to_wire(cash_increment, "cash_increment"),
+        "cash_increment": increment,
         "labels": _wire.to_wire(labels, "labels"),
         "refuses": list(refuses),
     }
