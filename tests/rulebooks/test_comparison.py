@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from unittest import mock
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -12,6 +13,7 @@ from tests.core import rulebooks as small
 
 from gradewright.core.observations import Attribute, Kind, Value
 from gradewright.core.rulebook import Grade, Rule, Rulebook, When
+from gradewright.rulebooks import comparer
 from gradewright.rulebooks.comparer import End, Move
 from gradewright.rulebooks.comparison import moves
 
@@ -192,6 +194,26 @@ def test_each_move_is_shown_by_the_smallest_description(data: st.DataObject) -> 
             assert shows(old, new, told, move.before, move.after), (way.part, told)
         if move.all_ways:
             assert len(move.ways[0].part) == _smallest(old, new, move)
+
+
+@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@given(st.data())
+def test_of_many_that_cannot_be_each_is_shown_by_what_nothing_can_be_spared_of(data: st.DataObject) -> None:
+    """Where the smallest is not looked for, all moves are found all the same; what shows one is answered so
+    by both versions, and is not any more with one observation less.
+    """
+    old, new = data.draw(versions(most=3))
+    with mock.patch.object(comparer, "MOST_LOOKED_FOR", 0):
+        found = moves(old, new)
+    assert {(m.before, m.after) for m in found} == {(m.before, m.after) for m in moves(old, new)}
+    for move in found:
+        if comparer.CANNOT_BE in (move.before, move.after):
+            [way] = move.ways
+            told = as_told(old, new, way.part)
+            assert shows(old, new, told, move.before, move.after), (way.part, told)
+            for name in told:
+                fewer = {other: told[other] for other in told if other != name}
+                assert not shows(old, new, fewer, move.before, move.after), (way.part, name)
 
 
 def _smallest(old: Rulebook, new: Rulebook, move: Move) -> int:

@@ -33,6 +33,13 @@ class End:
     grade: str | None = None
 
 
+CANNOT_BE = End("contradiction")
+MOST_LOOKED_FOR = 12
+"""Of more pairs of ends one of which is that no part can be so, any part is shown instead of the smallest: a
+limit on which such an entry rests moves parts of nearly every grade, and to find each smallest takes seconds.
+"""
+
+
 @dataclass(frozen=True, slots=True)
 class Way:
     """Parts that one rule decided about before and one decides about now (None: no rule): the smallest
@@ -90,15 +97,40 @@ class Comparer:
             for end, formula in before.items()
             if (now := End(end.answered, self._renamed.get(end.grade or "", end.grade))) in after
         )
-        solver, count = self.parts.solver(z3.Not(same)), 0
-        while solver.check() == z3.sat:
+        cannot_be = z3.Xor(before[CANNOT_BE], after[CANNOT_BE])
+        count = 0
+        for came, goes, both, _ in self._pairs_of_ends(z3.And(z3.Not(same), z3.Not(cannot_be))):
             tell("moves", count, 0)
             count += 1
+            yield self._move(came, goes, both)
+        impossible = list(self._pairs_of_ends(z3.And(z3.Not(same), cannot_be)))
+        for n, (came, goes, both, model) in enumerate(impossible, count):
+            tell("moves", n, count + len(impossible))
+            few = len(impossible) <= MOST_LOOKED_FOR
+            yield self._move(came, goes, both) if few else self._shown(came, goes, both, model)
+
+    def _pairs_of_ends(self, where: Formula) -> Iterator[tuple[End, End, Formula, Formula]]:
+        """The pairs of ends between which parts move that are so, each with one of them."""
+        before, after = self.ends[id(self.old)], self.ends[id(self.new)]
+        solver = self.parts.solver(where)
+        while solver.check() == z3.sat:
             model = solver.model()
             came, goes = self._end(before, model), self._end(after, model)
             both = z3.And(before[came], after[goes])
             solver.add(z3.Not(both))
-            yield self._move(came, goes, both)
+            yield came, goes, both, model
+
+    def _shown(self, came: End, goes: End, both: Formula, model: Formula) -> Move:
+        """A move with one part that shows it, of which nothing can be spared."""
+        old, new = self.old.deciding(model), self.new.deciding(model)
+        part = self.smallest.within(model, self.counter(came, goes))
+        words = ranges(
+            self.parts.axes, self.attributes, {name: [v] for name, v in part.items()}, self.writing.given
+        )
+        says = sentence(self.old_book, self.new_book, came, goes, words)
+        way = Way(_id(self.old, old), _id(self.new, new), self.writing.part(part), words, says)
+        others = z3.And(both, z3.Not(z3.And(self.old.by(old), self.new.by(new))))
+        return Move(came, goes, [way], self.parts.solver(others).check() == z3.unsat)
 
     def _move(self, came: End, goes: End, both: Formula) -> Move:
         counter = self.counter(came, goes)

@@ -12,11 +12,9 @@ from dataclasses import dataclass
 import z3
 
 from gradewright.core.rulebook import LargestFirst, Rulebook
-from gradewright.rulebooks.comparer import Comparer, End, Move, Progress, Way
+from gradewright.rulebooks.comparer import CANNOT_BE, Comparer, End, Move, Progress, Way
 from gradewright.rulebooks.comparison_words import ranges, sentence
 from gradewright.rulebooks.solving import Formula, Side
-
-CANNOT_BE = End("contradiction")
 
 
 @dataclass(frozen=True, slots=True)
