@@ -236,6 +236,19 @@ def test_what_nobody_pays_for_is_named_in_short(
     assert f"Ask a yard what it pays for {told}, and post it" in shown
 
 
+@pytest.mark.parametrize("who", ["Low Quay does", "Yards in Kelder Bay do"])
+def test_no_yard_is_asked_for_what_is_not_taken(
+    fake: FakeGradewright, run: Run, parts: str, who: str
+) -> None:
+    """Of a grade that the place does not take nobody is sent to ask what it pays."""
+    says = f"{who} not take Light iron, since 2026-01-01: no room. Try another yard, or the whole region."
+    one = samples.valued_part(outcome="named", price=None, amount=None, unpriced=says)
+    fake.answer("POST", "/v1/valuations", samples.valuation({**one, "grade_name": "Light iron"}))
+    shown = " ".join(run("value", parts, "--yard", "low-quay").stdout.split())
+    assert "no price" in shown
+    assert "Ask a yard what it pays" not in shown
+
+
 def test_whose_minutes_they_are(fake: FakeGradewright, run: Run, parts: str) -> None:
     """Work that would raise a part is told to go by the rulebook, as members can have other figures."""
     fake.answer("POST", "/v1/valuations", incomplete())

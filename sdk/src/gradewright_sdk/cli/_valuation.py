@@ -186,7 +186,9 @@ class Report:
                 f"{best.name} ({part.name}): adds {number(best.gain)} in {minutes(best.minutes)}{hourly}."
             )
         grades = {
-            part.grade for part in self.valuation.parts if part.grade is not None and part.amount is None
+            part.grade
+            for part in self.valuation.parts
+            if part.grade is not None and part.amount is None and not _not_taken(part)
         }
         if grades:
             told = f"{few(sorted(grades))}{' (--json names them all)' if len(grades) > MOST_NAMED else ''}"
@@ -229,6 +231,13 @@ def _rank(one: Raise) -> Decimal:
 def _at_stake(part: ValuedPart) -> Decimal:
     amounts = [one.amount.likely.amount for one in part.candidates if one.amount is not None]
     return max(amounts) - min(amounts) if amounts else Decimal(0)
+
+
+def _not_taken(part: ValuedPart) -> bool:
+    """Whether the place does not take the grade: asking what it pays leads nowhere. The sentence is among
+    the bytes that stay as they are, and nothing else in them says so.
+    """
+    return part.unpriced is not None and f"not take {part.grade_name}" in part.unpriced
 
 
 def _stake_words(part: ValuedPart) -> str:
