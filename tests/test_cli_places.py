@@ -91,9 +91,9 @@ def test_a_region_stands_under_the_nearest_one_that_its_code_names(url: str) -> 
     assert "XO-KEL-EAST is there, under XO" in done(
         url, "regions", "add", "XO-KEL-EAST", "--name", "East", *MONEY
     )
-    assert "under no other: there is no region XP" in done(
-        url, "regions", "add", "XP-ABE", "--name", "Abe", *MONEY
-    )
+    abe = ("regions", "add", "XP-ABE", "--name", "Abe", *MONEY)
+    assert "There is no region XP for XP-ABE to stand under" in refusal(run(url, *abe))
+    assert "under no other: there is no region XP" in done(url, *abe, "--alone")
 
 
 @pytest.mark.parametrize(

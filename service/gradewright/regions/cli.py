@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from gradewright.clock import utc_now
+from gradewright.core.errors import Fault, Refused
 from gradewright.db.session import Database
 from gradewright.regions.schemas import RegionIn, RegionList, RegionOut
 from gradewright.regions.service import Region, RegionService
@@ -33,12 +34,15 @@ def add(
             show_default=False,
         ),
     ] = None,
+    alone: Annotated[
+        bool, typer.Option("--alone", help="It stands under no other, though its code begins with one.")
+    ] = False,
 ) -> None:
     """Add a region for good. Where it has no price of its own, that of the region around it stands in."""
     given = {"code": code, "name": name, "parent": under, "currency": currency, "unit": unit}
     with one_line_faults():
         asked = read_as(RegionIn, given, {"code": "CODE", "parent": "--under"}).region()
-        made = with_database(lambda database: _added(database, asked))
+        made = with_database(lambda database: _added(database, asked, alone=alone))
         typer.echo(f"Region {made.code} is there, {_place(made)}.")
 
 
@@ -63,10 +67,13 @@ def listed(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = Fa
         Console().print(table)
 
 
-async def _added(database: Database, asked: Region) -> Region:
+async def _added(database: Database, asked: Region, *, alone: bool) -> Region:
     regions = RegionService(database)
-    if asked.parent is None:
-        asked = replace(asked, parent=_nearest(asked.code, set((await regions.tree()).regions)))
+    if asked.parent is None and not alone:
+        parent = _nearest(asked.code, set((await regions.tree()).regions))
+        if parent is None and "-" in asked.code:
+            raise _without_a_parent(asked.code)
+        asked = replace(asked, parent=parent)
     async with database.write() as session:
         return await regions.add(session, asked, utc_now())
 
@@ -77,6 +84,17 @@ def _nearest(code: str, there: set[str]) -> str | None:
     if not around or around in there:
         return around or None
     return _nearest(around, there)
+
+
+def _without_a_parent(code: str) -> Refused:
+    """A region is added for good: one that was forgotten around it could never be put there later."""
+    country = code.partition("-")[0]
+    detail = (
+        f"There is no region {country} for {code} to stand under, and where it stands cannot be changed. "
+        f"Add {country} first: gradewright regions add {country} --name … Or add --alone, if {code} is to "
+        "stand under no other."
+    )
+    return Refused(detail, faults=(Fault(detail, ("code",)),))
 
 
 def _place(made: Region) -> str:
