@@ -86,8 +86,7 @@ def as_written(text: str | None, document: Document) -> str | None:
     before = from_text(body).document
     others = {name: value for name, value in document.items() if value != before.get(name)}
     root = yaml.compose(body, Loader=yaml.CSafeLoader)
-    assert isinstance(root, yaml.MappingNode)  # it has just been read as one
-    for key, value in reversed(root.value):
+    for key, value in reversed(root.value if isinstance(root, yaml.MappingNode) else []):
         if isinstance(others.get(key.value), str):
             begin, end = key.start_mark.index, value.end_mark.index
             blank = body[begin:end][len(body[begin:end].rstrip()) :]
