@@ -55,9 +55,9 @@ def test_a_limit_that_moved_is_told_to_people_who_sell() -> None:
     assert (found.kind, found.also) == ("changes", ())
     assert list(found.summary) == [
         "Some parts change their grade.",
+        f"The limit aluminium wound is 5 % (10 % before): {after['limits']['aluminium_wound']['means']}",
         "Shredded motors: a part with aluminium wound share above 5 % is now marked down to Shredded motors, "
         "mixed windings (was 10 %).",
-        f"The limit aluminium wound is 5 % (10 % before): {after['limits']['aluminium_wound']['means']}",
     ]
     assert [(each.name, each.before, each.after) for each in found.differences.limits] == [
         ("aluminium_wound", "10 %", "5 %")
@@ -118,18 +118,18 @@ def test_what_changes_beside_the_grades_is_told_by_name_with_both_values() -> No
     assert (found.kind, found.moves) == ("beside", [])
     assert list(found.summary) == [
         "No part changes its grade: of the rules no more than wording changes. 4 other changes.",
+        f"Pricing, half life: 99 ({half_life} before).",
         f"Caution {dust['name']} is gone.",
         f"Preparation {called}: changes foreign share not known afterwards (as it was before); "
         f"minutes 9 ({minutes} before).",
         f"Test of steel screws: minutes 7 ({takes} before).",
-        f"Pricing, half life: 99 ({half_life} before).",
     ]
     told = ComparisonOut.of(found, read(before), read(after)).model_dump()
     assert [each["says"] for each in told["besides"]] == list(found.summary[1:])
-    assert told["besides"][3]["changed"] == [
+    assert told["besides"][0]["changed"] == [
         {"at": ["pricing", "half_life"], "before": half_life, "after": 99}
     ]
-    assert told["also"] == ["cautions", "preparations", "attributes", "pricing"]
+    assert told["also"] == ["pricing", "cautions", "preparations", "attributes"]
 
 
 def test_of_a_list_is_told_what_came_and_what_went() -> None:
@@ -146,9 +146,9 @@ def test_of_a_list_is_told_what_came_and_what_went() -> None:
 
 def test_what_people_are_told_to_do_is_no_wording() -> None:
     """The words of a caution, of work or of a test: told with both texts; other words are wording."""
-    for section, entry, key in (
-        ("cautions", "dust", "says"), ("preparations", "back-out-screws", "how"),
-        ("attributes", "steel_screws", "test"),
+    for section, entry, key, called in (
+        ("cautions", "dust", "says", "it says"), ("preparations", "back-out-screws", "how", "how it is done"),
+        ("attributes", "steel_screws", "test", "test"),
     ):  # fmt: skip
         before = small_rulebook()
         after = copy.deepcopy(before)
@@ -156,7 +156,7 @@ def test_what_people_are_told_to_do_is_no_wording() -> None:
         after[section][entry][key] = "Blow it away."
         found = changed(before, after)
         assert found.kind == "beside"
-        assert found.summary[-1].endswith(f": {key} Blow it away. ({was} before).")
+        assert found.summary[-1].endswith(f": {called} Blow it away. ({was} before).")
     after = copy.deepcopy(before)
     after["cautions"]["dust"]["source"] = "Another."
     assert (changed(before, after).kind, changed(before, after).also) == ("wording", ())
@@ -466,14 +466,19 @@ def test_the_command_tells_the_same_as_the_interface(tmp_path: Path, make_url: C
     done = run(url, "rulebooks", "compare", before, after)
     assert done.returncode == 0, done.stderr
     lines = done.stdout.splitlines()
-    assert lines[1].startswith(
+    assert lines[2].startswith(
         "Shredded motors: a part with aluminium wound share above 5 % is now marked down"
     )
     # Examples whose note alone is another one are counted, and not listed with the same answer twice.
     assert not [line for line in lines if line.endswith(": motors-shredded -> motors-shredded")]
     assert [line for line in lines if "the same answer with another note" in line]
     assert "motors-shredded -> motors-shredded-mixed" in lines
+    assert [line for line in lines if line.endswith(" texts stand otherwise (--texts shows them).")]
     told = json.loads(run(url, "rulebooks", "compare", before, after, "--json").stdout)
+    shown = run(url, "rulebooks", "compare", before, after, "--texts").stdout.splitlines()
+    place = shown.index(f"  {', '.join(told['texts'][0]['at'])}")
+    texts = [" ".join(told["texts"][0][side].split()) for side in ("before", "after")]
+    assert shown[place + 1 : place + 3] == [f"    before: {texts[0]}", f"    after:  {texts[1]}"]
     assert (told["kind"], told["moves"][0]["ways"][0]["rule_after"]) == ("changes", "shredded-motors-mixed")
     missing = run(url, "rulebooks", "compare", before, str(tmp_path / "none.yaml"))
     assert missing.returncode == 2

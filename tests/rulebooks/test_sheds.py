@@ -125,6 +125,20 @@ def test_a_comparison_tells_what_comes_off() -> None:
     before, after = made(), made(sheds=TWO, unless=[{"foreign_share": {"above": "50 %"}}])
     [beside] = differences(read(before), read(after), before, after).besides
     assert beside.says == (
-        "Preparation Back out the steel screws: sheds grade screws, share 10 %; and grade nothing, share 5 % "
-        "(grade screws, share 10 % before); unless foreign share above 50 % (nothing before)."
+        "Preparation Back out the steel screws: what comes off 10 % as Steel screws, and 5 % as waste "
+        "(10 % as Steel screws before); not where foreign share above 50 % (nothing before)."
+    )
+
+
+def test_a_measure_that_says_what_comes_off_is_told_in_words() -> None:
+    """A share that was measured, or all but that, with what stands in where it is not known; a limit by its
+    value, and a caution by its name."""
+    rest = {"grade": "screws", "share": {"all_but": "foreign_share", "otherwise": "20 %"}}
+    before = made()
+    after = made(sheds=rest, unless=[{"thickness": {"below": "heavy_steel_thickness"}}], cautions=["dust"])
+    [beside] = differences(read(before), read(after), before, after).besides
+    assert beside.says.endswith(
+        "what comes off all but the foreign share (where that is not known 20 %) as Steel screws "
+        "(10 % as Steel screws before); cautions Dust (Sharp edges before); "
+        "not where thickness below 6.35 mm (nothing before)."
     )

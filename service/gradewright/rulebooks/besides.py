@@ -6,16 +6,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from gradewright.core.errors import Path
 from gradewright.core.rulebook import Rulebook
+from gradewright.rulebooks.beside_words import ENTRY, Changed, change_in_words
 
 ABOUT: Mapping[str, str] = {
+    "pricing": "Pricing,",
+    "grades": "Grade",
     "largest_first": "Measures",
     "cautions": "Caution",
     "preparations": "Preparation",
     "attributes": "Test of",
-    "pricing": "Pricing,",
-    "grades": "Grade",
     "families": "Family",
 }
 """By section what its entries are called; in this order they are told."""
@@ -25,16 +25,6 @@ TOLD: Mapping[str, frozenset[str]] = {
     "attributes": frozenset(("test", "beware")),
 }
 """By section the texts that people act on: what they are told to do is more than wording."""
-ENTRY = 2  # a place of so many keys is a whole entry
-
-
-@dataclass(frozen=True, slots=True)
-class Changed:
-    """One value that stands otherwise; None: it does not stand there. `at`: lists of entries by their id."""
-
-    at: Path
-    before: Any
-    after: Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,43 +89,7 @@ def _name(old: Rulebook, new: Rulebook, section: str, entry: str) -> str:
 
 def _said(old: Rulebook, new: Rulebook, section: str, about: Sequence[Changed]) -> str:
     first = about[0]
-    if len(first.at) > ENTRY or section == "pricing":
-        return ": " + "; ".join(_change(old, new, each) for each in about)
-    return " is new" if first.before is None else " is gone"
-
-
-def _change(old: Rulebook, new: Rulebook, change: Changed) -> str:
-    """Both values, the later one first, as the summary tells limits; of a list what came and what went."""
-    keys = " ".join(str(key).replace("_", " ") for key in change.at[ENTRY:])
-    if isinstance(change.before, list) and isinstance(change.after, list):
-        came = [each for each in change.after if each not in change.before]
-        gone = [each for each in change.before if each not in change.after]
-        told = [f"{word} {_written(some)}" for word, some in (("also", came), ("no longer", gone)) if some]
-        if told and len(came) < len(change.after):
-            return f"{keys} {'; '.join(told)}".lstrip()
-    before, after = _shown(old, change, change.before), _shown(new, change, change.after)
-    return f"{keys} {after} ({before} before)".lstrip()
-
-
-def _shown(book: Rulebook, change: Changed, value: Any) -> str:
-    if value is None:
-        section, entry, *inside = change.at
-        if section == "preparations" and inside[:1] == ["changes"] and len(inside) > 1:
-            made = book.preparations[str(entry)].changes
-            return "not known afterwards" if inside[1] in made else "as it was"
-        return "nothing"
-    return _written(value, "; and " if "sheds" in change.at else "; or ")
-
-
-def _written(value: Any, among: str = "; or ") -> str:
-    """A value as people read it; `among`: what stands between several of which each has parts of its own."""
-    if value is None:
-        return "nothing"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, Mapping):
-        return ", ".join(f"{str(key).replace('_', ' ')} {_written(each)}" for key, each in value.items())
-    if isinstance(value, list):
-        between = among if any(isinstance(each, Mapping) for each in value) else ", "
-        return between.join(map(_written, value)) or "none"
-    return str(value)
+    if len(first.at) == ENTRY and section != "pricing":
+        return " is new" if first.before is None else " is gone"
+    told = dict.fromkeys(change_in_words(old, new, each) for each in about)
+    return ": " + "; ".join(told)

@@ -21,12 +21,16 @@ if TYPE_CHECKING:
     from gradewright.rulebooks.comparison import Comparison
 
 MOST_EXAMPLES = 20
+MOST_MOVES = 40
 VERSION_HELP = "A YAML document, or the name of a version in the database."
 
 
 def compare_versions(
     before: Annotated[str, typer.Argument(help=f"The earlier one. {VERSION_HELP}")],
     after: Annotated[str, typer.Argument(help=f"The later one. {VERSION_HELP}")],
+    texts: Annotated[
+        bool, typer.Option(help="Show each text that stands otherwise, before and after.")
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="All of it, for scripts.")] = False,
 ) -> None:
     """Say which parts change their grade between two versions, each with the smallest part that does.
@@ -44,7 +48,7 @@ def compare_versions(
         told = ComparisonOut.of(found, old[0], new[0])
         typer.echo(json.dumps(told.model_dump(), indent=2, ensure_ascii=False))
     else:
-        _tell(found)
+        _tell(found, texts=texts)
 
 
 async def _compared(comparing: Comparing, old: Named, new: Named) -> Comparison:
@@ -64,10 +68,10 @@ async def _kept(
     return old, new, await _compared(Comparing(database), old, new)
 
 
-def _tell(found: Comparison) -> None:
+def _tell(found: Comparison, *, texts: bool) -> None:
     for line in found.summary:
         typer.echo(line)
-    for move in found.moves:
+    for move in found.moves[:MOST_MOVES]:
         typer.echo(
             f"\n{move.before.grade or move.before.answered} -> {move.after.grade or move.after.answered}"
         )
@@ -76,6 +80,8 @@ def _tell(found: Comparison) -> None:
             typer.echo(f"  {as_yaml(way.part)}  by {rules}")
         if not move.all_ways:
             typer.echo("  and more")
+    if len(found.moves) > MOST_MOVES:
+        typer.echo(f"\nAnd {len(found.moves) - MOST_MOVES} more moves (--json shows them).")
     every = found.differences.examples
     examples = [each for each in every if _said(each.before) != _said(each.after)]
     if examples:
@@ -88,9 +94,20 @@ def _tell(found: Comparison) -> None:
     notes = len(every) - len(examples)
     if notes:
         typer.echo(f"\n{notes} worked examples have the same answer with another note (--json shows them).")
-    texts = len(found.differences.texts)
-    if texts:
-        typer.echo(f"\n{texts} texts stand otherwise (--json shows them).")
+    others = found.differences.texts
+    if others:
+        typer.echo(f"\n{len(others)} texts stand otherwise{':' if texts else ' (--texts shows them).'}")
+    for text in others if texts else ():
+        typer.echo(f"  {', '.join(map(str, text.at))}")
+        typer.echo(f"    before: {_text(text.before)}")
+        typer.echo(f"    after:  {_text(text.after)}")
+
+
+def _text(value: Any) -> str:
+    """A text on one line; of values that have one each, all of them."""
+    if isinstance(value, Mapping):
+        return "; ".join(f"{name}: {_text(each)}" for name, each in value.items())
+    return "none" if value is None else " ".join(str(value).split())
 
 
 def _said(example: Mapping[str, Any] | None) -> str:

@@ -12,9 +12,8 @@ from dataclasses import dataclass
 import z3
 
 from gradewright.core.rulebook import LargestFirst, Rulebook
-from gradewright.rulebooks.comparer import CANNOT_BE, Comparer, End, Move, Progress, Way
-from gradewright.rulebooks.comparison_words import ranges, sentence
-from gradewright.rulebooks.solving import Formula, Side
+from gradewright.rulebooks.comparer import CANNOT_BE, Comparer, Move, Progress
+from gradewright.rulebooks.solving import Side
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,23 +72,6 @@ class _Orders(Comparer):
                 solver.push()
                 solver.add(formula)
                 if solver.check() == z3.sat:
-                    yield self._shown(side, other, end, solver)
+                    came, goes = (end, CANNOT_BE) if side is self.new else (CANNOT_BE, end)
+                    yield self._shown(came, goes, z3.And(by_order, formula), solver.model())
                 solver.pop()
-
-    def _shown(self, side: Side, other: Side, end: End, solver: Formula) -> Move:
-        model = solver.model()
-        rule = other.deciding(model)
-        came, goes = (end, CANNOT_BE) if side is self.new else (CANNOT_BE, end)
-        part = self.smallest.within(model, self.counter(came, goes))
-        along = {name: [value] for name, value in part.items()}
-        words = ranges(self.parts.axes, self.attributes, along, self.writing.given)
-        by = None if rule is None else other.rulebook.rules[rule].id
-        way = Way(
-            by if side is self.new else None,
-            by if side is self.old else None,
-            self.writing.part(part),
-            words,
-            sentence(self.old_book, self.new_book, came, goes, words),
-        )
-        solver.add(z3.Not(other.by(rule)))
-        return Move(came, goes, [way], solver.check() == z3.unsat)

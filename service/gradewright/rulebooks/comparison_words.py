@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 MOST_VALUES = 6
 MOST_SENTENCES = 40
+PRICES = ("pricing", "grades")
+"""The sections of what changes prices, whatever the grades of parts: told first, as everybody has them."""
 
 
 def ranges(
@@ -44,7 +46,7 @@ def ranges(
 
 def sentence(old: Rulebook, new: Rulebook, came: End, goes: End, words: Mapping[str, str]) -> str:
     """One move in a sentence, by what is described."""
-    described = ", ".join(f"{_name(name)} {said}" for name, said in words.items())
+    described = ", ".join(f"{_name(name)} {_plainly(new, old, name, said)}" for name, said in words.items())
     before = {
         "grade": f"was {_grade(old, came)}",
         "no-grade": "had no grade",
@@ -83,14 +85,7 @@ def summary(
             "changes": "Some parts change their grade." if moves or orders else _unmoved(old, new),
         }[kind]
     ]
-    told = list(dict.fromkeys(moves))
-    lines += told[:MOST_SENTENCES]
-    if len(told) > MOST_SENTENCES:
-        lines.append(f"And {len(told) - MOST_SENTENCES} more moves between grades.")
-    for slug in found.grades_added:
-        lines.append(f"New grade: {new.grades[slug].name}.")
-    lines += [f"Retired grade: {old.grades[slug].name}." for slug in found.grades_retired]
-    lines += names
+    lines += [each.says for each in found.besides if each.section in PRICES]
     for limit in found.limits:
         means = (new.limits.get(limit.name) or old.limits[limit.name]).means
         if limit.before is None or limit.after is None:
@@ -99,16 +94,25 @@ def summary(
         else:
             line = f"The limit {_name(limit.name)} is {limit.after} ({limit.before} before)"
         lines.append(f"{line}: {means.rstrip('.')}.")
+    told = list(dict.fromkeys(moves))
+    lines += told[:MOST_SENTENCES]
+    if len(told) > MOST_SENTENCES:
+        lines.append(f"And {len(told) - MOST_SENTENCES} more moves between grades.")
+    for slug in found.grades_added:
+        lines.append(f"New grade: {new.grades[slug].name}.")
+    lines += [f"Retired grade: {old.grades[slug].name}." for slug in found.grades_retired]
+    lines += names
+    others = [each for each in found.besides if each.section not in PRICES]
+    lines += [f"{each.says} {orders.get(each.entry, '')}".rstrip() for each in others[:MOST_SENTENCES]]
+    if len(others) > MOST_SENTENCES:
+        lines.append(
+            f"And {len(others) - MOST_SENTENCES} more beside the grades of parts, all under `besides`."
+        )
     lines += [f"{_name(name)} can be told now." for name in found.attributes_added]
     lines += [
         f"{_name(name)} is not asked any more: who still tells it is refused."
         for name in found.attributes_removed
     ]
-    lines += [f"{each.says} {orders.get(each.entry, '')}".rstrip() for each in found.besides[:MOST_SENTENCES]]
-    if len(found.besides) > MOST_SENTENCES:
-        lines.append(
-            f"And {len(found.besides) - MOST_SENTENCES} more beside the grades of parts, all under `besides`."
-        )
     return lines
 
 
@@ -204,6 +208,12 @@ def _grade(book: Rulebook, end: End) -> str:
 
 def _name(name: str) -> str:
     return name.replace("_", " ")
+
+
+def _plainly(new: Rulebook, old: Rulebook, name: str, said: str) -> str:
+    """Choices without their dashes."""
+    attribute = new.attributes.get(name) or old.attributes.get(name)
+    return said.replace("-", " ") if attribute is not None and attribute.kind is Kind.CHOICE else said
 
 
 def _either(shown: Sequence[str]) -> str:

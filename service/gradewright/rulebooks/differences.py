@@ -9,7 +9,8 @@ from typing import Any
 
 from gradewright.core.errors import Path
 from gradewright.core.rulebook import Rulebook
-from gradewright.rulebooks.besides import Besides, Changed, besides, is_beside
+from gradewright.rulebooks.beside_words import Changed
+from gradewright.rulebooks.besides import Besides, besides, is_beside
 from gradewright.rulebooks.names import Called, NameMoved, called, names_moved, new_slugs, with_new_slugs
 
 Document = Mapping[str, Any]

@@ -1,0 +1,112 @@
+"""One value that stands otherwise, in the words of people who sell: names for slugs, values for limits."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from gradewright.core.decimals import EXACT, plain
+from gradewright.core.errors import Path
+from gradewright.core.observations import Kind
+from gradewright.core.rulebook import Rulebook, Shed
+
+ENTRY = 2  # a place of so many keys is a whole entry
+ENDS = frozenset(("at_least", "above", "at_most", "below"))
+CALLED: Mapping[str, str] = {
+    "sheds": "what comes off",
+    "unless": "not where",
+    "how": "how it is done",
+    "says": "it says",
+    "priced_as": "where nobody tells a price, as",
+}
+"""What keys of documents are called."""
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """One value that stands otherwise; None: it does not stand there. `at`: lists of entries by their id."""
+
+    at: Path
+    before: Any
+    after: Any
+
+
+def change_in_words(old: Rulebook, new: Rulebook, change: Changed) -> str:
+    """Both values, the later one first, as the summary tells limits; of a list what came and what went."""
+    section, entry, *inside = map(str, change.at)
+    if section == "preparations" and inside[:1] == ["sheds"]:
+        was, now = (_sheds(book, book.preparations[entry].sheds) for book in (old, new))
+        return f"{CALLED['sheds']} {now} ({was} before)"
+    keys = " ".join(CALLED.get(key) or _spaced(key) for key in inside)
+    key = inside[-1] if inside else ""
+    if isinstance(change.before, list) and isinstance(change.after, list):
+        came = [each for each in change.after if each not in change.before]
+        gone = [each for each in change.before if each not in change.after]
+        lists = (("also", new, came), ("no longer", old, gone))
+        told = [f"{word} {_written(book, some, key)}" for word, book, some in lists if some]
+        if told and len(came) < len(change.after):
+            return f"{keys} {'; '.join(told)}".lstrip()
+    before, after = _shown(old, change, change.before, key), _shown(new, change, change.after, key)
+    return f"{keys} {after} ({before} before)".lstrip()
+
+
+def _shown(book: Rulebook, change: Changed, value: Any, key: str) -> str:
+    if value is None:
+        section, entry, *inside = change.at
+        if section == "preparations" and inside[:1] == ["changes"] and len(inside) > 1:
+            made = book.preparations[str(entry)].changes
+            return "not known afterwards" if inside[1] in made else "as it was"
+        return "nothing"
+    return _written(book, value, key)
+
+
+def _sheds(book: Rulebook, sheds: Sequence[Shed]) -> str:
+    """What comes off, in words: "10 % as Screws, and 5 % as waste"."""
+    return (
+        ", and ".join(
+            f"{_share(shed)} as {book.grades[shed.grade].name if shed.grade else 'waste'}" for shed in sheds
+        )
+        or "nothing"
+    )
+
+
+def _share(shed: Shed) -> str:
+    usual = f"{plain(EXACT.scaleb(shed.share, 2))} %"
+    if shed.measured is None:
+        return usual
+    measured = f"all but the {_spaced(shed.measured)}" if shed.rest else f"the {_spaced(shed.measured)}"
+    return f"{measured} (where that is not known {usual})"
+
+
+def _written(book: Rulebook, value: Any, key: str) -> str:
+    """A value as people read it; `key`: under which it stands."""
+    if value is None:
+        return "nothing"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Mapping):
+        return ", ".join(
+            f"{'' if name == 'grade' else _spaced(str(name)) + ' '}{_written(book, each, str(name))}"
+            for name, each in value.items()
+        )
+    if isinstance(value, list):
+        between = "; or " if any(isinstance(each, Mapping) for each in value) else ", "
+        return between.join(_written(book, each, key) for each in value) or "none"
+    return _named(book, str(value), key)
+
+
+def _named(book: Rulebook, value: str, key: str) -> str:
+    """A slug by its name, a limit by its value, a choice without its dashes."""
+    if key in ("grade", "grades") and value in book.grades:
+        return book.grades[value].name
+    if key == "cautions" and value in book.cautions:
+        return book.cautions[value].name
+    if key in ENDS and value in book.limits:
+        return book.limits[value].given
+    attribute = book.attributes.get(key)
+    return _spaced(value) if attribute is not None and attribute.kind is Kind.CHOICE else value
+
+
+def _spaced(slug: str) -> str:
+    return slug.replace("_", " ").replace("-", " ")
