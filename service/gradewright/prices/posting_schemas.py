@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from decimal import Decimal
+from decimal import Context, Decimal
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from gradewright.accounts.service import Account, Role
-from gradewright.core.decimals import plain
+from gradewright.core.decimals import ROUNDING, plain, trimmed
 from gradewright.core.holding import Held
+from gradewright.core.rates import Rate
+from gradewright.core.units import mass_unit
 from gradewright.prices.given import PriceGiven
 from gradewright.prices.models import WordRow
 from gradewright.prices.postings import Given
@@ -25,6 +27,8 @@ from gradewright.yards.schemas import YardSlug
 
 Evidence = Literal["ticket", "written-list", "sign", "told"]
 
+KILOGRAM = Decimal(1000)
+LEGIBLE = Context(prec=4)  # as many digits as a price is told with to people; the figures beside have all
 MOST_PRICES = 500
 LONGEST_NOTE = 500
 
@@ -101,8 +105,8 @@ class HeldOut(Out):
     says: str
 
     @classmethod
-    def of(cls, held: Held, currency: str) -> HeldOut:
-        """The wire form."""
+    def of(cls, held: Held, price: Decimal, currency: str, per: str) -> HeldOut:
+        """The wire form. What it says is in the unit of the `price` that waits, and rounded for people."""
         figures = (
             None if figure is None else plain(figure) for figure in (held.median, held.spread, held.score)
         )
@@ -110,9 +114,14 @@ class HeldOut(Out):
         says = "Members dispute it who weigh more than those behind it."
         if median is not None:
             moved = "" if held.moved_with is None else f" (moved to today with {held.moved_with})"
+            moved = "" if held.moved_with is None else f" (moved to today with {held.moved_with})"
+            grams = mass_unit(per).grams
+            others, apart = (
+                Rate(figure or Decimal(0), KILOGRAM).per(grams) for figure in (held.median, held.spread)
+            )
             says = (
-                f"At {held.yards} yards others are paid {median} {currency} for a kilogram in the middle"
-                f"{moved}, with a spread of {spread}: a score of {score}. "
+                f"At {held.yards} yards others are paid {_legible(others)} {currency}/{per} in the middle"
+                f"{moved}, with a spread of {_legible(apart)}{_times(price, others)}. "
                 "It counts as soon as a second author says the same."
             )
         return cls(
@@ -123,6 +132,23 @@ class HeldOut(Out):
             yards=held.yards,
             says=says,
         )
+
+
+def _legible(price: Decimal) -> str:
+    """A price for people: four digits of it, and no fewer than two places."""
+    whole, _, places = plain(LEGIBLE.plus(price)).partition(".")
+    return f"{whole}.{places.rstrip('0').ljust(2, '0')}"
+
+
+def _times(price: Decimal, others: Decimal) -> str:
+    """How often it is what others are paid; nothing where one of the two is no price to be paid."""
+    if price <= 0 or others <= 0:
+        return ""
+    times = ROUNDING.divide(price, others)
+    if times < 1:
+        return f": this is {trimmed(LEGIBLE.multiply(times, Decimal(100)))} % of that"
+    shown = times.quantize(Decimal(1) if times >= 10 else Decimal("0.1"), context=ROUNDING)
+    return f": this is {trimmed(shown)} times that"
 
 
 class EntryOut(Out):
@@ -157,7 +183,7 @@ class EntryOut(Out):
             per=row.per,
             from_weight=row.from_weight,
             status=seen.status,  # type: ignore[arg-type]
-            held=None if seen.held is None else HeldOut.of(seen.held, row.currency),
+            held=None if seen.held is None else HeldOut.of(seen.held, row.price, row.currency, row.per),
         )
 
 

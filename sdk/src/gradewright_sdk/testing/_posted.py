@@ -32,8 +32,8 @@ def held_price(**fields: Any) -> Json:
         "spread": "0.220462",
         "score": "200.50",
         "yards": 3,
-        "says": "At 3 yards others are paid 7.275255 USD for a kilogram in the middle, with a spread of "
-        "0.220462: a score of 200.50. It counts as soon as a second author says the same.",
+        "says": "At 3 yards others are paid 3.30 USD/lb in the middle, with a spread of 0.10: this is 10 "
+        "times that. It counts as soon as a second author says the same.",
     }
     return posted_price(**{"price": "33.0", "status": "held", "held": held, **fields})
 
