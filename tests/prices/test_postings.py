@@ -99,11 +99,13 @@ async def test_a_yards_own_label_stands_for_a_grade(world: World, label: str) ->
 
 
 async def test_a_label_counts_from_its_day(world: World) -> None:
-    """The day before a label's first day the yard had no such label."""
+    """The day before a label's first day the yard had no such label, and it is told from when on it has."""
     body = {"label": "#2 Cu", "price": "3.35", "currency": "USD", "per": "lb"}
     assert (await world.post(body, on="2026-01-01"))["prices"][0]["grade"] == "copper-no2"
     response = await world.send("/v1/postings", posting(body, on="2025-12-31"), "wren")
-    assert where(problem_of(response, "unknown-grade")) == ["#/prices/0/label"]
+    problem = problem_of(response, "unknown-grade")
+    assert where(problem) == ["#/prices/0/label"]
+    assert "is not a label of low-quay on 2025-12-31; it is one from 2026-01-01 on." in only(problem).detail
 
 
 async def test_a_label_of_another_yard_is_unknown(untouched: World) -> None:

@@ -110,13 +110,19 @@ class LineReader:
         found = self._labels.get(fold(label))
         return found.grade if found is not None else None
 
+    def _begins(self, label: str) -> str:
+        """From when on it is a label there, where it is one later: it may be the day that is wrong."""
+        since = self._atlas.label_begins(self._yard.slug, label, self._on)
+        return "" if since is None else f"; it is one from {since.isoformat()} on"
+
     def _labelled(self, label: str) -> str:
         yard, on = self._yard.slug, self._on
         grade = self._stands_for(label)
         if grade is None:
             near = tuple(difflib.get_close_matches(label, self._atlas.labels(yard, on), n=3, cutoff=0.4))
             meant = f" Did you mean {' or '.join(map(repr, near))}?" if near else ""
-            detail = f"{label!r} is not a label of {yard} on {on}.{meant} Or name the grade."
+            later = self._begins(label)
+            detail = f"{label!r} is not a label of {yard} on {on}{later}.{meant} Or name the grade."
         elif grade not in self._rulebook.grades:
             near = ()
             detail = (

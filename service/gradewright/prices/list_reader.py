@@ -133,7 +133,8 @@ class ListReader(LineReader):
             named = ", ".join(f"{near.grade} ({near.written})" for near in grades)
             meant += f" The nearest grades: {named}."
         detail = (
-            f"{label!r} is not a label of {self._yard.slug} on {self._on}, and is not guessed.{meant} "
+            f"{label!r} is not a label of {self._yard.slug} on {self._on}{self._begins(label)}, and is not "
+            f"guessed.{meant} "
             "Write one of its labels, or name the grade in the column grade."
         )
         raise UnknownGrade(detail, faults=(Fault(detail, ("label",), labels),))

@@ -185,6 +185,18 @@ class Atlas:
         found = self.label_table(self.yard(slug, revision).region, slug, on, revision).get(fold(label))
         return found.grade if found else None
 
+    def label_begins(self, slug: str, label: str, after: date, revision: int | None = None) -> date | None:
+        """The first day after `after` on which a label stands for a grade at a yard; None: never."""
+        region, folded = self.yard(slug, revision).region, fold(label)
+        days = {
+            said.valid_from
+            for speaker in self.speakers(region, slug, revision)
+            for said in speaker.rules.labels
+            if said.valid_from > after and fold(said.label) == folded
+        }
+        there = (day for day in sorted(days) if self.grade_for_label(slug, label, day, revision) is not None)
+        return next(there, None)
+
     def refused(self, slug: str, on: date, revision: int | None = None) -> frozenset[str]:
         """The grades that a yard does not take on a day."""
         return frozenset(self.refusals(self.yard(slug, revision).region, slug, on, revision))
