@@ -210,3 +210,13 @@ async def test_a_title_that_stays_is_a_note(desk: Desk) -> None:
     etag = (await desk.read(made["id"]))["etag"]
     assert (await desk.patch(made["id"], {"title": "Another small rulebook"}, etag)).status_code == 200
     assert (await desk.check(made["id"]))["notes"] == []
+
+
+async def test_words_that_tell_the_value_before_of_a_limit_are_a_note(desk: Desk) -> None:
+    """A limit that moved while its words did not: the check says which, with both values."""
+    limit = {"value": "7 mm", "means": "Heavy from here on (1/4 in)."}
+    made = await desk.make()
+    await desk.patch(made["id"], {"limits": {"heavy_steel_thickness": limit}, "examples": []}, made["etag"])
+    notes = (await desk.check(made["id"]))["notes"]
+    [note] = [note for note in notes if note.startswith("The limit ")]
+    assert "is 7 mm here and 6.35 mm in 2020.1, and its `means` still says 1/4 in" in note

@@ -19,6 +19,7 @@ from gradewright.rulebooks.places import place
 from gradewright.rulebooks.proofs import Tell
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Document, from_text
+from gradewright.rulebooks.stale_words import stale_words
 from gradewright.rulebooks.standing import Standing
 
 Own = tuple[Rulebook | None, tuple[Fault, ...]]
@@ -167,6 +168,7 @@ async def _stands(
                 f"Its title is {base}'s, word for word: {rulebook.title}. Where a title tells the day or the "
                 "number of a version, write this one's."
             )
+        notes += await asyncio.to_thread(list, stale_words(before, rulebook))
     return faults, tuple(notes)
 
 
