@@ -219,15 +219,25 @@ async def test_many_without_a_price_are_named_in_short(shipped_world: World) -> 
 
 
 async def test_work_that_takes_a_licence_is_told_as_such(shipped_world: World) -> None:
-    """To open a freezer is said to be for those who hold the licence, by what its cautions are called; to
-    open a treadmill is for anybody.
+    """To open a freezer is said first to be for those who hold a licence, with what it pays whole, and then
+    by what its cautions are called; to open a treadmill is for anybody. Method 1 said only the latter.
     """
-    parts = [{"grade": "light-iron", "weight": "42 kg"}]
+    parts = [{"grade": "light-iron", "weight": "66 kg"}]
     await recorded(shipped_world, kind="freezer", new_kind={"name": "Freezer"}, parts=parts)
     found = await told(shipped_world, kind="freezer", hour_rate="0")
     says = "This work is for those who hold the licence: Refrigerant, Gases in insulation foam."
     assert found["plan"]["choice"] == "open"
     assert found["says"].endswith(says)
+    first = "Only with a licence; otherwise leave it whole. "
+    assert found["says"].startswith(f"{first}Open Freezer: ")
+    request = TeardownIn.model_validate({**OF_A_KIND, "kind": "freezer", "hour_rate": "0"}).request()
+    before = json.loads((await shipped_world.services.teardowns.work_out(request, "1")).body)
+    assert before["says"] == found["says"].removeprefix(first)
+    sold = await told(shipped_world, kind="freezer", hour_rate="0", grade="appliances-whole")
+    whole = sold["whole"]["likely"]
+    assert sold["says"].startswith(
+        f"Only with a licence; otherwise sell it whole: {whole} USD. Open Freezer: "
+    )
     assert found["plan"]["why"].endswith(says)
     treadmill = await told(shipped_world, hour_rate="0", grade="flat-panels")
     assert treadmill["plan"]["choice"] == "open"

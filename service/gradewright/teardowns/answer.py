@@ -14,7 +14,7 @@ from gradewright.core.teardown.tree import MINUTES_AN_HOUR
 from gradewright.prices.board import Place
 from gradewright.teardowns.changes import changes
 from gradewright.teardowns.figures import Purse, minutes
-from gradewright.teardowns.nodes import for_whom, heeded, left_grams, span_of
+from gradewright.teardowns.nodes import for_whom, heeded, left_grams, only_for_some, span_of
 from gradewright.teardowns.piles import piles
 from gradewright.teardowns.words import HEED, LEAVE, SELL, choice, gain, heavy, summary, unpriced_inside
 from gradewright.teardowns.worked import Worked
@@ -41,7 +41,9 @@ def answer(
         "on": on,
         "currency": purse.currency,
         "hour_rate": plain(hour_rate),
-        "says": summary(worked, purse) + for_whom(worked, offer.part),
+        "says": only_for_some(worked, offer.part, purse)
+        + summary(worked, purse)
+        + for_whom(worked, offer.part),
         "heed": HEED,
         "cautions": list(_cautions(worked)),
         "complete": not missing,

@@ -21,6 +21,7 @@ from gradewright.teardowns.words import (
     choice,
     gain,
     licence,
+    only_licensed,
     taking_off,
     unpriced_inside,
     until,
@@ -89,6 +90,13 @@ def heeded(part: Part, worked: Worked) -> Heeded:
 def for_whom(worked: Worked, part: Part) -> str:
     """Behind what the plan opens: who may do that work, where it takes a licence."""
     return licence(*heeded(part, worked)) if choice(worked, part.number) == OPEN else ""
+
+
+def only_for_some(worked: Worked, part: Part, purse: Purse) -> str:
+    """Before a plan that opens the device: that it takes a licence, and what is done without one."""
+    if choice(worked, part.number) != OPEN:
+        return ""
+    return only_licensed(worked, heeded(part, worked).certain, purse)
 
 
 def left_grams(worked: Worked, number: int) -> Fraction:

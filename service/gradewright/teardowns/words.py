@@ -122,6 +122,17 @@ def then_done(worked: Worked, then: Then) -> str:
     }[then.does]
 
 
+def only_licensed(worked: Worked, certain: Iterable[Caution | str], purse: Purse) -> str:
+    """Before a plan that opens a device for which that takes a licence: what is done without one. It was told
+    behind the plan alone in method 1. Empty where it takes none.
+    """
+    if worked.method == "1" or not licence(certain, ()):
+        return ""
+    known = worked.tree.nodes[0].whole is not None
+    whole = f"sell it whole: {purse.amount(worked.tree.whole[0])} {purse.currency}"
+    return f"Only with a licence; otherwise {whole if known else 'leave it whole'}. "
+
+
 def licence(certain: Iterable[Caution | str], possible: Iterable[Caution]) -> str:
     """For whom opening a part is, behind what tells to open it; empty where that is for anybody."""
     surely, perhaps = (
