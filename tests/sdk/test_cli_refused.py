@@ -270,3 +270,23 @@ def test_unreachable_service_is_told_with_the_option(fake: FakeGradewright, run:
     fake.answer("GET", "/v1/regions", b"", status=302, headers={"Location": "http://a.test"})
     told = run("regions").stderr
     assert "give the service's own address as --url or GRADEWRIGHT_URL" in told
+
+
+def test_a_missing_range_is_told_as_it_is_written_here(fake: FakeGradewright, run: Run) -> None:
+    """What the request calls `like`, low and high is told by the options that stand for them."""
+    says = "no publication is at hand without a kind of thing in `like`: give low and high of gold"
+    problem(fake, {"pointer": "#/assay/metals/0/low", "detail": says})
+    found = " ".join(run("recovery", "assay", "--lot", "2 kg", "--metal", "gold").output.split())
+    assert 'in --like: give both ends, as in --metal "gold 200 g/t to 300 g/t", for gold' in found
+    assert "`like`" not in found
+
+
+def test_a_kind_without_records_can_be_described(fake: FakeGradewright, run: Run) -> None:
+    """Where nobody recorded a kind of device, a teardown is pointed to the template of a device."""
+    says = (
+        "There is no kind of device 'microwave-oven' here; GET /v1/compositions tells those that there are."
+    )
+    problem(fake, {"pointer": "#/kind", "detail": says}, slug="unknown-device-kind")
+    words = ("--kind", "microwave-oven", "--weight", "12 kg", "--region", "XO-KEL")
+    found = " ".join(run("teardown", *words).output.split())
+    assert "`gradewright-client teardown --template` prints a device to begin with." in found

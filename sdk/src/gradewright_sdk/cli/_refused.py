@@ -30,8 +30,16 @@ WIRE = {
     "keep: true": "--keep",
     "send new_kind with its name": "give its name with --new",
     "GET /v1/compositions tells": "`gradewright-client compositions` lists",
+    "without a kind of thing in `like`: give low and high of": (
+        'without a kind of thing in --like: give both ends, as in --metal "gold 200 g/t to 300 g/t", for'
+    ),
+    ": give low and high of": ': give both ends, as in --metal "gold 200 g/t to 300 g/t", for',
 }
 """Words of a request that the service's sentences have, and what they are here."""
+OF_ITS_OWN = (
+    "Of another kind nobody has recorded what comes out. Write down what is in yours instead: "
+    "`gradewright-client teardown --template` prints a device to begin with."
+)
 Places = Callable[[Sequence[str]], str | None]
 """Where the steps of a pointer lead, in the words of one command; None where it does not know better."""
 PLACES = "gradewright.places"
@@ -56,6 +64,8 @@ def refused(ctx: typer.Context, error: ex.APIError, client: Client) -> Failure:
     hint = "" if isinstance(error, ex.Forbidden) and ctx.command.name in SAID else _hint(error)
     if hint and not any(hint.partition(" lists")[0] in line for line in lines):
         lines.append(hint)
+    if isinstance(error, ex.UnknownDeviceKind) and ctx.command.name == "teardown":
+        lines.append(OF_ITS_OWN)
     more = {"status": error.status, "request_id": error.request_id}
     errors = tuple(_document(fault, place) for fault in faults)
     return Failure(error.type, error.title, tuple(lines), Exit.REFUSED, errors, more)
