@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from typing import Any
 from unittest import mock
 
 from hypothesis import HealthCheck, given, settings
@@ -159,8 +160,14 @@ def as_told(old: Rulebook, new: Rulebook, part: Mapping[str, object]) -> Told:
         if written is not None:
             attribute = old.attributes[before] if before and not after else new.attributes[str(after)]
             known = [each for each in values if attribute.show(each[2]) == str(written) or each[2] is written]
-            found[name] = known[0] if known else (before, after, attribute.read(written))
+            alike = known or [each for each in values if _alike(attribute, each[2], attribute.read(written))]
+            found[name] = alike[0]
     return found
+
+
+def _alike(attribute: Attribute, one: Any, other: Any) -> bool:
+    """Whether no cut tells two measures apart: the one that is gone through stands for the one in words."""
+    return all((one < cut, one == cut) == (other < cut, other == cut) for cut in small.CUTS[attribute.kind])
 
 
 @slow
