@@ -236,6 +236,15 @@ def test_what_nobody_pays_for_is_named_in_short(
     assert f"Ask a yard what it pays for {told}, and post it" in shown
 
 
+def test_a_day_that_has_not_come_is_said_to_be_one(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """Of a day to come it is told that it is one, as no price can have been seen there."""
+    told = "has not come yet: these are prices seen until now."
+    for on, yet in (("2999-01-01", True), ("2026-05-04", False)):
+        fake.answer("POST", "/v1/valuations", {**samples.valuation(), "on": on})
+        shown = " ".join(run("value", parts, "--region", "XO-KEL").stdout.split())
+        assert (f"{on} {told}" in shown) is yet
+
+
 @pytest.mark.parametrize("who", ["Low Quay does", "Yards in Kelder Bay do"])
 def test_no_yard_is_asked_for_what_is_not_taken(
     fake: FakeGradewright, run: Run, parts: str, who: str

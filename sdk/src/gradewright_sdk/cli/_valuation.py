@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 MOST_RAISES = 10
 MOST_STEPS = 5
 MOST_NAMED = 3  # as `few` has it
+FURTHEST_EAST = timedelta(hours=14)  # where a day begins first
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,8 @@ class Report:
         valuation = self.valuation
         place = valuation.yard or valuation.region or ""
         console.print(say(f"{place}, {valuation.on}, prices in {valuation.currency}", "bold"))
+        if valuation.on > (datetime.now(UTC) + FURTHEST_EAST).date():
+            console.print(say(f"{valuation.on} has not come yet: these are prices seen until now.", "yellow"))
         for one in parts(valuation, self.rulebook, console.width):
             console.print(one)
         if valuation.piles:
