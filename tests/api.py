@@ -183,7 +183,7 @@ class World:
 
 async def settle(world: World, regions: Iterable[Body] = REGIONS, yards: Iterable[Body] = YARDS) -> World:
     """Makes the district: regions and yards, and the small rulebook where none is published."""
-    if not (await world.get("/v1/rulebooks"))["rulebooks"]:
+    if not await world.services.rulebooks.all():
         await world.publish(small_rulebook())
     for path, bodies in (("/v1/regions", regions), ("/v1/yards", yards)):
         for body in bodies:

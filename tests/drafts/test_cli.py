@@ -13,8 +13,8 @@ import yaml
 from typer.testing import CliRunner, Result
 
 from gradewright.accounts import cli as accounts_cli
+from gradewright.drafts import rulebooks_cli
 from gradewright.drafts.cli import app
-from gradewright.rulebooks import cli as rulebooks_cli
 from tests.api import small_rulebook
 from tests.conftest import KINDS
 from tests.served import publish

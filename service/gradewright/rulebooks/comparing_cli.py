@@ -96,7 +96,8 @@ def _tell(found: Comparison, *, texts: bool) -> None:
         typer.echo(f"\n{notes} worked examples have the same answer with another note (--json shows them).")
     others = found.differences.texts
     if others:
-        typer.echo(f"\n{len(others)} texts stand otherwise{':' if texts else ' (--texts shows them).'}")
+        many = "1 text stands" if len(others) == 1 else f"{len(others)} texts stand"
+        typer.echo(f"\n{many} otherwise{':' if texts else ' (--texts shows them).'}")
     for text in others if texts else ():
         typer.echo(f"  {', '.join(map(str, text.at))}")
         typer.echo(f"    before: {_text(text.before)}")
