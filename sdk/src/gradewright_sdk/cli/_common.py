@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from gradewright_sdk import _exceptions as ex
-from gradewright_sdk.cli._failures import Exit, Failure, fail, no_answer, wrong_usage
+from gradewright_sdk.cli._failures import Exit, Failure, err, fail, no_answer, wrong_usage
 from gradewright_sdk.cli._written import write_whole
 
 if TYPE_CHECKING:
@@ -113,6 +113,14 @@ def write_ids(ctx: typer.Context, ids: Iterable[str | None], file: str | None) -
     except OSError as error:
         says = f"Kept as {', '.join(kept)}, but cannot write {file}: {error.strerror}."
         fail(ctx, Failure("unwritable-file", "Unwritable file", (says,), Exit.USAGE))
+
+
+def print_kept(raw: bytes, *kept: str | None) -> None:
+    """An answer as the service sent it, for scripts; as what it was kept is told beside it."""
+    print_json(raw)
+    for one in kept:
+        if one is not None:
+            err().print(f"Kept as {one}", soft_wrap=True)
 
 
 @contextmanager

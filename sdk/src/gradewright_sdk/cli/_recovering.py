@@ -9,7 +9,7 @@ import typer
 
 from gradewright_sdk._exceptions import sentence
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._failures import err, fail, wrong_usage
+from gradewright_sdk.cli._failures import fail, wrong_usage
 
 if TYPE_CHECKING:
     from gradewright_sdk._client import Client
@@ -95,9 +95,7 @@ def tell(
         found = asked(client)
     common.write_ids(ctx, [found.id], id_to)
     if json_:
-        common.print_json(found.raw)
-        if found.id is not None:
-            err().print(f"Kept as {found.id}", soft_wrap=True)
+        common.print_kept(found.raw, found.id)
         return
     from gradewright_sdk.cli._recovered import print_recovery
 

@@ -128,9 +128,7 @@ def haul(
             raise
     common.write_ids(ctx, [found.id], id_to)
     if json_:
-        common.print_json(found.raw)
-        if found.id is not None:
-            err().print(f"Kept as {found.id}", soft_wrap=True)
+        common.print_kept(found.raw, found.id)
         return
     print_haul(common.out(), found)
 

@@ -190,13 +190,11 @@ def markdowns(
 
 def _print(found: Settlement, *, as_json: bool) -> None:
     if as_json:
-        common.print_json(found.raw)
-        if found.id is not None:
-            err().print(f"Kept as {found.id}", soft_wrap=True)
-            if found.looks_like is not None:
-                from gradewright_sdk.cli._settled import alike
+        common.print_kept(found.raw, found.id)
+        if found.id is not None and found.looks_like is not None:
+            from gradewright_sdk.cli._settled import alike
 
-                err().print(alike(found), soft_wrap=True)
+            err().print(alike(found), soft_wrap=True)
         return
     from gradewright_sdk.cli._settled import print_settlement
 

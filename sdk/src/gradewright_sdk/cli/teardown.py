@@ -11,7 +11,7 @@ import typer
 
 from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._failures import Exit, err, fail, faulty_file, unreadable
+from gradewright_sdk.cli._failures import Exit, fail, faulty_file, unreadable
 
 if TYPE_CHECKING:
     from gradewright_sdk._client import Client
@@ -120,9 +120,7 @@ def teardown(
             found = _of_file(ctx, client, file or "-", hour_rate, asked)
     common.write_ids(ctx, [found.id], id_to)
     if json_:
-        common.print_json(found.raw)
-        if found.id is not None:
-            err().print(f"Kept as {found.id}", soft_wrap=True)
+        common.print_kept(found.raw, found.id)
     else:
         from gradewright_sdk.cli._torn_down import show
 

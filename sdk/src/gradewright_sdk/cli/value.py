@@ -140,9 +140,7 @@ def _print(valuations: Sequence[Valuation], book: Rulebook, *, as_json: bool) ->
     raw = together(valuations)
     kept = [valuation.id for valuation in valuations if valuation.id is not None]
     if as_json:
-        common.print_json(raw)
-        for one in kept:
-            err().print(f"Kept as {one}", soft_wrap=True)
+        common.print_kept(raw, *kept)
         return
     from gradewright_sdk._models import Valuation as Joined
     from gradewright_sdk.cli._valuation import Report

@@ -87,7 +87,7 @@ class _Silent(highspy.Highs):
 
     def enableCallbacks(self) -> None:  # noqa: N802 - the library's name
         self.silent()
-        super().enableCallbacks()  # type: ignore[no-untyped-call]
+        super().enableCallbacks()  # type: ignore[no-untyped-call]  # the library has no types there
 
 
 @dataclass(slots=True)
@@ -142,7 +142,7 @@ class Programme:
     ) -> Found:
         if seconds <= 0 or self.guard.ends():
             return Found(None, INFINITY, 0.0, False)
-        solver = _Silent()  # type: ignore[no-untyped-call]
+        solver = _Silent()  # type: ignore[no-untyped-call]  # the library has no types there
         options: dict[str, bool | int | float | str] = {
             "threads": 1, "random_seed": SEED, "parallel": "off",
             "time_limit": self.guard.seconds, "mip_rel_gap": 0.0, "mip_abs_gap": gap,
