@@ -50,9 +50,12 @@ def attributes(chance: Random, most: int = 5) -> list[Attribute]:
 
 
 def of_sides(chance: Random) -> Rulebook:
-    """The same of two or three sides, in their order, and a choice."""
+    """The same of two or three sides, in their order, and a choice; some are claimed to be out of it."""
     sides = [attribute(name, Kind.LENGTH) for name in ("long", "wide", "thick")[: chance.randint(2, 3)]]
-    return as_it_comes(chance, [*sides, attribute("form", Kind.CHOICE, ("red", "white", "grey"))])
+    asked = [*sides, attribute("form", Kind.CHOICE, ("red", "white", "grey"))]
+    book = as_it_comes(chance, asked)
+    claimed = (Example(_part(chance, asked), contradiction="order") for _ in range(2))
+    return replace(book, examples=(*book.examples, *claimed))
 
 
 def as_it_comes(chance: Random, asked: list[Attribute] | None = None) -> Rulebook:

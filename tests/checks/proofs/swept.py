@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import fields, replace
 
 from tests.checks.proofs.brute import At, clauses_of
 from tests.checks.proofs.faults import Faults, read, told
-from tests.checks.proofs.sweep import Cube, Sweep
+from tests.checks.proofs.sweep import Sweep
+from tests.checks.proofs.walk import Cube, Never
 
 from gradewright.core.grading import Grader, Ungraded
 from gradewright.core.observations import Value
@@ -39,7 +39,7 @@ def _unmet(sweep: Sweep) -> tuple[frozenset[At], frozenset[tuple[At, Value]]]:
     clauses: set[At] = set()
     values: set[tuple[At, Value]] = set()
     for at, when, of_parts_that_can_be in clauses_of(sweep.book):
-        never = sweep.cannot_be if of_parts_that_can_be else []
+        never = sweep.cannot_be if of_parts_that_can_be else Never()
         if not sweep.some(sweep.cube(when), never):
             clauses.add(at)
             continue
@@ -54,10 +54,8 @@ def _unmet(sweep: Sweep) -> tuple[frozenset[At], frozenset[tuple[At, Value]]]:
 def _nowhere(sweep: Sweep, work: Preparation) -> bool:
     """Whether there are parts that the work is done to, and none of them can be as it is left."""
     before = sweep.cube(work.when)
-    unless = [sweep.cube(when) for when in work.unless]
-    return sweep.some(before, [*sweep.cannot_be, *unless]) and not sweep.some(
-        before, [*sweep.cannot_be, *unless, *sweep.after(work.changes)]
-    )
+    never = sweep.cannot_be + Never([sweep.cube(when) for when in work.unless])
+    return sweep.some(before, never) and not sweep.some(before, never + sweep.after(work.changes))
 
 
 def missed_and_wrong(sweep: Sweep, truth: Faults, proof: Proof) -> tuple[list[str], list[str]]:
@@ -129,26 +127,24 @@ def _open(sweep: Sweep, part: Mapping[str, Value]) -> bool:
 
 def _wrong_reasons(sweep: Sweep, proof: Proof) -> Iterator[str]:
     """Rules and entries that are said to leave a rule nothing, and do not, or of which one can be spared."""
-    rules = dict(zip((rule.id for rule in sweep.book.rules), sweep.meets, strict=True))
-    entries: dict[str, list[Cube]] = {}
-    for name, cube in zip(sweep.entries, sweep.cannot_be, strict=True):
-        entries.setdefault(name, []).append(cube)
+    rules = {rule.id: Never([cube]) for rule, cube in zip(sweep.book.rules, sweep.meets, strict=True)}
+    entries = dict(sweep.entries)
     for finding in proof.findings:
         if finding.kind != "never-decides":
             continue
         meets = sweep.meets[int(finding.at[1])]
         if "before it" in finding.says:
             named = finding.says.split("whatever meets it meets ")[1].split(" before it")[0].split(" or ")
-            blamed, always = [[rules[each]] for each in named], sweep.cannot_be
+            blamed, always = [rules[each] for each in named], sweep.cannot_be
         elif "`impossible` has it" in finding.says:
             named = finding.says.split("has it: ")[1].rstrip(".").split(", ")
-            blamed, always = [entries[each] for each in named], []
+            blamed, always = [entries[each] for each in named], Never()
         else:
-            blamed, always = [], []
-        if sweep.some(meets, [*always, *itertools.chain(*blamed)]):
+            blamed, always = [], Never()
+        if sweep.some(meets, sum(blamed, always)):
             yield f"not enough: {finding.says}"
-        without = (itertools.chain(*blamed[:n], *blamed[n + 1 :]) for n in range(len(blamed)))
-        if any(not sweep.some(meets, [*always, *others]) for others in without):
+        without = (sum((*blamed[:n], *blamed[n + 1 :]), always) for n in range(len(blamed)))
+        if any(not sweep.some(meets, others) for others in without):
             yield f"more than needed: {finding.says}"
 
 
@@ -162,7 +158,7 @@ def _wrong_pairs(sweep: Sweep, proof: Proof, usual: Collection[Overlap]) -> Iter
         def shows(part: Mapping[str, Value], first: int = first, second: int = second) -> bool:
             fits = sweep.alike(part)
             return sweep.first_met(sweep.meets[: first + 1], fits) == {first} and not sweep.some(
-                fits, [*sweep.cannot_be, sweep.meets[second]]
+                fits, sweep.cannot_be + Never([sweep.meets[second]])
             )
 
         if not shows(part):

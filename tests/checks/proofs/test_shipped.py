@@ -17,7 +17,7 @@ import pytest
 from tests.checks.proofs import swept
 from tests.checks.proofs.kept import Kept
 from tests.checks.proofs.mutations import IN_THE_SHIPPED, planted
-from tests.checks.proofs.sweep import Spoilt, Sweep
+from tests.checks.proofs.sweep import Sweep, answers_otherwise
 from tests.checks.shipped import versions
 
 from gradewright.core.grading import Grader
@@ -54,12 +54,6 @@ def shipped() -> Rulebook:
 
 
 @cache
-def unspoilt() -> Sweep:
-    """All of its parts."""
-    return Sweep(shipped())
-
-
-@cache
 def usual() -> Proof:
     """Its proof."""
     return prove(shipped())
@@ -86,7 +80,7 @@ def proved_but_for_order(book: Rulebook) -> Proof:
 
 def judge(book: Rulebook, *, order: bool) -> Judged:
     """What the sweep counts of a copy, and what the prover tells of it."""
-    sweep = Spoilt(book, unspoilt())
+    sweep = Sweep(book)
     truth = swept.counted(sweep)
     proof = prove(book) if order else proved_but_for_order(book)
     missed, wrong = swept.missed_and_wrong(sweep, truth, proof)
@@ -97,7 +91,7 @@ def judge(book: Rulebook, *, order: bool) -> Judged:
     if proof.sound == faulty:
         (missed if faulty else wrong).append("sound" if proof.sound else "not sound")
     other = order and _pairs(proof) != _pairs(usual())
-    return Judged(faulty, missed, wrong, sweep.answers_otherwise(), other)
+    return Judged(faulty, missed, wrong, answers_otherwise(book, shipped()), other)
 
 
 def _pairs(proof: Proof) -> list[tuple[str, str]]:
