@@ -217,7 +217,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         postings=postings,
         views=views,
         later=later,
-        lists=ListService(database, yards, rulebooks, benchmarks, prices, postings),
+        lists=ListService(database, yards, rulebooks, benchmarks, prices, postings, clock),
         ledger=ledger,
         feed=feed,
         events=Events(feed, settings.ledger_poll_seconds),

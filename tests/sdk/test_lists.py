@@ -187,6 +187,38 @@ def test_dry_run_json(fake: FakeGradewright, run: Run) -> None:
     assert (result.exit_code, fake.requests[0].content) == (0, CSV)
 
 
+HELD: dict[str, Any] = {"price": "33.4", "by": "30.1", "held": samples.held_price()["held"]}
+
+
+def test_what_waits_is_told_line_by_line(fake: FakeGradewright, client: Client, run: Run) -> None:
+    """Of a line that waits the reason stands below it, and how many wait in what comes of the list."""
+    lines = [samples.list_change(**HELD), samples.list_change("same", **HELD), samples.list_change()]
+    fake.answer("POST", LISTS, samples.list_compared(*lines))
+    found = client.lists.upload("low-quay", CSV, observed_on="2026-05-04", evidence="sign", dry_run=True)
+    assert found.held == 2
+    assert found.lines[0].held is not None
+    assert found.lines[0].held.median == Money(Decimal("7.275255"), "USD")
+    assert found.lines[2].held is None
+    shown = words(run("upload", "-", *UPLOAD, "--dry-run", input=CSV).stdout)
+    told = "waits: At 3 yards others are paid 3.30 USD/lb in the middle"
+    assert f"+30.1 (+1.5 %) {told}" in shown
+    assert shown.count(told) == 2
+    assert "It can be stored as it is, and 2 prices of it will wait and not count yet. This was a" in shown
+
+
+@pytest.mark.parametrize(
+    ("count", "told"), [(1, "1 price of it waits and does not"), (2, "2 prices of it wait and do not")]
+)
+def test_what_waits_of_a_stored_list(fake: FakeGradewright, run: Run, count: int, told: str) -> None:
+    """Stored it says how many of its prices wait."""
+    lines = [samples.list_change(**HELD)] * count
+    fake.answer(
+        "POST", LISTS, samples.list_compared(*lines, posting="p-1", revision=313, dry_run=False), status=201
+    )
+    shown = words(run("upload", "-", *UPLOAD, input=CSV).stdout)
+    assert f"Stored as p-1, ledger revision 313; {told} count yet." in shown
+
+
 def test_stored(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
     """What was stored is told with its id and revision; a file's ending says what it is."""
     (tmp_path / "list.jsonl").write_bytes(b'{"label": "#2 Cu", "price": "3.35"}')

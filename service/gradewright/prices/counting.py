@@ -42,7 +42,8 @@ class Asked:
     with how prices age by it.
 
     `most_yards`: where more yards pay for a grade, so many of them are drawn. `everywhere`: no yard is
-    outside of the region."""
+    outside of the region. `coming`: prices that are not in the ledger yet, judged as if they had been
+    recorded on the day."""
 
     yards: Collection[str]
     currency: str
@@ -53,6 +54,7 @@ class Asked:
     grades: frozenset[str] | None = None
     most_yards: int | None = None
     everywhere: bool = False
+    coming: Sequence[Seen] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +123,8 @@ async def standing_of(session: AsyncSession, asked: Asked) -> Mapping[str, Decim
 
 async def _judged_on(session: AsyncSession, asked: Asked) -> date | None:
     """The day on which authors are judged; None where the version judges nobody."""
+    if asked.coming and asked.pricing.standing is not None:
+        return asked.on
     return await said.recorded_on(session, asked.revision) if asked.pricing.standing is not None else None
 
 
@@ -221,7 +225,7 @@ async def _spoken(session: AsyncSession, asked: Asked) -> Spoken:
 
 
 async def _newest(session: AsyncSession, asked: Asked, since: date, some_gone: bool) -> list[Seen]:
-    return await repository.newest_prices(
+    rows = await repository.newest_prices(
         session,
         None if asked.everywhere and asked.grades is not None else asked.yards,
         since=since,
@@ -230,6 +234,7 @@ async def _newest(session: AsyncSession, asked: Asked, since: date, some_gone: b
         grades=asked.grades,
         some_gone=some_gone,
     )
+    return [*rows, *(row for row in asked.coming if since <= row.observed_on <= asked.on)]
 
 
 def _drawn(claimed: Claimed, currency: str, most: int) -> tuple[list[Seen], Sightings, dict[str, int]]:

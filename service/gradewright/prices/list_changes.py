@@ -9,6 +9,7 @@ from decimal import Decimal
 from gradewright.core.consensus import Entry
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.errors import Fault
+from gradewright.core.holding import Held
 from gradewright.core.rates import Rate
 from gradewright.core.units import MASS_UNITS, parse_mass
 from gradewright.prices.given import Checked
@@ -63,6 +64,7 @@ class Change:
     """One line of the list (`number`: in the file), or a price that is missing in it (None: `gone`).
 
     `by` is in the currency for the line's own unit, at most six places; `percent` of the price before.
+    `held`: why its price waits today, once it is stored.
     """
 
     number: int | None
@@ -75,6 +77,7 @@ class Change:
     near: tuple[Near, ...] = ()
     label: str | None = None
     grade: str | None = None
+    held: Held | None = None
 
 
 def grams_of(from_weight: str | None) -> Decimal:

@@ -70,20 +70,22 @@ class ListController(Controller):
         what is near it and is never guessed. What is missing in the list stays as it was posted.
 
         A dry run answers 200 whatever the lines say, with what each would change against the newest list.
+        Stored or not, a price that is far off what others are paid is told with what holds it: it waits.
         """
         account = caller(request)
+        author = account.handle if account else ""
         given = asked.given(yard)
         rows = LISTS.read(await request.body(), request.content_type[0])
         lines = [line_of(row) for row in rows]
         if asked.dry_run:
             idempotency_key(request)
-            return json_answer(ListCompared.of(given, await lists.compare(given, lines), None))
+            return json_answer(ListCompared.of(given, await lists.compare(author, given, lines), None))
 
         async def work() -> Response[ListCompared]:
-            found = await lists.compare(given, lines)
+            found = await lists.compare(author, given, lines)
             checked = found.prices()
             async with database.write() as session:
-                stored = await postings.post(session, account.handle if account else "", given, checked)
+                stored = await postings.post(session, author, given, checked)
             headers = {"Location": f"/v1/postings/{stored.row.id}"}
             return json_answer(ListCompared.of(given, found, stored), status=201, headers=headers)
 

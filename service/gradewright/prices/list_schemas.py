@@ -14,7 +14,7 @@ from gradewright.core.errors import Fault
 from gradewright.prices.list_changes import CHANGES, Change, Claim, Near
 from gradewright.prices.list_reader import ListLine
 from gradewright.prices.lists import Comparison, YardList
-from gradewright.prices.posting_schemas import Evidence, Note, Price
+from gradewright.prices.posting_schemas import Evidence, HeldOut, Note, Price
 from gradewright.prices.postings import Given, Posting
 from gradewright.prices.schemas import Weight
 from gradewright.regions.schemas import CurrencyText, UnitText
@@ -145,6 +145,7 @@ class ListChange(Out):
     """A line of the list, by its number in the file, and what it changes; `gone`: none has it any more.
 
     `by`: the difference in the currency for the line's own unit, at most six places; `percent`: of before.
+    `held`: why the price waits, once stored, instead of counting; null: nothing holds it today.
     """
 
     line: int | None
@@ -160,6 +161,7 @@ class ListChange(Out):
     before: PriceBefore | None
     faults: list[LineFault]
     near: list[NearOut]
+    held: HeldOut | None
 
     @classmethod
     def of(cls, change: Change) -> ListChange:
@@ -180,6 +182,7 @@ class ListChange(Out):
             before=None if before is None else PriceBefore.of(before),
             faults=[LineFault.of(fault) for fault in change.faults],
             near=[NearOut.of(near) for near in change.near],
+            held=HeldOut.of(change.held, now.price, now.currency, now.per) if change.held and now else None,
         )
 
 
@@ -199,6 +202,7 @@ class ListCompared(Out):
     """A list against the newest prices of its yard, as known at the revision `compared_with`.
 
     `posting` and `revision` are there once it is stored; none of it is where `can_be_stored` is false.
+    `held`: how many of its prices wait.
     """
 
     yard: YardSlug
@@ -212,6 +216,7 @@ class ListCompared(Out):
     revision: int | None
     compared_with: int
     counts: ListCounts
+    held: int
     lines: list[ListChange]
 
     @classmethod
@@ -230,6 +235,7 @@ class ListCompared(Out):
             revision=stored.row.revision if stored else None,
             compared_with=found.revision,
             counts=ListCounts(**{kind: counted[kind] for kind in CHANGES}),
+            held=sum(change.held is not None for change in found.changes),
             lines=[ListChange.of(change) for change in found.changes],
         )
 

@@ -3,14 +3,16 @@ the list of any day, as known at any revision."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
 from gradewright.benchmarks.service import BenchmarkService
+from gradewright.clock import Clock
 from gradewright.core.consensus import Entry
 from gradewright.core.errors import GradewrightError, Refused
+from gradewright.core.holding import Held
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import days_before
 from gradewright.db.knowing import KnownAt
@@ -30,6 +32,7 @@ from gradewright.prices.list_changes import (
 )
 from gradewright.prices.list_reader import ListLine, ListReader
 from gradewright.prices.postings import Given, PostingService
+from gradewright.prices.repository import Seen
 from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService
 from gradewright.yards.service import Atlas, Yard, YardService
@@ -72,6 +75,7 @@ class ListService:
         benchmarks: BenchmarkService,
         prices: PriceService,
         postings: PostingService,
+        clock: Clock,
     ) -> None:
         self._database = database
         self._yards = yards
@@ -79,9 +83,13 @@ class ListService:
         self._benchmarks = benchmarks
         self._prices = prices
         self._postings = postings
+        self._clock = clock
 
-    async def compare(self, given: Given, lines: Sequence[ListLine]) -> Comparison:
-        """What the list would change. Raises only for what concerns it as a whole: its yard, its day."""
+    async def compare(self, author: str, given: Given, lines: Sequence[ListLine]) -> Comparison:
+        """What the author's list would change, and which of its prices would wait, as of today.
+
+        Raises only for what concerns it as a whole: its yard, its day.
+        """
         atlas = await self._yards.atlas()
         yard = atlas.yard(given.yard)
         if faults := self._postings.day_faults(given.observed_on):
@@ -92,7 +100,13 @@ class ListService:
         before = {claim.key: claim for claim in claims}
         reader = ListReader(atlas, yard, rulebook, on)
         changes, refusal = await aside(len(lines), partial(_compared, reader, lines, before))
-        return Comparison(rulebook.version, revision, changes, refusal)
+        coming = _coming(author, given, changes, revision)
+        held = await self._held_today(atlas, yard, on, revision, coming)
+        judged = [
+            replace(change, held=held.get(coming[at][1:3])) if at in coming else change
+            for at, change in enumerate(changes)
+        ]
+        return Comparison(rulebook.version, revision, judged, refusal)
 
     async def of(self, slug: str, on: date, known_at: KnownAt) -> YardList:
         """The list of a yard on a day: for each grade and from-weight what was posted last, by whomever.
@@ -146,18 +160,45 @@ class ListService:
         listed = sorted(newest.values(), key=lambda claim: (order[claim.grade], *claim.key[1:]))
         return listed, revision
 
+    async def _held_today(
+        self, atlas: Atlas, yard: Yard, on: date, revision: int, coming: Mapping[int, Seen]
+    ) -> Mapping[Entry, Held]:
+        """What would wait today, with prices that are still to be stored; from their day on, where it is
+        tomorrow already at the yard."""
+        today = max(self._clock().date(), on)
+        rulebook = (await self._rulebooks.in_force(today)).rulebook
+        return await self._held(atlas, yard, rulebook, today, revision, list(coming.values()))
+
     async def _held(
-        self, atlas: Atlas, yard: Yard, rulebook: Rulebook, on: date, revision: int
-    ) -> Collection[Entry]:
+        self,
+        atlas: Atlas,
+        yard: Yard,
+        rulebook: Rulebook,
+        on: date,
+        revision: int,
+        coming: Sequence[Seen] = (),
+    ) -> Mapping[Entry, Held]:
         """The prices of the yard's region that wait: a yard is judged among those around it."""
         if rulebook.pricing.holding is None:
-            return ()
+            return {}
         region = atlas.region(yard.region)
         yards = [found.slug for found in atlas.under(region.code, revision)]
         aging = await self._benchmarks.aging(rulebook, revision)
-        asked = Asked(yards, region.currency, on, revision, rulebook.pricing, aging)
+        asked = Asked(yards, region.currency, on, revision, rulebook.pricing, aging, coming=coming)
         async with self._database.read() as session:
             return (await count(session, asked)).held
+
+
+def _coming(author: str, given: Given, changes: Sequence[Change], revision: int) -> dict[int, Seen]:
+    """The entries that the lines would be at the next revision, by the place of each among the changes."""
+    checked = [(at, change.checked) for at, change in enumerate(changes) if change.checked is not None]
+    return {
+        at: Seen(
+            one.grade, revision + 1, line, given.yard, author, given.observed_on, given.evidence,
+            one.price, one.currency, one.per, one.from_weight,
+        )
+        for line, (at, one) in enumerate(checked, start=1)
+    }  # fmt: skip
 
 
 def _seen(claim: Claim) -> tuple[date, int, int]:

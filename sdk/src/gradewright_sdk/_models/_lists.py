@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from ._common import Amount, ReadsCurrency, Result, Whole
 from ._files import File
+from ._postings import HeldPrice
 
 
 class ListFault(Result):
@@ -44,6 +45,7 @@ class ListChange(ReadsCurrency):
     gone for a price that the list does not have any more (its `line` is None).
 
     `line` is its number in the file. `by` is for the line's own unit, `percent` of the price before.
+    `held`: why the price, once it is stored, waits instead of counting; None for one that counts.
     """
 
     line: int | None = None
@@ -59,6 +61,7 @@ class ListChange(ReadsCurrency):
     before: PriceBefore | None = None
     faults: tuple[ListFault, ...] = ()
     near: tuple[NearName, ...] = ()
+    held: HeldPrice | None = None
 
 
 class ListCounts(Result):
@@ -77,6 +80,7 @@ class ListCompared(Whole):
     """A list against the newest prices of its yard, as known at the revision `compared_with`.
 
     `posting` and `revision` are where it is stored; None after a dry run, which `can_be_stored` sums up.
+    `held`: how many of its prices wait.
     """
 
     yard: str
@@ -90,6 +94,7 @@ class ListCompared(Whole):
     revision: int | None = None
     compared_with: int
     counts: ListCounts
+    held: int = 0
     lines: tuple[ListChange, ...]
 
 

@@ -22,10 +22,10 @@ WORST = {"refused": "red", "unknown": "red", "raised": "green", "lowered": "yell
 
 
 def print_compared(console: Console, found: ListCompared, *, all_: bool) -> None:
-    """The lines that change something, or all; how many there are of each kind; what was stored."""
+    """The lines that change something or wait, or all; how many of each kind; what was stored."""
     currency = next((line.currency for line in found.lines if line.currency), "")
     title = f"{found.yard}, list of {found.observed_on}" + (f", in {currency}" if currency else "")
-    shown = [line for line in found.lines if all_ or line.change != "same"]
+    shown = [line for line in found.lines if all_ or line.change != "same" or line.held]
     for one in stacked(say(title, "bold"), HEADS, [_entry(line) for line in shown]):
         console.print(one)
     counts = [(kind, getattr(found.counts, kind)) for kind in KINDS]
@@ -39,10 +39,13 @@ def print_compared(console: Console, found: ListCompared, *, all_: bool) -> None
 
 
 def _outcome(found: ListCompared) -> str:
+    some = "1 price of it" if found.held == 1 else f"{found.held} prices of it"
     if found.posting is not None:
-        return f"Stored as {found.posting}, ledger revision {found.revision}."
+        waits = f"; {some} {'waits and does' if found.held == 1 else 'wait and do'} not count yet"
+        return f"Stored as {found.posting}, ledger revision {found.revision}{waits if found.held else ''}."
     if found.can_be_stored:
-        return "It can be stored as it is. This was a dry run: nothing was posted."
+        waits = f", and {some} will wait and not count yet" if found.held else ""
+        return f"It can be stored as it is{waits}. This was a dry run: nothing was posted."
     return "It cannot be stored: mend the lines that are refused or unknown. Nothing was posted."
 
 
@@ -56,8 +59,10 @@ def _entry(line: ListChange) -> Entry:
         say("" if before is None else f"{number(before.price)}/{before.per}"),
         say(_by(line)),
     ]
-    faults = [f"{fault.column}: {fault.detail}" if fault.column else fault.detail for fault in line.faults]
-    return Entry(name, figures, say("\n".join(faults)) if faults else None)
+    below = [f"{fault.column}: {fault.detail}" if fault.column else fault.detail for fault in line.faults]
+    if line.held is not None:
+        return Entry(name, figures, say("\n".join([*below, f"waits: {line.held.says}"]), "yellow"))
+    return Entry(name, figures, say("\n".join(below)) if below else None)
 
 
 def _named(line: ListChange) -> Iterator[str]:

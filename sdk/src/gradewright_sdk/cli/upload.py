@@ -23,7 +23,9 @@ word) or grade or both, price; and currency, per and from_weight where they diff
 At most 10,000 lines, stored as one posting: all of them, or none. What the list lacks stays as it was posted.
 
 --dry-run tells line by line what is new, raised, lowered, gone, refused or unknown against the newest list;
-what stays the same is counted, and listed with --all. It ends with 1 where the list cannot be stored.
+what stays the same is counted, and listed with --all. Of a price that is far off what others are paid it is
+told, then and when the list is stored, that it waits, with its figures. A dry run ends with 1 where the list
+cannot be stored.
 
 Needs a member's key in GRADEWRIGHT_KEY.
 

@@ -112,6 +112,7 @@ def list_change(change: str = "raised", **fields: Any) -> Json:
         "before": before,
         "faults": [],
         "near": [],
+        "held": None,
         **fields,
     }
 
@@ -133,6 +134,7 @@ def list_compared(*lines: Mapping[str, Any], **fields: Any) -> Json:
         "revision": None,
         "compared_with": 312,
         "counts": counts,
+        "held": sum(line.get("held") is not None for line in changes),
         "lines": changes,
         **fields,
     }
