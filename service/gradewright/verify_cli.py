@@ -88,7 +88,11 @@ def _kept(file: Path, key: str) -> Checkpoint:
                 raise Stop("There is no key to check the checkpoint's signature by. Name it with --key.")
             public = signer.key
         return open_checkpoint(file.read_text(encoding="utf-8"), public)
-    except (CheckpointError, UnicodeDecodeError) as error:
+    except UnicodeDecodeError:
+        raise Stop(
+            f"{file}: this is not UTF-8. Save it as UTF-8 text, as `gradewright ledger checkpoint` writes it."
+        ) from None
+    except CheckpointError as error:
         raise Stop(f"{file}: {error}") from None
 
 

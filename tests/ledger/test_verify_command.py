@@ -68,6 +68,7 @@ async def test_a_difference_is_named_and_ends_the_command_with_1(operated: World
         (lambda note: note.replace("ledger.example.org\n", "ledger.example.org\n1", 1), "does not hold"),
         (lambda note: note.replace("— ledger", "— another"), "not signed by"),
         (lambda note: "nonsense", "not a signed note"),
+        (lambda note: note.replace("—", "\x97"), "this is not UTF-8. Save it as UTF-8 text"),
     ],
 )
 async def test_a_checkpoint_that_was_tampered_with_is_no_measure(
@@ -75,7 +76,8 @@ async def test_a_checkpoint_that_was_tampered_with_is_no_measure(
 ) -> None:
     """A checkpoint whose signature does not hold stops the command: it says nothing about the ledger."""
     file = tmp_path / "checkpoint"
-    file.write_text(change((await _run("ledger", "checkpoint")).output), encoding="utf-8")
+    changed = change((await _run("ledger", "checkpoint")).output)
+    file.write_text(changed, encoding="latin-1" if "\x97" in changed else "utf-8")
     done = await _run("verify", "--checkpoint", str(file))
     assert done.exit_code == 2
     assert says in done.output

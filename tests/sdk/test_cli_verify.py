@@ -184,3 +184,29 @@ def test_a_file_that_is_no_checkpoint_is_refused(run: Run, log: Log, file: Path)
     assert done.exit_code == 1
     assert "not a checkpoint" in done.output
     assert file.read_text(encoding="utf-8") == "a shopping list"
+
+
+@pytest.mark.parametrize("name", ["checkpoint", "checkpoint.key"])
+def test_a_file_that_is_not_text_is_named(run: Run, log: Log, file: Path, name: str) -> None:
+    """What is no UTF-8 is no checkpoint or key: said of the file by its name, and it is left alone."""
+    run("verify", str(file))
+    other = file.with_name(name)
+    other.write_bytes("\ufeff7\n".encode("utf-16-le"))
+    done = run("verify", str(file))
+    assert done.exit_code == 2
+    assert f"{other}: line 1: this is not UTF-8; save the file as UTF-8 text" in done.stderr
+    assert "Nothing was verified." in done.stderr
+    assert other.read_bytes().startswith(b"\xff\xfe")
+    told = json.loads(run("verify", str(file), "--json").stderr)
+    assert (told["type"], told["errors"][0]["file"]) == ("faulty-file", str(other))
+
+
+def test_a_folder_that_is_not_there_is_named(run: Run, log: Log, tmp_path: Path) -> None:
+    """Where what was found cannot be kept, the file that was meant is named, and what keeps it from it."""
+    file = tmp_path / "missing" / "checkpoint"
+    done = run("verify", str(file), "--key", SIGNER.key.text)
+    assert done.exit_code == 2
+    assert done.stderr.strip() == f"Cannot write {file}: there is no folder {file.parent}."
+    done = run("verify", str(file), "--json")
+    assert json.loads(done.stderr)["type"] == "unwritable-file"
+    assert f"Cannot write {file}.key: there is no folder" in json.loads(done.stderr)["detail"]

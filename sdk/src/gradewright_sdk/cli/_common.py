@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from gradewright_sdk import _exceptions as ex
-from gradewright_sdk.cli._failures import Exit, Failure, err, fail, no_answer, wrong_usage
-from gradewright_sdk.cli._written import write_whole
+from gradewright_sdk.cli._failures import err, fail, no_answer, wrong_usage
+from gradewright_sdk.cli._written import unwritable, write_whole
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -111,8 +111,7 @@ def write_ids(ctx: typer.Context, ids: Iterable[str | None], file: str | None) -
     try:
         write_whole(Path(file), "".join(f"{one}\n" for one in kept).encode())
     except OSError as error:
-        says = f"Kept as {', '.join(kept)}, but cannot write {file}: {error.strerror}."
-        fail(ctx, Failure("unwritable-file", "Unwritable file", (says,), Exit.USAGE))
+        fail(ctx, unwritable(Path(file), error, f"Kept as {', '.join(kept)}, but"))
 
 
 def print_kept(raw: bytes, *kept: str | None) -> None:

@@ -24,9 +24,16 @@ def write(ctx: typer.Context, content: bytes, output: str | None, what: str) -> 
     try:
         write_whole(Path(output), content)
     except OSError as error:
-        says = f"Cannot write {output}: {error.strerror}."
-        fail(ctx, Failure("unwritable-file", "Unwritable file", (says,), Exit.USAGE))
+        fail(ctx, unwritable(Path(output), error))
     print(f"Wrote {output}: {what}.")
+
+
+def unwritable(file: Path, error: OSError, done: str = "") -> Failure:
+    """The file that was meant cannot be written; `done`: what was done all the same ("Kept as …, but")."""
+    missing = isinstance(error, FileNotFoundError) and not file.parent.exists()
+    why = f"there is no folder {file.parent}" if missing else error.strerror
+    says = f"{done} cannot write {file}: {why}." if done else f"Cannot write {file}: {why}."
+    return Failure("unwritable-file", "Unwritable file", (says,), Exit.USAGE)
 
 
 def write_whole(file: Path, content: bytes) -> None:

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._failures import Exit, Failure, fail, unreadable, wrong_usage
-from gradewright_sdk.cli._written import write_whole
+from gradewright_sdk.cli._failures import Exit, Failure, fail, faulty_file, unreadable, wrong_usage
+from gradewright_sdk.cli._written import unwritable, write_whole
 
 if TYPE_CHECKING:
     from gradewright_sdk._client import Client
@@ -28,6 +28,7 @@ With --entries every entry is fetched and hashed again, and must lead to the sig
 
 {common.EXIT_CODES}
 """
+NOTHING = "Nothing was verified."
 PAGE = 5_000
 SEVERAL = 20  # pages between two words about how far it is
 
@@ -50,13 +51,11 @@ def verify(
 
     try:
         with common.asking(ctx, url, timeout) as client:
-            done = _verified(client, file, key, entries=entries)
+            done = _verified(ctx, client, file, key, entries=entries)
     except ProofError as error:
         fail(ctx, Failure("not-proved", "Not proved", (str(error),), Exit.REFUSED))
     except ImportError as error:
         fail(ctx, wrong_usage(str(error)))
-    except OSError as error:
-        fail(ctx, unreadable(str(error.filename or file), error))
     if json_:
         sys.stdout.write(json.dumps(done.document) + "\n")
         return
@@ -71,26 +70,26 @@ class _Done:
     document: dict[str, Any] = field(default_factory=dict)
 
 
-def _verified(client: Client, file: Path, named: str | None, *, entries: bool) -> _Done:
+def _verified(ctx: typer.Context, client: Client, file: Path, named: str | None, *, entries: bool) -> _Done:
     from gradewright_sdk.proofs import open_checkpoint, read_key
 
     done, key_file = _Done(), file.with_name(file.name + ".key")
-    known = named or (key_file.read_text(encoding="utf-8") if key_file.exists() else None)
+    known = named or (_read(ctx, key_file) if key_file.exists() else None)
     key = read_key(known if known is not None else client.ledger.key())
     note = client.ledger.checkpoint()
     newest = open_checkpoint(note, key)
     before = None
     if file.exists():
-        before = open_checkpoint(file.read_text(encoding="utf-8"), key)
+        before = open_checkpoint(_read(ctx, file), key)
         _consistent(client, before, newest)
     if entries:
         _hashed(client, newest)
     if known is None:
-        write_whole(key_file, f"{key}\n".encode())
+        _write(ctx, key_file, f"{key}\n")
         done.lines.append(
             f"The key is kept in {key_file}: compare it with what the operator tells elsewhere."
         )
-    write_whole(file, note.encode())
+    _write(ctx, file, note)
     done.lines += _said(key, newest, before, entries=entries)
     done.document = {
         "origin": newest.origin,
@@ -101,6 +100,26 @@ def _verified(client: Client, file: Path, named: str | None, *, entries: bool) -
         "entries_hashed": newest.size if entries else None,
     }
     return done
+
+
+def _read(ctx: typer.Context, file: Path) -> str:
+    """What was kept in a file; ends the command where that cannot be read."""
+    from gradewright_sdk.cli._files import FileFaults, as_text
+
+    try:
+        return as_text(file.read_bytes())
+    except OSError as error:
+        fail(ctx, unreadable(str(file), error))
+    except FileFaults as error:
+        fail(ctx, faulty_file(str(file), error, None, NOTHING))
+
+
+def _write(ctx: typer.Context, file: Path, text: str) -> None:
+    """Keep a text in a file; ends the command where that cannot be written."""
+    try:
+        write_whole(file, text.encode())
+    except OSError as error:
+        fail(ctx, unwritable(file, error))
 
 
 def _consistent(client: Client, before: Checkpoint, newest: Checkpoint) -> None:
