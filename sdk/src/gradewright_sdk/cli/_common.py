@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from gradewright_sdk import _exceptions as ex
-from gradewright_sdk.cli._failures import err, fail, no_answer, wrong_usage
+from gradewright_sdk.cli._failures import Failure, err, fail, no_answer, wrong_usage
 from gradewright_sdk.cli._written import unwritable, write_whole
 
 if TYPE_CHECKING:
