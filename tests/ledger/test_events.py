@@ -81,9 +81,11 @@ async def test_an_id_that_cannot_be_is_refused(world: World) -> None:
     """A Last-Event-ID that no stream of this ledger has told is refused, and so is such an `after`."""
     for given in ["x", "-1", "1.5", "9" * 16, "99"]:
         response = await world.client.get("/v1/events", headers={"Last-Event-ID": given})
-        problem_of(response, "invalid-request")
+        fault = only(problem_of(response, "invalid-request"))
+        assert (fault.header, fault.parameter) == ("Last-Event-ID", None)
         response = await world.client.get("/v1/events", params={"after": given})
-        assert only(problem_of(response, "invalid-request")).parameter == "after"
+        fault = only(problem_of(response, "invalid-request"))
+        assert (fault.header, fault.parameter) == (None, "after")
 
 
 async def test_only_a_stream_is_to_be_had(world: World) -> None:

@@ -12,6 +12,7 @@ from litestar.di import NamedDependency
 from litestar.enums import MediaType
 from litestar.response import Stream
 
+from gradewright.core.errors import Refused
 from gradewright.ledger.events import Beat, Events
 from gradewright.ledger.feed import Feed
 from gradewright.ledger.feed_schemas import (
@@ -114,7 +115,7 @@ class FeedController(Controller):
                 f"This is a stream of {STREAM} (faults: application/problem+json); accept it.",
                 errors=[ProblemError(detail=f"does not admit {STREAM}", header="Accept")],
             )
-        after = await feed.begin(_heard_last(request, asked.after))
+        after = await _beginning(request, feed, asked.after)
         events.admit()
         headers = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
         if is_head(request.scope):
@@ -136,12 +137,15 @@ def _accept(request: AnyRequest) -> str:
     return ",".join(request.headers.getall("accept", []))
 
 
-def _heard_last(request: AnyRequest, after: int | None) -> int | None:
-    """What the client heard last: by the header, else as the query says."""
+async def _beginning(request: AnyRequest, feed: Feed, after: int | None) -> int:
+    """The revision after which the stream tells: the one heard last by the header, else by the query."""
     text = request.headers.get(HEARD, "")
     if not text:
-        return after
+        return await feed.begin(after)
     if not re.fullmatch(r"[0-9]{1,15}", text):
         detail = "write the id of an event of this stream: the number of a revision"
         raise invalid([ProblemError(detail=detail, header=HEARD)])
-    return int(text)
+    try:
+        return await feed.begin(int(text))
+    except Refused as error:  # the fault is of the header, whatever the query says
+        raise invalid([ProblemError(detail=error.detail, header=HEARD)]) from None
