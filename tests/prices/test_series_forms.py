@@ -114,8 +114,11 @@ async def test_the_form_that_is_named(market: World, form: str, media: str, acce
     ],
 )
 async def test_no_form_fits(market: World, kind: str, accept: str, query: dict[str, str]) -> None:
-    """What cannot be had is 406 at Accept, in the one shape of all errors."""
-    assert only(problem_of(await asked(market, kind, accept, **query), "not-acceptable")).header == "Accept"
+    """What cannot be had is 406 at Accept, in the one shape of all errors; it tells every form there is."""
+    problem = problem_of(await asked(market, kind, accept, **query), "not-acceptable")
+    assert only(problem).header == "Accept"
+    if not query:
+        assert problem.detail.startswith("Answers are application/json, text/csv, image/svg+xml (")
 
 
 async def test_a_form_that_is_none(market: World) -> None:

@@ -15,13 +15,12 @@ from litestar import Litestar
 from litestar.handlers import HTTPRouteHandler
 from litestar.params import ParameterKwarg
 from litestar.routes import HTTPRoute
-from litestar.typing import FieldDefinition
 from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
 from gradewright.web.idempotency import HEADER, REPLAYED
 from gradewright.web.problems import KINDS, MEDIA_TYPE, Problem
-from gradewright.web.requests import other_media, query_model, taken_media
+from gradewright.web.requests import answered_model, other_media, query_model, taken_media
 
 Schema = dict[str, Any]
 Mode = tuple[type[BaseModel], Literal["validation", "serialization"]]
@@ -88,7 +87,7 @@ def _models(handler: HTTPRouteHandler) -> Iterator[Mode]:
 
 def _answers(handler: HTTPRouteHandler) -> Iterator[tuple[int, type[BaseModel] | None, str]]:
     """Status, model, description of what the operation answers when all is well."""
-    yield handler.status_code, _model(handler.parsed_return_field), handler.response_description or "Done."
+    yield handler.status_code, answered_model(handler), handler.response_description or "Done."
     for status, spec in sorted((handler.responses or {}).items()):
         yield status, cast("type[BaseModel]", spec.data_container), spec.description
 
@@ -96,13 +95,6 @@ def _answers(handler: HTTPRouteHandler) -> Iterator[tuple[int, type[BaseModel] |
 def _bodies(handler: HTTPRouteHandler) -> dict[str, type[BaseModel] | Schema]:
     """What a body of a media type is, where it is not just text: its `opt={"bodies": {media: …}}`."""
     return cast("dict[str, type[BaseModel] | Schema]", handler.opt.get("bodies", {}))
-
-
-def _model(field: FieldDefinition) -> type[BaseModel] | None:
-    for found in (field.annotation, *(inner.annotation for inner in field.inner_types)):
-        if isinstance(found, type) and issubclass(found, BaseModel):
-            return found
-    return None
 
 
 def _operation(

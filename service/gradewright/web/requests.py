@@ -119,7 +119,8 @@ def _check_accept(request: AnyRequest) -> None:
     accept = ",".join(request.headers.getall("accept", []))
     others = other_media(request.route_handler)
     if not admits_json(accept) and not any(admits(accept, media) for media in others):
-        kinds = ", ".join(others or ("application/json",))
+        told = ("application/json",) if answered_model(request.route_handler) or not others else ()
+        kinds = ", ".join(told + others)
         raise RequestRefused(
             "not-acceptable",
             f"Answers are {kinds} (faults: application/problem+json); accept one of them.",
@@ -130,6 +131,15 @@ def _check_accept(request: AnyRequest) -> None:
 def other_media(handler: Any) -> tuple[str, ...]:
     """What an operation answers in besides, or instead of, application/json: its `opt={"media": (…)}`."""
     return tuple(handler.opt.get("media", ()))
+
+
+def answered_model(handler: Any) -> type[BaseModel] | None:
+    """What an operation answers as JSON; None where all its answers are of other types."""
+    field: FieldDefinition = handler.parsed_return_field
+    for found in (field.annotation, *(inner.annotation for inner in field.inner_types)):
+        if isinstance(found, type) and issubclass(found, BaseModel):
+            return found
+    return None
 
 
 def taken_media(handler: Any) -> tuple[str, ...]:
