@@ -12,6 +12,8 @@ from tests.api import World, price, problem_of, settle, small_rulebook, where
 from tests.benchmarks.keeping import following, keep, make
 from tests.prices.test_histories import HELD
 
+from gradewright.prices import backtest as module
+
 GRADE = "copper-no2"
 PATH = "/v1/prices/XO-KEL/backtest"
 SEEN = (
@@ -35,8 +37,9 @@ async def settled(world: World, document: dict[str, Any]) -> World:
 
 
 async def backtest(world: World, **asked: Any) -> dict[str, Any]:
-    """What comes out, of April unless asked otherwise."""
-    found: dict[str, Any] = await world.get(PATH, **{"from_": "2026-04-01", "to": "2026-05-04", **asked})
+    """What comes out, of April unless asked otherwise; by what was seen, as all is recorded on one day."""
+    usual = {"from_": "2026-04-01", "to": "2026-05-04", "known_when": "seen"}
+    found: dict[str, Any] = await world.get(PATH, **{**usual, **asked})
     return found
 
 
@@ -179,14 +182,54 @@ async def test_what_cannot_be_tested(world: World, asked: dict[str, str], slug: 
 
 
 async def test_more_than_can_be_predicted_at_once(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
-    """It is refused before all of it is read, and what to ask instead is said."""
-    from gradewright.prices import backtest as module
-
+    """It is refused before all of it is read, and what to ask instead is said: one grade on one day is
+    always predicted."""
     monkeypatch.setattr(module, "MOST_CASES", 1)
-    for amount in ("3.00", "3.10"):
-        await world.post(price(GRADE, amount), on="2026-05-01")
-    refused = problem_of(await world.client.get(PATH), "invalid-request")
-    assert "2 prices were seen there" in refused.detail
-    assert where(refused) == ["from"]
+    for grade in (GRADE, GRADE, "light-iron"):
+        await world.post(price(grade, "3.00"), on="2026-05-01")
+    day = {"from": "2026-05-01", "to": "2026-05-01"}
+    for asked, faulty, narrower in (
+        ({}, "from", "take a shorter span or one grade."),
+        ({"grade": GRADE}, "from", "take a shorter span."),
+        (day, "grade", "take one grade."),
+    ):
+        refused = problem_of(await world.client.get(PATH, params=asked), "invalid-request")
+        assert f"{2 if 'grade' in asked else 3} prices were seen there" in refused.detail
+        assert refused.detail.endswith(narrower)
+        assert where(refused) == [faulty]
+    assert (await world.client.get(PATH, params={**day, "grade": GRADE})).status_code == 200
     assert (await world.client.get(PATH, params={"to": "2026-04-30"})).status_code == 200
     problem_of(await world.client.get("/v1/prices/XO-KIL/backtest"), "unknown-region", 404)
+
+
+async def test_better_prices_for_large_lots_keep_nobody_from_a_backtest(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A list with many from-weights of one yard and day is no more to predict than one without."""
+    monkeypatch.setattr(module, "MOST_CASES", 1)
+    lots = [price(GRADE, "3.00", from_weight=f"{number} lb") for number in range(1, 40)]
+    await world.post(price(GRADE, "2.90"), *lots, on="2026-05-01")
+    for known_when in ("seen", "recorded"):
+        assert (await backtest(world, known_when=known_when))["unknown"] == 1
+
+
+async def test_more_than_can_be_gone_through_at_once(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What counts is gone through for each day that is predicted from, and every narrowing makes it less."""
+    monkeypatch.setattr(module, "MOST_READ", 5)
+    for day in ("2026-04-28", "2026-04-29", "2026-04-30"):
+        lots = [price("light-iron", "0.08", from_weight=f"{number} lb") for number in (100, 200)]
+        await world.post(price(GRADE, "3.00"), price("light-iron", "0.07"), *lots, on=day)
+
+    async def told(**asked: str) -> str:
+        answer = await world.client.get(PATH, params={"from": "2026-04-28", "to": "2026-04-30", **asked})
+        return "" if answer.status_code == 200 else problem_of(answer, "invalid-request").detail
+
+    # The first day is predicted from nothing, the second from the first, the third from both: two prices of
+    # any lot a day, and four in all by which authors are weighed.
+    assert "18 prices that count" in await told()
+    assert "15 prices that count" in await told(grade=GRADE)
+    assert "6 prices that count" in await told(to="2026-04-29")
+    assert await told(to="2026-04-29", grade=GRADE) == ""
+    assert "6 prices that count" in await told(known_when="seen")
+    assert "12 prices that count" in await told(**{"from": "2026-04-30"})
+    assert await told(**{"from": "2026-04-30", "grade": GRADE}) == ""

@@ -105,9 +105,11 @@ async def test_async_and_sync_are_the_same(members: Members) -> None:
         await client.benchmarks.create("copper", **MADE)
         await client.benchmarks.add_values("copper", VALUES)
         found = await client.benchmarks.get("copper")
-        tested = await client.prices.backtest("XO-KEL")
+        tested = await client.prices.backtest("XO-KEL", known_when="seen")
     assert found == await members.apart(lambda: members.client("sedge").benchmarks.get("copper"))
-    assert tested == await members.apart(lambda: members.client("sedge").prices.backtest("XO-KEL"))
+    assert tested == await members.apart(
+        lambda: members.client("sedge").prices.backtest("XO-KEL", known_when="seen")
+    )
 
 
 async def test_a_backtest_is_typed(members: Members) -> None:
@@ -117,7 +119,9 @@ async def test_a_backtest_is_typed(members: Members) -> None:
         sedge = members.client("sedge")
         sedge.benchmarks.create("copper", **MADE)
         sedge.benchmarks.add_values("copper", VALUES)
-        found = sedge.prices.backtest("XO-KEL", from_="2026-04-10", to=date(2026, 5, 4), grade=GRADE)
+        found = sedge.prices.backtest(
+            "XO-KEL", from_="2026-04-10", to=date(2026, 5, 4), grade=GRADE, known_when="seen"
+        )
         assert (found.from_, found.to, found.rulebooks) == (date(2026, 4, 10), date(2026, 5, 4), ("2020.1",))
         assert found.overall is not None
         assert (found.overall.cases, found.unknown, found.waiting) == (1, 2, 0)
@@ -128,6 +132,10 @@ async def test_a_backtest_is_typed(members: Members) -> None:
             "consensus-with-benchmark": Decimal("0.00"),
         }
         assert [(figures.grade, figures.cases) for figures in found.by_grade] == [(GRADE, 1)]
+        last, _, aged = found.overall.methods
+        assert (last.within, last.within_from, last.within_to) == (None, None, None)
+        assert (aged.within, aged.within_from, aged.within_to) == (100, Decimal("20.65"), 100)
+        assert found.known_when == "seen"
 
     await members.apart(work)
 
@@ -212,10 +220,15 @@ async def test_the_shell_shows_a_backtest(members: Members) -> None:
     await members.apart(lambda: members.client("sedge").benchmarks.create("copper", **MADE))
     await members.apart(lambda: members.client("sedge").benchmarks.add_values("copper", VALUES))
     span = ["--region", "XO-KEL", "--from", "2026-04-10", "--to", "2026-05-04"]
+    late = await members.shell("wren", "backtest", *span)
+    assert "No price could be tested" in late.output
+    assert "--known-when seen" in late.output
+    span += ["--known-when", "seen"]
     shown = await members.shell("wren", "backtest", *span)
     assert shown.exit_code == 0, shown.output
     assert "1 price, predicted by" in shown.output
     assert "3.85 %" in shown.output
+    assert "100.0 % (21 to 100)" in shown.output  # of one case, 1 / (1 + 1.96^2) at least
     assert "Left out: 2 of which too little was known the day before, 0 that wait." in shown.output
     as_json = json.loads((await members.shell("wren", "backtest", *span, "--json")).output)
     assert as_json["overall"]["cases"] == 1

@@ -3,6 +3,14 @@
 For each case the error is |predicted - paid| / |paid|; what is told is the median over the cases, and how
 often the price that was paid lay between low and high (both ends count). All methods are measured on the
 same cases: those for which each of them has a prediction.
+
+How sure that share is, is told by Wilson's score interval for a share of n cases (E. B. Wilson 1927, Journal
+of the American Statistical Association 22, 209-212), which holds the true share 95 times of 100:
+
+    (p + z^2/2n -+ z sqrt(p(1 - p)/n + z^2/4n^2)) / (1 + z^2/n)
+
+It takes each case for one of its own. Boards that hardly change are seen again and again, so that it is the
+least by which the share may be off.
 """
 
 from __future__ import annotations
@@ -21,6 +29,9 @@ LAST, CONSENSUS, BENCHMARKED = "last-posted", "consensus", "consensus-with-bench
 METHODS = (LAST, CONSENSUS, BENCHMARKED)
 PER = Decimal(1000)
 STEP = Decimal("0.0001")
+ZERO, ONE, TWO, FOUR = Decimal(0), Decimal(1), Decimal(2), Decimal(4)
+Z = Decimal("1.959964")  # the normal distribution has 95 % of its mass between -z and z
+Interval = tuple[Decimal, Decimal]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,12 +49,14 @@ class Case:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """One method on some cases: the median error as a share of what was paid, and the share of cases that
-    lay between low and high; None for a method that gives no low and high. Both to four places."""
+    """One method on some cases: the median error as a share of what was paid, the share of cases that lay
+    between low and high, and between what that may lie (`sure`); None for a method that gives no low and
+    high. All to four places."""
 
     method: str
     error: Decimal
     within: Decimal | None
+    sure: Interval | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,14 +81,30 @@ def measure(cases: Sequence[Case]) -> Figures | None:
     if not cases:
         return None
     last = [_error(case.last, case.paid) for case in cases if case.last is not None]
-    found = [Measured(LAST, _rounded(median(last)), None)]
+    found = [Measured(LAST, _rounded(median(last)), None, None)]
     for method, name in ((CONSENSUS, "consensus"), (BENCHMARKED, "benchmarked")):
         quotes = [(getattr(case, name), case.paid) for case in cases]
         errors = [_error(quote.likely, paid) for quote, paid in quotes]
         inside = sum(_within(quote, paid) for quote, paid in quotes)
         share = ROUNDING.divide(Decimal(inside), Decimal(len(quotes)))
-        found.append(Measured(method, _rounded(median(errors)), _rounded(share)))
+        sure = interval(inside, len(quotes))
+        found.append(Measured(method, _rounded(median(errors)), _rounded(share), sure))
     return Figures(len(cases), tuple(found))
+
+
+def interval(inside: int, cases: int) -> Interval:
+    """Between what the share of cases that lie inside may truly be, to four places; of one case or more."""
+    n, square = Decimal(cases), EXACT.multiply(Z, Z)
+    p = ROUNDING.divide(Decimal(inside), n)
+    middle = ROUNDING.add(p, ROUNDING.divide(square, EXACT.multiply(TWO, n)))
+    varies = ROUNDING.divide(ROUNDING.multiply(p, ROUNDING.subtract(ONE, p)), n)
+    reach = ROUNDING.add(varies, ROUNDING.divide(square, EXACT.multiply(FOUR, EXACT.multiply(n, n))))
+    off = ROUNDING.multiply(Z, ROUNDING.sqrt(reach))
+    whole = ROUNDING.add(ONE, ROUNDING.divide(square, n))
+    least, most = (
+        ROUNDING.divide(end, whole) for end in (ROUNDING.subtract(middle, off), ROUNDING.add(middle, off))
+    )
+    return _rounded(max(least, ZERO)), _rounded(min(most, ONE))
 
 
 def _error(predicted: Rate, paid: Rate) -> Decimal:

@@ -8,7 +8,7 @@ from pathlib import Path
 from sqlalchemy.engine import URL
 
 from gradewright.accounts.service import AccountService, Role
-from gradewright.clock import utc_now
+from gradewright.clock import Clock, utc_now
 from gradewright.compositions.publications import load, read_publications, shipped
 from gradewright.compositions.service import CompositionService
 from gradewright.db import migrate
@@ -26,22 +26,22 @@ def url_of(file: Path) -> str:
     return URL.create("sqlite", database=str(file)).render_as_string()
 
 
-async def fill(url: str, scenario: Scenario) -> Mapping[str, str]:
+async def fill(url: str, scenario: Scenario, clock: Clock = utc_now) -> Mapping[str, str]:
     """Loads the rulebooks and what publications say of devices, and makes the accounts, in a migrated
-    database; gives each handle's key.
+    database; gives each handle's key. `clock`: when that is recorded.
     """
     database = Database(url)
     try:
         rulebooks = RulebookService(database)
         for file in sorted(PUBLISHED.glob("*.yaml")):
-            await rulebooks.publish(document.from_yaml(file.read_text(encoding="utf-8")), utc_now())
+            await rulebooks.publish(document.from_yaml(file.read_text(encoding="utf-8")), clock())
         published = [one for path in shipped() for one in read_publications(path)]
         devices = CompositionService(database, RegionService(database), rulebooks)
-        await load(database, devices, published, utc_now())
+        await load(database, devices, published, clock())
         accounts = AccountService(database)
         roles = dict.fromkeys(scenario.members, Role.MEMBER) | {scenario.maintainer: Role.MAINTAINER}
         return {
-            handle: await accounts.make_key(handle, role, "demo", utc_now()) for handle, role in roles.items()
+            handle: await accounts.make_key(handle, role, "demo", clock()) for handle, role in roles.items()
         }
     finally:
         await database.close()

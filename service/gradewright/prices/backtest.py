@@ -1,39 +1,49 @@
 """Backtest: a region's prices of a span, each predicted from what was known the day before it was seen.
 
-Known is what had been seen by then, whenever it was recorded: else a history that was uploaded at once could
-not be tested. Authors weigh what they weigh at the revision; what was withdrawn or rejected by then, and what
-waits on its own day, is neither tested nor known.
+What was known is told in `backtest_known`. What was withdrawn or rejected by the revision that is asked for,
+and what waits on its own day, was not truly paid and is not tested.
 """
 
 from __future__ import annotations
 
 import asyncio
-from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from functools import partial
 from typing import TypeVar
 
-from gradewright.benchmarks.service import BenchmarkService, ages
-from gradewright.core.aging import NOTHING_AGES
+from gradewright.benchmarks.service import BenchmarkService
 from gradewright.core.backtest import Case, Figures, comparable, measure
-from gradewright.core.consensus import Entry, Quote, Sighting
 from gradewright.core.errors import Fault, Refused
-from gradewright.core.rates import Rate
+from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import days_before
 from gradewright.db.knowing import KnownAt, revision_of
 from gradewright.db.session import Database
-from gradewright.prices import repository, said
-from gradewright.prices.counting import NO_LOT, Asked, Sightings, sightings, standing_of
-from gradewright.prices.judged import Days, Judged, Weighed, reach, versions
-from gradewright.prices.said import Spoken
+from gradewright.prices import backtest_repository as repository
+from gradewright.prices.backtest_cases import DAY, History, all_cases
+from gradewright.prices.backtest_known import KnownWhen, Reader, as_seen
+from gradewright.prices.backtest_repository import Amount, What
+from gradewright.prices.counting import sightings
+from gradewright.prices.judged import Days, reach, versions
 from gradewright.rulebooks.service import RulebookService
 from gradewright.yards.service import YardService
 
 MOST_CASES = 10_000
-DAY = timedelta(days=1)
+MOST_READ = 5_000_000
+"""How many prices are gone through: those that can count on each day from which others are predicted."""
 Key = TypeVar("Key")
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Which prices are hidden and predicted (`grade` None: of all), and from what."""
+
+    region: str
+    first: date
+    last: date
+    grade: str | None = None
+    known_when: KnownWhen = "recorded"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +54,7 @@ class Backtest:
     by one method or another.
     """
 
-    region: str
-    first: date
-    last: date
+    asked: Asked
     revision: int
     rulebooks: tuple[str, ...]
     waiting: int
@@ -54,57 +62,6 @@ class Backtest:
     overall: Figures | None
     by_yards: Mapping[int, Figures]
     by_grade: Mapping[str, Figures]
-
-
-class _Grade:
-    """All of one grade in the region, judged with its benchmark and without."""
-
-    def __init__(self, plain: Judged, aged: Judged, days: Days) -> None:
-        self._plain = plain
-        self._aged = aged
-        self._days = days
-        self._known: dict[date, tuple[Quote | None, Quote | None]] = {}
-        self._held: dict[date, Collection[Entry]] = {}
-
-    def cases(self, first: date, last: date) -> tuple[list[Case], int]:
-        """The prices of the span, each with what would have been predicted; and how many wait."""
-        found, waiting = [], 0
-        begin, end = bisect_left(self._plain.seen_on, first), bisect_right(self._plain.seen_on, last)
-        for s in self._plain.seen[begin:end]:
-            if s.from_grams:
-                continue
-            if s.entry in self._waiting(s.observed_on):
-                waiting += 1
-                continue
-            consensus, benchmarked = self._quotes(s.observed_on - DAY)
-            known = (self._last(s), consensus, benchmarked)
-            found.append(Case(self._plain.grade, s.yard, s.observed_on, s.rate, *known))
-        return found, waiting
-
-    def _quotes(self, eve: date) -> tuple[Quote | None, Quote | None]:
-        if eve not in self._known:
-            rulebook = self._days[eve]
-            plain, aged = (judged.point(eve, rulebook).quote for judged in (self._plain, self._aged))
-            self._known[eve] = (plain, aged)
-        return self._known[eve]
-
-    def _waiting(self, day: date) -> Collection[Entry]:
-        if day not in self._held:
-            self._held[day] = self._aged.held(day, self._days[day])
-        return self._held[day]
-
-    def _last(self, s: Sighting) -> Rate | None:
-        """What the yard was seen to pay last before, if that still counts on the eve; not what waits then."""
-        eve = s.observed_on - DAY
-        rulebook = self._days[eve]
-        if rulebook is None:
-            return None
-        since = days_before(eve, rulebook.pricing.stale_after)
-        begin, end = (bisect_left(self._plain.seen_on, day) for day in (since, s.observed_on))
-        for other in reversed(self._plain.seen[begin:end]):
-            if other.yard == s.yard and not other.from_grams and other.entry not in self._waiting(eve):
-                return other.rate
-        return None
 
 
 class BacktestService:
@@ -126,47 +83,20 @@ class BacktestService:
         """The revision that is meant by an old one or an instant; None for the newest."""
         return None if known_at is None else await revision_of(self._database, known_at)
 
-    async def of(
-        self, region: str, first: date, last: date, grade: str | None = None, known_at: KnownAt = None
-    ) -> Backtest:
+    async def of(self, asked: Asked, known_at: KnownAt = None) -> Backtest:
         """What comes out for the prices seen from one day to another, in the region's own yards.
 
-        Raises `UnknownRegion`, and `Refused` for more prices than can be predicted at once.
+        Raises `UnknownRegion`, and `Refused` for more prices than can be predicted at once, or gone through.
         """
         revision = await revision_of(self._database, known_at)
-        atlas, benchmarks = await self._yards.atlas(), await self._benchmarks.all()
-        currency = atlas.region(region).currency
-        yards = [found.slug for found in atlas.under(region, revision)]
-        span = [first - DAY + timedelta(days=n) for n in range((last - first).days + 2)]
+        span = [asked.first + DAY * n for n in range(-1, (asked.last - asked.first).days + 1)]
         over = await self._rulebooks.over(span, known_at=revision)
         days: Days = {day: None if found is None else found.rulebook for day, found in over.items()}
-        since, until = reach(days)
-        plain: dict[str, Weighed] = {}
-        aged: dict[str, Weighed] = {}
-        async with self._database.read() as session:
-            _check_size(
-                await repository.count_prices(
-                    session, yards, grade, since=first, until=last, revision=revision
-                ),
-                first,
-                last,
-            )
-            rows = await repository.prices_of(
-                session, yards, grade, since=since, until=until, revision=revision
-            )
-            spoken = await said.spoken(session, yards, since=since, until=until, revision=revision)
-            for rulebook in versions(days):
-                for ages_by, found in ((NOTHING_AGES, plain), (ages(rulebook, benchmarks, revision), aged)):
-                    asked = Asked(yards, currency, until, revision, rulebook.pricing, ages_by)
-                    found[rulebook.version] = Weighed(ages_by, await standing_of(session, asked))
-        seen = sightings(rows, currency)
-        work = partial(_all_cases, seen, (plain, aged), spoken, days, (first, last))
-        cases, waiting = await asyncio.to_thread(work)
+        history = await self._history(asked, days, revision)
+        cases, waiting = await asyncio.to_thread(partial(all_cases, history, asked.first, asked.last))
         tested = comparable(cases)
         return Backtest(
-            region=region,
-            first=first,
-            last=last,
+            asked=asked,
             revision=revision,
             rulebooks=tuple(rulebook.version for rulebook in versions(days)),
             waiting=waiting,
@@ -176,34 +106,56 @@ class BacktestService:
             by_grade=_by(tested, lambda case: case.grade),
         )
 
+    async def _history(self, asked: Asked, days: Days, revision: int) -> History:
+        atlas, benchmarks = await self._yards.atlas(), await self._benchmarks.all()
+        currency = atlas.region(asked.region).currency
+        yards = [found.slug for found in atlas.under(asked.region, revision)]
+        since, until = reach(days)
+        seen = What(yards, asked.grade, since, until, revision)
+        async with self._database.read() as session:
+            amounts = await repository.amounts(session, seen)
+            tested = sorted(day for day, amount in amounts.items() if amount.predicted and day >= asked.first)
+            eves = [day - DAY for day in tested]
+            _check_size(asked, days, amounts, eves)
+            rows = await repository.prices_of_any_lot(session, seen)
+            reader = Reader(session, yards, currency, benchmarks)
+            at_last = await reader.at_last(since, until, days, revision)
+            if asked.known_when == "recorded":
+                evenings = await reader.evenings(eves, days, revision)
+            else:
+                evenings = as_seen(eves, days, at_last)
+        return History(sightings(rows, currency), days, evenings, at_last)
 
-def _all_cases(
-    seen: Sightings,
-    by: Sequence[Mapping[str, Weighed]],
-    spoken: Spoken,
-    days: Days,
-    span: tuple[date, date],
-) -> tuple[list[Case], int]:
-    """The cases of every grade, in the order of their days; and how many prices wait."""
-    found: list[Case] = []
-    waiting = 0
-    for grade, said_of in seen.items():
-        in_order = sorted(said_of, key=lambda s: (s.observed_on, s.revision))
-        seen_on = [s.observed_on for s in in_order]
-        plain, aged = (Judged(in_order, seen_on, weighed, spoken, grade, None, NO_LOT, ()) for weighed in by)
-        cases, wait = _Grade(plain, aged, days).cases(*span)
-        found += cases
-        waiting += wait
-    return sorted(found, key=lambda case: (case.on, case.grade, case.yard)), waiting
+
+def _check_size(asked: Asked, days: Days, amounts: Mapping[date, Amount], eves: Sequence[date]) -> None:
+    """Raises `Refused` for too much. One grade on one day is always predicted: whoever narrows gets there."""
+    if asked.first == asked.last and asked.grade is not None:
+        return
+    predicted = sum(amount.predicted for day, amount in amounts.items() if day >= asked.first)
+    if predicted > MOST_CASES:
+        raise _too_much(asked, f"{predicted} prices were seen", f"{MOST_CASES} are predicted")
+    read = sum(_gone_through(asked, eve, days[eve], amounts) for eve in eves)
+    if read > MOST_READ:
+        there = f"{read} prices that count, day by day, are to be gone through for those seen"
+        raise _too_much(asked, there, f"{MOST_READ} are")
 
 
-def _check_size(count: int, first: date, last: date) -> None:
-    if count > MOST_CASES:
-        detail = (
-            f"{count} prices were seen there between {first} and {last}, and at most {MOST_CASES} are "
-            "predicted at once: take a shorter span, or one grade."
-        )
-        raise Refused(detail, faults=(Fault(detail, ("from",)),))
+def _gone_through(asked: Asked, eve: date, rulebook: Rulebook | None, amounts: Mapping[date, Amount]) -> int:
+    """How many prices can count at the end of a day: to predict from, and to weigh their authors by."""
+    if rulebook is None:
+        return 0
+    since, weighs = days_before(eve, rulebook.pricing.stale_after), asked.known_when == "recorded"
+    can = [amount for day, amount in amounts.items() if since <= day <= eve]
+    return sum(amount.predicted + (amount.in_all if weighs else 0) for amount in can)
+
+
+def _too_much(asked: Asked, there: str, most: str) -> Refused:
+    shorter = [] if asked.first == asked.last else ["a shorter span"]
+    narrower = " or ".join([*shorter, *([] if asked.grade is not None else ["one grade"])])
+    detail = (
+        f"{there} there between {asked.first} and {asked.last}, and at most {most} at once: take {narrower}."
+    )
+    return Refused(detail, faults=(Fault(detail, ("from",) if shorter else ("grade",)),))
 
 
 def _by(cases: Sequence[Case], key: Callable[[Case], Key]) -> dict[Key, Figures]:

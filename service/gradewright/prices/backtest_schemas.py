@@ -10,6 +10,7 @@ from pydantic import Field
 from gradewright.core.backtest import Figures, Measured
 from gradewright.core.decimals import EXACT, plain
 from gradewright.prices.backtest import Backtest
+from gradewright.prices.backtest_known import KnownWhen
 from gradewright.regions.schemas import RegionCode
 from gradewright.web.fields import Day, In, KnownAt, Name, Out, Slug
 
@@ -23,17 +24,28 @@ class BacktestQuery(In):
     until: Annotated[Day | None, Field(alias="to", description="Up to this day; default today.")] = None
     grade: Annotated[Name | None, Field(description="Only this grade.")] = None
     known_at: Annotated[KnownAt | None, Field(description="As known then; default now.")] = None
+    known_when: Annotated[
+        KnownWhen,
+        Field(
+            description="When a price counts as known: once it was recorded, or, for a history that was "
+            "uploaded at once, from the day on which it was seen."
+        ),
+    ] = "recorded"
 
 
 class MeasuredOut(Out):
     """What one method would have been off by: the median of |predicted - paid| / paid, in percent.
 
-    `within`: how many percent of the prices paid lay between low and high; null for a single price.
+    `within`: how many percent of the prices paid lay between low and high. `within_from` and `within_to`:
+    between what that share may truly lie (Wilson 1927, 95 %), if each price is taken for a case of its own.
+    All three are null for a method that gives a single price.
     """
 
     method: Literal["last-posted", "consensus", "consensus-with-benchmark"]
     median_error: str
     within: str | None
+    within_from: str | None
+    within_to: str | None
 
     @classmethod
     def of(cls, measured: Measured) -> MeasuredOut:
@@ -42,6 +54,8 @@ class MeasuredOut(Out):
             method=measured.method,  # type: ignore[arg-type]
             median_error=_percent(measured.error),
             within=None if measured.within is None else _percent(measured.within),
+            within_from=None if measured.sure is None else _percent(measured.sure[0]),
+            within_to=None if measured.sure is None else _percent(measured.sure[1]),
         )
 
 
@@ -75,6 +89,7 @@ class BacktestOut(Out):
     from_: Annotated[Day, Field(alias="from")]
     to: Day
     known_at: int
+    known_when: KnownWhen
     rulebooks: list[str]
     waiting: int
     unknown: int
@@ -87,10 +102,11 @@ class BacktestOut(Out):
         """The wire form."""
         return cls.model_validate(
             {
-                "region": found.region,
-                "from": found.first,
-                "to": found.last,
+                "region": found.asked.region,
+                "from": found.asked.first,
+                "to": found.asked.last,
                 "known_at": found.revision,
+                "known_when": found.asked.known_when,
                 "rulebooks": list(found.rulebooks),
                 "waiting": found.waiting,
                 "unknown": found.unknown,

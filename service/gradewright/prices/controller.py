@@ -11,7 +11,7 @@ from litestar.params import Parameter
 from gradewright.clock import Clock
 from gradewright.core.errors import Fault, Refused
 from gradewright.core.timeline import days_before
-from gradewright.prices.backtest import BacktestService
+from gradewright.prices.backtest import Asked, BacktestService
 from gradewright.prices.backtest_schemas import BacktestOut, BacktestQuery
 from gradewright.prices.schemas import PriceListOut, PriceQuery, lot_of, price_list
 from gradewright.prices.service import PriceService
@@ -65,10 +65,15 @@ class PriceController(Controller):
         clock: NamedDependency[Clock],
         asked: NamedDependency[BacktestQuery],
     ) -> BacktestOut:
-        """Hides each price seen in the region's yards in a span, and predicts it from what had been seen by
-        the day before: by the price last posted at that yard, by the region's likely price, and by that with
-        benchmarks. Told are the median error, and how often the price that was paid lay between low and high:
-        of quartiles one expects about half. All methods are measured on the same prices, at most 10,000.
+        """Hides each price seen in the region's yards in a span, and predicts it from what was known at the
+        end of the day before (UTC): by the price last posted at that yard, by the region's likely price, and
+        by that with benchmarks. Told are the median error, and how often the price that was paid lay between
+        low and high: of quartiles one expects about half. All methods are measured on the same prices.
+
+        Known is what had been recorded by then: prices, later words, benchmarks, and what members' words
+        weighed. With `known_when=seen` prices count as known from the day on which they were seen, and the
+        rest is as of `known_at`. At most 10,000 prices without a from-weight are predicted at once, and
+        5,000,000 that count day by day gone through; one grade on one day always is.
         """
         until = asked.until or clock().date()
         since = asked.since or days_before(until, USUAL_SPAN)
@@ -81,4 +86,5 @@ class PriceController(Controller):
         known_at = await backtests.known(asked.known_at)
         rulebook = (await rulebooks.in_force(until, known_at=known_at, at=("to",))).rulebook
         grade = None if asked.grade is None else resolve_grade(rulebook, asked.grade, ("grade",))
-        return BacktestOut.of(await backtests.of(region, since, until, grade, known_at))
+        what = Asked(region, since, until, grade, asked.known_when)
+        return BacktestOut.of(await backtests.of(what, known_at))

@@ -101,20 +101,6 @@ async def prices_of(
     return [made(Seen, row) for row in await session.execute(seen)]
 
 
-async def count_prices(
-    session: AsyncSession,
-    yards: Collection[str],
-    grade: str | None,
-    *,
-    since: date,
-    until: date,
-    revision: int,
-) -> int:
-    """How many there are of those, what is gone counted too."""
-    seen = _seen(session, yards, since, until, revision, None if grade is None else (grade,))
-    return await session.scalar(select(func.count()).select_from(seen.subquery())) or 0
-
-
 def gone(revision: int) -> Exists:
     """Whether a price was withdrawn, or rejected by the last decision, up to a revision."""
     later = aliased(WordRow)

@@ -7,15 +7,16 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
 from tests.api import World, settle
+from tests.benchmarks.keeping import keep, make
 from tests.checks.shipped import PUBLISHED
 from tests.conftest import Watch, talk_to
 
 from gradewright.accounts.service import Role
 from gradewright.asgi import create_app
 from gradewright.demo.database import fill
-from gradewright.demo.postings import planned
+from gradewright.demo.postings import planned, quoted
 from gradewright.demo.scenario import read_scenario
-from gradewright.demo.seeding import seed
+from gradewright.demo.seeding import LABELS_SINCE, seed, yards
 from gradewright.rulebooks.document import from_yaml
 from gradewright.settings import Settings
 
@@ -31,16 +32,50 @@ GRADES = ("silver-articles", "silver-contacts")
 Backtest = dict[str, Any]
 
 
-async def of_demo(url: str, today: date, days: int) -> Backtest:
-    """The backtest of the demo's district over the last days before one."""
+async def of_demo(url: str, today: date, *days: int) -> list[Backtest]:
+    """The backtests of the demo's district over the last days before one, as `gradewright demo` makes it:
+    nine months uploaded at once."""
     watch, scenario = Watch(), read_scenario()
-    watch.now = datetime.combine(today, time(12), UTC)
-    keys = await fill(url, scenario)
+    watch.now = _noon(today)
+    keys = await fill(url, scenario, watch)
     app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=watch)
     async with talk_to(app) as client:
         await seed(client, scenario, keys, planned(scenario, today), today)
         world = World(app, client, watch)
-        return await _backtest(world, today - timedelta(days=days), today)
+        return [await _backtest(world, today - timedelta(days=n), today, "seen") for n in days]
+
+
+async def of_demo_lived(url: str, today: date, *days: int) -> list[Backtest]:
+    """The same, had the members posted each price on the day on which they saw it, and the maintainer kept
+    the benchmarks week by week."""
+    watch, scenario = Watch(), read_scenario()
+    watch.now = _noon(today - LABELS_SINCE)
+    keys = await fill(url, scenario, watch)
+    app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=watch)
+    ones = [one for plan in planned(scenario, today).values() for one in plan if not one.refused]
+    quotes = {slug: quoted(scenario, slug, today) for slug in scenario.benchmarks}
+    async with talk_to(app) as client:
+        headers = {handle: {"Authorization": f"Bearer {key}"} for handle, key in keys.items()}
+        world = World(app, client, watch, headers)
+        await settle(world, scenario.regions, yards(scenario, today))
+        for slug in quotes:
+            kept = scenario.benchmarks[slug]
+            made = await make(world, slug=slug, name=kept.name, currency=kept.currency, unit=kept.unit)
+            assert made.status_code == 201, made.text
+        for day in sorted({one.observed_on for one in ones}.union(*quotes.values())):
+            watch.now = _noon(day)
+            for slug, values in quotes.items():
+                if day in values:
+                    await keep(world, {str(day): str(values[day])}, slug)
+            for one in ones:
+                if one.observed_on == day:
+                    response = await world.send("/v1/postings", one.body, one.member)
+                    assert response.status_code == 201, response.text
+        return [await _backtest(world, today - timedelta(days=n), today) for n in days]
+
+
+def _noon(day: date) -> datetime:
+    return datetime.combine(day, time(12), UTC)
 
 
 async def of_silver(url: str, index: dict[date, float], first: date, last: date, seed: int) -> Backtest:
@@ -76,7 +111,7 @@ async def of_silver(url: str, index: dict[date, float], first: date, last: date,
                         for grade, share in zip(GRADES, (1.0, 0.6), strict=True)
                     ]
                     await world.post(*prices, who=f"member-{member}", yard=yard, on=str(day))
-        return await _backtest(world, first + timedelta(days=60), last)
+        return await _backtest(world, first + timedelta(days=60), last, "seen")
 
 
 def _days(first: date, last: date, phase: int) -> list[date]:
@@ -104,6 +139,7 @@ async def _keep(world: World, index: dict[date, float]) -> None:
         assert response.status_code == 201, response.text
 
 
-async def _backtest(world: World, first: date, last: date) -> Backtest:
-    found: Backtest = await world.get(f"/v1/prices/{REGION}/backtest", from_=first, to=last)
+async def _backtest(world: World, first: date, last: date, known_when: str = "recorded") -> Backtest:
+    span = {"from_": first, "to": last, "known_when": known_when}
+    found: Backtest = await world.get(f"/v1/prices/{REGION}/backtest", **span)
     return found

@@ -72,12 +72,15 @@ class BenchmarkFile(File):
 
 class Predicted(Result):
     """What one method would have been off by: `median_error` in percent of the price paid; `within`: how many
-    percent of those lay between low and high, None for a method that gives a single price.
+    percent of those lay between low and high, and `within_from` and `within_to` between what that may truly
+    lie (95 %, if each price is taken for a case of its own); None for a method that gives a single price.
     """
 
     method: str
     median_error: Decimal
     within: Decimal | None = None
+    within_from: Decimal | None = None
+    within_to: Decimal | None = None
 
 
 class Predictions(Result):
@@ -93,13 +96,15 @@ class Backtest(Whole):
     """How well the prices seen in a region would have been predicted from what was known the day before.
 
     `overall` is None where nothing could be tested; `unknown`: prices of which too little was known before,
-    `waiting`: those that wait on their own day.
+    `waiting`: those that wait on their own day. `known_when`: whether prices count as known once they were
+    recorded, or from the day on which they were seen.
     """
 
     region: str
     from_: date = Field(alias="from")
     to: date
     known_at: int
+    known_when: str = "recorded"
     rulebooks: tuple[str, ...] = ()
     waiting: int = 0
     unknown: int = 0

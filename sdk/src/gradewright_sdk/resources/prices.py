@@ -112,17 +112,22 @@ def backtest(
     to: date | str | None = None,
     grade: str | None = None,
     known_at: int | datetime | str | None = None,
+    known_when: str | None = None,
     timeout: float | None = None,
 ) -> Call[Backtest]:
     """How well the prices seen in a region from one day to another (the last 28 days) would have been
-    predicted from what had been seen by the day before: by the price last posted at the yard, by the likely
-    price, and by that with benchmarks. At most 10,000 prices; `grade` takes those of one grade.
+    predicted from what was known at the end of the day before: by the price last posted at the yard, by the
+    likely price, and by that with benchmarks. At most 10,000 prices; `grade` takes those of one grade.
+
+    Known is what had been recorded by then. With `known_when` "seen" prices count as known from the day on
+    which they were seen: for a history that was uploaded at once.
     """
     query = _wire.query(
         from_=_day(from_, "from_"),
         to=_day(to, "to"),
         grade=grade,
         known_at=None if known_at is None else _wire.known_at_wire(known_at),
+        known_when=known_when,
     )
     path = _wire.path("prices", region, "backtest")
     return Call("GET", path, reads(lambda: results.Backtest), query=query, timeout=timeout)

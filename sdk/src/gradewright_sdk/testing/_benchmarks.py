@@ -61,9 +61,12 @@ def moved(**fields: Any) -> Json:
 def predictions(**fields: Any) -> Json:
     """What each method of a backtest was off by."""
     methods = [
-        {"method": "last-posted", "median_error": "2.10", "within": None},
-        {"method": "consensus", "median_error": "1.80", "within": "52.00"},
-        {"method": "consensus-with-benchmark", "median_error": "1.20", "within": "50.00"},
+        {"method": method, "median_error": error, "within": share, "within_from": least, "within_to": most}
+        for method, error, share, least, most in (
+            ("last-posted", "2.10", None, None, None),
+            ("consensus", "1.80", "52.00", "38.51", "65.20"),
+            ("consensus-with-benchmark", "1.20", "50.00", "36.64", "63.36"),
+        )
     ]
     return {"cases": 50, "methods": methods, **fields}
 
@@ -75,6 +78,7 @@ def backtest(**fields: Any) -> Json:
         "from": "2026-04-06",
         "to": "2026-05-04",
         "known_at": 312,
+        "known_when": "recorded",
         "rulebooks": ["2018.1"],
         "waiting": 1,
         "unknown": 4,
