@@ -121,6 +121,14 @@ async def test_json_lines_are_taken_too(world: World) -> None:
     assert (await world.get("/v1/benchmarks/copper"))["last"] == {"date": "2026-05-01", "value": "9400"}
 
 
+async def test_a_number_in_json_lines_is_one_fault(world: World) -> None:
+    """A value that is no text is told as that, and a day that is not there as missing."""
+    await make(world)
+    text = '{"date":"2026-05-01","value":9400}\n{"value":9400}\n9400\n'
+    problem = problem_of(await send(world, text, media="application/x-ndjson"), "invalid-request")
+    assert where(problem) == ["#/lines/1/value", "#/lines/2/value", "#/lines/2/date", "#/lines/3"]
+
+
 FAULTY = [
     ("2026-05-05,9400,,", "#/lines/2/date", "has not come yet"),
     ("2026-05-01,9400,EUR,", "#/lines/2/currency", "kept in USD per t, not in EUR"),

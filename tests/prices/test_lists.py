@@ -169,6 +169,28 @@ async def test_every_fault_is_told_with_its_line(untouched: World) -> None:
     assert "line 2" in problem.errors[-1].detail
 
 
+UNREAD = [
+    # a line of JSON Lines, and each place and the beginning of what is said there: nothing but what is so
+    ('{"label":"#2 Cu","price":3.4}', [("price", "Write this as text, in quotes")]),
+    ('{"label":2,"price":"3.4"}', [("label", "Write this as text, in quotes")]),
+    ('{"price":3.4}', [("price", "Write this as text"), (None, "What was priced is missing")]),
+    ('{"label":"#2 Cu"}', [("price", "The price is missing.")]),
+    ('{"label":"#2 Cu","price":null}', [("price", "The price is missing.")]),
+    ('{"label":"#2 Cu","cost":"3.4"}', [(None, "A line has no 'cost'"), ("price", "The price is missing.")]),
+    ("#2 Cu 3.40", [(None, "This is not JSON")]),
+    ("[3.4]", [(None, "This is not an object.")]),
+]
+
+
+@pytest.mark.parametrize(("line", "told"), UNREAD)
+async def test_what_cannot_be_read_is_not_missing(untouched: World, line: str, told: list[Any]) -> None:
+    """A cell or a line that is there and cannot be read is told as that, and not as missing too."""
+    found, *_ = (await dry_run(untouched, line + "\n", media=LINES))["lines"]
+    assert [fault["column"] for fault in found["faults"]] == [column for column, _ in told]
+    for fault, (_, begins) in zip(found["faults"], told, strict=True):
+        assert fault["detail"].startswith(begins)
+
+
 async def test_a_bare_ton_is_refused(untouched: World) -> None:
     """Three tons are meant by "ton": the fault names them."""
     fault = only(problem_of(await upload(untouched, "grade,price,per\nscrews,3,ton\n"), "invalid-request"))
@@ -285,12 +307,7 @@ async def test_other_bodies(untouched: World) -> None:
     ]
     assert where(problem_of(await upload(untouched, ""), "invalid-request")) == ["#/lines/1"]
     response = await upload(untouched, "label,price\n#2 Cu,3\n", media=LINES)
-    assert where(problem_of(response, "invalid-request")) == [
-        "#/lines/1",
-        "#/lines/1/price",
-        "#/lines/2",
-        "#/lines/2/price",
-    ]
+    assert where(problem_of(response, "invalid-request")) == ["#/lines/1", "#/lines/2"]
     too_much = b"label,price\n" + b"#2 Cu,3.35\n" * 800_000
     problem_of(await upload(untouched, too_much), "payload-too-large")
 

@@ -193,7 +193,7 @@ def line_of(row: Row) -> ValueLine:
     """What the service takes; a cell that cannot be read is left out of it and told as a fault."""
     faults = list(row.faults)
     cells: dict[str, Any] = dict(row.cells)
-    missing = [name for name in ("date", "value") if name not in cells]
+    missing = [name for name in ("date", "value") if row.lacks(name)]
     try:
         read = _ValueIn.model_validate(cells)
     except ValidationError as error:
@@ -201,8 +201,7 @@ def line_of(row: Row) -> ValueLine:
             faults.append(row.fault(wrong, numbers=("value",)))
             cells.pop(str(wrong["loc"][0]), None)
         read = _ValueIn.model_validate(cells)
-    if not row.faults:
-        faults += [Fault(f"The {name} is missing.", (name,), line=row.line) for name in missing]
+    faults += [Fault(f"The {name} is missing.", (name,), line=row.line) for name in missing]
     return ValueLine(row.line, read.date, read.value, read.currency, read.unit, tuple(faults))
 
 

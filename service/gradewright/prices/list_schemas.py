@@ -67,11 +67,15 @@ def line_of(row: Row) -> ListLine:
         read: Any = ListLineIn.model_validate(cells)
     except ValidationError as error:
         wrong = error.errors(include_url=False, include_input=False)
-        faults += [row.fault(entry, numbers=("price",)) for entry in wrong]
+        faults += [
+            row.fault(entry, numbers=("price",))
+            for entry in wrong
+            if entry["type"] != "missing" or row.lacks(str(entry["loc"][0]))
+        ]
         for entry in wrong:
             cells.pop(str(entry["loc"][0]), None)
         read = ListLineIn.model_validate({"price": Decimal(0), **cells})
-    if not faults and read.label is None and read.grade is None:
+    if row.lacks("label", "grade"):
         faults.append(
             Fault("What was priced is missing: write the yard's label, or the grade.", line=row.line)
         )

@@ -35,11 +35,18 @@ class UnreadableFile(GradewrightError):
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """What stands in one line: its cells by column, blank ones left out; and what is wrong with the line."""
+    """What stands in one line: its cells by column, blank ones left out; and what is wrong with the line.
+    `unread`: the whole of it cannot be read."""
 
     line: int
     cells: Mapping[str, str]
     faults: tuple[Fault, ...] = ()
+    unread: bool = False
+
+    def lacks(self, *columns: str) -> bool:
+        """Whether the line has nothing in any of the columns, not even what cannot be read."""
+        there = {*self.cells, *(fault.at[0] for fault in self.faults if fault.at)}
+        return not self.unread and there.isdisjoint(columns)
 
     def fault(self, wrong: ErrorDetails, numbers: Collection[str] = ()) -> Fault:
         """What a model says of a cell, as a fault of the line. Of `numbers` it is said in the words of
@@ -225,7 +232,7 @@ def _records(text: str, delimiter: str, first: int) -> Iterator[tuple[int, list[
 
 
 def _unread(line: int, detail: str) -> Row:
-    return Row(line, {}, (Fault(detail, line=line),))
+    return Row(line, {}, (Fault(detail, line=line),), unread=True)
 
 
 def _whole(line: int, detail: str) -> str:
