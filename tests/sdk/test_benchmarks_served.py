@@ -184,6 +184,9 @@ async def test_the_shell_points_at_lines(members: Members, tmp_path: Path) -> No
     assert "Nothing was stored." in told
     missing = await members.shell("sedge", "keep", "cooper", str(file))
     assert "gradewright-client benchmarks" in missing.output
+    new = " ".join((await members.shell("sedge", "keep", "zinc", str(file))).output.split())
+    assert "write one that `gradewright-client benchmarks` lists" in new
+    assert "A new one is made with --source (where its values are from) and --currency and --unit, or" in new
     for words in (["keep", "copper", str(file), "--name", "x"], ["benchmarks", "--format", "csv"],
                   ["benchmarks", "copper", "-o", "x"], ["benchmarks", "copper", "--format", "xml"],
                   ["keep", "copper", str(tmp_path / "none.csv")]):  # fmt: skip

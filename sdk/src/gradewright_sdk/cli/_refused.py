@@ -19,7 +19,7 @@ from gradewright_sdk.cli._values import near
 if TYPE_CHECKING:
     from gradewright_sdk._client import Client
 
-LISTS = re.compile(r"one of GET /v1/(regions|yards)\b")
+LISTS = re.compile(r"one of GET /v1/(regions|yards|benchmarks)\b")
 NOTHING = " Nothing was stored."
 COUNT = re.compile(r" \(and \d+ more\)$")
 ALSO = {"version": "rulebook"}  # what a path calls a thing that the options call otherwise
@@ -39,6 +39,10 @@ WIRE = {
 OF_ITS_OWN = (
     "Of another kind nobody has recorded what comes out. Write down what is in yours instead: "
     "`gradewright-client teardown --template` prints a device to begin with."
+)
+MADE_FIRST = (
+    "A new one is made with --source (where its values are from) and --currency and --unit, or --index for "
+    "neither."
 )
 Places = Callable[[Sequence[str]], str | None]
 """Where the steps of a pointer lead, in the words of one command; None where it does not know better."""
@@ -66,6 +70,8 @@ def refused(ctx: typer.Context, error: ex.APIError, client: Client) -> Failure:
         lines.append(hint)
     if isinstance(error, ex.UnknownDeviceKind) and ctx.command.name == "teardown":
         lines.append(OF_ITS_OWN)
+    if isinstance(error, ex.UnknownBenchmark) and ctx.command.name == "keep":
+        lines.append(MADE_FIRST)
     more = {"status": error.status, "request_id": error.request_id}
     errors = tuple(_document(fault, place) for fault in faults)
     return Failure(error.type, error.title, tuple(lines), Exit.REFUSED, errors, more)
