@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from tests.api import YARDS, World, price, problem_of, small_rulebook, where
+from tests.api import YARDS, World, only, price, problem_of, small_rulebook, where
 
 from gradewright.accounts.service import Role
 
@@ -90,6 +90,17 @@ async def test_an_instant_is_a_revision(
         "/v1/prices", region="XO-KEL", known_at=await history.revision() - 3 + postings
     )
     assert by_instant == by_number
+
+
+async def test_an_instant_without_its_zone_is_shown_one_with_it(history: World) -> None:
+    """Neither a revision nor an instant: the example is of what was meant, an instant with its zone."""
+    response = await history.client.get("/v1/prices?region=XO-KEL&known_at=2026-05-01T08:00:00")
+    fault = only(problem_of(response, "invalid-request"))
+    assert fault.parameter == "known_at"
+    assert fault.detail == (
+        "write a revision of the ledger (312), or an instant with its zone as in RFC 3339, "
+        'such as "2026-05-04T09:12:00Z"'
+    )
 
 
 async def test_before_the_region_was_made(history: World) -> None:

@@ -178,8 +178,8 @@ KnownAt = Annotated[
     TextForm(
         rf"^([0-9]{{1,15}}|{INSTANT[1:-1]})$",
         read=_known_at,
-        says="a revision of the ledger, or an instant with its zone as in RFC 3339",
-        example="312",
+        says="a revision of the ledger (312), or an instant with its zone as in RFC 3339",
+        example="2026-05-04T09:12:00Z",
     ),
 ]
 YesNo = Annotated[
