@@ -106,7 +106,7 @@ def test_following_example_runs(folder: Path, environment: dict[str, str]) -> No
         lines = [follower.stdout.readline() for _ in range(1_200)]
         assert follower.poll() is None
         follower.kill()
-    shape = r"(\d+)\.(\d+) [a-z-]+ [a-z0-9-]+ -?[0-9.]+ USD per [a-z ]+\n"
+    shape = r"(\d+)\.(\d+) [a-z]+ said: [a-z-]+ pays -?[0-9.]+ USD per [a-z ]+ for [a-z0-9-]+\n"
     assert [line for line in lines if not re.fullmatch(shape, line)] == []
     places = [tuple(map(int, line.split()[0].split("."))) for line in lines]
     assert places == sorted(set(places))

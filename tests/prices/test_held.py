@@ -109,6 +109,47 @@ async def test_a_long_list_of_what_waits(market: World, monkeypatch: pytest.Monk
     assert found == [(second["id"], [1, 2, 3]), (first["id"], [1, 2, 3])]
 
 
+async def test_a_newer_price_of_its_author_takes_its_place(market: World) -> None:
+    """Once its author has posted what the yard does pay, the slip neither waits nor counts: it is overtaken,
+    as any older price of theirs. It waits as known before, and again when the newer one is taken back."""
+    before = await market.post(price("copper-no2", "3.36"), who="shrike", yard="cinder-lane", on="2026-05-02")
+    slip = await wrong_posting(market)
+    known = await market.revision()
+
+    async def statuses(posting: str, **query: Any) -> list[str]:
+        answer = await market.client.get(
+            f"/v1/postings/{posting}", params=query, headers=await market.key("shrike")
+        )
+        return [line["status"] for line in answer.json()["prices"]]
+
+    assert await statuses(before["id"]) == ["counts"]  # in place of the one that waits
+    right = await market.post(price("copper-no2", "3.40"), who="shrike", yard="cinder-lane")
+    assert await statuses(slip["id"]) == ["counts", "overtaken"]
+    assert await statuses(before["id"]) == ["overtaken"]
+    assert await statuses(right["id"]) == ["counts"]
+    assert await statuses(slip["id"], known_at=known) == ["counts", "held"]
+    await market.send(f"/v1/postings/{right['id']}/withdrawal", REASON, "shrike")
+    assert await statuses(slip["id"]) == ["counts", "held"]
+
+
+async def test_a_price_for_larger_lots_takes_no_place_of_one_for_any(market: World) -> None:
+    """A newer price from 100 lb on leaves the one for any lot; the newer one for any lot takes the place of
+    both, as of all that its author told before. Others', and of other yards, stand as they are."""
+    older = await market.post(
+        price("copper-no2", "3.34"), price("copper-no2", "3.44", from_weight="50 kg"), who="heron"
+    )
+    other = await market.post(price("copper-no2", "3.34"), who="heron", yard="tern-row")
+    for new, statuses in (
+        (price("copper-no2", "3.46", from_weight="100 lb"), ["counts", "overtaken"]),
+        (price("copper-no2", "3.35"), ["overtaken", "overtaken"]),
+    ):
+        await market.post(new, who="heron")
+        assert [line["status"] for line in (await of(market, older["id"]))["prices"]] == statuses
+    assert (await of(market, other["id"]))["prices"][0]["status"] == "counts"
+    late = await market.post(price("copper-no2", "3.36"), who="heron", on="2026-05-03")
+    assert (await of(market, late["id"]))["prices"][0]["status"] == "overtaken"
+
+
 async def test_a_decision_lets_it_go_or_takes_it_out(market: World) -> None:
     """Accepted it is the yard's price, rejected it is not; the list known before stays as it was."""
     posting = await wrong_posting(market)

@@ -78,6 +78,10 @@ class FeedController(Controller):
         """Entries after a position, in their canonical form: as JSON, or one on a line as JSON Lines, where
         the bytes of each line are those whose hash is a leaf of the tree.
 
+        Entries are what was said, and told to everybody so that the tree can be proved: also prices that
+        wait (which their postings show to authors and maintainers only), that later entries take back or
+        reject, or that a newer one overtakes. What counts is told by `GET /v1/prices`, not here.
+
         A page ends with a whole revision; only one with more entries than `limit` is continued inside, after
         the line that `upto` names. Whoever goes on with `upto` misses nothing and gets nothing twice.
         """
@@ -104,7 +108,8 @@ class FeedController(Controller):
         asked: NamedDependency[EventsQuery],
     ) -> Response[bytes] | Stream:
         """Server-Sent Events: for each revision one event `revision`, with its number as `id`, and as `data`
-        its `revision`, `recorded_at` and how many `entries` it brought; they are read at /v1/ledger/entries.
+        its `revision`, `recorded_at` and how many `entries` it brought; they are read at /v1/ledger/entries,
+        and are what was said, not what counts.
 
         `Last-Event-ID` goes on where a stream ended, and comes before `after`. The stream begins with the id
         after which it tells, has a comment at least every 15 seconds, and ends after an hour: come back then.

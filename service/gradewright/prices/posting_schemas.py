@@ -162,10 +162,10 @@ class EntryOut(Out):
     per: str
     from_weight: str | None
     status: Annotated[
-        Literal["counts", "held", "withdrawn", "rejected"],
+        Literal["counts", "held", "overtaken", "withdrawn", "rejected"],
         Field(
-            description="counts: nothing speaks against it; it may be too old by now, or a newer price of "
-            "its author may stand in its place."
+            description="counts: nothing speaks against it; it may be too old by now. held: it waits. "
+            "overtaken: a newer price of its author stands in its place, for all lots that would be paid it."
         ),
     ]
     held: HeldOut | None

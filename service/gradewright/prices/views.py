@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -10,23 +10,27 @@ from gradewright.clock import Clock
 from gradewright.core.consensus import Entry
 from gradewright.core.errors import NoRulebook, NotFound
 from gradewright.core.holding import Held
+from gradewright.core.rulebook import Rulebook
+from gradewright.core.timeline import days_before
 from gradewright.db.knowing import KnownAt, revision_of
 from gradewright.db.session import Database
 from gradewright.prices import repository
 from gradewright.prices.board import Board, Place
 from gradewright.prices.models import EntryRow, PostingRow, WordRow
+from gradewright.prices.overtaken import overtaken
 from gradewright.prices.postings import Posting
 from gradewright.prices.said import DECISION, REJECTED, WITHDRAWAL
 from gradewright.rulebooks.service import RulebookService
 from gradewright.yards.service import YardService
 
 MOST_SHOWN = 500
-COUNTS, HELD, WITHDRAWN = "counts", "held", "withdrawn"
+COUNTS, HELD, OVERTAKEN, WITHDRAWN = "counts", "held", "overtaken", "withdrawn"
 
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """One price, and whether anything speaks against it: `counts`, `held`, `withdrawn` or `rejected`."""
+    """One price, and whether anything speaks against it: `counts`, `held`, `overtaken` by a newer one of its
+    author, `withdrawn` or `rejected`."""
 
     row: EntryRow
     status: str
@@ -95,7 +99,8 @@ class PostingViews:
         revision: int | None = None,
         held: Mapping[Entry, Held] | None = None,
     ) -> list[View]:
-        """The postings with what was said of them, in their order; what waits is judged as of today.
+        """The postings with what was said of them, in their order; what waits, and what newer prices stand in
+        the place of others, is judged as of today.
 
         Of each at most `MOST_SHOWN` entries: where there are more, the view tells the next line. `held`: what
         waits, where that is known already.
@@ -110,7 +115,9 @@ class PostingViews:
             held = {}
             for region in await self._regions({row.yard for row, _ in postings}):
                 held = {**held, **await self._held(region, revision)}
-        return [_view(row, entries, words[row.id], when, held) for row, entries in postings]
+        shown = [entry for _, entries in postings for entry in entries[:MOST_SHOWN]]
+        behind = await self._overtaken(shown, held, revision)
+        return [_view(row, entries, words[row.id], when, held, behind) for row, entries in postings]
 
     async def waiting(self, region: str) -> list[View]:
         """All prices of a region that wait today, a view for each posting with only those, newest first."""
@@ -128,13 +135,30 @@ class PostingViews:
         atlas = await self._yards.atlas()
         return sorted({atlas.yard(yard).region for yard in yards})
 
-    async def _held(self, region: str, revision: int | None) -> Mapping[Entry, Held]:
-        on: date = self._clock().date()
+    async def _rulebook(self, on: date, revision: int | None) -> Rulebook | None:
+        """The one in force; without one nothing counts yet, so nothing waits or takes a place."""
         try:
-            rulebook = (await self._rulebooks.in_force(on, known_at=revision)).rulebook
-        except NoRulebook:  # nothing counts yet, so nothing waits
-            return {}
-        if rulebook.pricing.holding is None:
+            return (await self._rulebooks.in_force(on, known_at=revision)).rulebook
+        except NoRulebook:
+            return None
+
+    async def _overtaken(
+        self, entries: Sequence[EntryRow], held: Mapping[Entry, Held], revision: int | None
+    ) -> Collection[Entry]:
+        on = self._clock().date()
+        rulebook = await self._rulebook(on, revision)
+        rest = [entry for entry in entries if (entry.revision, entry.line) not in held]
+        if rulebook is None or not rest:
+            return ()
+        since = days_before(on, rulebook.pricing.stale_after)
+        known = (await self._database.newest()).number if revision is None else revision
+        async with self._database.read() as session:
+            return await overtaken(session, rest, held, since=since, until=on, revision=known)
+
+    async def _held(self, region: str, revision: int | None) -> Mapping[Entry, Held]:
+        on = self._clock().date()
+        rulebook = await self._rulebook(on, revision)
+        if rulebook is None or rulebook.pricing.holding is None:
             return {}
         if revision is None:
             prices, _ = await self._board.newest(Place(region), rulebook, on)
@@ -154,6 +178,7 @@ def _view(
     words: Sequence[WordRow],
     when: Mapping[int, datetime],
     held: Mapping[Entry, Held],
+    behind: Collection[Entry],
 ) -> View:
     entries, more = entries[:MOST_SHOWN], entries[MOST_SHOWN:]
     gone: dict[int, str] = {}
@@ -166,7 +191,11 @@ def _view(
     for entry in entries:
         waits = held.get((entry.revision, entry.line))
         status = gone.get(entry.line, COUNTS)
-        prices.append(Seen(entry, HELD, waits) if status == COUNTS and waits else Seen(entry, status))
+        if status == COUNTS and waits:
+            status = HELD
+        elif status == COUNTS and (entry.revision, entry.line) in behind:
+            status = OVERTAKEN
+        prices.append(Seen(entry, status, waits if status == HELD else None))
     acts: dict[int, list[WordRow]] = {}
     for word in words:
         acts.setdefault(word.revision, []).append(word)

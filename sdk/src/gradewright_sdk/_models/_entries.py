@@ -51,7 +51,9 @@ class LedgerEntry(Result):
 
 
 class PriceEntry(LedgerEntry, InCurrency):
-    """A price as posted. `price` is for one `per`, in lots from `from_weight` on."""
+    """A price as somebody said it, whether it counts or waits, or is taken back or overtaken later: what
+    counts is in price lists. `price` is for one `per`, in lots from `from_weight` on.
+    """
 
     posting: str
     yard: str

@@ -29,7 +29,8 @@ class PostedPrice(InCurrency):
     """One price as it was posted: money per mass unit `per`, from the weight `from_weight` on if it says
     one.
 
-    `status` tells whether it counts: counts, held (then `held` says why), withdrawn or rejected.
+    `status` tells whether it counts: counts, held (then `held` says why), overtaken by a newer price of its
+    author, withdrawn or rejected.
     """
 
     line: int

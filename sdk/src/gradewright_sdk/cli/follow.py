@@ -14,7 +14,8 @@ from gradewright_sdk.cli import _common as common
 FOLLOW_HELP = f"""Print each entry of the ledger as it is written, one on a line, until stopped (Ctrl-C).
 
 A service that restarts, or cannot be reached for a while, is waited for; nothing is lost and nothing comes
-twice. With --json each line is the entry in its canonical form: the bytes whose hash is its leaf.
+twice. Entries are what was said, not what counts: prices that wait, or are taken back later, come too. With
+--json each line is the entry in its canonical form: the bytes whose hash is its leaf.
 
 {common.EXIT_CODES}
 """
