@@ -128,7 +128,8 @@ def test_house_rules_are_said_shown_and_lifted(url: str) -> None:
     said = done(
         url,
         *yard,
-        *("--limit", "heavy_steel_thickness=1/8 in", "--label", "Girder=steel-heavy", "--reason", "A sign."),
+        *("--limit", "heavy_steel_thickness=1/8 in: heavy steel begins at 1/8 in"),
+        *("--label", "Girder=steel-heavy", "--reason", "A sign."),
     )
     assert "low-quay: 2 said, at revision" in said
     assert "Note: rule steel-heavy-medium: it never decides" in said
@@ -139,6 +140,8 @@ def test_house_rules_are_said_shown_and_lifted(url: str) -> None:
         ("low-quay", "label", None),
         ("XO", "refusal", None),
     ]
+    limit, *_ = shown["in_force"]
+    assert (limit["value"], limit["says"]) == ("1/8 in", "heavy steel begins at 1/8 in")
     table = done(url, *yard)
     assert all(text in table for text in ("heavy_steel_thickness = 1/8", "does not take boards-low", "XO"))
     done(url, *yard, "--limit", "heavy_steel_thickness=", "--takes", "boards-low", "--reason", "Gone.")

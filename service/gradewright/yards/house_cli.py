@@ -22,7 +22,13 @@ OPTIONS = {"limits": "--limit", "labels": "--label", "from": "--from"}
 LIFTS = "Without a value: lifted again."
 
 Place = Annotated[str, typer.Argument(help="A yard's slug, or a region's code.", metavar="PLACE")]
-Rule = Annotated[list[str] | None, typer.Option(help=f"A limit of its own. {LIFTS}", metavar="LIMIT=VALUE")]
+Rule = Annotated[
+    list[str] | None,
+    typer.Option(
+        help=f"A limit of its own; with what it means there in words, which answers tell. {LIFTS}",
+        metavar="LIMIT=VALUE[: WORDS]",
+    ),
+]
 Label = Annotated[
     list[str] | None, typer.Option(help=f"Its own word for a grade. {LIFTS}", metavar="LABEL=GRADE")
 ]
@@ -56,10 +62,10 @@ def rules(app: typer.Typer, kind: str) -> None:
         as_json: AsJson = False,
     ) -> None:
         with one_line_faults():
-            limits = [_pair(text, text.partition("=")) for text in limit or ()]
+            limits = [_limit(text) for text in limit or ()]
             labels = [_pair(text, text.rpartition("=")) for text in label or ()]
             said: dict[str, Any] = {
-                "limits": [{"limit": name, "value": value} for name, value in limits],
+                "limits": limits,
                 "labels": [{"label": name, "grade": value} for name, value in labels],
                 "refuses": refuses or [],
                 "takes": takes or [],
@@ -79,6 +85,15 @@ def rules(app: typer.Typer, kind: str) -> None:
             typer.echo(f"{place}: {len(made.rules)} said, at revision {made.revision}.")
             for note in made.notes:
                 typer.echo(f"Note: {note}")
+
+
+def _limit(text: str) -> dict[str, str | None]:
+    """A limit and its value; behind a colon, which no value has, what is said of it."""
+    name, value = _pair(text, text.partition("="))
+    if value is None:
+        return {"limit": name, "value": None}
+    value, _, says = value.partition(":")
+    return {"limit": name, "value": value.strip(), "says": says.strip() or None}
 
 
 def _pair(text: str, parts: tuple[str, str, str]) -> tuple[str, str | None]:
@@ -127,7 +142,7 @@ def _show(found: HouseRulesOut, as_json: bool) -> None:
 
 def _told(rule: HouseRuleOut) -> str:
     words: dict[str, Callable[[], Sequence[str | None]]] = {
-        "limit": lambda: (rule.limit, "=", rule.value),
+        "limit": lambda: (rule.limit, "=", rule.value, rule.says and f"({rule.says})"),
         "label": lambda: (rule.label, "=", rule.grade),
         "refusal": lambda: ("does not take", rule.grade),
     }
