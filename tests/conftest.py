@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import os
 import shutil
 import tempfile
@@ -33,6 +34,8 @@ logs.configure(as_json=False)
 # No test asserts a time, and a busy machine is no fault.
 hypothesis.settings.register_profile("unhurried", deadline=None)
 hypothesis.settings.load_profile("unhurried")
+# Rulebooks are large and stay: looking for cycles among them again and again took a fifth of the tests' time.
+gc.set_threshold(50_000, 20, 10)
 
 
 class PostgreSQL:

@@ -13,8 +13,10 @@ from hypothesis import strategies as st
 
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
 from gradewright.core.holding import Held, Said, held_of, level, sifted
+from gradewright.core.others import Others
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Holding, Pricing, Standing
+from gradewright.core.standing import Record, standings
 
 DAY = date(2026, 5, 4)
 POUND = Decimal("453.59237")
@@ -255,3 +257,25 @@ def test_one_author_never_takes_the_likely_price_out_of_what_others_say(
 def _quoted(sightings: list[Sighting]) -> Quote | None:
     gone = sifted(sightings, DAY, PRICING, ALIKE)
     return quote(sightings, DAY, Decimal(0), PRICING, ALIKE, gone)
+
+
+@given(
+    st.lists(
+        st.tuples(st.integers(1, 60), st.integers(0, 6), st.integers(0, 9), st.booleans()),
+        min_size=8,
+        max_size=40,
+        unique_by=lambda each: each[1:3],
+    )
+)
+def test_who_is_sure_to_count_is_judged_as_one_by_one(prices: list[tuple[int, int, int, bool]]) -> None:
+    """What waits, and who weighs what, are the same where each claim is held against its author's median."""
+    claims = [
+        seen(f"{3 + (at - 30) / 40:.2f}", f"yard-{yard}", f"member-{author}", lb=100 * large)
+        for at, yard, author, large in prices
+    ]
+    records = {s.author: Record(50, 400) for s in claims}
+    quick = held_of(claims, DAY, PRICING, ALIKE), standings({"copper-no2": claims}, DAY, records, PRICING)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Others, "reach", lambda _: None)
+        one_by_one = held_of(claims, DAY, PRICING, ALIKE)
+        assert quick == (one_by_one, standings({"copper-no2": claims}, DAY, records, PRICING))

@@ -58,3 +58,25 @@ def test_the_median_is_that_of_the_inverted_distribution_function() -> None:
     said = [Vote(1, 3, "a", "p"), Vote(2, 1, "b", "q"), Vote(5, 2, "c", "r"), Vote(9, 4, "d", "s")]
     expected = np.quantile([1, 2, 5, 9], 0.5, weights=[3, 1, 2, 4], method="inverted_cdf")
     assert Others(said).median_without("nobody") == expected
+
+
+@given(votes)
+def test_whoever_is_left_out_the_medians_are_within_reach(said: list[Vote]) -> None:
+    """Both ends hold for every author; there is no reach only where one of them may be half of all."""
+    others = Others(said)
+    weighs: dict[str, int] = {}
+    for vote in said:
+        weighs[vote.author] = weighs.get(vote.author, 0) + vote.weight
+    reach = others.reach()
+    assert (reach is None) is (2 * max(weighs.values()) >= sum(weighs.values()))
+    medians = [others.median_without(author) for author in weighs] if reach is not None else []
+    assert all(reach.lowest <= median <= reach.highest for median in medians if reach is not None)
+    assert others.fewest_yards() == min(others.yards_without(author) for author in weighs)
+
+
+def test_an_author_is_found_the_first_times_and_afterwards() -> None:
+    """The same median, however often a market is asked."""
+    said = [Vote(level, 1, f"a{level % 5}", f"y{level}") for level in range(15)]
+    others = Others(said)
+    first = [others.median_without(author) for author in ("a0", "a1", "a2", "a3", "a4") * 3]
+    assert first == [middle((v.level, 1) for v in said if v.author != f"a{n % 5}") for n in range(15)]

@@ -94,3 +94,11 @@ def test_standing_is_bounded_and_depends_on_no_order(prices: list[tuple[Decimal,
     found = standings({"copper-no2": rows}, DAY, known, PRICING)
     assert all(STANDING.least <= weight <= 1 for weight in found.values())
     assert standings({"copper-no2": rows[::-1]}, DAY, known, PRICING) == found
+
+
+def test_who_is_between_two_camps_agrees_with_the_one_in_the_middle() -> None:
+    """Both ends of where the others' median may be are too far off, and the median is not."""
+    low = [seen("3.00", f"reed-end-{n}", author) for n, author in enumerate(("many", "many", "a", "b"))]
+    high = [seen("4.00", f"tern-row-{n}", author) for n, author in enumerate(("many", "many", "c", "d"))]
+    middle = [seen("3.50", "low-quay", "wren"), seen("3.50", "hook-end", "siskin")]
+    assert standing([*low, *middle, *high], "wren") == 1

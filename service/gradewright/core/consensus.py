@@ -10,16 +10,17 @@ What `core.holding` holds does not count, and `core.standing` says how much an a
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 from operator import attrgetter
+from typing import NamedTuple
 
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.movement import Movement, Moves
-from gradewright.core.rates import Rate
+from gradewright.core.rates import Rate, made
 from gradewright.core.rulebook import Pricing
 from gradewright.core.spread import Voice, low_and_high
 from gradewright.core.timeline import days_before
@@ -80,30 +81,29 @@ def quote(
     pricing: Pricing,
     standing: Mapping[str, Decimal] | None = None,
     held: Collection[Entry] = (),
+    memory: Memory | None = None,
 ) -> Quote | None:
     """The likely price of one grade on a day for a lot of so many grams; None where nothing counts.
 
     A sighting counts from its day until `stale_after` days later, and only for lots of its from-weight or
     more; in place of a held one the one before it by the same author stands, where it is given.
-    `standing` weighs authors; whoever is not named in it weighs 1.
+    `standing` weighs authors; whoever is not named in it weighs 1. `memory` keeps what yards say: most of
+    them say the same for other lots, where all else is the same.
     """
     counted = claims(
         (s for s in sightings if s.entry not in held) if held else sightings, on, lot_grams, pricing
     )
     if not counted:
         return None
-    by_yard: dict[str, list[tuple[Sighting, Decimal]]] = {}
-    weigh = standing or {}
+    by_yard: dict[str, list[Sighting]] = {}
     for s in counted:
-        by_yard.setdefault(s.yard, []).append((s, weight(s, on, pricing, weigh)))
-    heard = [seen for _, seen in sorted(by_yard.items())]
-    yards = [
-        (quantile([(s.rate, share) for s, share in seen], HALF), _voice(seen, on, pricing, weigh))
-        for seen in heard
-    ]
+        by_yard.setdefault(s.yard, []).append(s)
+    heard = [_heard(seen, on, pricing, standing or {}, memory) for _, seen in sorted(by_yard.items())]
+    yards = [(yard.rate, yard.voice) for yard in heard]
     low, likely, high = _spread(yards, pricing)
     if pricing.spread is not None:
-        low, high = low_and_high(list(_voices(heard, yards, on)), pricing.spread, likely)
+        voices = [voice for yard in heard for voice in yard.voices]
+        low, high = low_and_high(voices, pricing.spread, likely)
     if pricing.holding is not None:
         low, likely, high = _not_alone(counted, low, likely, high, pricing.holding.enough_yards)
     days = [s.observed_on for s in counted]
@@ -175,33 +175,62 @@ def _weighed(evidence: Decimal, standing: Decimal, age: int, half_life: int) -> 
     return max(found.quantize(WEIGHT_STEP, context=ROUNDING), WEIGHT_STEP)
 
 
-def _voice(
-    seen: Sequence[tuple[Sighting, Decimal]], on: date, pricing: Pricing, standing: Mapping[str, Decimal]
-) -> Decimal:
-    """A yard weighs as much as its weightiest witness: more witnesses make it surer, not louder.
+class Heard(NamedTuple):
+    """What one yard pays, how much it weighs, and its claims, each with its part of that."""
+
+    rate: Rate
+    voice: Decimal
+    voices: Sequence[Voice]
+
+
+Memory = dict[tuple[Entry, ...], Heard]
+"""What yards say, by the claims that say it."""
+
+
+def _heard(
+    seen: Sequence[Sighting],
+    on: date,
+    pricing: Pricing,
+    standing: Mapping[str, Decimal],
+    memory: Memory | None,
+) -> Heard:
+    key = tuple([s.entry for s in seen])
+    known = memory.get(key) if memory is not None else None
+    if known is None:
+        known = _listen(seen, on, pricing, standing)
+        if memory is not None:
+            memory[key] = known
+    return known
+
+
+def _listen(seen: Sequence[Sighting], on: date, pricing: Pricing, standing: Mapping[str, Decimal]) -> Heard:
+    """The weighted median of a yard's claims. The yard weighs as much as its weightiest witness: more
+    witnesses make it surer, not louder.
 
     With standing, a witness of half standing gives the yard its whole voice: below that the standing tells
-    who is believed within the yard, and should not decide which yards are heard.
+    who is believed within the yard, and should not decide which yards are heard. Where witnesses differ, the
+    yard may pay either: they share its voice.
     """
+    shares = [weight(s, on, pricing, standing) for s in seen]
     if pricing.standing is None:
-        return max(share for _, share in seen)
-    return max(min(weight(s, on, pricing, {}), ROUNDING.multiply(TWO, share)) for s, share in seen)
-
-
-def _voices(
-    heard: Sequence[Sequence[tuple[Sighting, Decimal]]],
-    yards: Sequence[tuple[Rate, Decimal]],
-    on: date,
-) -> Iterator[Voice]:
-    """Every claim with its part of its yard's voice: where witnesses of a yard differ, it may pay either."""
-    for seen, (_, voice) in zip(heard, yards, strict=True):
-        if len(seen) == 1:
-            yield Voice(seen[0][0].rate, voice, (on - seen[0][0].observed_on).days)
-            continue
-        part = ROUNDING.divide(voice, sum((share for _, share in seen), Decimal(0)))
-        for s, share in seen:
-            own = ROUNDING.multiply(part, share).quantize(WEIGHT_STEP, context=ROUNDING)
-            yield Voice(s.rate, max(own, WEIGHT_STEP), (on - s.observed_on).days)
+        voice = max(shares)
+    else:
+        multiply = ROUNDING.multiply
+        voice = max(
+            [min(weight(s, on, pricing, {}), multiply(TWO, n)) for s, n in zip(seen, shares, strict=True)]
+        )
+    if len(seen) == 1:
+        s = seen[0]
+        return Heard(s.rate, voice, (made(Voice, (s.rate, voice, (on - s.observed_on).days)),))
+    rate = quantile([(s.rate, share) for s, share in zip(seen, shares, strict=True)], HALF)
+    if pricing.spread is None:
+        return Heard(rate, voice, ())
+    part = ROUNDING.divide(voice, sum(shares, Decimal(0)))
+    voices = []
+    for s, share in zip(seen, shares, strict=True):
+        own = ROUNDING.multiply(part, share).quantize(WEIGHT_STEP, context=ROUNDING)
+        voices.append(made(Voice, (s.rate, max(own, WEIGHT_STEP), (on - s.observed_on).days)))
+    return Heard(rate, voice, voices)
 
 
 def _not_alone(

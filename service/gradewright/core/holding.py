@@ -30,7 +30,7 @@ from typing import NamedTuple
 from gradewright.core.consensus import Entry, Sighting, claims, weight
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.others import Others, Rest, Vote
-from gradewright.core.rates import Rate
+from gradewright.core.rates import Rate, made
 from gradewright.core.rulebook import Holding, Pricing
 
 NORMAL = Decimal("0.6745")  # the third quartile of the normal distribution, as the source rounds it
@@ -123,13 +123,13 @@ def _held_of(
         for s in said_now:
             if s.entry not in known:
                 share = _whole(weight(s, on, pricing, standing))
-                known[s.entry] = _Claim(level(s.rate), s.entry, share, s)
+                known[s.entry] = made(_Claim, (level(s.rate), s.entry, share, s))
         all_claims = sorted(known[s.entry] for s in said_now)
         if not said and _close_together(all_claims, rules):
             continue
         market = _Market(all_claims, rules)
         for claim in all_claims:
-            if claim.entry not in judged:
+            if claim.entry not in judged or (claim.entry not in said and market.surely_counts(claim.level)):
                 continue
             why = _judge(claim, market, standing, said.get(claim.entry, _SILENCE))
             if why is not None:
@@ -186,13 +186,27 @@ class _Market:
         self.rules = rules
         self._claims = in_order
         self._at: dict[str, list[_Claim]] = {}
-        self._others = Others([Vote(c.level, c.weight, c.seen.author, c.seen.yard) for c in in_order])
+        self._others = Others([made(Vote, (n, w, s.author, s.yard)) for n, _, w, s in in_order])
         self._rests: dict[str, Rest | None] = {}
         outlier, normal, floor, factor = map(
             Decimal.as_integer_ratio, (rules.outlier, NORMAL, rules.spread_floor, rules.factor)
         )
         self._off, self._spread = normal[0] * outlier[1] * floor[1], outlier[0] * normal[1] * floor[1]
         self._size, self._factor = outlier[0] * normal[1] * floor[0], factor
+        self._reach = self._others.reach()
+
+    def surely_counts(self, level: int) -> bool:
+        """Whether a level is near enough to the median of others, whoever it is that says it.
+
+        What is so at both ends of where that median can be is so between them.
+        """
+        reach = self._reach
+        if reach is None or reach.lowest <= 0:
+            return False
+        return all(
+            self._off * abs(level - median) <= self._size * median and not self.beyond(level, median)
+            for median in reach
+        )
 
     def beyond(self, level: int, median: int) -> bool:
         """Whether a level is off by more than the factor, of prices that are paid."""

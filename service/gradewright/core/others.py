@@ -1,7 +1,9 @@
 """What all others say: the weighted median of a market, and the spread about it, with one author left out.
 
 Nobody judges himself, so every author has medians of their own. They follow from sums over all claims, put in
-order once, less those of the author: a market of n claims takes n log n, and not n for every author.
+order once, less those of the author: a market of n claims takes n log n, and not n for every author. Where
+many speak all these medians lie close together, and `reach` tells between what at once: nearly every claim is
+then judged without asking for its author's own.
 """
 
 from __future__ import annotations
@@ -9,8 +11,12 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Sequence
+from functools import cached_property
 from itertools import accumulate
+from operator import itemgetter
 from typing import NamedTuple
+
+LOOKS = 8  # along a line, before the places of all authors are kept
 
 
 class Vote(NamedTuple):
@@ -22,6 +28,9 @@ class Vote(NamedTuple):
     yard: str
 
 
+_LEVEL, _WEIGHT, _AUTHOR, _YARD = (itemgetter(place) for place in range(4))
+
+
 class Rest(NamedTuple):
     """What others say: of how many yards, the median of it, and how far they are from it, in the median."""
 
@@ -30,16 +39,31 @@ class Rest(NamedTuple):
     spread: int
 
 
+class Reach(NamedTuple):
+    """Between what the medians of others lie, whoever is left out."""
+
+    lowest: int
+    highest: int
+
+
 class Others:
     """The votes of one market, ascending by level; an author has at most one for each yard."""
 
     def __init__(self, votes: Sequence[Vote]) -> None:
         self._votes = votes
-        self._levels = _Line([vote.level for vote in votes], votes)
+        self._levels = _Line([*map(_LEVEL, votes)], votes)
         self._distances: dict[int, _Line] = {}
-        speakers = Counter(vote.yard for vote in votes)
+        speakers = Counter(map(_YARD, votes))
         self._yards = len(speakers)
-        self._alone = Counter(vote.author for vote in votes if speakers[vote.yard] == 1)
+        self._alone = Counter([vote.author for vote in votes if speakers[vote.yard] == 1])
+
+    def fewest_yards(self) -> int:
+        """The fewest yards that others speak of, whoever is left out."""
+        return self._yards - max(self._alone.values(), default=0)
+
+    def reach(self) -> Reach | None:
+        """Between what all medians of others lie; None where one author's votes may be half of all."""
+        return self._levels.reach()
 
     def yards_without(self, author: str) -> int:
         """How many yards others speak of."""
@@ -69,15 +93,43 @@ class _Line:
 
     def __init__(self, values: Sequence[int], votes: Sequence[Vote]) -> None:
         self._values = values
-        self._sums = [0, *accumulate(vote.weight for vote in votes)]
-        self._weights = [vote.weight for vote in votes]
-        self._places: dict[str, list[int]] = {}
-        for place, vote in enumerate(votes):
-            self._places.setdefault(vote.author, []).append(place)
+        self._votes = votes
+        self._looked = 0
+        self._weights = [*map(_WEIGHT, votes)]
+        self._sums = [0, *accumulate(self._weights)]
+
+    def _places_of(self, author: str) -> list[int]:
+        """Where an author's votes are: looked for the first times, as most lines are asked once or twice."""
+        if self._looked < LOOKS:
+            self._looked += 1
+            return [place for place, whose in enumerate(map(_AUTHOR, self._votes)) if whose == author]
+        return self._places.get(author, [])
+
+    @cached_property
+    def _places(self) -> dict[str, list[int]]:
+        found: dict[str, list[int]] = {}
+        for place, vote in enumerate(self._votes):
+            found.setdefault(vote.author, []).append(place)
+        return found
+
+    def reach(self) -> Reach | None:
+        """The values that the middle cannot be below or above, whoever is left out.
+
+        Others weigh at least what all weigh less the weightiest author, who may stand below or above them.
+        """
+        weighs: dict[str, int] = {}
+        for _, weight, author, _ in self._votes:
+            weighs[author] = weighs.get(author, 0) + weight
+        total, most = self._sums[-1], max(weighs.values(), default=0)
+        if total - most <= most:
+            return None
+        lowest = bisect_left(self._sums, (total - most + 1) // 2)
+        highest = bisect_left(self._sums, (total + most + 1) // 2)
+        return Reach(self._values[lowest - 1], self._values[highest - 1])
 
     def middle_without(self, author: str) -> int:
         """The first value up to which half of the others' weight lies. Raises ValueError without others."""
-        places, sums = self._places.get(author, []), self._sums
+        places, sums = self._places_of(author), self._sums
         if len(places) == len(self._values):
             raise ValueError("no weights to take a median of")
         half = (sums[-1] - sum(self._weights[place] for place in places) + 1) // 2

@@ -15,7 +15,7 @@ from typing import Any
 
 from gradewright.core.basis import Basis, Kin, MovedBasis, in_words, moved, shown_rate
 from gradewright.core.better import Step
-from gradewright.core.consensus import Entry, Quote, Sighting, quote
+from gradewright.core.consensus import Entry, Memory, Quote, Sighting, quote
 from gradewright.core.decimals import EXACT
 from gradewright.core.holding import Held
 from gradewright.core.house import NotTaken
@@ -258,8 +258,10 @@ def tiers_of(
     for grade, seen in sightings.items():
         # Of one from-weight in two spellings ("100 lb", "1600 oz") the newest stands.
         written = {s.from_grams: s.from_weight for s in sorted(seen, key=lambda s: s.entry)}
+        memory: Memory = {}
         quotes = (
-            (step, quote(seen, on, step, pricing, standing, held)) for step in sorted({NO_LOT, *written})
+            (step, quote(seen, on, step, pricing, standing, held, memory))
+            for step in sorted({NO_LOT, *written})
         )
         tiers = tuple(Tier(step, written.get(step), q) for step, q in quotes if q is not None)
         if tiers:

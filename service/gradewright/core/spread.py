@@ -17,10 +17,10 @@ A backtest measures how often it holds.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from operator import itemgetter
+from typing import NamedTuple
 
 from gradewright.core.decimals import EXACT, ROUNDING, trimmed_to
 from gradewright.core.rates import Rate
@@ -36,8 +36,7 @@ Span = tuple[Decimal, Decimal, Decimal]
 """From where to where, and its weight."""
 
 
-@dataclass(frozen=True, slots=True)
-class Voice:
+class Voice(NamedTuple):
     """A claim with its part of its yard's weight, and how many days ago it was seen."""
 
     rate: Rate
@@ -74,14 +73,15 @@ def quantile(spans: Iterable[Span], share: Decimal) -> Decimal:
 def quantiles(spans: Iterable[Span], shares: Sequence[Decimal]) -> list[Decimal]:
     """Several, ascending, in one pass."""
     steps: list[tuple[Decimal, Decimal, Decimal]] = []  # where, weight that stands there, slope that begins
-    total = ZERO
+    total, add, subtract, divide = ZERO, EXACT.add, EXACT.subtract, ROUNDING.divide
     for left, right, weight in spans:
-        total = EXACT.add(total, weight)
+        total = add(total, weight)
         if left == right:
             steps.append((left, weight, ZERO))
             continue
-        slope = ROUNDING.divide(weight, EXACT.subtract(right, left))
-        steps += [(left, ZERO, slope), (right, ZERO, -slope)]
+        slope = divide(weight, subtract(right, left))
+        steps.append((left, ZERO, slope))
+        steps.append((right, ZERO, -slope))
     found: list[Decimal] = []
     wanted = [EXACT.multiply(share, total) for share in shares]
     reached = slope_now = at = ZERO

@@ -20,7 +20,8 @@ from decimal import Decimal
 from gradewright.core.consensus import Sighting, claims
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.holding import agree, level
-from gradewright.core.others import Others, Vote
+from gradewright.core.others import Others, Reach, Vote
+from gradewright.core.rates import made
 from gradewright.core.rulebook import Holding, Pricing, Standing
 
 ONE = Decimal(1)
@@ -94,15 +95,33 @@ def _votes(
 ) -> Iterator[tuple[str, bool]]:
     """For every claim that others can judge: its author, and whether it agrees with their median."""
     in_order = sorted((level(s.rate), s.entry, s) for s in said)
-    others = Others([Vote(at, weights[s.author], s.author, s.yard) for at, _, s in in_order])
+    others = Others([made(Vote, (at, weights[s.author], s.author, s.yard)) for at, _, s in in_order])
+    reach = others.reach() if others.fewest_yards() >= holding.enough_yards else None
     medians: dict[str, int | None] = {}
     for at, _, s in in_order:
+        sure = None if reach is None else _surely(at, reach, holding.agrees_within)
+        if sure is not None:
+            yield s.author, sure
+            continue
         if s.author not in medians:
             judged = others.yards_without(s.author) >= holding.enough_yards
             medians[s.author] = others.median_without(s.author) if judged else None
         median = medians[s.author]
         if median is not None:
             yield s.author, agree(at, median, holding.agrees_within)
+
+
+def _surely(at: int, reach: Reach, within: Decimal) -> bool | None:
+    """Whether a level agrees with the median of others, wherever in reach that is; None where it depends.
+
+    Of positive levels those that agree with one are all that lie between two of them.
+    """
+    if at <= 0 or reach.lowest <= 0:
+        return None
+    low, high = (agree(at, median, within) for median in reach)
+    if low is not high:
+        return None
+    return low if low or not reach.lowest <= at <= reach.highest else None
 
 
 def _bounded(known: Decimal, agreed: int, judged: int, rejected: int, rules: Standing) -> Decimal:

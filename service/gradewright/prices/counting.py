@@ -22,7 +22,7 @@ from gradewright.core.drawn import drawn
 from gradewright.core.holding import MOST_LOOKS, Held, held_of
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
-from gradewright.core.standing import NOBODY, standings
+from gradewright.core.standing import NOBODY, Record, standings
 from gradewright.core.timeline import days_before
 from gradewright.core.units import MASS_UNITS, parse_mass
 from gradewright.prices import repository, said
@@ -135,7 +135,8 @@ async def _standing(
     if rules is None:
         return NOBODY
     authors = {row.author for row in claimed.rows}
-    found = await said.records(session, authors, on=day, revision=asked.revision, most=rules.settled_postings)
+    settled = Record(rules.settled_postings, rules.settled_days)
+    found = await said.records(session, authors, on=day, revision=asked.revision, most=settled)
     records = {
         author: replace(record, rejected=rejected[author]) if author in rejected else record
         for author, record in found.items()

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import UTC, date, datetime, time
 from typing import NamedTuple
 
-from sqlalchemy import func, select
+from sqlalchemy import func, or_, select
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.core.consensus import Entry
 from gradewright.core.holding import Said
 from gradewright.core.standing import Record
+from gradewright.core.timeline import days_before
 from gradewright.db.among import among, each_of
 from gradewright.db.ledger import RevisionRow
 from gradewright.prices.models import PostingRow, WordRow
@@ -107,19 +108,25 @@ def _who(voices: Mapping[str, str], kind: str) -> frozenset[str]:
 
 
 async def records(
-    session: AsyncSession, authors: Collection[str], *, on: date, revision: int, most: int
+    session: AsyncSession, authors: Collection[str], *, on: date, revision: int, most: Record
 ) -> dict[str, Record]:
-    """How many postings each has made up to a revision, `most` at most, and how long ago the first was."""
+    """How many postings each has made up to a revision, and how many days ago the first was.
+
+    Whoever has made so many and began so long ago as `most` says has that: in a country that is nearly
+    everyone, and only the others are told by the database.
+    """
     if not authors:
         return {}
     asked = each_of(session, authors)
     theirs = (PostingRow.author == asked.c.value, PostingRow.revision <= revision)
-    some = select(PostingRow.revision).where(*theirs).limit(most).correlate(asked).subquery()
+    some = select(PostingRow.revision).where(*theirs).limit(most.postings).correlate(asked).subquery()
     first = select(PostingRow.recorded_at).where(*theirs).order_by(PostingRow.revision).limit(1)
-    count = select(func.count()).select_from(some).scalar_subquery()
-    found: dict[str, Record] = {}
-    query = select(asked.c.value, count, first.correlate(asked).scalar_subquery())
-    for author, postings, began in await session.execute(query):
+    made = select(func.count()).select_from(some).scalar_subquery().label("made")
+    each = select(asked.c.value, made, first.correlate(asked).scalar_subquery().label("began")).subquery()
+    since = datetime.combine(days_before(on, most.days), time.max, UTC)
+    new = or_(each.c.made < most.postings, each.c.began.is_(None), each.c.began > since)
+    found = dict.fromkeys(authors, most)
+    for author, postings, began in await session.execute(select(each).where(new)):
         found[author] = Record(postings, max(0, (on - began.date()).days) if began is not None else 0)
     return found
 
