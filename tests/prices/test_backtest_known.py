@@ -125,7 +125,8 @@ async def foretold(world: World, day: date) -> tuple[list[Decimal], list[bool]]:
     known = {"on": eve, "known_at": f"{eve}T23:59:59.999999Z"}
     errors, inside = [], []
     for posting in (await world.get("/v1/postings", region="XO-KEL", limit=100))["postings"]:
-        paid = [one for one in posting["prices"] if one["from_weight"] is None and one["status"] == "counts"]
+        stands = [one for one in posting["prices"] if one["status"] in ("counts", "overtaken")]
+        paid = [one for one in stands if one["from_weight"] is None]
         if posting["observed_on"] != str(day) or not paid:
             continue
         line = await world.priced(GRADE, region="XO-KEL", **known)
