@@ -110,6 +110,28 @@ async def test_each_point_of_a_series_moves_to_its_own_day(market: World) -> Non
         assert [point[name] for name in FIGURES] == [line[name] for name in FIGURES]
 
 
+async def test_figures_have_no_zeros_beyond_six_places(world_without_rulebook: World) -> None:
+    """A likely price that moved has many places; low and high are told in as many as they need, as JSON and
+    as CSV."""
+    world = world_without_rulebook
+    document = following()
+    del document["pricing"]["thin_margin"]
+    document["pricing"]["spread"] = {"off_by": "0.5 %", "per_day": "0.1 %", "at_most": "10 %"}
+    await world.publish(document)
+    await settle(world)
+    await make(world)
+    await keep(world, {"2026-04-01": "9000", "2026-05-01": "9451"})
+    await world.post(price(GRADE, "3.00"), price(GRADE, "3.10", from_weight="100 lb"), on="2026-04-15")
+    line = await world.priced(GRADE, region="XO-KEL")
+    told = [line[name] for name in FIGURES]
+    assert told == ["3.082823", "3.120267", "3.15771"]
+    assert [len(line["tiers"][0][name].partition(".")[2]) <= 6 for name in FIGURES] == [True] * 3
+    path = f"/v1/prices/XO-KEL/{GRADE}/series"
+    asked = {"from": "2026-05-04", "to": "2026-05-04", "format": "csv"}
+    rows = (await world.client.get(path, params=asked)).text.splitlines()
+    assert rows[1].split(",")[4:7] == told
+
+
 async def test_a_valuation_moves_and_stays(market: World) -> None:
     """A kept valuation names what moved, and replays byte for byte after the benchmark was corrected."""
     body = {"region": "XO-KEL", "keep": True, "parts": [PART]}

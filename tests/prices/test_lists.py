@@ -33,7 +33,8 @@ CASES: list[tuple[str, dict[str, Any]]] = [
     (",copper-no1,9.0389527,,kg,", {"change": "refused"}),  # more than six places
     (",copper-no1,9.038953,,kg,", {"change": "raised", "by": "0.000000", "percent": "0.0"}),
     (",light-iron,160,,short ton,", {"change": "same"}),
-    (",light-iron,176,,short ton,", {"change": "raised", "by": "16.000000", "percent": "10.0"}),
+    (",light-iron,176,,short ton,", {"change": "raised", "by": "16", "percent": "10.0"}),
+    (",copper-no1,3.40,,short ton,", {"change": "lowered", "by": "-8196.60", "percent": "-100.0"}),
     (",screws,-4,,short ton,", {"change": "raised", "by": "1.00", "percent": "20.0"}),
     (",copper-residue,1,,lb,", {"change": "raised", "by": "1", "percent": None}),
     (",steel-heavy,3,,lb,", {"change": "new", "per": "lb", "currency": "USD"}),

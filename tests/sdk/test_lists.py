@@ -179,6 +179,14 @@ def test_dry_run_table(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
     assert "4 same copper-no2, from 100 lb 3.35/lb 3.30/lb" in shown
 
 
+def test_a_difference_across_units_has_its_unit(fake: FakeGradewright, run: Run) -> None:
+    """Where the price before is in another unit, the difference is told in that of the list."""
+    line = samples.list_change("lowered", per="short ton", price="3.40", by="-6856.60", percent="-100.0")
+    fake.answer("POST", LISTS, samples.list_compared(line))
+    shown = words(run("upload", "-", *UPLOAD, "--dry-run", input=CSV, columns=120).stdout)
+    assert "3.40/short ton 3.30/lb -6856.60/short ton (-100.0 %)" in shown
+
+
 def test_dry_run_json(fake: FakeGradewright, run: Run) -> None:
     """--json prints the service's own answer; standard input is read for -."""
     fake.answer("POST", LISTS, samples.list_compared())

@@ -11,6 +11,7 @@ from gradewright.core.movement import Moves
 from gradewright.core.rates import Rate
 from gradewright.core.units import MassUnit
 
+SHOWN_PLACES = 6
 SHOWN_STEP = Decimal("0.000001")  # a shown price has six places; amounts are computed from the exact rate
 TENTH = Decimal("0.1")
 
@@ -104,6 +105,12 @@ def _percent(share: Decimal, sign: str = "") -> str:
     percent = EXACT.scaleb(share, 2)
     tenths = percent.quantize(TENTH, context=ROUNDING)
     return f"{sign if tenths >= 0 else ''}{trimmed(tenths)} %"
+
+
+def without_spare(shown: str) -> str:
+    """A shown price without zeros beyond its six places: low and high have as many places as a likely price
+    that moved, which can be twelve and more. Kept answers have these zeros, and stay as they are."""
+    return trimmed(Decimal(shown)) if len(shown.partition(".")[2]) > SHOWN_PLACES else shown
 
 
 def shown_rate(rate: Rate, unit: MassUnit) -> str:

@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from gradewright.core.consensus import Entry
-from gradewright.core.decimals import EXACT, ROUNDING
+from gradewright.core.decimals import EXACT, ROUNDING, trimmed_to
 from gradewright.core.errors import Fault
 from gradewright.core.holding import Held
 from gradewright.core.rates import Rate
@@ -111,4 +111,5 @@ def _difference(price: Checked, before: Claim) -> Decimal:
     if price.per == before.per:
         return EXACT.subtract(price.price, before.price)
     converted = Rate(before.price, MASS_UNITS[before.per].grams).per(MASS_UNITS[price.per].grams)
-    return ROUNDING.subtract(price.price, converted).quantize(FINEST, context=ROUNDING)
+    difference = ROUNDING.subtract(price.price, converted).quantize(FINEST, context=ROUNDING)
+    return trimmed_to(difference, price.price)

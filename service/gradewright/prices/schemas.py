@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from gradewright.core.basis import without_spare
 from gradewright.core.errors import Fault, GradewrightError, Refused
 from gradewright.core.pricelist import PriceList, Shown
 from gradewright.core.units import parse_mass
@@ -159,6 +160,7 @@ def price_list(
             continue
         tiers = [_tier(tier.shown) for tier in prices.tiers(slug)]
         shown = {name: getattr(price.shown, name) for name in ShownOut.model_fields}
+        shown |= _figures(price.shown)
         more = {"grade": slug, "name": grade.name, "family": grade.family, "tiers": tiers}
         found.append(GradePriceOut.model_validate({**shown, **more}, from_attributes=True))
     return PriceListOut(
@@ -175,4 +177,8 @@ def price_list(
 
 
 def _tier(shown: Shown) -> TierOut:
-    return TierOut(from_weight=shown.from_weight or "", low=shown.low, likely=shown.likely, high=shown.high)
+    return TierOut(from_weight=shown.from_weight or "", **_figures(shown))
+
+
+def _figures(shown: Shown) -> dict[str, str]:
+    return {name: without_spare(getattr(shown, name)) for name in ("low", "likely", "high")}

@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from gradewright.core.basis import shown_rate
+from gradewright.core.basis import shown_rate, without_spare
 from gradewright.core.consensus import Quote
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.units import MassUnit
@@ -133,9 +133,9 @@ def _point(point: Point, unit: MassUnit) -> PointOut:
 def _priced(on: date, quote: Quote, rulebook: str | None, unit: MassUnit) -> PointOut:
     return PointOut(
         on=on,
-        low=shown_rate(quote.low, unit),
-        likely=shown_rate(quote.likely, unit),
-        high=shown_rate(quote.high, unit),
+        low=without_spare(shown_rate(quote.low, unit)),
+        likely=without_spare(shown_rate(quote.likely, unit)),
+        high=without_spare(shown_rate(quote.high, unit)),
         yards=quote.yards,
         entries=quote.entries,
         newest=quote.newest,

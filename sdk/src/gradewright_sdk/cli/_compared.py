@@ -78,7 +78,8 @@ def _by(line: ListChange) -> str:
     if line.by is None:
         return ""
     percent = "" if line.percent is None else f" ({_signed(line.percent)} %)"
-    return _signed(line.by.amount) + percent
+    elsewise = line.before is not None and line.before.per != line.per
+    return _signed(line.by.amount) + (f"/{line.per}" if elsewise else "") + percent
 
 
 def _signed(value: Decimal) -> str:
