@@ -196,3 +196,26 @@ async def test_a_bad_key_is_told_also_where_none_is_needed(market: World) -> Non
     """Whoever sends a key that is not valid is not answered as a stranger."""
     answer = await market.client.get("/v1/postings", headers={"Authorization": "Bearer gw_nobody"})
     problem_of(answer, "unauthorized")
+
+
+async def test_where_others_speak_of_two_yards_it_is_held_against_the_nearest(
+    world_without_rulebook: World,
+) -> None:
+    """The sole witness of the third yard moves no price alone, and is told what it is held against."""
+    world = world_without_rulebook
+    document = rulebook()
+    document["pricing"]["held"] = {**HELD, "enough_yards": 3, "few": {"yards": 2, "factor": "2"}}
+    await world.publish(document)
+    await settle(world)
+    for who, yard, amount in (("wren", "low-quay", "3.30"), ("siskin", "tern-row", "3.45")):
+        await world.post(price("copper-no2", amount), who=who, yard=yard, on="2026-05-01")
+    before = await world.priced("copper-no2", region="XO-KEL")
+    posting = await wrong_posting(world)
+    held = (await of(world, posting["id"], "shrike"))["prices"][1]["held"]
+    assert (held["because"], held["yards"], held["spread"], held["score"]) == ("far-off", 2, None, None)
+    told = "At 2 yards others are paid no nearer to it than 3.45 USD/lb: this is 9.6 times that."
+    assert held["says"].startswith(told)
+    after = await world.priced("copper-no2", region="XO-KEL")
+    assert [after[of_it] for of_it in ("low", "likely", "high")] == [
+        before[of_it] for of_it in ("low", "likely", "high")
+    ]

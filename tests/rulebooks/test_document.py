@@ -26,6 +26,16 @@ def faults_of(source: dict[str, Any]) -> tuple[Fault, ...]:
     return refusal.value.faults
 
 
+HELD = {
+    "enough_yards": 3,
+    "outlier": "3.5",
+    "spread_floor": "2 %",
+    "factor": "3",
+    "agrees_within": "12 %",
+    "contradicted_within": 7,
+}
+
+
 def changed(change: Change) -> dict[str, Any]:
     """The small rulebook with a change made to it."""
     source = document()
@@ -156,6 +166,11 @@ MISPLACED = [
     ),
     pytest.param(
         at("pricing", "most_yards_above", value=2), ("pricing", "most_yards_above"), id="two of a country"
+    ),
+    pytest.param(
+        at("pricing", "held", value={**HELD, "few": {"yards": 3, "factor": "2"}}),
+        ("pricing", "held"),
+        id="few that are enough",
     ),
 ]
 

@@ -105,7 +105,8 @@ def quote(
         voices = [voice for yard in heard for voice in yard.voices]
         low, high = low_and_high(voices, pricing.spread, likely)
     if pricing.holding is not None:
-        low, likely, high = _not_alone(counted, low, likely, high, pricing.holding.enough_yards)
+        judges = pricing.holding.few.yards if pricing.holding.few else pricing.holding.enough_yards
+        low, likely, high = _not_alone(counted, low, likely, high, judges)
     days = [s.observed_on for s in counted]
     return Quote(
         low, likely, high, len(yards), len(counted), max(days), min(days), len(yards) < pricing.thin_below,

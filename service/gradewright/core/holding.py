@@ -7,7 +7,9 @@ A claim is held against what all other authors claim of the same grade in the sa
 - or it is more than `factor` times the median, or less than the median divided by it;
 - or two members and more dispute it, who weigh more than its author and those who confirm it.
 
-It is judged only where others speak of enough yards. Each of them has one vote a yard, weighed as for the
+It is judged only where others speak of enough yards. In versions that judge where there are `few` too, it is held
+there against the nearest of what others claim: the median of two yards would be one of them, and might be the
+wrong one. Each of them has one vote a yard, weighed as for the
 likely price; nobody judges himself. A held claim counts as soon as a second author says the same of that
 yard, by a price of their own or by confirming it, unless those who lately say otherwise there weigh more. A
 settled ticket that shows it stands for the second author, and weighs nothing: whoever makes one up gains no
@@ -59,8 +61,9 @@ class Said:
 class Held:
     """Why a price waits: median and spread (MAD) of what others claim, per kilogram, and of how many yards.
 
-    `because` is "outlier", "far-off" or "disputed"; `score` is the modified z-score. A disputed price is not
-    counted against anything: it has neither. `moved_with`: the benchmark that some of the others moved with.
+    `because` is "outlier", "far-off" or "disputed"; `score` is the modified z-score. Where others speak of few
+    yards, `median` is the nearest of what they claim, without spread and score. A disputed price is not counted
+    against anything: it has none of these. `moved_with`: the benchmark that some of the others moved with.
     """
 
     because: str
@@ -176,7 +179,8 @@ def _close_together(in_order: Sequence[_Claim], rules: Holding) -> bool:
     if lowest <= 0 or not rules.spread_floor:
         return False
     reach = EXACT.multiply(EXACT.multiply(rules.outlier, rules.spread_floor), Decimal(lowest))
-    return EXACT.multiply(NORMAL, Decimal(highest - lowest)) <= reach and highest < rules.factor * lowest
+    factor = rules.factor if rules.few is None else min(rules.factor, rules.few.factor)
+    return EXACT.multiply(NORMAL, Decimal(highest - lowest)) <= reach and highest < factor * lowest
 
 
 class _Market:
@@ -193,7 +197,9 @@ class _Market:
         )
         self._off, self._spread = normal[0] * outlier[1] * floor[1], outlier[0] * normal[1] * floor[1]
         self._size, self._factor = outlier[0] * normal[1] * floor[0], factor
-        self._reach = self._others.reach()
+        # Where there are few, it is not the median that a claim is held against.
+        few = rules.few is not None and self._others.fewest_yards() < rules.enough_yards
+        self._reach = None if few else self._others.reach()
 
     def surely_counts(self, level: int) -> bool:
         """Whether a level is near enough to the median of others, whoever it is that says it.
@@ -210,8 +216,7 @@ class _Market:
 
     def beyond(self, level: int, median: int) -> bool:
         """Whether a level is off by more than the factor, of prices that are paid."""
-        times, parts = self._factor
-        return median > 0 and level > 0 and (level * parts > times * median or level * times < median * parts)
+        return _beyond(level, median, self._factor)
 
     def within(self, level: int, rest: Rest) -> bool:
         """Whether the modified z-score of a level is no higher than what makes an outlier."""
@@ -224,6 +229,18 @@ class _Market:
             judges = self._others.yards_without(author) >= self.rules.enough_yards
             self._rests[author] = self._others.without(author) if judges else None
         return self._rests[author]
+
+    def nearest(self, claim: _Claim) -> Rest | None:
+        """The nearest of what others than its author say, where they speak of few yards that are still enough.
+
+        There is no spread about it.
+        """
+        few, author = self.rules.few, claim.seen.author
+        yards = self._others.yards_without(author)
+        if few is None or yards < few.yards:
+            return None
+        levels = (other.level for other in self._claims if other.seen.author != author)
+        return Rest(yards, min(levels, key=lambda level: (abs(level - claim.level), level)), 0)
 
     def others_at(self, seen: Sighting) -> list[_Claim]:
         """The claims of others than the author of the same yard."""
@@ -251,7 +268,7 @@ def _judge(claim: _Claim, market: _Market, standing: Mapping[str, Decimal], said
 def _outlying(claim: _Claim, market: _Market) -> Held | None:
     rest, rules = market.rest(claim.seen.author), market.rules
     if rest is None:
-        return None
+        return _far_from_all(claim, market)
     beyond, median = market.beyond(claim.level, rest.median), rest.median
     if not beyond and market.within(claim.level, rest):
         return None
@@ -261,6 +278,21 @@ def _outlying(claim: _Claim, market: _Market) -> Held | None:
     because = "far-off" if beyond else "outlier"
     moved = market.moved_with(claim.seen.author)
     return Held(because, _shown(median), _shown(rest.spread), _places(score, 2), rest.yards, moved)
+
+
+def _far_from_all(claim: _Claim, market: _Market) -> Held | None:
+    near, few = market.nearest(claim), market.rules.few
+    if near is None or few is None or not _beyond(claim.level, near.median, few.factor.as_integer_ratio()):
+        return None
+    because = "far-off" if market.beyond(claim.level, near.median) else "outlier"
+    moved = market.moved_with(claim.seen.author)
+    return Held(because, _shown(near.median), None, None, near.yards, moved)
+
+
+def _beyond(level: int, other: int, factor: tuple[int, int]) -> bool:
+    """Whether a level is so many times another, or as little of it; both of prices that are paid."""
+    times, parts = factor
+    return other > 0 and level > 0 and (level * parts > times * other or level * times < other * parts)
 
 
 def _disputed(author: str, standing: Mapping[str, Decimal], said: Said) -> Held | None:

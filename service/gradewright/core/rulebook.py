@@ -221,6 +221,7 @@ class Standing:
 
     `newcomer` is the weight of a first posting and `least` the smallest there is; `settled_postings` over
     `settled_days` make a full voice; each rejected price multiplies it by `rejected`.
+    `few`: what is done where others speak of fewer yards than `enough_yards`; nothing in versions without it.
     """
 
     newcomer: Decimal
@@ -229,6 +230,16 @@ class Standing:
     rejected: Decimal
     least: Decimal
 
+    few: Few | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Few:
+    """Where others speak of `yards` at least, what is more than `factor` times the nearest of their prices
+    waits, and what is less than the nearest divided by it."""
+
+    yards: int
+    factor: Decimal
 
 @dataclass(frozen=True, slots=True)
 class Benchmarked:

@@ -95,7 +95,10 @@ class PostingIn(In):
 
 
 class HeldOut(Out):
-    """Why a price waits: what others are paid, per kilogram, and how far off this is (a modified z-score)."""
+    """Why a price waits: what others are paid, per kilogram, and how far off this is (a modified z-score).
+
+    `spread` and `score` null beside a `median`: others speak of few yards, and it is the nearest they are paid.
+    """
 
     because: Literal["outlier", "far-off", "disputed"]
     median: str | None
@@ -112,16 +115,18 @@ class HeldOut(Out):
         )
         median, spread, score = figures
         says = "Members dispute it who weigh more than those behind it."
-        if median is not None:
-            moved = "" if held.moved_with is None else f" (moved to today with {held.moved_with})"
-            moved = "" if held.moved_with is None else f" (moved to today with {held.moved_with})"
+        if held.median is not None:
             grams = mass_unit(per).grams
-            others, apart = (
-                Rate(figure or Decimal(0), KILOGRAM).per(grams) for figure in (held.median, held.spread)
-            )
+            others = Rate(held.median, KILOGRAM).per(grams)
+            where = f"{_legible(others)} {currency}/{per} in the middle"
+            if held.spread is None:  # held against the nearest of a few
+                where = f"no nearer to it than {_legible(others)} {currency}/{per}"
+            if held.moved_with is not None:
+                where += f" (moved to today with {held.moved_with})"
+            if held.spread is not None:
+                where += f", with a spread of {_legible(Rate(held.spread, KILOGRAM).per(grams))}"
             says = (
-                f"At {held.yards} yards others are paid {_legible(others)} {currency}/{per} in the middle"
-                f"{moved}, with a spread of {_legible(apart)}{_times(price, others)}. "
+                f"At {held.yards} yards others are paid {where}{_times(price, others)}. "
                 "It counts as soon as a second author says the same."
             )
         return cls(

@@ -19,6 +19,7 @@ from gradewright.core.rulebook import (
     Caution,
     Condition,
     Example,
+    Few,
     Follows,
     Grade,
     Holding,
@@ -231,7 +232,8 @@ class Reader:
         if p.held is not None:
             h = p.held
             floor, agrees = parse_share(h.spread_floor), parse_share(h.agrees_within)
-            holding = Holding(h.enough_yards, h.outlier, floor, h.factor, agrees, h.contradicted_within)
+            few = Few(h.few.yards, h.few.factor) if h.few is not None else None
+            holding = Holding(h.enough_yards, h.outlier, floor, h.factor, agrees, h.contradicted_within, few)
         if p.standing is not None:
             s = p.standing
             standing = Standing(s.newcomer, s.settled_postings, s.settled_days, s.rejected, s.least)

@@ -34,6 +34,11 @@ Weight = Annotated[Exact, Field(gt=0, le=1)]
 """From above nothing to a full voice."""
 
 
+class FewShape(Strict):
+    yards: StrictInt = Field(ge=2, le=99)
+    factor: Annotated[Exact, Field(ge=Decimal("1.5"), le=1000)]
+
+
 class HeldShape(Strict):
     enough_yards: StrictInt = Field(ge=2, le=100)
     outlier: Annotated[Exact, Field(ge=1, le=100)]
@@ -41,6 +46,13 @@ class HeldShape(Strict):
     factor: Annotated[Exact, Field(gt=1, le=1000)]
     agrees_within: Annotated[Share, AfterValidator(_part_of_the_price)]
     contradicted_within: StrictInt = Field(ge=0, le=365)
+    few: FewShape | None = None
+
+    @model_validator(mode="after")
+    def _fewer(self) -> HeldShape:
+        if self.few is not None and self.few.yards >= self.enough_yards:
+            raise ValueError("`few` is for fewer yards than `enough_yards`: write a smaller number of yards")
+        return self
 
 
 class StandingShape(Strict):
