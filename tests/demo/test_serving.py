@@ -30,6 +30,15 @@ def keyed(migrated_sqlite: Path, tmp_path: Path) -> tuple[str, str]:
 
 
 @pytest.fixture
+def free() -> int:
+    """A port on which nobody listens."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+        return port
+
+
+@pytest.fixture
 def taken() -> Iterator[int]:
     """A port on which somebody listens."""
     with socket.socket() as listening:
@@ -52,22 +61,44 @@ def test_where_the_usual_port_is_taken_it_takes_another(
     assert served.process.poll() is not None
 
 
-def test_it_knows_its_own_service(keyed: tuple[str, str], tmp_path: Path) -> None:
+def test_it_knows_its_own_service(keyed: tuple[str, str], free: int, tmp_path: Path) -> None:
     """Where what answers does not know the database's key, it is another's: the demo says so and stops."""
     url, _ = keyed
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
     with (
         pytest.raises(DemoError, match="Another service answers"),
-        serving(url, tmp_path / "log", port, "gw_" + "x" * 32),
+        serving(url, tmp_path / "log", free, "gw_" + "x" * 32),
     ):
         pytest.fail("it was taken for the demo's own")
     with pytest.raises(httpx.TransportError):
-        httpx.get(f"http://127.0.0.1:{port}/readyz", timeout=10)
+        httpx.get(f"http://127.0.0.1:{free}/readyz", timeout=10)
 
 
 def test_a_wanted_port_has_to_be_free(taken: int) -> None:
     """A port that was asked for and is in use is a fault that names it."""
     with pytest.raises(DemoError, match=rf"Cannot listen on 127\.0\.0\.1:{taken}.*--port"):
         require_free(taken)
+
+
+def test_a_usual_port_that_another_is_about_to_serve_is_left_to_it(
+    keyed: tuple[str, str], free: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of two demos that start at once one has the usual port, though nobody listens there yet, the other
+    any."""
+    monkeypatch.setattr(module, "USUAL_PORT", free)
+    url, key = keyed
+    with module.holding(free), serving(url, tmp_path / "log", None, key) as served:
+        assert served.port != free
+
+
+def test_a_wanted_port_that_another_is_about_to_serve_is_taken(
+    keyed: tuple[str, str], free: int, tmp_path: Path
+) -> None:
+    """A port is taken from before its server listens: the demo that comes second says so, and what to do."""
+    url, key = keyed
+    says = rf"Cannot listen on 127\.0\.0\.1:{free}: .*Name another --port, or leave it out"
+    with module.holding(free):
+        with pytest.raises(DemoError, match=says), serving(url, tmp_path / "log", free, key):
+            pytest.fail("both have the port")
+        with pytest.raises(DemoError, match=says):
+            require_free(free)
+    require_free(free)

@@ -9,7 +9,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -42,31 +42,47 @@ def serving(database_url: str, log: Path, wanted: int | None, key: str) -> Itera
     Where no port is wanted: the usual one if it is free, else any. `key` is one that only this database
     knows. Raises `DemoError` where the service does not start.
     """
-    served = _start(database_url, log, wanted, key)
-    try:
-        yield served
-    finally:
-        _stop(served.process)
+    with ExitStack() as held:
+        served = _start(database_url, log, wanted, key, held)
+        try:
+            yield served
+        finally:
+            _stop(served.process)
 
 
 def require_free(wanted: int | None) -> None:
-    """Raises `DemoError` for a port that is in use."""
-    try:
-        _bound(wanted or 0)
-    except OSError as error:
-        raise DemoError(
-            f"Cannot listen on {HOST}:{wanted}: {error.strerror}. Name another --port, or leave it out."
-        ) from error
+    """Raises `DemoError` for a port that is in use, or that another demo is about to use."""
+    with holding(wanted or 0):
+        pass
 
 
-def _start(database_url: str, log: Path, wanted: int | None, key: str) -> Served:
+@contextmanager
+def holding(port: int) -> Iterator[int]:
+    """A port that no other demo can have meanwhile; for 0, any. Raises `DemoError` for one in use.
+
+    Servers share a port without a word where both found it free and then listened. So the UDP port of the
+    same number, which nobody shares, is taken first: whoever has that has the port.
+    """
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as held:
+        try:
+            number = _bound(port)
+            held.bind((HOST, number))
+            _bound(number)
+        except OSError as error:
+            raise DemoError(
+                f"Cannot listen on {HOST}:{port}: {error.strerror}. Name another --port, or leave it out."
+            ) from error
+        yield number
+
+
+def _start(database_url: str, log: Path, wanted: int | None, key: str, held: ExitStack) -> Served:
     if wanted is None:
         try:
-            return _started(database_url, log, _bound(USUAL_PORT), key)
-        except (OSError, DemoError):
+            return _started(database_url, log, held.enter_context(holding(USUAL_PORT)), key)
+        except DemoError:
             # In use, or taken by another a moment before this service was up: any other will do.
-            wanted = _bound(0)
-    return _started(database_url, log, wanted, key)
+            wanted = 0
+    return _started(database_url, log, held.enter_context(holding(wanted)), key)
 
 
 def _bound(port: int) -> int:
