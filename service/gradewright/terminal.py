@@ -6,6 +6,7 @@ import asyncio
 import json
 from collections.abc import Awaitable, Callable, Iterator, Mapping
 from contextlib import contextmanager
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import typer
@@ -37,14 +38,28 @@ def commands(says: str, **more: Any) -> typer.Typer:
 
 
 @contextmanager
-def one_line_faults() -> Iterator[None]:
-    """Expected faults end the command with one line on standard error and exit code 2."""
+def one_line_faults(options: Mapping[str, str] = MappingProxyType({})) -> Iterator[None]:
+    """Expected faults end the command with one line on standard error and exit code 2.
+
+    `options`: how fields are written on the command line; a fault of one is told by it.
+    """
     try:
         yield
     except (Stop, GradewrightError, SettingsError, ValueError, OSError) as error:
-        detail = error.detail if isinstance(error, GradewrightError) else str(error)
+        detail = str(error)
+        if isinstance(error, GradewrightError):
+            at = [fault.at[0] for fault in error.faults[:1] if fault.at]
+            option = "".join(f"{options[str(name)]}: " for name in at if name in options)
+            detail = option + by_options(error.detail, options)
         typer.echo(f"gradewright: {detail}", err=True)
         raise typer.Exit(FAULT) from None
+
+
+def by_options(text: str, options: Mapping[str, str]) -> str:
+    """What a service says of its `fields`, said of the options that stand for them."""
+    for name, option in options.items():
+        text = text.replace(f"`{name}`", option)
+    return text
 
 
 def require_migrated(settings: Settings) -> None:
@@ -116,7 +131,8 @@ def progress(about: str) -> Iterator[Callable[[str, int, int], None]]:
 def read_as(model: type[M], given: Mapping[str, Any], options: Mapping[str, str]) -> M:
     """What options say, read as the interface reads it; stops with the first that cannot be.
 
-    `options`: how a field is written on the command line, where it is not `--` and its name.
+    `options`: how a field is written on the command line, where it is not `--` and its name; under "" those
+    that a fault of all of them together is about.
     """
     from pydantic import ValidationError
 
@@ -126,5 +142,5 @@ def read_as(model: type[M], given: Mapping[str, Any], options: Mapping[str, str]
         first = error.errors(include_url=False, include_input=False)[0]
         named = [str(step) for step in first["loc"]]
         own = [options[step] for step in named if step in options]
-        option = own[-1] if own else "--" + named[0].replace("_", "-")
-        raise Stop(f"{option}: {detail_of(first)}") from None
+        option = own[-1] if own else "--" + named[0].replace("_", "-") if named else options.get("", "")
+        raise Stop(f"{option}: {detail_of(first)}".removeprefix(": ")) from None

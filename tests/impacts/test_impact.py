@@ -362,8 +362,11 @@ async def test_it_is_for_maintainers_and_of_drafts_that_are_there(desk: Desk) ->
     assert problem.errors[0].pointer == "#/against"
     both = {"from": "2026-05-01", "list": {"region": "XO-KEL", "parts": [part(1)]}}
     problem_of(await desk.send("POST", f"/{name}/impact", RAIL, json=both), "invalid-request")
-    backwards = {"from": "2026-05-02", "to": "2026-05-01"}
-    problem_of(await desk.send("POST", f"/{name}/impact", RAIL, json=backwards), "invalid-request")
+    for backwards in ({"from": "2026-05-02", "to": "2026-05-01"}, {"from": "2036-05-02"}):
+        answer = await desk.send("POST", f"/{name}/impact", RAIL, json=backwards)
+        problem = problem_of(answer, "invalid-request")
+        assert problem.errors[0].pointer == "#/from"
+        assert problem.errors[0].detail.startswith("The span ends before it begins: ")
     found = await looked_at(desk, name, {})
     assert (found["version"], found["against"]) == (NEXT["version"], "2020.1")
     await desk.world.publish((await desk.read(name))["document"])
@@ -481,3 +484,31 @@ async def test_the_command_takes_a_list(desk: Desk, tmp_path: Path) -> None:
     assert "there is no column 'thicknes'; did you mean thickness" in typo.stderr
     bare = await asyncio.to_thread(runner.invoke, app, [name, "--region", "XO-KEL"])
     assert (bare.exit_code, "--list FILE" in bare.stderr) == (2, True)
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--from", "2026-12-01", "--to", "2026-11-01"), "--from: The span ends before it begins: "),
+        (("--from", "2086-12-01"), "--from: The span ends before it begins: "),
+        (("--list", "FILE"), "--region or --yard: give either a region or a yard"),
+        (("--list", "FILE", "--region", "XO-KEL", "--yard", "low-quay"), "--region or --yard: give either"),
+        (("--list", "FILE", "--region", "XO-KEL", "--on", "soon"), "--on: "),
+    ],
+)
+async def test_the_command_blames_its_options(
+    desk: Desk, tmp_path: Path, words: tuple[str, ...], says: str
+) -> None:
+    """What is wrong with an option is told by the option, in one line, and never as a fault of the file."""
+    name = await drafted(desk)
+    file = tmp_path / "list.csv"
+    file.write_text("name,weight,grade\ntin,1 lb,light-iron\n")
+    url = desk.world.services.database.url.render_as_string(hide_password=False)
+    runner = CliRunner(env={"GRADEWRIGHT_DATABASE_URL": url, "COLUMNS": "200"})
+    asked = [name, *(str(file) if word == "FILE" else word for word in words)]
+    refused = await asyncio.to_thread(runner.invoke, app, asked)
+    assert (refused.exit_code, refused.stdout) == (2, ""), refused.output
+    assert refused.stderr.startswith(f"gradewright: {says}")
+    if "before it begins" in says:
+        assert "`" not in refused.stderr
+        assert "--to" in refused.stderr

@@ -69,6 +69,8 @@ async def test_a_version_from_a_draft_to_its_publication(members: Members, tmp_p
         nothing = shell.done("sedge", "impact", "d-1", "--to", "2026-05-05")
         assert "d-1 (2027.1) against 2020.1, kept from 2026-02-04 to 2026-05-05: no valuations." in nothing
         assert all(way in " ".join(nothing.split()) for way in ("--from", "--list FILE", "value FILE --keep"))
+        backwards = shell.run("sedge", "impact", "d-1", "--from", "2026-05-02", "--to", "2026-05-01").stderr
+        assert "--from: The span ends before it begins: 2026-05-02 to 2026-05-01. Give --from" in backwards
         seen = gw.PriceSeen("0.07", "USD", "lb", grade="light-iron")
         members.client("wren").postings.create(
             "cinder-lane", prices=[seen], observed_on="2026-05-04", evidence="sign"

@@ -17,7 +17,15 @@ from gradewright.db.session import Database
 from gradewright.drafts.service import DraftService
 from gradewright.impacts.controller import USUAL_SPAN
 from gradewright.impacts.lists import list_in
-from gradewright.impacts.schemas import CurrencyOut, ImpactIn, ImpactOut, MovedOut, OneSidedOut, SumsOut
+from gradewright.impacts.schemas import (
+    CurrencyOut,
+    ImpactIn,
+    ImpactOut,
+    ListedAt,
+    MovedOut,
+    OneSidedOut,
+    SumsOut,
+)
 from gradewright.impacts.service import ImpactService, Looked
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService
@@ -69,7 +77,7 @@ def impact(
     as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = False,
 ) -> None:
     """Grade and value kept valuations again under a draft: which parts change, how the totals move."""
-    with one_line_faults():
+    with one_line_faults({"from": "--from", "to": "--to"}):
         given = {"from": since, "to": until, "against": against}
         asked = read_as(ImpactIn, {name: text for name, text in given.items() if text is not None}, {})
         place = {"region": region, "yard": yard, "on": on}
@@ -77,6 +85,8 @@ def impact(
             raise Stop("--region, --yard and --on are for --list FILE")
         if file is not None and (since or until):
             raise Stop("give a span of days, or --list FILE")
+        if file is not None:
+            read_as(ListedAt, place, {"": "--region or --yard"})
         last = asked.to or utc_now().date()
         found = with_database(
             lambda database: _looked(

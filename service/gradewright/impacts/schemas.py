@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated
+from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
@@ -20,17 +20,22 @@ from gradewright.valuations.weights import KILOGRAM
 from gradewright.web.fields import Day, In, Out
 
 
-class ListIn(PlacedIn):
-    """Parts to be valued under both versions instead of what was kept."""
+class ListedAt(PlacedIn):
+    """Where and when a list is valued."""
 
     on: Annotated[Day | None, Field(description="The day of the prices; default today (UTC).")] = None
-    parts: Annotated[list[PartIn], Field(min_length=1, max_length=MOST_PARTS)]
 
     @model_validator(mode="after")
-    def _one_place(self) -> ListIn:
+    def _one_place(self) -> Self:
         if (self.region is None) == (self.yard is None):
             raise PydanticCustomError("one_of", "give either a region or a yard")
         return self
+
+
+class ListIn(ListedAt):
+    """Parts to be valued under both versions instead of what was kept."""
+
+    parts: Annotated[list[PartIn], Field(min_length=1, max_length=MOST_PARTS)]
 
     def given(self, today: date) -> KeptRequest:
         """What the service takes."""
@@ -54,8 +59,6 @@ class ImpactIn(In):
     def _span_or_list(self) -> ImpactIn:
         if self.list is not None and (self.from_ is not None or self.to is not None):
             raise PydanticCustomError("one_of", "give either a span of days or a list")
-        if self.from_ is not None and self.to is not None and self.from_ > self.to:
-            raise PydanticCustomError("one_of", "the span ends before it begins: exchange from and to")
         return self
 
 

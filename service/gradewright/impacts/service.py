@@ -85,7 +85,14 @@ class ImpactService:
 
         Each is valued at the prices of its day and place as they are known now. `against`: a published
         version; None: the one that the draft would supersede. Tells how far it is, and ends with the impact.
+        Raises `Refused` where the last day is before the first.
         """
+        if since > until:
+            detail = (
+                f"The span ends before it begins: {since} to {until}. Give `from` no later day than `to`, "
+                "which is today where it is not given."
+            )
+            raise Refused(detail, faults=(Fault(detail, ("from",)),))
         first = datetime.combine(since, time.min, UTC)
         end = datetime.combine(until + timedelta(days=1), time.min, UTC)
         work, count = await self._work(draft, against), await self._kept.count(first, end)

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 LISTS = re.compile(r"one of GET /v1/(regions|yards|benchmarks)\b")
 NOTHING = " Nothing was stored."
+NAMED = re.compile(r"`(\w+)`")  # how the service's sentences name a field of the request
 COUNT = re.compile(r" \(and \d+ more\)$")
 ALSO = {"version": "rulebook"}  # what a path calls a thing that the options call otherwise
 SAID = frozenset({"withdraw", "confirm", "dispute", "decide", "correct"})
@@ -60,11 +61,12 @@ def refused(ctx: typer.Context, error: ex.APIError, client: Client) -> Failure:
     Where the region or the yard is wrong and the service knows no better one, `client` is asked which there
     are.
     """
-    place = _Place(_names(ctx), ctx.meta.get(PLACES))
-    faults = [replace(fault, detail=_in_words(fault.detail)) for fault in error.errors]
+    names = _names(ctx)
+    place = _Place(names, ctx.meta.get(PLACES))
+    faults = [replace(fault, detail=_in_words(fault.detail, names)) for fault in error.errors]
     faults = [_with_suggestions(fault, ctx, client) for fault in faults]
     told = [_told(fault, place) for fault in faults]
-    lines = _lines(error, faults, told)
+    lines = _lines(_in_words(error.detail, names), error, faults, told)
     hint = "" if isinstance(error, ex.Forbidden) and ctx.command.name in SAID else _hint(error)
     if hint and not any(hint.partition(" lists")[0] in line for line in lines):
         lines.append(hint)
@@ -77,8 +79,8 @@ def refused(ctx: typer.Context, error: ex.APIError, client: Client) -> Failure:
     return Failure(error.type, error.title, tuple(lines), Exit.REFUSED, errors, more)
 
 
-def _lines(error: ex.APIError, faults: Sequence[Fault], told: Sequence[str]) -> list[str]:
-    about = COUNT.sub("", _in_words(error.detail))
+def _lines(detail: str, error: ex.APIError, faults: Sequence[Fault], told: Sequence[str]) -> list[str]:
+    about = COUNT.sub("", detail)
     bare = about.removesuffix(NOTHING)
     covered = not about or any(bare.endswith(fault.detail) for fault in faults)
     if covered and len(told) == 1:
@@ -100,6 +102,7 @@ def _names(ctx: typer.Context) -> dict[str, str]:
         long = [text for text in one.opts if text.startswith("--")]
         named = (one.metavar or str(one.name).upper()).strip("[]")
         names[str(one.name).rstrip("_")] = long[0] if long else named
+        names |= {text[2:].replace("-", "_"): text for text in long[:1]}
     return names
 
 
@@ -148,9 +151,10 @@ def _document(fault: Fault, place_of: _Place) -> Json:
     }
 
 
-def _in_words(text: str) -> str:
+def _in_words(text: str, names: Mapping[str, str]) -> str:
     for wire, here in WIRE.items():
         text = text.replace(wire, here)
+    text = NAMED.sub(lambda found: names.get(found[1], found[0]), text)
     return LISTS.sub(r"one that `gradewright-client \1` lists", text)
 
 
