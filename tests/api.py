@@ -13,7 +13,7 @@ from typing import Any
 import httpx
 import pytest
 from litestar import Litestar
-from sqlalchemy import func, select
+from sqlalchemy import func, make_url, select
 
 from gradewright.accounts.service import Role
 from gradewright.asgi import Services, create_app
@@ -23,7 +23,7 @@ from gradewright.settings import Settings
 from gradewright.web.problems import KINDS as PROBLEMS
 from gradewright.web.problems import Problem, ProblemError
 from tests import samples
-from tests.conftest import KINDS, PostgreSQL, Watch, headers_for, talk_to
+from tests.conftest import KINDS, PostgreSQL, Watch, application, headers_for, talk_to
 
 Headers = dict[str, str]
 Body = dict[str, Any]
@@ -233,14 +233,36 @@ def fresh_url(request: pytest.FixtureRequest, kind: str) -> Iterator[str]:
     server.drop(name)
 
 
+@contextmanager
+def copied_url(request: pytest.FixtureRequest, url: str) -> Iterator[str]:
+    """The URL of a copy of a database to which nobody is connected."""
+    made = make_url(url)
+    if made.get_backend_name() == "sqlite":
+        folders: pytest.TempPathFactory = request.getfixturevalue("tmp_path_factory")
+        path = folders.mktemp("copy") / "gradewright.sqlite"
+        shutil.copy(made.database or "", path)
+        yield f"sqlite:///{path}"
+        return
+    server: PostgreSQL = request.getfixturevalue("postgresql")
+    name = server.create(made.database or "")
+    yield server.url(name)
+    server.drop(name)
+
+
+@asynccontextmanager
+async def world_over(url: str) -> AsyncIterator[World]:
+    """An application over a database, with a clock that stands still."""
+    clock = Watch()
+    async with talk_to(app := application(url, clock)) as client:
+        yield World(app, client, clock)
+
+
 @asynccontextmanager
 async def empty_world(request: pytest.FixtureRequest, kind: str) -> AsyncIterator[World]:
     """An application over a fresh, migrated database of a kind, for fixtures of any scope."""
-    clock = Watch()
     with fresh_url(request, kind) as url:
-        app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=clock)
-        async with talk_to(app) as client:
-            yield World(app, client, clock)
+        async with world_over(url) as world:
+            yield world
 
 
 @pytest.fixture(scope="module", params=KINDS)

@@ -6,13 +6,14 @@ import asyncio
 import copy
 import hashlib
 import json
+from collections.abc import AsyncIterator
 from typing import Any
 
 import httpx
 import pytest
 from sqlalchemy import select
-from tests.api import KINDS, YARDS, World, empty_world, price
-from tests.valuations.market import VERSIONS, open_market, request_for, shipped
+from tests.api import KINDS, YARDS, World, copied_url, empty_world, fresh_url, price, world_over
+from tests.valuations.market import TODAY, VERSIONS, open_market, request_for, shipped
 
 from gradewright.accounts.service import Role
 from gradewright.db.replays import ReplayRow
@@ -22,10 +23,22 @@ from gradewright.valuations.schemas import ValuationOut
 PATH = "/v1/valuations"
 
 
+@pytest.fixture(scope="module", params=KINDS)
+async def opened(request: pytest.FixtureRequest) -> AsyncIterator[str]:
+    """The URL of a database with the market in it, to which nobody is connected; tests work on copies."""
+    with fresh_url(request, request.param) as url:
+        async with world_over(url) as world:
+            await open_market(world)
+        yield url
+
+
 @pytest.fixture
-async def market(world_without_rulebook: World) -> World:
+async def market(request: pytest.FixtureRequest, opened: str) -> AsyncIterator[World]:
     """The rulebooks that ship and half a year of prices: the test runs once on each kind of database."""
-    return await open_market(world_without_rulebook)
+    with copied_url(request, opened) as url:
+        async with world_over(url) as world:
+            world.clock.now = TODAY
+            yield world
 
 
 async def kept(world: World, **changes: Any) -> httpx.Response:
