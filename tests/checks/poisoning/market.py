@@ -40,7 +40,8 @@ class Strategy:
 
     `grades`: how many they lie about. `fresh_keys`: one person opens them all on the day of the attack.
     `rush`: days from the attack on which they post daily. `settles`: each lie comes with a scale ticket, made
-    up for it, that adds up and is settled.
+    up for it, that adds up and is settled. `worst`: what the worst day of three courses came to, rounded up
+    to whole percents: with up to 30 % of liars, and with 45 %.
     """
 
     name: str
@@ -49,6 +50,7 @@ class Strategy:
     fresh_keys: bool = False
     rush: int = 0
     settles: bool = False
+    worst: tuple[float, float] = (0.05, 0.04)
 
     def __str__(self) -> str:
         return self.name
@@ -56,12 +58,12 @@ class Strategy:
 
 STRATEGIES = (
     Strategy("ten times the price", lambda _: 10.0),
-    Strategy("a fifth more", lambda _: 1.2),
-    Strategy("slow drift, 1 % a day", lambda day: 1 + 0.01 * max(0, day - 14)),
-    Strategy("one person, many new keys", lambda _: 1.3, fresh_keys=True, rush=3),
-    Strategy("burst before a haul", lambda day: 1.5 if day >= ATTACK else 1.0, rush=3),
+    Strategy("a fifth more", lambda _: 1.2, worst=(0.05, 0.09)),
+    Strategy("slow drift, 1 % a day", lambda day: 1 + 0.01 * max(0, day - 14), worst=(0.05, 0.19)),
+    Strategy("one person, many new keys", lambda _: 1.3, fresh_keys=True, rush=3, worst=(0.04, 0.03)),
+    Strategy("burst before a haul", lambda day: 1.5 if day >= ATTACK else 1.0, rush=3, worst=(0.04, 0.04)),
 )
-CUNNING = Strategy("a fifth more, of one grade only", lambda _: 1.2, grades=1)
+CUNNING = Strategy("a fifth more, of one grade only", lambda _: 1.2, grades=1, worst=(0.08, 0.23))
 """Beyond what is promised: all else they post is true, so that their standing hardly falls."""
 MADE_UP = tuple(
     replace(strategy, name=f"{strategy.name}, by tickets made up", settles=True)
