@@ -6,7 +6,7 @@ trips, and the solver looks first at its yards alone, on as few trips as could d
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from math import ceil
@@ -38,14 +38,20 @@ def beginning(haul: Haul, seconds: float, guard: Guard) -> tuple[Reckoned | None
 
 
 def _best_of(haul: Haul, plans: Sequence[Plan | None]) -> Reckoned | None:
-    """The one that leaves most, of those that can be made and take what must go; or all stays, if it may."""
+    """The best of them, or that all stays, if it may; tidied."""
+    home: Plan = (None,) * len(haul.lots)
+    return best_of(haul, [tidied(haul, plan) for plan in (*plans, home) if plan is not None])
+
+
+def best_of(haul: Haul, plans: Iterable[Plan]) -> Reckoned | None:
+    """The one that leaves most, of those that can be made and take what must go; None where none does."""
     must = [] if haul.hold_back else [lot for lot in range(len(haul.lots)) if can_go(haul, lot)]
     found = []
-    for plan in (*plans, (None,) * len(haul.lots)):
-        if plan is None or any(plan[lot] is None for lot in must):
+    for plan in plans:
+        if any(plan[lot] is None for lot in must):
             continue
         try:
-            found.append(reckon(haul, tidied(haul, plan)))
+            found.append(reckon(haul, plan))
         except NoSuchPlan:
             continue
     return max(found, key=lambda reckoned: reckoned.worth, default=None)

@@ -16,6 +16,7 @@ from gradewright.core.haul.goes import goes
 from gradewright.core.haul.model import Model, Solved
 from gradewright.core.haul.plan import Haul, Plan, Reckoned, reckon, tidied
 from gradewright.core.haul.programme import Guard, Stopped, never
+from gradewright.core.haul.second import another
 from gradewright.core.rates import Payer
 
 BEGIN_SHARE, FIRST_SHARE, LIGHTEST_SHARE, SECOND_SHARE, EACH_SHARE = 0.3, 0.6, 0.4, 0.6, 0.5
@@ -46,10 +47,11 @@ def best(haul: Haul, seconds: float, stopped: Stopped = never) -> Told:
         left -= found.seconds
         if found.plan is not None and reckon(haul, found.plan).worth == first.worth:
             first = replace(first, plan=tidied(haul, found.plan))
-    others = model.another_choice(reckon(haul, first.plan).buyers)
-    found = model.most(model.worth(), left * SECOND_SHARE, rows=(others,))
+    found, begun = another(haul, model, first.plan, left * SECOND_SHARE, guard)
     left -= found.seconds
-    second = _better(haul, found, None)
+    second = _better(haul, found, begun)
+    if second is not None:
+        second = replace(second, bound=min(second.bound, first.bound))
     if second is not None and second.worth > first.worth:  # there was too little work for the first
         first, second = replace(second, bound=first.bound), first
     goes_from = {}

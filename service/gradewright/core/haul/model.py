@@ -7,7 +7,7 @@ on a line is never shut out; a plan that lies beyond the line is seen when it is
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import NamedTuple
@@ -40,17 +40,20 @@ class Solved(NamedTuple):
 @dataclass(slots=True)
 class Model:
     """The programme of a haul. `must`: the lots that go in every plan; where None, all that can, unless they
-    may be held back.
+    may be held back. `on`: by lot the one trip on which it may go, None for any.
     """
 
     haul: Haul
     free: Free | None = None
     must: frozenset[int] | None = None
     guard: Guard = field(default_factory=Guard)
+    on: Sequence[int | None] | None = None
     programme: Programme = field(init=False)
     ways: dict[Way, int] = field(default_factory=dict)
     heaps: dict[Heap, int] = field(default_factory=dict)
     stops: dict[tuple[int, int], int] = field(default_factory=dict)
+    visits: dict[int, int] = field(default_factory=dict)
+    """By buyer, where another choice of them is asked for: whether it is gone to on any of several trips."""
     trips: list[int] = field(default_factory=list)
     paid: dict[int, int] = field(default_factory=dict)
     share: dict[Way, int] = field(default_factory=dict)
@@ -111,7 +114,7 @@ class Model:
                 continue
             used = stops[0]
             if len(stops) > 1:
-                used = self.programme.column()
+                used = self.visits[buyer] = self.programme.column()
                 for stop in stops:
                     self.programme.row(0, {used: 1, stop: -1}, INFINITY)
                 self.programme.row(-INFINITY, {used: 1, **dict.fromkeys(stops, -1)}, 0)
@@ -156,6 +159,8 @@ class Model:
         for (lot, grade, step), amount in worth_looking_at(self.haul, buyer, self.free).items():
             # Trips are alike: the first lot goes on the first, the next on one of two, and so on.
             for trip in range(min(self.haul.trips, lot + 1)):
+                if self.on is not None and self.on[lot] not in {None, trip}:
+                    continue
                 way = Way(lot, Place(trip, buyer, grade), step)
                 self.ways[way] = self.programme.column()
                 if self.free is not None and self.free.lot == lot:
@@ -259,6 +264,8 @@ class Model:
                 found.add(way)
             stop = self.stops[place.trip, place.buyer]
             found |= {self.heaps[Heap(place, pile.step)], stop, self.trips[place.trip]}
+            if place.buyer in self.visits:
+                found.add(self.visits[place.buyer])
         return sorted(found)
 
     def _plan(self, chosen: Iterable[Way]) -> Plan:
