@@ -138,7 +138,7 @@ def test_everything_of_the_version_stands_on_the_page(path: Path) -> None:
     for caution in book.cautions.values():
         told = words(by_id(tree, f"caution-{caution.id}"))
         assert all(" ".join(each.split()) in told for each in (caution.name, caution.says, caution.source))
-    for entry in (*book.impossible, *book.largest_first):
+    for entry in (*book.impossible, *book.largest_first, *book.told_of):
         told = words(by_id(tree, f"impossible-{entry.id}"))
         assert all(" ".join(each.split()) in told for each in (entry.because, entry.source))
 

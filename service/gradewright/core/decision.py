@@ -2,7 +2,8 @@
 observation.
 
 Every condition list of a rulebook (what is impossible, rules, cautions, preparations) is a *clause* with
-a bit of its own; so has what the order of measures rules out (`core.in_order`). For each attribute, each
+a bit of its own; so has what the order of measures rules out (`core.in_order`), and what an observation
+cannot be told of (`core.told_of`), which counts only where that is known. For each attribute, each
 distinguishable value (a choice; an interval between cut points; a cut point itself) has the bitset of the
 clauses that it does not rule out. A value also rules out what is impossible together with it: those
 consequences are worked out once, here, so that they cost nothing when a part is graded.
@@ -12,7 +13,7 @@ from __future__ import annotations
 
 import itertools
 from bisect import bisect_left
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -20,6 +21,7 @@ from gradewright.core.decimals import EXACT
 from gradewright.core.in_order import in_order, out_of_order
 from gradewright.core.observations import DOMAIN, EARLIEST_YEAR, LATEST_YEAR, Attribute, Kind, Observed, Value
 from gradewright.core.rulebook import Condition, Impossible, Rulebook, When
+from gradewright.core.told_of import outside
 
 ONE, HALF = Decimal(1), Decimal("0.5")
 SETTLED_KEPT = 4096  # distinct sets of known attributes remembered; a part list rarely shows fifty
@@ -28,11 +30,12 @@ SETTLED_KEPT = 4096  # distinct sets of known attributes remembered; a part list
 class Axis:
     """One attribute's distinguishable values ("cells"), and for each the clauses that it leaves possible."""
 
-    __slots__ = ("attribute", "bit", "by_value", "cells", "cuts", "masks", "place")
+    __slots__ = ("attribute", "bit", "by_value", "cells", "counts", "cuts", "masks", "place", "told")
 
     def __init__(self, attribute: Attribute, bit: int, conditions: Iterable[Condition]) -> None:
         self.attribute = attribute
         self.bit = bit
+        self.counts = 0  # the clauses that count only where the attribute is known
         self.by_value: dict[Value, int] | None = None
         self.cuts: list[Value] = []
         self.place: list[int | None] = []
@@ -48,12 +51,13 @@ class Axis:
             rank = iter(range(len(self.cells)))
             self.place = [None if cell is None else next(rank) for cell in spans]
         self.masks: list[int] = []
+        self.told: list[int] = []  # the same where the value was observed, and not only tried
 
-    def seal(self, masks: list[int]) -> None:
+    def seal(self, masks: list[int], told: list[int]) -> None:
         """Take the finished bitsets, one per cell."""
-        self.masks = masks
+        self.masks, self.told = masks, told
         if self.attribute.kind in (Kind.CHOICE, Kind.YES_NO):
-            self.by_value = dict(zip(self.cells, masks, strict=True))
+            self.by_value = dict(zip(self.cells, told, strict=True))
 
     def cell_of(self, value: Value) -> int:
         """The number of the cell in which a value lies."""
@@ -70,8 +74,9 @@ class Axis:
 class DecisionIndex:
     """A rulebook compiled for matching. Clauses: what is impossible, then rules, then `extra`, in order.
 
-    Behind them what the order of measures rules out. `unordered_bits` are of two known measures that are not
-    in their order: no single value tells that, so `match` does.
+    Behind them what the order of measures rules out, and what attributes cannot be told of: `anyway` has all
+    but these. `unordered_bits` are of two known measures that are not in their order: no single value tells
+    that, so `match` does.
     """
 
     def __init__(self, rulebook: Rulebook, extra: Sequence[When] = ()) -> None:
@@ -81,7 +86,12 @@ class DecisionIndex:
             *extra,
         ]
         ordered = in_order(rulebook.largest_first, written)
-        clauses = [*written, *(when for _, when in ordered)]
+        told_of = list(outside(rulebook.told_of, rulebook.attributes))
+        clauses = [
+            *written,
+            *(when for _, when in ordered),
+            *((Condition(name), *when) for _, name, when in told_of),
+        ]
         self.first_rule = len(rulebook.impossible)
         self.first_extra = self.first_rule + len(rulebook.rules)
         self.all_bits = (1 << len(clauses)) - 1
@@ -97,7 +107,11 @@ class DecisionIndex:
             (larger, smaller, 1 << len(clauses) + n) for n, (_, larger, smaller) in enumerate(pairs)
         ]
         self.unordered_bits = sum(bit for _, _, bit in self._pairs)
-        behind = [entry.impossible for entry in (*(e for e, _ in ordered), *(e for e, _, _ in pairs))]
+        behind = [
+            *(entry.impossible for entry, _ in ordered),
+            *(entry.impossible for entry, _, _ in told_of),
+            *(entry.impossible for entry, _, _ in pairs),
+        ]
         self._entries = {
             **dict(enumerate(rulebook.impossible)),
             **dict(enumerate(behind, start=len(written))),
@@ -105,7 +119,11 @@ class DecisionIndex:
         self.clauses: list[When] = [
             *clauses, *((Condition(larger), Condition(smaller)) for _, larger, smaller in pairs)
         ]  # fmt: skip
-        self.axes = self._axes(rulebook, clauses)
+        self.anyway = (1 << len(clauses) - len(told_of)) - 1
+        counts: dict[str, int] = {}
+        for n, (_, name, _) in enumerate(told_of, start=len(clauses) - len(told_of)):
+            counts[name] = counts.get(name, 0) | 1 << n
+        self.axes = self._axes(rulebook, clauses, counts)
         self._needs = {
             axis.bit: _bits(
                 n for n, when in enumerate(self.clauses) if any(c.attribute == name for c in when)
@@ -121,16 +139,25 @@ class DecisionIndex:
 
     def match(self, observed: Observed) -> tuple[int, int]:
         """The clauses that the observations leave possible, and the set of attributes that are known."""
-        possible, known, axes = self.all_bits, 0, self.axes
+        possible, known, counts, axes = self.all_bits, 0, self.anyway, self.axes
         for name, value in observed.items():
             axis = axes[name]
             known |= axis.bit
+            counts |= axis.counts
             by_value = axis.by_value
-            possible &= axis.masks[axis.cell_of(value)] if by_value is None else by_value[value]
+            possible &= axis.told[axis.cell_of(value)] if by_value is None else by_value[value]
+        possible &= counts
         for larger, smaller, bit in self._pairs:
             if out_of_order(larger, smaller, observed):
                 possible |= bit
         return possible, known
+
+    def counting(self, names: Iterable[str]) -> int:
+        """The clauses that count where these attributes are told."""
+        found = self.anyway
+        for name in names:
+            found |= self.axes[name].counts
+        return found
 
     def settled(self, known: int) -> int:
         """The clauses that ask for known attributes only: one that is possible and settled is certain."""
@@ -145,7 +172,7 @@ class DecisionIndex:
             self._settled[known] = found
         return found
 
-    def _axes(self, rulebook: Rulebook, clauses: list[When]) -> dict[str, Axis]:
+    def _axes(self, rulebook: Rulebook, clauses: list[When], counts: Mapping[str, int]) -> dict[str, Axis]:
         by_attribute: dict[str, list[tuple[int, Condition]]] = {name: [] for name in rulebook.attributes}
         for number, when in enumerate(clauses):
             for condition in when:
@@ -154,20 +181,28 @@ class DecisionIndex:
             name: Axis(attribute, 1 << place, (condition for _, condition in by_attribute[name]))
             for place, (name, attribute) in enumerate(rulebook.attributes.items())
         }
-        consequences = Consequences(axes, clauses, self.impossible_bits)
+        consequences = Consequences(axes, clauses, self.impossible_bits, self.anyway)
         for name, axis in axes.items():
+            axis.counts = counts.get(name, 0)
             masks = []
             for number, cell in enumerate(axis.cells):
                 ruled_out = _bits(n for n, condition in by_attribute[name] if not condition.holds(cell))
                 masks.append(self.all_bits & ~ruled_out & ~consequences.of(name, number))
-            axis.seal(masks)
+            told = masks
+            if axis.counts:
+                told = [mask & ~consequences.of(name, n, told=True) for n, mask in enumerate(masks)]
+            axis.seal(masks, told)
         return axes
+
+
+Cells = list[tuple[str, int]]
+"""A clause: for each attribute that it asks for, the bitset of the cells that meet it."""
 
 
 class Consequences:
     """What one observed value rules out about the attributes that were not looked at."""
 
-    def __init__(self, axes: dict[str, Axis], clauses: list[When], impossible: int) -> None:
+    def __init__(self, axes: dict[str, Axis], clauses: list[When], impossible: int, anyway: int) -> None:
         self._whole = {name: (1 << len(axis.cells)) - 1 for name, axis in axes.items()}
         as_cells = [
             [
@@ -176,21 +211,28 @@ class Consequences:
             ]
             for when in clauses
         ]
-        self._impossible = [cells for n, cells in enumerate(as_cells) if impossible >> n & 1]
+        self._impossible = [cells for n, cells in enumerate(as_cells) if impossible & anyway & 1 << n]
+        self._counting: dict[str, list[Cells]] = {}
+        for n, cells in enumerate(as_cells):
+            if not anyway >> n & 1:
+                self._counting.setdefault(cells[0][0], []).append(cells)
         self._others = [(n, cells) for n, cells in enumerate(as_cells) if not impossible >> n & 1]
 
-    def of(self, name: str, cell: int) -> int:
-        """The bitset of rules and further clauses that cannot hold once attribute `name` is in `cell`."""
-        left = self._left_by(name, cell)
+    def of(self, name: str, cell: int, *, told: bool = False) -> int:
+        """The bitset of rules and further clauses that cannot hold once attribute `name` is in `cell`.
+
+        `told`: and that was observed.
+        """
+        left = self._left_by(name, cell, self._counting.get(name, ()) if told else ())
         return _bits(n for n, when in self._others if any(not left[a] & cells for a, cells in when))
 
-    def _left_by(self, name: str, cell: int) -> dict[str, int]:
+    def _left_by(self, name: str, cell: int, counting: Sequence[Cells]) -> dict[str, int]:
         """The cells left to every attribute: where all but one condition of an entry hold, it may not."""
-        left = {**self._whole, name: 1 << cell}
+        left, impossible = {**self._whole, name: 1 << cell}, [*self._impossible, *counting]
         changed = True
         while changed:
             changed = False
-            for when in self._impossible:
+            for when in impossible:
                 open_ones = [(a, cells) for a, cells in when if left[a] & ~cells]
                 if len(open_ones) == 1:
                     attribute, cells = open_ones[0]

@@ -69,7 +69,7 @@ def describe(grader: Grader, observed: Observed) -> Description:
 
 def _steps(grader: Grader, observed: Observed, reading: Reading, grade: str) -> tuple[Step, ...]:
     after = (
-        (preparation, grader.grade(prepared(observed, preparation)))
+        (preparation, grader.grade(prepared(grader, observed, preparation)))
         for preparation in grader.preparations(reading)
     )
     return tuple(

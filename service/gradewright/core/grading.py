@@ -18,6 +18,7 @@ from gradewright.core.naming import NamedCautions, NumberedCaution
 from gradewright.core.observations import Observed
 from gradewright.core.prospects import Prospects
 from gradewright.core.rulebook import Caution, Impossible, Preparation, Rule, Rulebook, When
+from gradewright.core.told_of import outside
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +81,7 @@ class Grader:
         self._preparations = tuple(
             (p, numbered((p.when,)), numbered(p.unless)) for p in rulebook.preparations.values()
         )
+        self._told_of = [(name, when) for _, name, when in outside(rulebook.told_of, rulebook.attributes)]
         self._graded_by = tuple(Graded(rule.grade, rule) for rule in rulebook.rules)
         self.index = DecisionIndex(rulebook, extra)
         self._named = NamedCautions(rulebook.rules, self._cautions, self.index)
@@ -150,6 +152,16 @@ class Grader:
             for preparation, when, unless in self._preparations
             if certain & when and not certain & unless
         )
+
+    def still_told(self, observed: Observed) -> Observed:
+        """The observations without those that cannot be told of what a part is: once it has become that."""
+        gone = {
+            name
+            for name, when in self._told_of
+            if name in observed
+            and all(c.attribute in observed and c.holds(observed[c.attribute]) for c in when)
+        }
+        return {name: value for name, value in observed.items() if name not in gone} if gone else observed
 
     def choices_left(self, reading: Reading, name: str) -> tuple[str, ...]:
         """Of an attribute's choices, in their order, those that some part can have of which this is known.

@@ -1,9 +1,10 @@
 """The sequences of preparations that can be done to a part, whatever prices are; once a description.
 
 A preparation can be done where its conditions are known to hold; it sets what it changes, and what it makes
-unknown has to be looked at afresh. A sequence never comes back to a description that it has been at: who does
-has undone the work. Among those that bring a part to the same grade with the same weights, one that takes
-longer than another is left out, so that nothing which could be best for some weight and price is lost.
+unknown has to be looked at afresh, as has what cannot be told of what it makes of the part. A sequence never
+comes back to a description that it has been at: who does has undone the work. Among those that bring a part
+to the same grade with the same weights, one that takes longer than another is left out, so that nothing which
+could be best for some weight and price is lost.
 """
 
 from __future__ import annotations
@@ -150,11 +151,11 @@ def routes(grader: Grader, observed: Observed, grade: str) -> Routes:
     return Routes(tuple(_route(way, states) for way in sorted(found, key=lambda way: way.order)), whole)
 
 
-def prepared(observed: Observed, preparation: Preparation) -> dict[str, Value]:
-    """The observations after the work; what it makes unknown is left out."""
+def prepared(grader: Grader, observed: Observed, preparation: Preparation) -> Observed:
+    """The observations after the work, without what it makes unknown or what cannot be told any more."""
     after = {name: value for name, value in observed.items() if name not in preparation.changes}
     after.update((name, value) for name, value in preparation.changes.items() if value is not None)
-    return after
+    return grader.still_told(after)
 
 
 def _comes_off(observed: Observed, preparation: Preparation) -> Off:
@@ -193,7 +194,7 @@ def _states(grader: Grader, observed: Observed) -> tuple[list[_State], bool]:
             off = _comes_off(descriptions[len(states) - 1], preparation)
             if sum(share for _, share in off) >= 1:  # nothing would be left
                 continue
-            after = prepared(descriptions[len(states) - 1], preparation)
+            after = prepared(grader, descriptions[len(states) - 1], preparation)
             key = frozenset(after.items())
             if key not in numbers:
                 if len(descriptions) >= MOST_STATES:

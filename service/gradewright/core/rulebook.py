@@ -145,6 +145,22 @@ class LargestFirst:
 
 
 @dataclass(frozen=True, slots=True)
+class ToldOf:
+    """Attributes that can be told of some things only: of what meets one of the alternatives `of`."""
+
+    id: str
+    attributes: tuple[str, ...]
+    of: tuple[When, ...]
+    because: str
+    source: str
+
+    @property
+    def impossible(self) -> Impossible:
+        """What another thing is named as of which one of them is told."""
+        return Impossible(self.id, (), self.because, self.source)
+
+
+@dataclass(frozen=True, slots=True)
 class Shed:
     """What comes off in work: the grade in which it lies afterwards (None: nobody takes it), and how much.
 
@@ -205,6 +221,7 @@ class Holding:
 
     `outlier` is a modified z-score, `spread_floor` the least spread as a share of the median, `factor` how
     many times the median is beyond belief. `agrees_within`: two prices that differ by less say the same.
+    `few`: what is done where others speak of fewer yards than `enough_yards`; nothing in versions without it.
     """
 
     enough_yards: int
@@ -213,23 +230,6 @@ class Holding:
     factor: Decimal
     agrees_within: Decimal
     contradicted_within: int
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """How much an author's word weighs: see `core.standing`.
-
-    `newcomer` is the weight of a first posting and `least` the smallest there is; `settled_postings` over
-    `settled_days` make a full voice; each rejected price multiplies it by `rejected`.
-    `few`: what is done where others speak of fewer yards than `enough_yards`; nothing in versions without it.
-    """
-
-    newcomer: Decimal
-    settled_postings: int
-    settled_days: int
-    rejected: Decimal
-    least: Decimal
-
     few: Few | None = None
 
 
@@ -240,6 +240,22 @@ class Few:
 
     yards: int
     factor: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How much an author's word weighs: see `core.standing`.
+
+    `newcomer` is the weight of a first posting and `least` the smallest there is; `settled_postings` over
+    `settled_days` make a full voice; each rejected price multiplies it by `rejected`.
+    """
+
+    newcomer: Decimal
+    settled_postings: int
+    settled_days: int
+    rejected: Decimal
+    least: Decimal
+
 
 @dataclass(frozen=True, slots=True)
 class Benchmarked:
@@ -312,6 +328,7 @@ class Rulebook:
     sha256: str
     names: Mapping[str, str] = field(default_factory=dict)
     largest_first: tuple[LargestFirst, ...] = ()
+    told_of: tuple[ToldOf, ...] = ()
 
     def grade_named(self, text: str) -> str | None:
         """The slug of the grade of this slug, name or trade alias, in any case; None if there is none."""

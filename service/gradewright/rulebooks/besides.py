@@ -8,11 +8,13 @@ from typing import Any
 
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.beside_words import ENTRY, Changed, change_in_words
+from gradewright.rulebooks.page_words import alternatives, listed, spaced
 
 ABOUT: Mapping[str, str] = {
     "pricing": "Pricing,",
     "grades": "Grade",
     "largest_first": "Measures",
+    "told_of": "Told only",
     "cautions": "Caution",
     "preparations": "Preparation",
     "attributes": "Test of",
@@ -57,6 +59,8 @@ def besides(old: Rulebook, new: Rulebook, changed: Sequence[Changed]) -> Iterato
         name = _name(old, new, section, entry)
         if section == "largest_first":
             says = _in_order(new, entry)
+        elif section == "told_of":
+            says = _of_some_things(old, new, entry)
         else:
             says = f"{ABOUT[section]} {name}{_said(old, new, section, about)}".rstrip(".")
         yield Besides(section, entry, f"{says}.", about)
@@ -70,6 +74,19 @@ def _in_order(new: Rulebook, entry: str) -> str:
             says = f"Of {named} none is more than the one before it"
             return f"{says}: what has more is now taken for a contradiction"
     return f"Measures are not held against each other any more ({entry})"
+
+
+def _of_some_things(old: Rulebook, new: Rulebook, entry: str) -> str:
+    """What becomes of descriptions that tell something of which it cannot be told."""
+    for book in (new, old):
+        for each in book.told_of:
+            if each.id == entry:
+                named = listed(map(spaced, each.attributes), "and")
+                things = alternatives(each.of, book.attributes)
+                if book is new:
+                    return f"{named[:1].upper()}{named[1:]}: to be told only where {things}"
+                return f"{named[:1].upper()}{named[1:]}: not only to be told where {things} any more"
+    raise AssertionError("a version has it")
 
 
 def _name(old: Rulebook, new: Rulebook, section: str, entry: str) -> str:

@@ -9,6 +9,7 @@ from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Und
 from gradewright.core.rulebook import Example, Rulebook
 from gradewright.rulebooks.needless import needless
 from gradewright.rulebooks.reach import idle, unreached
+from gradewright.rulebooks.told_only import about_others
 
 SETTLING_ASKED_AFTER = date(2026, 7, 1)
 """Versions that begin later say what would settle a disputed rule; older ones cannot change any more."""
@@ -25,6 +26,7 @@ def check(rulebook: Rulebook) -> tuple[Fault, ...]:
         *_unsettled(rulebook),
         *unreached(rulebook, index),
         *idle(rulebook, index),
+        *about_others(rulebook, index),
         *needless(rulebook),
     )
 

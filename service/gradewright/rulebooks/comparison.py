@@ -103,7 +103,10 @@ def _class(before: Rulebook, after: Rulebook, moves: Sequence[Move], found: Diff
         return "same"
     # What was told by an attribute that is gone cannot be read any more; a name may mean another grade.
     lost = found.attributes_removed or any(name.means_another for name in found.names) or found.grades_retired
-    was, now = ({order.measures for order in book.largest_first} for book in (before, after))
+    was, now = (
+        {*(order.measures for order in book.largest_first), *((e.attributes, e.of) for e in book.told_of)}
+        for book in (before, after)
+    )
     if lost or now - was or any(move.before.grade is not None for move in moves):
         return "changes"
     if moves or was - now:

@@ -120,6 +120,8 @@ def _unmoved(old: Rulebook, new: Rulebook) -> str:
     """What it is where parts keep their grades, and yet cannot be given as they were."""
     if {order.measures for order in new.largest_first} - {order.measures for order in old.largest_first}:
         return "Some parts change their grade."
+    if {(each.attributes, each.of) for each in new.told_of} - {(e.attributes, e.of) for e in old.told_of}:
+        return "No part changes its grade, but what can be told of some things only contradicts all others."
     return "No part changes its grade as it is described, but what people write of some is read otherwise."
 
 

@@ -24,6 +24,7 @@ WORDS: Mapping[str, frozenset[str]] = {
     "grades": frozenset(("name", "describes")),
     "impossible": frozenset(("because", "source")),
     "largest_first": frozenset(("because", "source")),
+    "told_of": frozenset(("because", "source")),
     "rules": frozenset(("because", "source", "confidence", "settled_by")),
     "preparations": frozenset(("name", "how", "source")),
     "cautions": frozenset(("name", "says", "source")),
@@ -138,7 +139,8 @@ def _by_id(document: Document) -> dict[str, Any]:
     for section in ("impossible", "rules"):
         found[section] = {entry["id"]: entry for entry in document[section]}
         found[section]["(order)"] = [entry["id"] for entry in document[section]]
-    found["largest_first"] = {entry["id"]: entry for entry in document.get("largest_first", ())}
+    for section in ("largest_first", "told_of"):
+        found[section] = {entry["id"]: entry for entry in document.get(section, ())}
     found.pop("examples", None)  # these are told by their parts
     return found
 

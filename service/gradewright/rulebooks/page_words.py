@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from gradewright.core.observations import Attribute
-from gradewright.core.rulebook import Bound, Condition, LargestFirst, Preparation, When
+from gradewright.core.rulebook import Bound, Condition, LargestFirst, Preparation, ToldOf, When
 from gradewright.core.units import trimmed
 from gradewright.rulebooks.page_otherwise import Otherwise
 
@@ -107,6 +107,23 @@ def out_of_order(order: LargestFirst) -> str:
         f"{spaced(smaller)} above the {spaced(larger)}"
         for larger, smaller in itertools.pairwise(order.measures)
     )
+
+
+def alternatives(of: Iterable[When], attributes: Mapping[str, Attribute]) -> str:
+    """What a thing has to be, in words: "form is cable, or assembly is whole-device"."""
+    return ", or ".join(
+        " and ".join(
+            f"{phrase.name} is {' '.join(piece.text for piece in phrase.pieces)}"
+            for phrase in phrases(when, attributes)
+        )
+        for when in of
+    )
+
+
+def told_of(entry: ToldOf, attributes: Mapping[str, Attribute]) -> str:
+    """What cannot be told of other things, in words: "cable kind, told of anything but: form is cable"."""
+    named = listed(map(spaced, entry.attributes))
+    return f"{named}, told of anything but: {alternatives(entry.of, attributes)}"
 
 
 def takes(preparation: Preparation) -> str:

@@ -16,7 +16,8 @@ NAMED = {
     "cautions": "caution",
 }
 NUMBERED = {
-    "rules": "rule", "impossible": "impossible", "largest_first": "largest_first", "examples": "example",
+    "rules": "rule", "impossible": "impossible", "largest_first": "largest_first", "told_of": "told_of",
+    "examples": "example",
 }  # fmt: skip
 
 

@@ -10,6 +10,7 @@ import z3
 
 from gradewright.core.errors import Path
 from gradewright.core.rulebook import Condition, Rulebook, When
+from gradewright.core.told_of import outside
 from gradewright.rulebooks.solving import Formula, Side
 
 Tell = Callable[[int, int], None]
@@ -33,12 +34,16 @@ class _Asking:
     def __init__(self, side: Side) -> None:
         self._side, self._solver = side, side.parts.solver()
         self._letters: dict[Condition, Formula] = {}
+        self._cannot: dict[str, list[Formula]] = {}
+        for _, name, when in outside(side.rulebook.told_of, side.rulebook.attributes):
+            self._cannot.setdefault(name, []).append(z3.Not(side.parts.when(when)))
 
     def some(self, conditions: When, *, can_be: bool) -> bool:
-        """`can_be`: of parts that can be."""
+        """`can_be`: of parts that can be, and of which that can be told."""
         assumed = [self._letter(condition) for condition in conditions]
         if can_be:
             assumed.append(self._side.can_be)
+            assumed += (each for c in conditions for each in self._cannot.get(c.attribute, ()))
         return bool(self._solver.check(assumed) == z3.sat)
 
     def _letter(self, condition: Condition) -> Formula:

@@ -59,9 +59,10 @@ class Search:
     def some_part(self, when: When, avoiding: int) -> bool:
         """Whether a part can meet all of `when` and none of the clauses in the bitset `avoiding`.
 
-        An attribute may stand in `when` more than once.
+        An attribute may stand in `when` more than once. What others cannot be told of does not count.
         """
         index = self.index
+        avoiding &= index.counting({condition.attribute for condition in when})
         cells: dict[str, set[int]] = {}
         for condition in when:
             own = {n for n, c in enumerate(index.axes[condition.attribute].cells) if condition.holds(c)}

@@ -33,6 +33,7 @@ from gradewright.core.rulebook import (
     Shed,
     Spread,
     Standing,
+    ToldOf,
     When,
     fold_names,
 )
@@ -89,6 +90,7 @@ class Reader:
                 for n, e in enumerate(shape.impossible)
             ),
             largest_first=self._largest_first(),
+            told_of=self._told_of(),
             rules=self._rules(),
             preparations=self._preparations(),
             cautions=self._cautions(),
@@ -170,6 +172,23 @@ class Reader:
                 self._fault(f"{told} are of two kinds: only what is measured alike can be compared", at)
             orders.append(LargestFirst(order.id, tuple(order.measures), order.because, order.source))
         return tuple(orders)
+
+    def _told_of(self) -> tuple[ToldOf, ...]:
+        found = []
+        for n, entry in enumerate(self.shape.told_of):
+            at: Path = ("told_of", n)
+            names = tuple(name for name in entry.attributes if self._attribute(name, (*at, "attributes")))
+            of = tuple(self._when(when, (*at, "of", m)) for m, when in enumerate(entry.of))
+            for m, when in enumerate(of):
+                for condition in when:
+                    name = condition.attribute
+                    if not condition.values or self.attributes[name].kind not in (Kind.CHOICE, Kind.YES_NO):
+                        told = "name the values of a choice: a measure tells nobody what a thing is"
+                        self._fault(told, (*at, "of", m, name))
+                    if name in names:
+                        self._fault(f"{name} cannot say of what it is told itself", (*at, "of", m, name))
+            found.append(ToldOf(entry.id, names, of, entry.because, entry.source))
+        return tuple(found)
 
     def _rules(self) -> tuple[Rule, ...]:
         rules = []
@@ -263,6 +282,7 @@ class Reader:
             if e.contradiction is not None:
                 ids = [entry.id for entry in self.shape.impossible]
                 ids += [order.id for order in self.shape.largest_first]
+                ids += [entry.id for entry in self.shape.told_of]
                 self._known(e.contradiction, ids, "contradiction", ("examples", n))
             examples.append(Example(part, e.note, e.grade, e.candidates, e.contradiction, e.ungraded))
         return tuple(examples)
@@ -319,19 +339,20 @@ class Reader:
 
     def _unique(self) -> None:
         """Ids that stand twice, and names that two grades share, would make an answer ambiguous."""
-        for section in ("rules", "impossible", "largest_first"):
+        for section in ("rules", "impossible", "largest_first", "told_of"):
             entries = getattr(self.shape, section)
             ids = Counter(entry.id for entry in entries)
             for number, entry in enumerate(entries):
                 if ids[entry.id] > 1:
                     self._fault(f"this id stands {ids[entry.id]} times: give each its own", (section, number))
-        impossible = {entry.id for entry in self.shape.impossible}
-        for number, order in enumerate(self.shape.largest_first):
-            if order.id in impossible:
-                told = (
-                    f"`impossible` has {order.id} too: contradictions are named by it, so give each its own"
-                )
-                self._fault(told, ("largest_first", number))
+        named = {each.id: "impossible" for each in self.shape.impossible}
+        for section in ("largest_first", "told_of"):
+            entries = getattr(self.shape, section)
+            for number, id in enumerate(entry.id for entry in entries):
+                other = named.setdefault(id, section)
+                if other != section:
+                    told = f"`{other}` has {id} too: contradictions are named by it, so give each its own"
+                    self._fault(told, (section, number))
         owner: dict[str, str] = {}
         for slug, grade in self.shape.grades.items():
             for name in dict.fromkeys(text.casefold() for text in (slug, grade.name, *grade.aliases)):

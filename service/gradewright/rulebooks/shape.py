@@ -135,6 +135,14 @@ class LargestFirstShape(Strict):
     source: Text
 
 
+class ToldOfShape(Strict):
+    id: Slug
+    attributes: list[Name] = Field(min_length=1)
+    of: list[Annotated[WhenShape, Field(min_length=1)]] = Field(min_length=1, max_length=6)
+    because: Text
+    source: Text
+
+
 class RuleShape(Strict):
     id: Slug
     grade: Slug
@@ -257,6 +265,7 @@ class DocumentShape(Strict):
     grades: dict[Slug, GradeShape]
     impossible: tuple[ImpossibleShape, ...]
     largest_first: tuple[LargestFirstShape, ...] = ()
+    told_of: tuple[ToldOfShape, ...] = ()
     rules: tuple[RuleShape, ...]
     preparations: dict[Slug, PreparationShape]
     cautions: dict[Slug, CautionShape]

@@ -22,6 +22,7 @@ ENTRIES: Mapping[str, type[BaseModel]] = {
     "grades": shape.GradeShape,
     "impossible": shape.ImpossibleShape,
     "largest_first": shape.LargestFirstShape,
+    "told_of": shape.ToldOfShape,
     "rules": shape.RuleShape,
     "preparations": shape.PreparationShape,
     "cautions": shape.CautionShape,
