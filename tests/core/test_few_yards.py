@@ -70,7 +70,7 @@ def test_of_two_yards_alone_neither_is_judged() -> None:
 
 
 def test_a_second_author_bears_it_out_and_a_ticket_what_is_not_beyond_belief() -> None:
-    """Less than three times the nearest a ticket stands for a second author, as where there are more yards."""
+    """Up to three times the nearest a ticket stands for a second author, as where there are more yards."""
     dear, dearer = seen("7.20", "tern-row", "plover"), seen("33.0", "tern-row", "plover")
     assert held([*two(), dear])[dear.entry].because == "outlier"
     assert held([*two(), dear], {dear.entry: Said(shown=True)}) == {}

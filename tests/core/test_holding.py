@@ -276,6 +276,6 @@ def test_who_is_sure_to_count_is_judged_as_one_by_one(prices: list[tuple[int, in
     records = {s.author: Record(50, 400) for s in claims}
     quick = held_of(claims, DAY, PRICING, ALIKE), standings({"copper-no2": claims}, DAY, records, PRICING)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Others, "reach", lambda _: None)
+        patch.setattr(Others, "reach", lambda *_: None)
         one_by_one = held_of(claims, DAY, PRICING, ALIKE)
         assert quick == (one_by_one, standings({"copper-no2": claims}, DAY, records, PRICING))

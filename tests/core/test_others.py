@@ -71,7 +71,23 @@ def test_whoever_is_left_out_the_medians_are_within_reach(said: list[Vote]) -> N
     assert (reach is None) is (2 * max(weighs.values()) >= sum(weighs.values()))
     medians = [others.median_without(author) for author in weighs] if reach is not None else []
     assert all(reach.lowest <= median <= reach.highest for median in medians if reach is not None)
+    spreads = [others.without(author).spread for author in weighs] if reach is not None else []
+    assert all(reach.spread <= spread for spread in spreads if reach is not None)
     assert others.fewest_yards() == min(others.yards_without(author) for author in weighs)
+
+
+@given(votes, votes)
+def test_what_comes_and_goes_is_within_a_wider_reach(said: list[Vote], more: list[Vote]) -> None:
+    """Medians and spreads of another market are in the reach of this one, widened by what differs."""
+    before, after = set(said), sorted({(v.author, v.yard): v for v in [*said, *more[:2]]}.values())[1:]
+    reach = Others(said).reach(sum(vote.weight for vote in before ^ set(after)))
+    if reach is None:
+        return
+    others = Others(after)
+    for author in {vote.author for vote in after}:
+        rest = others.without(author)
+        assert reach.lowest <= rest.median <= reach.highest
+        assert reach.spread <= rest.spread
 
 
 def test_an_author_is_found_the_first_times_and_afterwards() -> None:

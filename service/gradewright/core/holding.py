@@ -7,11 +7,10 @@ A claim is held against what all other authors claim of the same grade in the sa
 - or it is more than `factor` times the median, or less than the median divided by it;
 - or two members and more dispute it, who weigh more than its author and those who confirm it.
 
-It is judged only where others speak of enough yards. In versions that judge where there are `few` too, it is held
-there against the nearest of what others claim: the median of two yards would be one of them, and might be the
-wrong one. Each of them has one vote a yard, weighed as for the
-likely price; nobody judges himself. A held claim counts as soon as a second author says the same of that
-yard, by a price of their own or by confirming it, unless those who lately say otherwise there weigh more. A
+It is judged only where others speak of enough yards. In versions that judge where there are `few` too, it is
+held there against the nearest of what others claim: the median of two yards would be one of them, and might
+be the wrong one. Each of the others has one vote a yard, weighed as for the likely price; nobody judges
+himself. A held claim counts as soon as a second author says the same of that yard, by a price of their own or by confirming it, unless those who lately say otherwise there weigh more. A
 settled ticket that shows it stands for the second author, and weighs nothing: whoever makes one up gains no
 more by it than by a friend; and nothing by a price that is off by more than `factor`, which takes a second
 author, as low and high would follow it. What a maintainer has decided is not judged again.
@@ -61,9 +60,10 @@ class Said:
 class Held:
     """Why a price waits: median and spread (MAD) of what others claim, per kilogram, and of how many yards.
 
-    `because` is "outlier", "far-off" or "disputed"; `score` is the modified z-score. Where others speak of few
-    yards, `median` is the nearest of what they claim, without spread and score. A disputed price is not counted
-    against anything: it has none of these. `moved_with`: the benchmark that some of the others moved with.
+    `because` is "outlier", "far-off" or "disputed"; `score` is the modified z-score. Where others speak of
+    few yards, `median` is the nearest of what they claim, without spread and score. A disputed price is not
+    counted against anything: it has none of these. `moved_with`: the benchmark that some of the others moved
+    with.
     """
 
     because: str
@@ -76,6 +76,7 @@ class Held:
 
 NOTHING_SAID: Mapping[Entry, Said] = {}
 _SILENCE = Said()
+NOWHERE = 1, 0
 
 
 class _Claim(NamedTuple):
@@ -118,6 +119,7 @@ def _held_of(
         return {}
     found: dict[Entry, Held] = {}
     known: dict[Entry, _Claim] = {}
+    market: _Market | None = None
     for step in sorted({s.from_grams for s in sightings}):
         said_now = claims(sightings, on, step, pricing)
         judged = {s.entry for s in said_now if s.from_grams == step}
@@ -127,12 +129,21 @@ def _held_of(
             if s.entry not in known:
                 share = _whole(weight(s, on, pricing, standing))
                 known[s.entry] = made(_Claim, (level(s.rate), s.entry, share, s))
-        all_claims = sorted(known[s.entry] for s in said_now)
+        all_claims = [known[s.entry] for s in said_now]
+        if market is not None and not said:
+            # Larger lots are paid much the same: few claims are others, and mostly all of them count.
+            lowest, highest = market.counting(market.differs(all_claims))
+            if all(lowest <= known[entry].level <= highest for entry in judged):
+                continue
+        all_claims.sort()
         if not said and _close_together(all_claims, rules):
             continue
         market = _Market(all_claims, rules)
+        lowest, highest = market.counting()
         for claim in all_claims:
-            if claim.entry not in judged or (claim.entry not in said and market.surely_counts(claim.level)):
+            if claim.entry not in judged:
+                continue
+            if lowest <= claim.level <= highest and claim.entry not in said:
                 continue
             why = _judge(claim, market, standing, said.get(claim.entry, _SILENCE))
             if why is not None:
@@ -197,22 +208,27 @@ class _Market:
         )
         self._off, self._spread = normal[0] * outlier[1] * floor[1], outlier[0] * normal[1] * floor[1]
         self._size, self._factor = outlier[0] * normal[1] * floor[0], factor
-        # Where there are few, it is not the median that a claim is held against.
-        few = rules.few is not None and self._others.fewest_yards() < rules.enough_yards
-        self._reach = None if few else self._others.reach()
 
-    def surely_counts(self, level: int) -> bool:
-        """Whether a level is near enough to the median of others, whoever it is that says it.
+    def differs(self, others: Sequence[_Claim]) -> list[_Claim]:
+        """The claims that only one of two markets has."""
+        here, there = {c.entry for c in self._claims}, {c.entry for c in others}
+        return [c for c in self._claims if c.entry not in there] + [c for c in others if c.entry not in here]
 
-        What is so at both ends of where that median can be is so between them.
+    def counting(self, besides: Sequence[_Claim] = ()) -> tuple[int, int]:
+        """Between which levels any claim counts: near enough to the median of others, whoever says it.
+
+        What is so at both ends of where that median can be is so between them. `besides`: claims that have
+        come or gone since; so it still is without the one and with the other. An empty span where it depends.
         """
-        reach = self._reach
-        if reach is None or reach.lowest <= 0:
-            return False
-        return all(
-            self._off * abs(level - median) <= self._size * median and not self.beyond(level, median)
-            for median in reach
-        )
+        # Where there are few, it is not the median that a claim is held against.
+        judges = self._others.fewest_yards() - len(besides)
+        reach = self._others.reach(sum(claim.weight for claim in besides))
+        if reach is None or reach.lowest <= 0 or (self.rules.few and judges < self.rules.enough_yards):
+            return NOWHERE
+        low, high, spread = reach
+        near = max(self._size * low, self._spread * spread) // self._off
+        times, parts = self._factor
+        return max(high - near, -(-high * parts // times)), min(low + near, low * times // parts)
 
     def beyond(self, level: int, median: int) -> bool:
         """Whether a level is off by more than the factor, of prices that are paid."""
@@ -231,9 +247,8 @@ class _Market:
         return self._rests[author]
 
     def nearest(self, claim: _Claim) -> Rest | None:
-        """The nearest of what others than its author say, where they speak of few yards that are still enough.
-
-        There is no spread about it.
+        """The nearest of what others than its author say, without a spread, where they speak of few yards
+        that are still enough.
         """
         few, author = self.rules.few, claim.seen.author
         yards = self._others.yards_without(author)

@@ -8,7 +8,7 @@ then judged without asking for its author's own.
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Sequence
 from functools import cached_property
@@ -16,6 +16,7 @@ from itertools import accumulate
 from operator import itemgetter
 from typing import NamedTuple
 
+HALVINGS = 10  # in looking for the least spread: to a thousandth of the way from the lowest to the highest
 LOOKS = 8  # along a line, before the places of all authors are kept
 
 
@@ -40,10 +41,11 @@ class Rest(NamedTuple):
 
 
 class Reach(NamedTuple):
-    """Between what the medians of others lie, whoever is left out."""
+    """Between what the medians of others lie, whoever is left out, and how large the spread is at least."""
 
     lowest: int
     highest: int
+    spread: int
 
 
 class Others:
@@ -61,9 +63,12 @@ class Others:
         """The fewest yards that others speak of, whoever is left out."""
         return self._yards - max(self._alone.values(), default=0)
 
-    def reach(self) -> Reach | None:
-        """Between what all medians of others lie; None where one author's votes may be half of all."""
-        return self._levels.reach()
+    def reach(self, besides: int = 0) -> Reach | None:
+        """Between what all medians of others lie; None where one author's votes may be half of all.
+
+        `besides`: also of any market whose votes differ from these by so much weight, come and gone together.
+        """
+        return self._levels.reach(besides)
 
     def yards_without(self, author: str) -> int:
         """How many yards others speak of."""
@@ -112,20 +117,38 @@ class _Line:
             found.setdefault(vote.author, []).append(place)
         return found
 
-    def reach(self) -> Reach | None:
-        """The values that the middle cannot be below or above, whoever is left out.
-
-        Others weigh at least what all weigh less the weightiest author, who may stand below or above them.
-        """
+    @cached_property
+    def _most(self) -> int:
+        """What the weightiest author weighs."""
         weighs: dict[str, int] = {}
         for _, weight, author, _ in self._votes:
             weighs[author] = weighs.get(author, 0) + weight
-        total, most = self._sums[-1], max(weighs.values(), default=0)
-        if total - most <= most:
+        return max(weighs.values(), default=0)
+
+    def reach(self, besides: int) -> Reach | None:
+        """Between what the middle is, whoever is left out, and from how far others are of it at least.
+
+        Others weigh at least what all weigh less the weightiest author, who may stand below or above them.
+        """
+        total, away = self._sums[-1], self._most + 2 * besides
+        if total <= 2 * away:
             return None
-        lowest = bisect_left(self._sums, (total - most + 1) // 2)
-        highest = bisect_left(self._sums, (total + most + 1) // 2)
-        return Reach(self._values[lowest - 1], self._values[highest - 1])
+        least_half = (total - away + 1) // 2
+        lowest = self._values[bisect_left(self._sums, least_half) - 1]
+        highest = self._values[bisect_left(self._sums, (total + away + 1) // 2) - 1]
+        # Whatever the middle, all within a distance of it are within that distance of the reach.
+        near, far = 0, self._values[-1] - self._values[0]
+        for _ in range(HALVINGS):
+            apart = (near + far) // 2
+            first, last = (
+                bisect_left(self._values, lowest - apart),
+                bisect_right(self._values, highest + apart),
+            )
+            if self._sums[last] - self._sums[first] + besides < least_half:
+                near = apart
+            else:
+                far = apart
+        return Reach(lowest, highest, near)
 
     def middle_without(self, author: str) -> int:
         """The first value up to which half of the others' weight lies. Raises ValueError without others."""

@@ -118,7 +118,7 @@ def _surely(at: int, reach: Reach, within: Decimal) -> bool | None:
     """
     if at <= 0 or reach.lowest <= 0:
         return None
-    low, high = (agree(at, median, within) for median in reach)
+    low, high = agree(at, reach.lowest, within), agree(at, reach.highest, within)
     if low is not high:
         return None
     return low if low or not reach.lowest <= at <= reach.highest else None
