@@ -10,10 +10,11 @@ A claim is held against what all other authors claim of the same grade in the sa
 It is judged only where others speak of enough yards. In versions that judge where there are `few` too, it is
 held there against the nearest of what others claim: the median of two yards would be one of them, and might
 be the wrong one. Each of the others has one vote a yard, weighed as for the likely price; nobody judges
-himself. A held claim counts as soon as a second author says the same of that yard, by a price of their own or by confirming it, unless those who lately say otherwise there weigh more. A
-settled ticket that shows it stands for the second author, and weighs nothing: whoever makes one up gains no
-more by it than by a friend; and nothing by a price that is off by more than `factor`, which takes a second
-author, as low and high would follow it. What a maintainer has decided is not judged again.
+himself. A held claim counts as soon as a second author says the same of that yard, by a price of their own
+or by confirming it, unless those who lately say otherwise there weigh more. A settled ticket that shows it
+stands for the second author, and weighs nothing: whoever makes one up gains no more by it than by a friend;
+and nothing by a price that is off by more than `factor`, which takes a second author, as low and high would
+follow it. What a maintainer has decided is not judged again.
 
 Where prices moved with a benchmark (`core.aging`), a claim is held only if it is off by the prices as they
 were seen too: a slip in the benchmark alone holds nobody.
