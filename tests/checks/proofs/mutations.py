@@ -127,6 +127,26 @@ def widened_impossible(chance: Random, book: Rulebook) -> Rulebook | None:
     return replace(book, impossible=tuple(entries))
 
 
+def another_order(chance: Random, book: Rulebook) -> Rulebook | None:
+    """Measures are held to another order than theirs: two are exchanged, one is left out, or all are."""
+    if not book.largest_first:
+        return None
+    number = chance.randrange(len(book.largest_first))
+    order, (one, other) = book.largest_first[number], chance.sample(book.largest_first[number].measures, 2)
+    exchanged = {one: other, other: one}
+    measures = chance.choice(
+        [
+            tuple(exchanged.get(each, each) for each in order.measures),
+            tuple(each for each in order.measures if each != one),
+            (),
+        ]
+    )
+    left = [replace(order, measures=measures)] if len(measures) > 1 else []
+    return replace(
+        book, largest_first=(*book.largest_first[:number], *left, *book.largest_first[number + 1 :])
+    )
+
+
 def wrong_example(chance: Random, book: Rulebook) -> Rulebook | None:
     """An example names another grade, or says that there is none."""
     able = [n for n, example in enumerate(book.examples) if example.grade is not None]
@@ -186,6 +206,7 @@ MUTATIONS: dict[str, Mutation] = {
     "removed rule": removed_rule,
     "removed impossible": removed_impossible,
     "widened impossible": widened_impossible,
+    "measures in another order": another_order,
     "wrong example": wrong_example,
     "work that leads nowhere": work_leading_nowhere,
     "value that cannot be": value_that_cannot_be,

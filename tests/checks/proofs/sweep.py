@@ -14,7 +14,7 @@ from tests.checks.proofs.brute import marks_of, out_of_order, rank, values_of
 from tests.checks.proofs.walk import Cube, Never, Walk
 
 from gradewright.core.observations import Value
-from gradewright.core.rulebook import Example, Rulebook, When
+from gradewright.core.rulebook import Example, LargestFirst, Rulebook, When
 
 Clause = tuple[When, str, str]
 """What a part meets, the grade that it gets then, or that there is no such part."""
@@ -31,12 +31,15 @@ class Sweep:
         asked = book
         if beside is not None:
             asked = replace(
-                book, rules=(*book.rules, *beside.rules), impossible=(*book.impossible, *beside.impossible)
+                book,
+                rules=(*book.rules, *beside.rules),
+                impossible=(*book.impossible, *beside.impossible),
+                largest_first=(*book.largest_first, *beside.largest_first),
             )
         self._marks, self.values = marks_of(asked), values_of(asked)
         self.entries = [
             *((entry.id, Never([self.cube(entry.when)])) for entry in book.impossible),
-            *((order.id, Never(pairs=[*itertools.pairwise(order.measures)])) for order in book.largest_first),
+            *((order.id, _out_of(order)) for order in book.largest_first),
         ]
         self.cannot_be = sum((never for _, never in self.entries), Never())
         self.meets = [self.cube(rule.when) for rule in book.rules]
@@ -152,9 +155,10 @@ def answers_otherwise(book: Rulebook, usual: Rulebook) -> bool:
 
     An answer is a grade, that there is none, or that no such part can be.
     """
-    assert book.largest_first == usual.largest_first, "what is out of order is answered alike by both"
     sweep, clauses = Sweep(book, beside=usual), list[Clause]()
-    mine, others = _clauses(book), _clauses(usual)
+    # What neither has is answered alike by both.
+    orders = [order for order in book.largest_first if order in usual.largest_first]
+    mine, others = (_clauses(each, orders, sweep.values) for each in (book, usual))
     of_mine = of_others = 0
     for tag, i, j, k, m in SequenceMatcher(None, mine, others, autojunk=False).get_opcodes():
         # What both have stands there once; else first what one has there, then what the other has.
@@ -162,7 +166,7 @@ def answers_otherwise(book: Rulebook, usual: Rulebook) -> bool:
         of_others |= _ones(m - k) << (len(clauses) + (0 if tag == "equal" else j - i))
         clauses += mine[i:j] if tag == "equal" else [*mine[i:j], *others[k:m]]
     cubes = [sweep.cube(when) for when, *_ in clauses]
-    walk = Walk(Never(pairs=sweep.cannot_be.pairs), cubes, {}, sweep.of, (of_mine, of_others))
+    walk = Walk(sum(map(_out_of, orders), Never()), cubes, {}, sweep.of, (of_mine, of_others))
     answers = [answer for _, *answer in clauses]
     return any(
         (None if one is None else answers[one]) != (None if other is None else answers[other])
@@ -170,11 +174,21 @@ def answers_otherwise(book: Rulebook, usual: Rulebook) -> bool:
     )
 
 
-def _clauses(book: Rulebook) -> list[Clause]:
+def _clauses(
+    book: Rulebook, but: Sequence[LargestFirst], values: Mapping[str, Sequence[Value]]
+) -> list[Clause]:
+    """The clauses of a rulebook in their order, but for some orders of measures."""
+    orders = [order for order in book.largest_first if order not in but]
     return [
         *((entry.when, "", "cannot be") for entry in book.impossible),
+        *((when, "", "cannot be") for order in orders for when in out_of_order(order, values)),
         *((rule.when, rule.grade, "") for rule in book.rules),
     ]
+
+
+def _out_of(order: LargestFirst) -> Never:
+    """What is out of an order of measures."""
+    return Never(pairs=[*itertools.pairwise(order.measures)])
 
 
 def _ones(count: int) -> int:

@@ -26,9 +26,9 @@ from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.check import wrong_examples
 from gradewright.rulebooks.proof import PROVER, Finding, Proof, found, prove
 
-EACH, AT_ONCE = 16, 4
-"""So many copies of each kind; of all kinds so many, before more of any."""
-WITH_ORDER, ORDER = 1, ("reordered rule", "rule before another")
+EACH, AT_ONCE, FEWER = 16, 4, {"measures in another order": 7}
+"""So many copies of each kind, or as many as there are; of all kinds so many, before more of any."""
+WITH_ORDER, ORDER = 1, ("reordered rule", "rule before another", "measures in another order")
 """Of so many of each kind the pairs whose order decides are looked at too, and of these kinds always."""
 
 
@@ -123,8 +123,10 @@ def test_a_yard_where_thinner_steel_is_heavy_leaves_no_part_of_the_newest_versio
 
 
 @pytest.mark.campaign
-@pytest.mark.parametrize("kind", IN_THE_SHIPPED)
-@pytest.mark.parametrize("first", range(1, EACH, AT_ONCE))
+@pytest.mark.parametrize(
+    ("first", "kind"),
+    [(n, kind) for n in range(1, EACH, AT_ONCE) for kind in IN_THE_SHIPPED if n <= FEWER.get(kind, EACH)],
+)
 def test_faults_planted_in_the_shipped_rulebook(first: int, kind: str) -> None:
     """What going through every part of a spoilt copy shows is what the prover tells of it, fault by fault."""
     kept = Kept("planted", f"{shipped().version}-{PROVER}")
@@ -136,7 +138,7 @@ def test_faults_planted_in_the_shipped_rulebook(first: int, kind: str) -> None:
         if number >= first:
             print(f"{kind}, {number} of {EACH}: {judged[-1]}", flush=True)
     print(_row(kind, judged), flush=True)
-    assert len(judged) == first + AT_ONCE - 1
+    assert len(judged) == min(first + AT_ONCE - 1, FEWER.get(kind, EACH))
     assert [(each.missed, each.told_wrongly) for each in judged if each.missed or each.told_wrongly] == []
 
 
