@@ -74,8 +74,9 @@ async def keep_settlement(world: World, name: str, asked: Any, answer: bytes) ->
 
 @pytest.mark.parametrize("number", range(len(DECISIONS["kept"])), ids=lambda n: DECISIONS["kept"][n]["what"])
 async def test_what_was_kept_by_method_1_is_repeated_by_it(ledger: World, number: int) -> None:
-    """The request is answered with the bytes of the day they were pinned, by the newest method and by method
-    1, and a row that was kept then, with its request in the form of then, replays to those of method 1.
+    """The request is answered with the bytes of the day they were pinned, by each method from the newest to
+    method 1, and a row that was kept then, with its request in the form of then, replays to those of
+    method 1.
     """
     held = DECISIONS["kept"][number]
     answered = await ledger.send(held["path"], held["request"], AUTHOR)
@@ -83,7 +84,9 @@ async def test_what_was_kept_by_method_1_is_repeated_by_it(ledger: World, number
     newest = held.get("newest", {"method": "1", "sha256": held["sha256"]})
     assert answered.json()["pins"]["method"] == newest["method"]
     assert hashlib.sha256(answered.content).hexdigest() == newest["sha256"]
-    body = answered.content if newest["method"] == "1" else await by_method_1(ledger, held)
+    for method, sha256 in held.get("between", {}).items():
+        assert hashlib.sha256(await by_method(ledger, held, method)).hexdigest() == sha256
+    body = answered.content if newest["method"] == "1" else await by_method(ledger, held, "1")
     told = json.loads(body)
     assert told["pins"]["method"] == "1"
     assert {name: told[name] for name in held["tells"]} == held["tells"]
@@ -96,11 +99,11 @@ async def test_what_was_kept_by_method_1_is_repeated_by_it(ledger: World, number
     assert (again.status_code, again.content) == (200, body)
 
 
-async def by_method_1(world: World, held: dict[str, Any]) -> bytes:
+async def by_method(world: World, held: dict[str, Any], method: str) -> bytes:
     """The answer to a request of which newer methods answer otherwise."""
     assert held["path"] == "/v1/teardowns"
     request = TeardownIn.model_validate(held["request"]).request()
-    return (await world.services.teardowns.work_out(request, "1")).body
+    return (await world.services.teardowns.work_out(request, method)).body
 
 
 def test_what_is_held_shows_all_that_can_be_told() -> None:

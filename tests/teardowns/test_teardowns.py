@@ -181,6 +181,64 @@ async def test_nothing_is_silently_nothing(priced: World) -> None:
     assert (whole["complete"], whole["missing"], whole["plan"]["choice"]) == (True, [], "sell-whole")
 
 
+SPARSE: Body = {
+    "name": "cabinet",
+    "weight": "20 lb",
+    "grade": "light-iron",
+    "opens": {"how": "all-at-once", "minutes": "5"},
+    "parts": [of("coil", "0.25 lb", grade="copper-no2")],
+}
+
+
+async def test_what_would_be_left_over_and_nobody_named(priced: World) -> None:
+    """20 lb at 0.075 are 1.50; a coil is 0.82, for 5 minutes at 12 an hour. The other 19.75 lb, of which
+    nobody said anything, are told, and that they would have to bring 1.675 over 19.75 lb: just beyond that
+    it is opened, at less it is not.
+    """
+    found = await torn_down(priced, SPARSE, hour_rate="12")
+    assert found["says"] == (
+        "Sell cabinet whole: 1.50 USD, unless what is left of it brings more than 0.085 USD per lb. Opening "
+        "it would bring 0.68 less, with 8.958 kg (19 lb 12 oz) left over that nobody named, and that counts "
+        "as nothing."
+    )
+    assert found["complete"] is False
+    (missing,) = found["missing"]
+    assert missing.startswith("what would be left of cabinet, 8.958 kg (19 lb 12 oz): nobody said what")
+    assert found["plan"]["opening"]["pays"] == "cannot be told"
+    assert "left over that nobody named" in found["plan"]["why"]
+    for brings, choice in (("-0.0849", "open"), ("-0.0848", "sell-whole")):
+        device = copy.deepcopy(SPARSE)
+        device["opens"]["leftover"] = {"charge": brings, "per": "lb"}
+        named = await torn_down(priced, device, hour_rate="12")
+        assert (named["plan"]["choice"], named["complete"], "unless" in named["says"]) == (
+            choice,
+            True,
+            False,
+        )
+
+
+async def test_parts_that_are_nearly_all_of_it_leave_nothing_to_name(priced: World) -> None:
+    """What two scales may differ by, two parts in a hundred, is nothing that is left over."""
+    device = {**SPARSE, "parts": [of("panels", "19.7 lb")]}
+    found = await torn_down(priced, device, hour_rate="12")
+    assert (found["plan"]["choice"], found["complete"]) == ("sell-whole", True)
+
+
+async def test_an_opened_device_says_what_its_rest_may_cost(priced: World) -> None:
+    """Opened for 2 lb of copper, the 18 lb that nobody named count as nothing: it is said from which charge
+    on it is better whole.
+    """
+    device = {**SPARSE, "parts": [of("coil", "2 lb", grade="copper-no2")]}
+    found = await torn_down(priced, device, hour_rate="12")
+    assert (
+        "it counts as nothing. Where it costs more than 0.228 USD per lb it is better to sell"
+        in found["says"]
+    )
+    for costs, choice in (("0.227", "open"), ("0.229", "sell-whole")):
+        device["opens"] = {**SPARSE["opens"], "leftover": {"charge": costs, "per": "lb"}}
+        assert (await torn_down(priced, device, hour_rate="12"))["plan"]["choice"] == choice
+
+
 async def test_a_grade_without_a_price_says_why(priced: World) -> None:
     """What is graded and has no price counts as nothing, and its grade's line says what would settle it."""
     found = await torn_down(priced, of("bag of screws", "1 lb", grade="screws"))

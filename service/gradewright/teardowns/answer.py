@@ -14,10 +14,11 @@ from gradewright.core.teardown.tree import MINUTES_AN_HOUR
 from gradewright.prices.board import Place
 from gradewright.teardowns.changes import changes
 from gradewright.teardowns.figures import Purse, minutes
-from gradewright.teardowns.nodes import for_whom, heeded, left_grams, only_for_some, span_of
+from gradewright.teardowns.nodes import for_whom, heeded, only_for_some, span_of
 from gradewright.teardowns.piles import piles
-from gradewright.teardowns.words import HEED, LEAVE, SELL, choice, gain, heavy, summary, unpriced_inside
-from gradewright.teardowns.worked import Worked
+from gradewright.teardowns.pricing import NOTHING_LEFT
+from gradewright.teardowns.words import HEED, LEAVE, OPEN, SELL, choice, gain, heavy, summary, unpriced_inside
+from gradewright.teardowns.worked import Worked, left_grams
 from gradewright.valuations.shapes import warning
 
 TOLD = "told with the request"
@@ -103,7 +104,8 @@ def _prices(worked: Worked) -> Iterable[dict[str, Any]]:
 
 def _missing(worked: Worked) -> Iterable[str]:
     """What counts as nothing in the plan, or as the least that it can be, and what would settle that; also
-    what would count as nothing in another plan, which cannot be held against it.
+    what would count as nothing in another plan, which cannot be held against it. Methods 1 and 2 told nothing
+    of what would be left over.
     """
     for offer in worked.pricing.offers:
         number, name = offer.part.number, offer.part.given.name
@@ -115,6 +117,9 @@ def _missing(worked: Worked) -> Iterable[str]:
         if done in {SELL, LEAVE} and offer.part.given.opens is not None:
             for inside, unpriced in unpriced_inside(worked, number).items():
                 yield f"{inside}, inside of {name}: {unpriced}"
+        if number in worked.unnamed and done != OPEN:
+            left_then = heavy(worked, left_grams(worked, number))
+            yield f"what would be left of {name}, {left_then}: {NOTHING_LEFT}"
         if worked.plan.reached[number] and worked.plan.opened[number]:
             left, grams = offer.left, left_grams(worked, number)
             if left is not None and left.pay is None and grams:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
+from math import ceil
 
 from gradewright.core.decimals import EXACT, plain, trimmed
 from gradewright.core.money import TO_WHOLE, Rounding
@@ -55,6 +56,14 @@ def for_people(now: str, becomes: str) -> tuple[str, str]:
         if first != second:
             return plain(first), plain(second)
     return now, becomes
+
+
+def no_less(figure: Fraction) -> str:
+    """A price above zero, to a hundredth and below one to a thousandth, rounded up: what is said to be more
+    than it is.
+    """
+    places = 3 if figure < 1 else 2
+    return plain(Decimal(ceil(figure * 10**places)).scaleb(-places, EXACT))
 
 
 def _digits(figure: Decimal, digits: int) -> Decimal:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Any, NamedTuple
 
 from gradewright.compositions.describing import listing
@@ -10,7 +9,7 @@ from gradewright.core.concerns import Concerning, of_grades
 from gradewright.core.decimals import plain
 from gradewright.core.grading import Contradiction, Graded
 from gradewright.core.rulebook import Caution
-from gradewright.core.teardown.tree import NOTHING, Pay, Span
+from gradewright.core.teardown.tree import Pay, Span
 from gradewright.teardowns.figures import Purse, kilograms, minutes, weight, weights
 from gradewright.teardowns.pricing import Offer, Paid
 from gradewright.teardowns.reading import Part
@@ -27,7 +26,7 @@ from gradewright.teardowns.words import (
     until,
     why,
 )
-from gradewright.teardowns.worked import Worked
+from gradewright.teardowns.worked import Worked, left_grams
 from gradewright.valuations.amounts import amount_shown
 from gradewright.valuations.lines import outcome_name
 from gradewright.valuations.shapes import question
@@ -99,18 +98,6 @@ def only_for_some(worked: Worked, part: Part, purse: Purse) -> str:
     return only_licensed(worked, heeded(part, worked).certain, purse)
 
 
-def left_grams(worked: Worked, number: int) -> Fraction:
-    """What is left over of a part by the plan, with what stays on it."""
-    part, inner = worked.pricing.offers[number].part, worked.tree.parts[number]
-    weighs = worked.tree.nodes
-    if part.left is not None and part.left.grams is not None:
-        stays = [weighs[one].grams.likely for one in inner if not worked.plan.taken[one]]
-        return sum(stays, part.left.grams.likely)
-    return part.grams.likely - sum(
-        (weighs[one].grams.likely for one in inner if worked.plan.taken[one]), NOTHING
-    )
-
-
 def _node(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
     part, given, line = offer.part, offer.part.given, offer.line
     grades = worked.pricing.version.rulebook.grades
@@ -180,9 +167,11 @@ def _opening(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any] | Non
 
 
 def _pays(worked: Worked, number: int, purse: Purse) -> dict[str, str | None]:
-    """Up to which rate it pays to open a part: where that is none, only if all that comes out has a price."""
+    """Up to which rate it pays to open a part: where that is none, only if all that comes out has a price
+    and what is left over was named.
+    """
     found = until(worked.rates.opening[number], purse)
-    untold = found["pays"] == NEVER and unpriced_inside(worked, number)
+    untold = found["pays"] == NEVER and (number in worked.unnamed or unpriced_inside(worked, number))
     return {**found, "pays": UNTOLD} if untold else found
 
 

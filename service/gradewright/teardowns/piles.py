@@ -9,9 +9,8 @@ from typing import Any
 from gradewright.core.pricelist import Price
 from gradewright.core.units import parse_mass
 from gradewright.teardowns.figures import Purse, weight
-from gradewright.teardowns.nodes import left_grams
 from gradewright.teardowns.words import SELL, choice
-from gradewright.teardowns.worked import Worked
+from gradewright.teardowns.worked import Worked, left_grams
 
 
 def piles(worked: Worked, purse: Purse) -> list[dict[str, Any]]:

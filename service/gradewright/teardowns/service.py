@@ -37,8 +37,9 @@ from gradewright.teardowns.usual import Usual, as_device, told, usual
 from gradewright.teardowns.worked import work_out
 from gradewright.valuations.amounts import cents_of
 
-METHODS = ("1", "2")
-"""Method 2 names the first of many things that have no price, where method 1 named all in one sentence."""
+METHODS = ("1", "2", "3")
+"""Method 2 names the first of many things that have no price, where method 1 named all in one sentence.
+Method 3 says what is left over that nobody named, and what it would have to bring for the plan to change."""
 METHOD = METHODS[-1]
 KIND = Kind("teardown", "/v1/teardowns", "t", METHODS)
 

@@ -16,10 +16,9 @@ from gradewright.core.teardown.tree import NOTHING, Span
 from gradewright.teardowns.faults import Faults
 from gradewright.teardowns.figures import Purse, minutes, rounded, weight, weights
 from gradewright.teardowns.given import KindGiven, LeftGiven, NodeGiven, OpeningGiven, SpanGiven
-from gradewright.teardowns.nodes import left_grams
 from gradewright.teardowns.weights import read_weight
 from gradewright.teardowns.words import heavy, named
-from gradewright.teardowns.worked import Worked
+from gradewright.teardowns.worked import Worked, left_grams
 
 AT_ONCE = "all-at-once"
 UNNAMED = "what no record names"

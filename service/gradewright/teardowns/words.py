@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 
 from gradewright.core.rulebook import Caution
-from gradewright.core.teardown.margins import Does, Then
+from gradewright.core.teardown.margins import Does, Margin, Then
 from gradewright.core.teardown.rates import UpTo
-from gradewright.core.teardown.tree import NOTHING, Worth
-from gradewright.teardowns.figures import Purse, kilograms, minutes, weight
+from gradewright.core.teardown.tree import NOTHING, Worth, left_over
+from gradewright.teardowns.figures import Purse, kilograms, minutes, no_less, weight
 from gradewright.teardowns.worked import Worked
 
 MOST_NAMED = 3
@@ -78,7 +78,8 @@ def why(worked: Worked, number: int, purse: Purse) -> str:
     lacking = unpriced_inside(worked, number)
     if lacking:
         return f"{told} {_untold(worked, number, lacking)}"
-    return f"{told} Opening {name} would bring {_less(opening, pays, purse, worked)}."
+    left = _left(worked, number)
+    return f"{told} Opening {name} would bring {_less(opening, pays, purse, worked)}{left}."
 
 
 def summary(worked: Worked, purse: Purse) -> str:
@@ -95,8 +96,9 @@ def summary(worked: Worked, purse: Purse) -> str:
         told = f"Open {name}: {paid} {currency} instead of {instead}, {_more(opening, pays, purse)}."
         lacking = unpriced_inside(worked, 0)
         without = f"Without a price, and counted as nothing: {named(worked, lacking)}."
-        return f"{told} {without}" if lacking else told
-    told = f"Sell {name} whole: {whole} {currency}."
+        return " ".join([told, *([without] if lacking else []), *_as_long(worked, purse)])
+    unless = _unless(worked, purse)
+    told = f"Sell {name} whole: {whole} {currency}{unless}."
     if not known:
         told = f"Nothing is known to be paid for {name}."
     if opening is None:
@@ -105,8 +107,8 @@ def summary(worked: Worked, purse: Purse) -> str:
     if lacking:
         return f"{told} {_untold(worked, 0, lacking)}"
     if not known:
-        told = f"Nothing is known to be paid for {name}, and opening it does not pay."
-    return f"{told} Opening it would bring {_less(opening, pays, purse, worked)}."
+        told = f"Nothing is known to be paid for {name}, and opening it does not pay{unless}."
+    return f"{told} Opening it would bring {_less(opening, pays, purse, worked)}{_left(worked, 0)}."
 
 
 def then_done(worked: Worked, then: Then) -> str:
@@ -204,6 +206,43 @@ def _untold(worked: Worked, number: int, lacking: Mapping[str, str]) -> str:
     if whole.pay is None:
         wanting.insert(0, f"{name} as it is")
     return f"Whether opening {name} pays cannot be told: there is no price of {named(worked, wanting)}."
+
+
+def _unless(worked: Worked, purse: Purse) -> str:
+    """Behind a plan that does not open the device: from what on that which is left over would change it."""
+    if worked.moves.more is None:
+        return ""
+    return f", unless what is left of it brings more than {_per_unit(worked, worked.moves.more, purse)}"
+
+
+def _left(worked: Worked, number: int) -> str:
+    """Behind what opening a part would bring: what that does not count."""
+    if number not in worked.unnamed:
+        return ""
+    grams = left_over(worked.tree, worked.plan, number)
+    return f", with {heavy(worked, grams)} left over that nobody named, and that counts as nothing"
+
+
+def _as_long(worked: Worked, purse: Purse) -> Iterator[str]:
+    """Behind a plan that opens the device: what it does not count, and what would change it."""
+    opened = [
+        number for number in worked.unnamed if worked.plan.reached[number] and worked.plan.opened[number]
+    ]
+    grams = sum((left_over(worked.tree, worked.plan, number) for number in opened), NOTHING)
+    if grams:
+        yield f"Nobody named what is left over, {heavy(worked, grams)}: it counts as nothing."
+    less, more = worked.moves
+    for does, move in (("costs", less), ("brings", more)):
+        if move is not None:
+            figure = _per_unit(worked, move, purse)
+            yield f"Where it {does} more than {figure} it is better to {then_done(worked, move.then)}."
+
+
+def _per_unit(worked: Worked, move: Margin, purse: Purse) -> str:
+    """What something brings, or costs, by the unit of the place."""
+    unit, minor = worked.pricing.prices.unit, worked.pricing.minor
+    figure = no_less(abs(move.by) * Fraction(unit.grams) / minor)
+    return f"{figure} {purse.currency} per {unit.symbol}"
 
 
 def _more(gained: Worth, whole: Fraction, purse: Purse) -> str:

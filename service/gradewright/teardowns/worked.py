@@ -2,27 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from gradewright.core.composition import TOLERATED
 from gradewright.core.concerns import Concerning
 from gradewright.core.teardown.margins import margins
 from gradewright.core.teardown.moves import Moves, weight_moves, whole_moves
 from gradewright.core.teardown.prices import price_moves
 from gradewright.core.teardown.rates import Rates, rates
-from gradewright.core.teardown.tree import Plan, Tree, plan
+from gradewright.core.teardown.tree import Plan, Tree, left_over, plan
+from gradewright.core.teardown.unnamed import unnamed_moves
 from gradewright.core.teardown.weights import Ranges, ranges, weighing, weighing_whole
-from gradewright.teardowns.pricing import Pricing
+from gradewright.teardowns.pricing import NOTHING_LEFT, Pricing
+
+SILENT = frozenset({"1", "2"})
+"""The methods that told nothing of what would be left over of a part that is sold whole."""
+SCALES_DIFFER = TOLERATED - 1
+"""The share of a weight that is no more than what two scales make of it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Worked:
     """All that is told of one device; money in minor units. `weighing`: by number, what it would be worth.
 
-    `kind`: what concerns a device of a kind, where all parts are shares of its weight. `method`: how it is
-    told.
+    `kind`: what concerns a device of a kind, where all parts are shares of its weight. `unnamed`: the parts
+    of which something is left over that nobody named, and `moves`, in minor units a gram, how much that may
+    bring or cost until the plan changes. `method`: how it is told.
     """
 
     pricing: Pricing
@@ -34,6 +42,8 @@ class Worked:
     prices: Mapping[str, Moves]
     weighing: Mapping[int, Fraction]
     kind: Concerning | None
+    unnamed: Collection[int]
+    moves: Moves
     method: str
 
 
@@ -46,6 +56,7 @@ def work_out(pricing: Pricing, hour_rate: Decimal, kind: Concerning | None, meth
     if kind is not None:
         weights = (whole_moves(tree, best), *weights[1:])
         knowing |= {0: weighing_whole(tree, best)} if 0 in knowing else {}
+    unnamed = () if method in SILENT else _unnamed(pricing, tree, best)
     return Worked(
         pricing,
         tree,
@@ -56,5 +67,23 @@ def work_out(pricing: Pricing, hour_rate: Decimal, kind: Concerning | None, meth
         price_moves(tree, best),
         knowing,
         kind,
+        unnamed,
+        unnamed_moves(tree, best, unnamed),
         method,
+    )
+
+
+def left_grams(worked: Worked, number: int) -> Fraction:
+    """What is left over of a part by the plan, with what stays on it."""
+    return left_over(worked.tree, worked.plan, number)
+
+
+def _unnamed(pricing: Pricing, tree: Tree, best: Plan) -> frozenset[int]:
+    """The parts of which something is left over, more than scales differ by, and nobody said what it is."""
+    return frozenset(
+        number
+        for number, (offer, node) in enumerate(zip(pricing.offers, tree.nodes, strict=True))
+        if offer.left is not None
+        and offer.left.unpriced == NOTHING_LEFT
+        and left_over(tree, best, number) > node.grams.likely * SCALES_DIFFER
     )

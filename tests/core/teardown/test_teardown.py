@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from random import Random
 
@@ -11,13 +12,23 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import LinearConstraint, milp
 from tests.core.teardown import taking_apart as plain
-from tests.core.teardown.taking_apart import best, followed, net, plans, rates_to_try, trees, weighed_out
+from tests.core.teardown.taking_apart import (
+    best,
+    followed,
+    net,
+    plans,
+    rates_to_try,
+    replaced,
+    trees,
+    weighed_out,
+)
 
 from gradewright.core.teardown.margins import Does, margins
 from gradewright.core.teardown.moves import weight_moves, whole_moves
 from gradewright.core.teardown.prices import price_moves
 from gradewright.core.teardown.rates import pays, rates
 from gradewright.core.teardown.tree import Node, Opening, Pay, Plan, Span, Tree, plan
+from gradewright.core.teardown.unnamed import unnamed_moves
 from gradewright.core.teardown.weights import HOW_OFTEN, ranges, weighing, weighing_whole
 
 few = settings(max_examples=40, deadline=None, derandomize=True)
@@ -390,3 +401,37 @@ def test_all_of_it_over_a_long_run(tree: Tree, rate: Fraction) -> None:
     """The same holds for many more trees."""
     for check in CHECKS:
         check.hypothesis.inner_test(tree=tree, rate=rate)  # type: ignore[attr-defined]
+
+
+@few
+@given(tree=trees(most=6), rate=rates_to_try(), data=st.data())
+def test_what_is_left_may_bring_so_much_and_no_more(tree: Tree, rate: Fraction, data: st.DataObject) -> None:
+    """Where what is left of some nodes brings a hair less than is told, or costs a hair less, the plan is as
+    good as any; a hair beyond that another one is better, and where nothing is told none ever is.
+    """
+    opens = [number for number, node in enumerate(tree.nodes) if node.opening is not None]
+    unnamed = [number for number in opens if data.draw(st.booleans())]
+    tree = bringing(tree, unnamed, None)
+    found = plan(tree, rate)
+    moves = unnamed_moves(tree, found, unnamed)
+    way = followed(tree, found)
+    assert is_best(bringing(tree, unnamed, Fraction(0)), way, rate)
+    for sign, move in ((-1, moves.less), (1, moves.more)):
+        if move is None:
+            assert is_best(bringing(tree, unnamed, Fraction(sign * 10**9)), way, rate)
+            continue
+        assert move.by * sign >= 0
+        assert is_best(bringing(tree, unnamed, move.by * Fraction(999, 1000)), way, rate)
+        beyond = bringing(tree, unnamed, move.by + Fraction(sign, 10**9))
+        assert not is_best(beyond, way, rate)
+
+
+def bringing(tree: Tree, unnamed: list[int], each_gram: Fraction | None) -> Tree:
+    """The same tree where what is left of some nodes brings so much a gram; None: nobody said what it is."""
+    nodes = list(tree.nodes)
+    for number in unnamed:
+        opening = nodes[number].opening
+        assert opening is not None
+        left = None if each_gram is None else Pay(Span.exactly(each_gram))
+        nodes[number] = replaced(nodes[number], opening=replace(opening, left=left))
+    return Tree(tuple(nodes))

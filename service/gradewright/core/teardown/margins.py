@@ -6,6 +6,7 @@ its slack. A part that is not reached has to gain so much that those around it a
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
@@ -99,6 +100,26 @@ def margins(tree: Tree, plan: Plan) -> Margins:
             Margin(lacks, Then(number, Does.TAKE)) if outer is None else Margin(lacks + outer.by, outer.then)
         )
     return Margins(tree, plan, tuple(slack), tuple(gap))
+
+
+def otherwise(
+    tree: Tree, now: Plan, numbers: Iterable[int], opened: Sequence[bool], taken: Sequence[bool]
+) -> Then:
+    """The first node, from the device inwards, that is dealt with otherwise than by the plan. `opened` and
+    `taken`: of another plan, for the nodes of `numbers`, among them those around each.
+    """
+    reached: dict[int, bool] = {}
+    for number, opens, comes_off in zip(numbers, opened, taken, strict=True):
+        inside = tree.nodes[number].inside
+        if inside is not None and not reached[inside]:
+            reached[number] = False
+            continue
+        if comes_off != now.taken[number]:
+            return Then(number, Does.TAKE if comes_off else Does.STAY)
+        if comes_off and opens != now.opened[number]:
+            return Then(number, Does.OPEN if opens else Does.SELL)
+        reached[number] = comes_off and opens
+    raise AssertionError("two plans of different worth are the same")
 
 
 def _lines(tree: Tree, plan: Plan, number: int) -> list[Line]:

@@ -15,7 +15,7 @@ from fractions import Fraction
 from math import lcm
 from typing import NamedTuple
 
-from gradewright.core.teardown.margins import Does, Margin, Then
+from gradewright.core.teardown.margins import Margin, otherwise
 from gradewright.core.teardown.moves import Moves
 from gradewright.core.teardown.tree import MINUTES_AN_HOUR, NOTHING, Plan, Tree
 
@@ -140,23 +140,9 @@ class _Priced:
             better = self._best(factor)
             fixed, slope = better.worth[0] - now[0], better.worth[1] - now[1]
             if fixed * factor.denominator + slope * factor.numerator <= 0:
-                return Margin(factor - ONE, self._otherwise(found))
+                then = otherwise(self.tree, self.plan, self.order, found.opened, found.taken)
+                return Margin(factor - ONE, then)
             found = better
-
-    def _otherwise(self, found: _Choices) -> Then:
-        """The first node, from the device inwards, that is dealt with otherwise than by the plan."""
-        reached: list[bool] = []
-        for index, number in enumerate(self.order):
-            around = self.around[index]
-            reached.append(around < 0 or (reached[around] and found.opened[around]))
-            if not reached[index]:
-                continue
-            if found.taken[index] != self.plan.taken[number]:
-                return Then(number, Does.TAKE if found.taken[index] else Does.STAY)
-            reached[index] = found.taken[index]
-            if reached[index] and found.opened[index] != self.plan.opened[number]:
-                return Then(number, Does.OPEN if found.opened[index] else Does.SELL)
-        raise AssertionError("two plans of different worth are the same")
 
     def _best(self, factor: Fraction) -> _Choices:
         """The best plan at the price times a factor."""

@@ -217,6 +217,15 @@ def plan(tree: Tree, rate: Fraction) -> Plan:
     return Plan(rate, tuple(opened), tuple(taken), reached, tuple(apart), tuple(best))
 
 
+def left_over(tree: Tree, found: Plan, number: int) -> Fraction:
+    """The grams that are left over of a node by a plan, with what stays on it."""
+    node, parts, nodes = tree.nodes[number], tree.parts[number], tree.nodes
+    left = None if node.opening is None else node.opening.left_grams
+    if left is not None:
+        return sum((nodes[part].grams.likely for part in parts if not found.taken[part]), left.likely)
+    return node.grams.likely - sum((nodes[part].grams.likely for part in parts if found.taken[part]), NOTHING)
+
+
 def _reached(tree: Tree, opened: Sequence[bool], taken: Sequence[bool]) -> tuple[bool, ...]:
     reached: list[bool] = []
     for number, node in enumerate(tree.nodes):
