@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import random
+import re
 from datetime import timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -424,6 +425,12 @@ async def test_the_command_tells_the_same(desk: Desk) -> None:
     assert f"({currency['all']['change']})" in told
     for each in (*currency["losers"], *currency["moves"]):
         assert each["change"] in told
+    runner.env["COLUMNS"] = "60"  # names break after hyphens, figures never
+    narrow = (await run(name, *span)).stdout
+    pieces = {piece for line in narrow.splitlines() for piece in line.split()}
+    for each in currency["moves"]:
+        assert {each["change"], each["weight_kg"]} <= pieces
+        assert {each["before"], *re.findall("[^-]+-?", each["before"])} & pieces
     nothing = await run(name, "--to", "2026-04-30")
     assert (nothing.exit_code, ", kept from 2026-01-30 to 2026-04-30: no valuations." in nothing.stdout) == (
         0,

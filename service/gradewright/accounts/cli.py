@@ -35,8 +35,7 @@ def create(
 @app.command("list")
 def listed(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = False) -> None:
     """Show all keys: ids, owners, ages. The keys themselves are not stored."""
-    from rich.console import Console
-    from rich.table import Table
+    from gradewright.terminal_tables import print_table
 
     with one_line_faults():
         found = with_database(lambda database: AccountService(database).keys())
@@ -46,12 +45,12 @@ def listed(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = Fa
         if not found:
             typer.echo("There are no keys yet. Make one: gradewright keys create --handle … --role member")
             return
-        table = Table("id", "handle", "role", "label", "made", "revoked")
+        rows = []
         for key in found:
             revoked = key.revoked_at.strftime("%Y-%m-%d %H:%M") if key.revoked_at else ""
             made = key.created_at.strftime("%Y-%m-%d %H:%M")
-            table.add_row(key.id, key.handle, key.role, key.label, made, revoked)
-        Console().print(table)
+            rows.append((key.id, key.handle, key.role, key.label, made, revoked))
+        print_table(("id", "handle", "role", "label", "made", "revoked"), rows, wraps={"label"})
 
 
 @app.command("revoke")

@@ -6,8 +6,6 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.table import Table
 
 from gradewright.clock import utc_now
 from gradewright.compositions.publications import load, read_publications, shipped
@@ -17,6 +15,7 @@ from gradewright.db.session import Database
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService
 from gradewright.terminal import JSON_HELP, commands, one_line_faults, with_database
+from gradewright.terminal_tables import Slug, print_table
 
 app = commands("Load what publications say that devices are made of; list the kinds that are known.")
 
@@ -57,11 +56,12 @@ def list_kinds(
         if json_:
             typer.echo(found.model_dump_json())
             return
-        table = Table("kind", "name", "sold whole as", "records", "by", box=None)
+        rows = []
         for kind in found.kinds:
             by = "publications" if kind.published else f"{kind.voices} of the members"
-            table.add_row(kind.kind, kind.name, kind.grade or "-", str(kind.records), by)
-        Console().print(table)
+            rows.append((Slug(kind.kind), kind.name, Slug(kind.grade or "-"), str(kind.records), by))
+        heads = ("kind", "name", "sold whole as", "records", "by")
+        print_table(heads, rows, wraps={"kind", "name", "sold whole as"})
 
 
 def _service(database: Database) -> CompositionService:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.table import Table
 
 from gradewright.clock import utc_now
 from gradewright.db.session import Database
@@ -15,6 +13,7 @@ from gradewright.rulebooks.cli import app
 from gradewright.rulebooks.schemas import RulebookList
 from gradewright.rulebooks.service import RulebookService
 from gradewright.terminal import JSON_HELP, Stop, one_line_faults, with_database
+from gradewright.terminal_tables import print_table
 
 __all__ = ["app"]
 
@@ -29,13 +28,13 @@ def list_versions(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP
         return
     if not found.rulebooks:
         raise Stop("No rulebook is loaded. Run: gradewright rulebooks load")
-    columns = ("version", "in force from", "until", "today", "draft", "approved by", "rules", "title")
-    table = Table(*columns, box=None)
+    columns = ("version", "from", "until", "today", "draft", "by", "rules", "title")
+    rows = []
     for each in found.rulebooks:
         origin = each.draft or "(loaded)", each.approved_by or ""
         days = str(each.effective_from), str(each.in_force_until or ""), each.state.replace("-", " ")
-        table.add_row(each.version, *days, *origin, str(each.rules), each.title)
-    Console().print(table)
+        rows.append((each.version, *days, *origin, str(each.rules), each.title))
+    print_table(columns, rows, wraps={"title"})
 
 
 async def _listed(database: Database) -> RulebookList:

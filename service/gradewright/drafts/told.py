@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
 from gradewright.drafts.check_schemas import CheckOut
@@ -11,6 +10,7 @@ from gradewright.drafts.draft import Taken
 from gradewright.drafts.life import State, Step
 from gradewright.drafts.schemas import DraftList, DraftWhole, StepChanges
 from gradewright.rulebooks.named import as_yaml
+from gradewright.terminal_tables import print_table
 
 MOST_SHOWN = 40
 _NEXT = {
@@ -51,17 +51,19 @@ def listed(drafts: DraftList) -> None:
     if not drafts.drafts:
         _say("There are no such drafts. Make one: gradewright drafts new --from VERSION --as … --why …")
         return
-    table = Table("draft", "state", "version", "from", "step", "by", "title", box=None)
-    for draft in drafts.drafts:
-        table.add_row(
+    rows = [
+        (
             draft.id,
             draft.state,
-            *map(Text, (draft.version or "", draft.effective_from or "")),
+            draft.version or "",
+            draft.effective_from or "",
             str(draft.step),
             draft.changed_by,
-            Text(draft.title or ""),
+            draft.title or "",
         )
-    Console().print(table)
+        for draft in drafts.drafts
+    ]
+    print_table(("draft", "state", "version", "from", "step", "by", "title"), rows, wraps={"title"})
 
 
 def whole(draft: DraftWhole) -> None:
@@ -72,11 +74,11 @@ def whole(draft: DraftWhole) -> None:
     if draft.made_from is not None:
         source = draft.made_from.version or f"{draft.made_from.draft}, step {draft.made_from.step}"
         _say(f"Made from {source}; it has everything in it up to version {draft.base}.")
-    table = Table("step", "when", "who", "what", "why", box=None)
-    for step in draft.steps:
-        when = step.at.strftime("%Y-%m-%d %H:%M")
-        table.add_row(step.etag.strip('"'), when, step.by, step.step, Text(step.why))
-    Console().print(table)
+    rows = [
+        (step.etag.strip('"'), step.at.strftime("%Y-%m-%d %H:%M"), step.by, step.step, step.why)
+        for step in draft.steps
+    ]
+    print_table(("step", "when", "who", "what", "why"), rows, wraps={"why"})
 
 
 def step(changed: StepChanges) -> None:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.table import Table
 
 from gradewright.benchmarks.service import BenchmarkService
 from gradewright.clock import utc_now
@@ -30,6 +29,7 @@ from gradewright.impacts.service import ImpactService, Looked
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService
 from gradewright.terminal import JSON_HELP, Stop, commands, one_line_faults, progress, read_as, with_database
+from gradewright.terminal_tables import Slug, print_table
 from gradewright.yards.service import YardService
 
 MOST_MOVES = 20
@@ -150,7 +150,7 @@ def _tell(found: ImpactOut) -> None:
 
 
 def _currency(found: CurrencyOut) -> None:
-    everything, console = found.all, Console()
+    everything = found.all
     besides = (everything.no_longer, "lose their price"), (everything.newly, "get a price")
     counted = [(beside, says) for beside, says in besides if beside.parts]
     headline = [
@@ -171,47 +171,57 @@ def _currency(found: CurrencyOut) -> None:
         )
         typer.echo(f"three quarters by {told.high} or less.")
     if len(found.regions) > 1:
-        table = _table("region", "valuations", "move", "before", "after", "change", *BESIDE)
-        for each in found.regions:
-            numbers = str(each.valuations), str(each.changed), each.before, each.after, each.change
-            table.add_row(each.region, *numbers, each.no_longer.amount, each.newly.amount)
-        console.print(table)
+        places = [
+            (each.region or "", str(each.valuations), str(each.changed), each.before, each.after, each.change)
+            for each in found.regions
+        ]
+        sides = [(each.no_longer.amount, each.newly.amount) for each in found.regions]
+        _table(("region", "valuations", "move", "before", "after", "change"), places, sides)
     if found.moves:
-        console.print(_moves(found.moves[:MOST_MOVES]))
+        _moves(found.moves[:MOST_MOVES])
         if len(found.moves) > MOST_MOVES:
             typer.echo(f"and {len(found.moves) - MOST_MOVES} moves more (--json shows them)")
     for title, moved in (("lose most", found.losers), ("gain most", found.gainers)):
         if moved:
-            console.print(_moved(title, moved))
+            _moved(title, moved)
     for title, sided in (("lose a price", found.lose_price), ("get a price", found.gain_price)):
         if sided:
-            console.print(_sided(title, sided))
+            _sided(title, sided)
 
 
-def _moves(moves: list[SumsOut]) -> Table:
-    table = _table("grade before", "grade after", "parts", "kg", "before", "after", "change", *BESIDE)
-    for each in moves:
-        numbers = str(each.parts), each.weight_kg, each.amount_before, each.amount_after, each.change
-        table.add_row(each.before, each.after, *numbers, each.amount_no_longer, each.amount_newly)
-    return table
+def _moves(moves: list[SumsOut]) -> None:
+    rows = [
+        (
+            Slug(each.before),
+            Slug(each.after or ""),
+            str(each.parts),
+            each.weight_kg,
+            each.amount_before,
+            each.amount_after,
+            each.change,
+        )
+        for each in moves
+    ]
+    sides = [(each.amount_no_longer, each.amount_newly) for each in moves]
+    _table(("grade before", "grade after", "parts", "kg", "before", "after", "change"), rows, sides)
 
 
-def _moved(title: str, moved: list[MovedOut]) -> Table:
-    table = _table(title, "region", "before", "after", "change")
-    for each in moved:
-        table.add_row(each.valuation, each.region, each.before, each.after, each.change)
-    return table
+def _moved(title: str, moved: list[MovedOut]) -> None:
+    rows = [(each.valuation, each.region, each.before, each.after, each.change) for each in moved]
+    _table((title, "region", "before", "after", "change"), rows)
 
 
-def _sided(title: str, sided: list[OneSidedOut]) -> Table:
-    table = _table(title, "region", "parts", "amount")
-    for each in sided:
-        table.add_row(each.valuation, each.region, str(each.parts), each.amount)
-    return table
+def _sided(title: str, sided: list[OneSidedOut]) -> None:
+    rows = [(each.valuation, each.region, str(each.parts), each.amount) for each in sided]
+    _table((title, "region", "parts", "amount"), rows)
 
 
-def _table(*columns: str) -> Table:
-    table = Table(box=None)
-    for name in columns:
-        table.add_column(name, justify="left" if name in WORDS else "right", overflow="fold")
-    return table
+def _table(
+    heads: tuple[str, ...],
+    rows: Sequence[tuple[str | Slug, ...]],
+    sides: Sequence[tuple[str, str]] = (),
+) -> None:
+    """`sides`: what has a price once alone, for BESIDE; left out where nothing has."""
+    if any(Decimal(amount) for side in sides for amount in side):
+        heads, rows = (*heads, *BESIDE), [(*row, *side) for row, side in zip(rows, sides, strict=True)]
+    print_table(heads, rows, wraps=WORDS[1:3], right=set(heads) - set(WORDS))

@@ -49,8 +49,7 @@ def add(
 @app.command("list")
 def listed(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = False) -> None:
     """Show all regions, by code."""
-    from rich.console import Console
-    from rich.table import Table
+    from gradewright.terminal_tables import print_table
 
     with one_line_faults():
         tree = with_database(lambda database: RegionService(database).tree())
@@ -61,10 +60,8 @@ def listed(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = Fa
         if not regions:
             typer.echo("There are no regions yet. Add one: gradewright regions add CODE --name …")
             return
-        table = Table("code", "name", "under", "currency", "unit")
-        for region in regions:
-            table.add_row(region.code, region.name, region.parent, region.currency, region.unit)
-        Console().print(table)
+        rows = [(each.code, each.name, each.parent or "", each.currency, each.unit) for each in regions]
+        print_table(("code", "name", "under", "currency", "unit"), rows, wraps={"name"})
 
 
 async def _added(database: Database, asked: Region, *, alone: bool) -> Region:

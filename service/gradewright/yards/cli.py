@@ -73,7 +73,8 @@ def add(
 def listed(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = False) -> None:
     """Show all yards, by slug."""
     from rich.console import Console
-    from rich.table import Table
+
+    from gradewright.terminal_tables import Slug, print_table
 
     with one_line_faults():
         atlas = with_database(lambda database: _service(database).atlas())
@@ -84,11 +85,9 @@ def listed(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = Fa
         if not yards:
             typer.echo("There are no yards yet. Add one: gradewright yards add SLUG --name … --region …")
             return
-        table = Table("slug", "name", "region", "currency", "unit")
-        for yard in yards:
-            table.add_row(yard.slug, yard.name, yard.region, yard.currency, yard.unit)
+        rows = [(Slug(yard.slug), yard.name, yard.region, yard.currency, yard.unit) for yard in yards]
+        print_table(("slug", "name", "region", "currency", "unit"), rows, wraps={"slug", "name"})
         console = Console()
-        console.print(table)
         for yard in yards:
             for said in yard.labels:
                 console.print(f"{yard.slug} calls {said.grade} {said.label!r}", markup=False, soft_wrap=True)

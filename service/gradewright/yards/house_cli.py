@@ -125,8 +125,7 @@ async def _house(database: Database, kind: str, place: str) -> tuple[HouseRuleSe
 
 
 def _show(found: HouseRulesOut, as_json: bool) -> None:
-    from rich.console import Console
-    from rich.table import Table
+    from gradewright.terminal_tables import Slug, print_table
 
     if as_json:
         typer.echo(found.model_dump_json(by_alias=True, indent=2))
@@ -134,10 +133,11 @@ def _show(found: HouseRulesOut, as_json: bool) -> None:
     if not found.in_force:
         typer.echo("No house rules hold there today. Add one: --limit, --label, --refuses, with --reason.")
         return
-    table = Table("rule", "by", "from", "reason")
-    for rule in found.in_force:
-        table.add_row(_told(rule), rule.place, rule.valid_from.isoformat(), rule.reason)
-    Console().print(table)
+    rows = [
+        (_told(rule), Slug(rule.place), rule.valid_from.isoformat(), rule.reason or "")
+        for rule in found.in_force
+    ]
+    print_table(("rule", "by", "from", "reason"), rows, wraps={"rule", "by", "reason"})
 
 
 def _told(rule: HouseRuleOut) -> str:

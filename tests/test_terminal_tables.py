@@ -1,0 +1,45 @@
+"""Tables of the operator's commands, on a terminal of few columns and into a pipe."""
+
+from __future__ import annotations
+
+import pytest
+
+from gradewright.terminal_tables import Slug, print_table
+
+HEADS = ("version", "from", "state", "grade", "title")
+ROW = ("2014.0", "2014-01-16", "in force", Slug("motors-shredded-mixed"), "A title of [many] words, and more")
+
+
+def printed(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, columns: str) -> str:
+    """A small table on a terminal of so many columns; none: into a pipe."""
+    monkeypatch.setenv("COLUMNS", columns) if columns else monkeypatch.delenv("COLUMNS", raising=False)
+    print_table(HEADS, [ROW], wraps=("grade", "title"))
+    return capsys.readouterr().out
+
+
+@pytest.mark.parametrize("columns", ["", "120", "60", "48", "20"])
+def test_nothing_is_cut(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, columns: str
+) -> None:
+    """Days and states are whole on any terminal, names break after hyphens and titles between words."""
+    told = printed(capsys, monkeypatch, columns)
+    assert "…" not in told
+    words = told.split()
+    for whole in ("2014.0", "2014-01-16", "force", "words,"):
+        assert whole in words
+    assert "in force" in told
+    name = [word for word in words if word in "motors-shredded-mixed"]
+    assert "".join(name) == "motors-shredded-mixed"
+    assert all(word.endswith("-") for word in name[:-1])
+    assert "[many]" in words
+
+
+def test_a_pipe_has_no_width(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Into a pipe each row is one line, however long."""
+    monkeypatch.setattr("tests.test_terminal_tables.ROW", (*ROW[:-1], "many words " * 40))
+    assert len(printed(capsys, monkeypatch, "").splitlines()) == 2
+
+
+def test_few_columns_are_kept_to(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """What can give way does, so that it fits where it can."""
+    assert max(map(len, printed(capsys, monkeypatch, "64").splitlines())) <= 64
