@@ -459,6 +459,20 @@ def test_a_sentence_says_no_more_than_is_so() -> None:
             assert "304.8 mm" not in each.says
 
 
+def test_what_cannot_be_any_more_is_told_by_what_is_new_in_it() -> None:
+    """Of descriptions as small as each other that of which the rule and the new entry speak."""
+    before = small_rulebook()
+    steel = {"id": "steel-without-pull", "because": "-", "source": "-"}
+    before["impossible"].append({**steel, "when": {"metal": "steel", "sticks_to_magnet": False}})
+    after = copy.deepcopy(before)
+    foamy = {"metal": "copper", "foreign_share": {"above": "60 %"}}
+    after["impossible"].append({**steel, "id": "foamy", "when": foamy})
+    told = {move.before.grade: move.ways[0].says for move in changed(before, after).moves}
+    assert set(told) == {"copper-residue", "copper-no1"}
+    for says in told.values():
+        assert says.startswith("Metal copper, steel screws "), says
+
+
 def test_the_command_tells_the_same_as_the_interface(tmp_path: Path, make_url: Callable[..., str]) -> None:
     """Two files, or names out of the database; --json is what the interface answers."""
     url = make_url("sqlite")

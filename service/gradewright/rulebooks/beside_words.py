@@ -18,6 +18,7 @@ CALLED: Mapping[str, str] = {
     "unless": "not where",
     "how": "how it is done",
     "says": "it says",
+    "few": "where others speak of fewer,",
     "priced_as": "where nobody tells a price, as",
 }
 """What keys of documents are called."""

@@ -157,7 +157,8 @@ class Comparer:
         ]
         claim = z3.And(both, *by_rules)
         around = partial(self._around, came, goes)
-        part = self.smallest.showing(claim, counter, around, rather=self._asked(old, new))
+        asked = self._asked(old, new) | (self._ruled_out() if CANNOT_BE in (came, goes) else set())
+        part = self.smallest.showing(claim, counter, around, rather=asked)
         if part is None:
             solver = self.parts.solver(claim)
             solver.check()
@@ -175,6 +176,11 @@ class Comparer:
         sides = ((self.old, old), (self.new, new))
         whens = (side.rulebook.rules[number].when for side, number in sides if number is not None)
         return {condition.attribute for when in whens for condition in when}
+
+    def _ruled_out(self) -> set[str]:
+        """The attributes of what one version alone holds for impossible."""
+        old, new = ({entry.when for entry in book.impossible} for book in (self.old_book, self.new_book))
+        return {condition.attribute for when in old ^ new for condition in when}
 
     def _around(self, came: End, goes: End, cells: Mapping[str, int]) -> Box:
         """The parts that speak against a description for the same reason as one that does."""
