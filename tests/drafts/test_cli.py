@@ -167,8 +167,19 @@ def test_faults_are_told_one_by_one(shell: Shell) -> None:
     assert "d-1: effective_from: It would be in force from 2020-01-01" in found.stdout
     sent = shell.run("submit", "d-1", *BY_SEDGE)
     assert sent.exit_code == 2
-    assert "It would be in force from 2020-01-01" in sent.stderr
+    assert found.stdout.splitlines()[:1] == sent.stderr.splitlines()[:1]
     assert sent.stderr.splitlines()[-1] == "gradewright: d-1 has 1 fault(s). Nothing was stored."
+
+
+def test_submit_tells_what_check_tells(shell: Shell) -> None:
+    """The same faults with the same lines and places, and with the option that mends what one can."""
+    document = small_rulebook(version="2999.1", effective_from="2999-01-01", summary="The second.")
+    shell.done("new", shell.file(yaml.safe_dump(document, sort_keys=False)), *BY_SEDGE)
+    *checked, verdict = shell.run("check", "d-1").stdout.splitlines()
+    sent = shell.run("submit", "d-1", *BY_SEDGE).stderr.splitlines()
+    assert sent[:-1] == [line for line in checked if not line.startswith("Note")]
+    assert sent[0].startswith("d-1:2: effective_from: It would take the place of version 2020.1")
+    assert sent[0].endswith("edit it with --base 2020.1.")
 
 
 def test_who_may(shell: Shell) -> None:

@@ -97,7 +97,9 @@ async def test_a_document_says_what_it_builds_on(desk: Desk) -> None:
     document = small_rulebook(**NEXT)
     made = await desk.make(body={"document": document})
     [(pointer, detail)] = await faults(desk, made["id"])
-    assert (pointer, "base=2020.1" in detail) == ("#/effective_from", True)
+    assert (pointer, "edit it with `base` 2020.1" in detail) == ("#/effective_from", True)
+    problem = problem_of(await desk.step(made["id"], "submission", SEDGE), "unsound-rulebook", 422)
+    assert problem.errors[0].detail == f"effective_from: {detail}"
     based = await desk.make(body={"document": document}, base="2020.1")
     assert await faults(desk, based["id"]) == []
 

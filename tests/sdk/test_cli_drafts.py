@@ -94,7 +94,7 @@ async def test_a_version_from_a_draft_to_its_publication(members: Members, tmp_p
     await members.apart(work)
 
 
-async def test_what_scripts_read_and_what_is_refused(members: Members) -> None:
+async def test_what_scripts_read_and_what_is_refused(members: Members, tmp_path: Path) -> None:
     """--json prints what the service answers; an unsound draft ends the check with 1 and each fault."""
 
     def work() -> None:
@@ -114,6 +114,15 @@ async def test_what_scripts_read_and_what_is_refused(members: Members) -> None:
         assert "There are no such drafts" in shell.done("sedge", "drafts", "list", "--state", "published")
         assert "version" in shell.done("sedge", "drafts", "show", "d-1", "--step", "1")
         assert json.loads(shell.done("sedge", "compare", "2020.1", "d-1", "--json"))["moves"] == []
+        document = shell.done("sedge", "drafts", "show", "d-1", "--yaml").replace("2020-01-01", "2027-01-01")
+        (tmp_path / "own.yaml").write_text(document)
+        shell.done("sedge", "drafts", "new", str(tmp_path / "own.yaml"), *WHY)
+        for told in (
+            shell.run("sedge", "drafts", "check", "d-2").stdout,
+            shell.run("sedge", "drafts", "submit", "d-2", *WHY).stderr,
+        ):
+            assert "edit it with --base 2020.1." in told
+        shell.done("sedge", "drafts", "withdraw", "d-2", *WHY)
         assert shell.run("sedge", "drafts", "new", *WHY).exit_code == 2
         assert shell.run("wren", "drafts", "list").exit_code == 1
         assert shell.run("sedge", "drafts", "withdraw", "d-1", "--at", "7", *WHY).exit_code == 2

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import hashlib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -38,6 +38,22 @@ class Flaw:
     place: str
     part: Mapping[str, Any] | None = None
     line: int | None = None
+
+    def told(self) -> str:
+        """What it says, with the place and the line in front where they are not in its words."""
+        detail, place, line = self.fault.detail, self.place, self.line
+        where = [f"line {line}"] if line is not None else []
+        where += [] if detail.startswith(place) else [place]
+        return f"{', '.join(where)}: {detail}" if where else detail
+
+
+class Unsound(RulebookError):
+    """What keeps a document from being taken further: `flaws`, each with its place."""
+
+    def __init__(self, detail: str, flaws: tuple[Flaw, ...]) -> None:
+        faults = (replace(flaw.fault, detail=flaw.told()) for flaw in flaws)
+        super().__init__(detail, faults=tuple(faults))
+        self.flaws = flaws
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +200,7 @@ def off_base(standing: Standing, base: str | None, begins: date) -> str | None:
     if base is None:
         return (
             f"It would take the place of version {before}, and it is not said that it has in it what "
-            f"{before} brought. Compare the two, then say so: edit it with base={before}."
+            f"{before} brought. Compare the two, then say so: edit it with `base` {before}."
         )
     if standing.days[base] > begins:
         return (
@@ -194,5 +210,5 @@ def off_base(standing: Standing, base: str | None, begins: date) -> str | None:
     return (
         f"It was made from version {base}, and would take the place of {before}, which is published "
         f"too: what {before} brought would be lost. Compare the two, bring it in, then say so: edit it with "
-        f"base={before}."
+        f"`base` {before}."
     )

@@ -15,6 +15,7 @@ from gradewright.core.errors import Fault, RulebookError
 from gradewright.db.session import Database
 from gradewright.drafts import texts, told
 from gradewright.drafts.check_schemas import CheckOut
+from gradewright.drafts.checking import Unsound
 from gradewright.drafts.draft import Draft, New, Saying, Stale, Taken, since, tag_of
 from gradewright.drafts.life import State
 from gradewright.drafts.schemas import DraftList, DraftWhole, EditQuery, MakingQuery, StepChanges
@@ -243,14 +244,14 @@ def _step(
         tags = (draft.tag,) if at is None else _tags(draft, at)
         return await which(drafts)(name, Saying(account.handle, utc_now(), asked.why, tags))
 
-    with one_line_faults():
+    with one_line_faults(told.OPTIONS):
         asked = read_as(EditQuery, {"why": why}, {})
         try:
             told.taken(_as(who, take))
-        except RulebookError as error:
-            for fault in error.faults:
-                typer.echo(f"{name}: {fault.detail}", err=True)
-            raise Stop(f"{name} has {len(error.faults)} fault(s). Nothing was stored.") from None
+        except Unsound as error:
+            for flaw in error.flaws:
+                typer.echo(told.flaw(name, flaw.fault.detail, flaw.place, flaw.line), err=True)
+            raise Stop(f"{name} has {len(error.flaws)} fault(s). Nothing was stored.") from None
 
 
 def _tags(draft: Draft, at: str) -> tuple[str, ...]:

@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy.ext.asyncio import AsyncSession
 
-from gradewright.core.errors import Conflict, Fault, NotFound, RulebookError
+from gradewright.core.errors import Conflict, Fault, NotFound
 from gradewright.db.session import Database
 from gradewright.drafts import repository, texts
 from gradewright.drafts.changes import Change, changes
-from gradewright.drafts.checking import Checked, checked, off_base
+from gradewright.drafts.checking import Checked, Unsound, checked, off_base
 from gradewright.drafts.comparing import DraftComparisons
 from gradewright.drafts.draft import Draft, New, Saying, Taken, document_of, find, name_of, text_of
 from gradewright.drafts.life import LEADS_TO, State, Step, may_follow
@@ -229,7 +229,7 @@ class DraftService:
             told = "; ".join(fault.detail for fault in found.faults[:3])
             more = f"; and {len(found.faults) - 3} more" if len(found.faults) > 3 else ""
             detail = f"{draft.name} cannot be {step}: {told}{more}"
-            raise RulebookError(detail, faults=found.faults)
+            raise Unsound(detail, found.flaws)
         same = replace(saying, tags=(draft.tag,))
         async with self._database.write() as session:
             taken = await take(session, await opened(session, name, step, same), step, same, as_it_is(draft))

@@ -10,9 +10,11 @@ from gradewright.drafts.draft import Taken
 from gradewright.drafts.life import State, Step
 from gradewright.drafts.schemas import DraftList, DraftWhole, StepChanges
 from gradewright.rulebooks.named import as_yaml
+from gradewright.terminal import by_options
 from gradewright.terminal_tables import print_table
 
 MOST_SHOWN = 40
+OPTIONS = {"base": "--base"}
 _NEXT = {
     State.DRAFT: "Check it: gradewright drafts check {name}",
     State.SUBMITTED: "A second maintainer approves it: gradewright drafts approve {name} --at {step} …",
@@ -90,12 +92,17 @@ def step(changed: StepChanges) -> None:
     _more(changed.changed)
 
 
+def flaw(name: str, detail: str, place: str, line: int | None) -> str:
+    """A fault of a draft on a line: where in its document it is, and what it is."""
+    where = "" if detail.startswith(place) else f"{place}: "
+    at = "" if line is None else f"{line}:"
+    return f"{name}:{at} {where}{by_options(detail, OPTIONS)}"
+
+
 def checked(found: CheckOut) -> None:
     """What keeps a draft from being published, or that nothing does."""
     for fault in found.faults:
-        place = "" if fault.detail.startswith(fault.place) else f"{fault.place}: "
-        line = "" if fault.line is None else f"{fault.line}:"
-        _say(f"{found.id}:{line} {place}{fault.detail}")
+        _say(flaw(found.id, fault.detail, fault.place, fault.line))
         if fault.part is not None:
             _say(f"  - part: {as_yaml(fault.part)}")
     if found.notes:

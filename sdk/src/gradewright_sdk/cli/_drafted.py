@@ -93,7 +93,7 @@ def print_check(console: Console, found: DraftCheck) -> None:
     for fault in found.faults:
         place = "" if fault.detail.startswith(fault.place) else f"{fault.place}: "
         line = "" if fault.line is None else f"{fault.line}:"
-        _line(console, f"{found.id}:{line} {place}{fault.detail}")
+        _line(console, f"{found.id}:{line} {place}{fault.detail.replace('`base`', '--base')}")
         if fault.part is not None:
             _line(console, f"  - part: {as_flow(fault.part)}")
     if found.notes:

@@ -29,6 +29,7 @@ SAID = frozenset({"withdraw", "confirm", "dispute", "decide", "correct"})
 ITEMS = {"parts": "part", "prices": "price"}
 WIRE = {
     "keep: true": "--keep",
+    "edit it with `base`": "edit it with --base",
     "send new_kind with its name": "give its name with --new",
     "GET /v1/compositions tells": "`gradewright-client compositions` lists",
     "without a kind of thing in `like`: give low and high of": (
