@@ -30,7 +30,7 @@ from gradewright.rulebooks.proof_order import MOVE_IT_UP, Overlap, never_decides
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Part, Parts, Side, Written, every_when
 
-PROVER = "4"
+PROVER = "5"
 """The way of proving: a change of what is looked for, or of how it is told, is a new one."""
 MOST_HOLES = 12
 NAME_IT = " Add a rule, or mark it by_name_only."

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
+from itertools import combinations
 
 import z3
 
 from gradewright.core.errors import Path
+from gradewright.core.in_order import out_of_order
+from gradewright.core.observations import Value
 from gradewright.core.rulebook import Condition, Rulebook, When
 from gradewright.core.told_of import outside
 from gradewright.rulebooks.solving import Formula, Side
@@ -119,7 +122,7 @@ def _leading_nowhere(side: Side) -> Iterator[Told]:
         solver.add(side.can_be, parts.when(preparation.when), z3.Not(excepted))
         if solver.check() == z3.sat:
             solver.add(*parts.definitions[known:], after)
-            if solver.check() == z3.unsat:
+            if _out_of_order(book, preparation.changes) or solver.check() == z3.unsat:
                 yield (
                     True,
                     f"preparation {slug}: after it, what every part is described as cannot be. "
@@ -127,3 +130,13 @@ def _leading_nowhere(side: Side) -> Iterator[Told]:
                     ("preparations", slug, "changes"),
                 )
         solver.pop()
+
+
+def _out_of_order(book: Rulebook, changes: Mapping[str, Value | None]) -> bool:
+    """Whether work leaves two measures out of their order, be it where no clause tells their values apart."""
+    left = {name: value for name, value in changes.items() if value is not None}
+    return any(
+        out_of_order(larger, smaller, left)
+        for order in book.largest_first
+        for larger, smaller in combinations(order.measures, 2)
+    )

@@ -110,6 +110,8 @@ class Grid:
 
     def after(self, places: Places, changes: Mapping[str, Value | None]) -> Places:
         """The parts that work turns into one of `places`, or that can turn out to be one."""
+        if told_out_of_order(self.book, changes):
+            return self.none()
         for name, value in changes.items():
             axis = self.names.index(name)
             if value is None:
@@ -121,6 +123,8 @@ class Grid:
 
     def ends(self, part: Mapping[str, Value]) -> set[str | None]:
         """The grades of the parts that a description fits and that can be; None: no rule decides."""
+        if told_out_of_order(self.book, part):
+            return set()
         fits = self.alike(part)
         ends: set[str | None] = {
             rule.grade
@@ -148,6 +152,7 @@ class Grid:
             clauses += [(order.id, when) for when in out_of_order(order, self.values)]
         fitting = [(name, when) for name, when in clauses if np.any(fits & self.of(when))]
         certain = {name for name, when in fitting if {c.attribute for c in when} <= set(part)}
+        certain |= told_out_of_order(self.book, part)
         return certain or {name for name, _ in fitting}
 
 
@@ -175,6 +180,18 @@ def out_of_order(order: LargestFirst, values: Mapping[str, Sequence[Value]]) -> 
             more = tuple(other for other in values[smaller] if other > value)  # type: ignore[operator]
             if more:
                 yield Condition(larger, (value,)), Condition(smaller, more)
+
+
+def told_out_of_order(book: Rulebook, told: Mapping[str, Value | None]) -> set[str]:
+    """The orders of which two measures are told out of it, whether or not a clause parts their values."""
+    return {
+        order.id
+        for order in book.largest_first
+        for larger, smaller in itertools.combinations(order.measures, 2)
+        if (least := told.get(larger)) is not None
+        and (most := told.get(smaller)) is not None
+        and most > least  # type: ignore[operator]
+    }
 
 
 def marks_of(book: Rulebook) -> dict[str, set[Value]]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from tests.checks.proofs.brute import At, Grid, Places, clauses_of
+from tests.checks.proofs.brute import At, Grid, Places, clauses_of, told_out_of_order
 
 from gradewright.core.grading import Grader, Ungraded
 from gradewright.core.observations import Value
@@ -168,6 +168,7 @@ def hold_order(grid: Grid, proof: Proof) -> None:
     assert [(number[each.first], number[each.second]) for each in proof.overlaps] == sorted(pairs(grid))
     for each in proof.overlaps:
         part = read(grid.book, each.part)
+        assert not told_out_of_order(grid.book, part)
         both = grid.decides[number[each.first]] & grid.meets[number[each.second]]
         other = grid.can_be & ~both
         assert np.any(grid.alike(part) & both)

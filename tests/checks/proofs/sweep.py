@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from difflib import SequenceMatcher
 
-from tests.checks.proofs.brute import marks_of, out_of_order, rank, values_of
+from tests.checks.proofs.brute import marks_of, out_of_order, rank, told_out_of_order, values_of
 from tests.checks.proofs.walk import Cube, Never, Walk
 
 from gradewright.core.observations import Value
@@ -86,6 +86,8 @@ class Sweep:
 
     def ends(self, part: Mapping[str, Value]) -> set[str | None]:
         """The grades of the parts that a description fits and that can be; None: no rule decides."""
+        if told_out_of_order(self.book, part):
+            return set()
         numbers = self._walk(self.meets, self.alike(part)).ends(self._of_one_grade)
         return {None if number is None else self.book.rules[number].grade for number in numbers}
 
@@ -108,10 +110,13 @@ class Sweep:
             clauses += [(order.id, when) for when in out_of_order(order, self.values)]
         fitting = [(name, cube) for name, when in clauses if both(fits, cube := self.cube(when)) is not None]
         certain = {name for name, cube in fitting if set(cube) <= set(part)}
+        certain |= told_out_of_order(self.book, part)
         return certain or {name for name, _ in fitting}
 
     def after(self, changes: Mapping[str, Value | None]) -> Never:
         """The parts of which work makes what cannot be; what it leaves open has a name of its own."""
+        if told_out_of_order(self.book, changes):
+            return Never([{}])
         fixed = {name: self._place(name, value) for name, value in changes.items() if value is not None}
         named = {name: name + AFTER * (name in changes) for name in self.values}
         held = [pair for pair in self.cannot_be.pairs if not fixed.keys().isdisjoint(pair)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import fields, replace
 
-from tests.checks.proofs.brute import At, clauses_of
+from tests.checks.proofs.brute import At, clauses_of, told_out_of_order
 from tests.checks.proofs.faults import Faults, read, told
 from tests.checks.proofs.sweep import Sweep
 from tests.checks.proofs.walk import Cube, Never
@@ -157,8 +157,10 @@ def _wrong_pairs(sweep: Sweep, proof: Proof, usual: Collection[Overlap]) -> Iter
 
         def shows(part: Mapping[str, Value], first: int = first, second: int = second) -> bool:
             fits = sweep.alike(part)
-            return sweep.first_met(sweep.meets[: first + 1], fits) == {first} and not sweep.some(
-                fits, sweep.cannot_be + Never([sweep.meets[second]])
+            return (
+                not told_out_of_order(sweep.book, part)
+                and sweep.first_met(sweep.meets[: first + 1], fits) == {first}
+                and not sweep.some(fits, sweep.cannot_be + Never([sweep.meets[second]]))
             )
 
         if not shows(part):

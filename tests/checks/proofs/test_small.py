@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
+from decimal import Decimal
 from random import Random
 
 import pytest
@@ -10,8 +12,10 @@ from tests.checks.proofs import books, faults, swept
 from tests.checks.proofs.brute import Grid
 from tests.checks.proofs.sweep import Sweep
 from tests.checks.shipped import versions
+from tests.core.rulebooks import attribute, rulebook
 
-from gradewright.core.rulebook import Rulebook
+from gradewright.core.observations import Kind
+from gradewright.core.rulebook import Bound, Condition, Example, LargestFirst, Preparation, Rulebook
 from gradewright.rulebooks.proof import prove
 
 # One assembly, one metal, two metals: what the newest version says of these, as far as can be tried.
@@ -41,12 +45,28 @@ def test_whatever_the_rulebook_the_prover_tells_what_trying_every_part_shows(see
     hold(books.as_it_comes(Random(seed)))
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", [*range(12), 167])
 def test_of_measures_in_their_order_the_prover_tells_what_trying_every_part_shows(seed: int) -> None:
     """Rulebooks of sides of which none is longer than the one before it: told as such parts show it."""
     book = books.of_sides(Random(seed))
     assert book.largest_first
     hold(book)
+
+
+def test_measures_that_no_clause_parts_are_out_of_order_where_both_are_told() -> None:
+    """Between the same two cut points: an example says so rightly, and work that leaves them goes nowhere."""
+    told = {"long": Decimal("0.4"), "wide": Decimal(1)}
+    line = Bound(Decimal("6.35"), "-")
+    rules = [((Condition("long", below=line),), "thin"), ((Condition("long", at_least=line),), "heavy")]
+    book = replace(
+        rulebook([attribute(name, Kind.LENGTH) for name in told], rules),
+        largest_first=(LargestFirst("order", tuple(told), "-", "-"),),
+        preparations={"p": Preparation("p", "-", rules[0][0], told, Decimal(1), "piece", "-")},
+        examples=(Example(told, contradiction="order"), Example(told, grade="thin")),
+    )
+    counted = hold(book)
+    assert (counted.wrong, counted.nowhere) == ({1}, {"p"})
+    assert swept.counted(Sweep(book)) == counted
 
 
 @pytest.mark.parametrize("seed", range(10))
