@@ -175,7 +175,7 @@ def test_submit_tells_what_check_tells(shell: Shell) -> None:
     """The same faults with the same lines and places, and with the option that mends what one can."""
     document = small_rulebook(version="2999.1", effective_from="2999-01-01", summary="The second.")
     shell.done("new", shell.file(yaml.safe_dump(document, sort_keys=False)), *BY_SEDGE)
-    *checked, verdict = shell.run("check", "d-1").stdout.splitlines()
+    *checked, _verdict = shell.run("check", "d-1").stdout.splitlines()
     sent = shell.run("submit", "d-1", *BY_SEDGE).stderr.splitlines()
     assert sent[:-1] == [line for line in checked if not line.startswith("Note")]
     assert sent[0].startswith("d-1:2: effective_from: It would take the place of version 2020.1")

@@ -13,16 +13,19 @@ from tests.drafts.desk import DRAFTS, LIMIT, MERGE, NEXT, RAIL, SEDGE, TEAL, Des
 
 
 async def test_a_write_needs_if_match(desk: Desk) -> None:
-    """Without If-Match, or with `*`, an edit or a step is 428: nothing can be written over unseen."""
+    """Without If-Match, or with `*`, an edit or a step is 428, whatever else it lacks: nothing can be written
+    over unseen."""
     made = await desk.make()
     name = made["id"]
     for tag in ({}, {"If-Match": "*"}):
         answers = [
             await desk.send("PATCH", f"/{name}", SEDGE, json=LIMIT, media=MERGE, headers=tag, why="x"),
+            await desk.send("PATCH", f"/{name}", SEDGE, json=LIMIT, media=MERGE, headers=tag),
             await desk.send("PUT", f"/{name}", SEDGE, json={}, headers=tag, why="x"),
             *[
-                await desk.send("POST", f"/{name}/{step}", RAIL, json={"why": "x"}, headers=tag)
+                await desk.send("POST", f"/{name}/{step}", RAIL, json=body, headers=tag)
                 for step in ("submission", "approval", "refusal", "withdrawal")
+                for body in ({"why": "x"}, {})
             ],
         ]
         for answer in answers:

@@ -30,7 +30,8 @@ from gradewright.drafts.schemas import (
     StepChanges,
 )
 from gradewright.drafts.service import DraftService
-from gradewright.web.conditions import IF_MATCH, UNMET
+from gradewright.drafts.steps import MOST_BYTES
+from gradewright.web.conditions import IF_MATCH, UNMET, conditional
 from gradewright.web.formats import chosen
 from gradewright.web.idempotency import WRITES
 from gradewright.web.pagination import LARGEST, decode_cursor, encode_cursor, next_link
@@ -40,7 +41,6 @@ from gradewright.web.responses import field_told, json_answer
 JSON = "application/json"
 MERGE_PATCH = "application/merge-patch+json"
 FORMATS = {"json": JSON, "yaml": texts.YAML[0]}
-MOST_BYTES = 4 * 1024 * 1024
 AN_OBJECT = {"type": "object"}
 ETAG = field_told("ETag", "What If-Match takes.")
 SHORT = {"version": "2027.1", "effective_from": "2027-01-01", "title": "…"}
@@ -171,7 +171,7 @@ class DraftController(Controller):
         "/{draft:str}",
         operation_id="change_rulebook_draft",
         summary="Change a draft",
-        guards=[maintainer],
+        guards=[maintainer, conditional],
         dependencies=query(EditQuery),
         opt={
             **EDITS,
@@ -202,7 +202,7 @@ class DraftController(Controller):
         "/{draft:str}",
         operation_id="replace_rulebook_draft",
         summary="Replace a draft's document",
-        guards=[maintainer],
+        guards=[maintainer, conditional],
         dependencies=query(EditQuery),
         opt={
             **EDITS,

@@ -21,7 +21,7 @@ from gradewright.drafts.schemas import DraftTaken, WhyIn
 from gradewright.drafts.service import DraftService
 from gradewright.rulebooks.comparison_controller import COMPARED, compared
 from gradewright.rulebooks.comparison_schemas import ComparisonOut, ComparisonQuery
-from gradewright.web.conditions import IF_MATCH, UNMET
+from gradewright.web.conditions import IF_MATCH, UNMET, conditional
 from gradewright.web.idempotency import WRITES
 from gradewright.web.lines import LINES, VARIES, Tell, as_lines, heard, line_of, stream
 from gradewright.web.requests import query
@@ -65,7 +65,7 @@ def a_step(
         f"/{name}",
         operation_id=f"{verb}_rulebook_draft",
         summary=summary,
-        guards=[maintainer],
+        guards=[maintainer, conditional],
         opt={**WRITES, "headers": IF_MATCH, "problems": UNMET},
         response_headers=[ETAG, field_told("Location", "The step's own address.")],
     )(take)

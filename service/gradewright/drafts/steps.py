@@ -17,7 +17,7 @@ from gradewright.rulebooks.document import canonical
 from gradewright.rulebooks.source import Document
 
 MOST_BYTES = 4 * 1024 * 1024
-"""Of a document's canonical form: the version that ships takes a twentieth of that."""
+"""Of a body with a document, and of its canonical form: the version that ships takes a twentieth of that."""
 TOLD = 200  # characters of a title
 
 

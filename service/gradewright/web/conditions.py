@@ -6,6 +6,8 @@ import re
 from typing import Any
 
 from litestar import Request
+from litestar.connection import ASGIConnection
+from litestar.handlers import BaseRouteHandler
 
 from gradewright.web.problems import ProblemError, RequestRefused, invalid
 
@@ -16,8 +18,10 @@ IF_MATCH = {
         "schema": {"type": "string", "pattern": '^"[!#-~]+"$', "examples": ['"3-5e1f0c9a7b21"']},
     }
 }
-"""`opt={"headers": IF_MATCH, "problems": UNMET}` on an operation that changes what somebody has read."""
+"""`opt={"headers": IF_MATCH, "problems": UNMET}` on an operation that changes what somebody has read, with
+`conditional` among its guards."""
 UNMET = (412, 428)
+AnyConnection = ASGIConnection[Any, Any, Any, Any]
 _TAGS = re.compile(r'[ \t,]*((W/)?"([\x21\x23-\x7e]*)")')
 
 
@@ -26,13 +30,13 @@ def etag(tag: str) -> str:
     return f'"{tag}"'
 
 
-def if_match(request: Request[Any, Any, Any]) -> tuple[str, ...]:
-    """The tags that If-Match names; weak ones never match (RFC 9110, 13.1.1) and are left out.
+async def conditional(connection: AnyConnection, _: BaseRouteHandler) -> None:
+    """A guard, for after those that look who asks: the precondition comes before query and body are read.
 
-    Raises `RequestRefused`: 428 without the field (RFC 6585, 3), and for `*`, which would write over whatever
+    Raises `RequestRefused`: 428 without If-Match (RFC 6585, 3), and for `*`, which would write over whatever
     is there.
     """
-    sent = ",".join(request.headers.getall("if-match", [])).strip()
+    sent = _sent(connection)
     if sent in {"", "*"}:
         why = (
             "`*` would write over whatever is there"
@@ -44,7 +48,11 @@ def if_match(request: Request[Any, Any, Any]) -> tuple[str, ...]:
             f"Nothing was stored: {why}. Read it first, and send its ETag as If-Match.",
             errors=[ProblemError(detail="send the ETag that you have read", header="If-Match")],
         )
-    tags, rest = [], sent
+
+
+def if_match(request: AnyConnection) -> tuple[str, ...]:
+    """The tags that If-Match names; weak ones never match (RFC 9110, 13.1.1) and are left out."""
+    tags, rest = [], _sent(request)
     while rest.strip(" \t,"):
         found = _TAGS.match(rest)
         if found is None:
@@ -54,6 +62,10 @@ def if_match(request: Request[Any, Any, Any]) -> tuple[str, ...]:
             tags.append(found[3])
         rest = rest[found.end() :]
     return tuple(tags)
+
+
+def _sent(connection: AnyConnection) -> str:
+    return ",".join(connection.headers.getall("if-match", [])).strip()
 
 
 def is_known(request: Request[Any, Any, Any], tag: str) -> bool:
