@@ -195,6 +195,7 @@ PUBLIC = [
     "UnweighedPart",
     "UsualDevice",
     "UsualMinutes",
+    "UsualWeight",
     "Weighing",
     "BinWeight",
     "GoesFrom",

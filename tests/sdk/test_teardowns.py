@@ -142,6 +142,17 @@ def test_a_device_in_a_file(fake: FakeGradewright, run: Run) -> None:
     assert fake.requests[-1].json["hour_rate"] == "0"
 
 
+def test_what_nobody_weighed_is_shown_as_usual(fake: FakeGradewright, run: Run) -> None:
+    """A part whose weight is that of others of its kind has it from low to high beside it."""
+    answer = samples.teardown()
+    usual = {"kind": "motor", "name": "Motor", "records": 3, "voices": 2, "published": False, "says": "So."}
+    weight = {"kg": "1.2", "shown": "1.2 kg", "low_kg": "0.9", "high_kg": "1.5"}
+    answer["plan"]["parts"][0] |= {"usual": usual, "weight": weight}
+    fake.answer("POST", PATH, answer)
+    told = run("teardown", "-", "--region", "XO-KEL", input=FILE)
+    assert "1.2 kg, not weighed: usually 0.9 to 1.5 kg" in words(told.stdout)
+
+
 def test_a_kind_on_the_command_line(fake: FakeGradewright, run: Run) -> None:
     """A kind and a weight need no file."""
     fake.answer("POST", PATH, samples.teardown())

@@ -356,3 +356,77 @@ async def test_what_cannot_be_told_of_a_kind(world: World) -> None:
     bare = (await world.send(PATH, {**OF_A_KIND, "kind": "lathe", "weight": "70"})).json()["errors"]
     assert [fault["pointer"] for fault in bare] == ["#/weight", "#/kind", "#/minutes"]
     assert "a member can record one that was weighed before" in bare[1]["detail"]
+
+
+MINE: Body = {
+    "name": "my treadmill",
+    "kind": "treadmill",
+    "weight": "80 kg",
+    "opens": {"how": "all-at-once", "minutes": "20", "leftover": {"grade": "light-iron"}},
+    "parts": [{"name": "coil", "weight": "20 kg", "grade": "copper-no2"}, {"name": "tin"}],
+}
+
+
+async def test_a_part_that_nobody_weighed_is_as_usual(recorded_world: World) -> None:
+    """A coil of 20 kg out of 80: what is usual of the rest of such devices is what the tin is of the rest of
+    this one, from low to high; the answer says so, what that rests on, and what weighing it would be worth.
+    """
+    typical = (await recorded_world.client.get("/v1/compositions/treadmill")).json()
+    share = {part["grade"]: part["share"] for part in typical["parts"]}
+    found = await told(recorded_world, kind=None, weight=None, device=MINE)
+    coil, tin = found["plan"]["parts"]
+    assert "usual" not in coil
+    assert (tin["grade"], tin["usual"]["kind"], tin["usual"]["records"]) == ("light-iron", "treadmill", 3)
+    of = 1 - Decimal(share["copper-no2"]["likely"])
+    for end, name in (("low_kg", "low"), ("kg", "likely"), ("high_kg", "high")):
+        expected = min(60 * Decimal(share["light-iron"][name]) / of, Decimal(60))
+        assert abs(Decimal(tin["weight"][end]) - expected) < Decimal("0.02")
+    assert found["says"].endswith("Not weighed, but as heavy as is usual in Treadmill: tin.")
+    assert "3 devices of 2 members" in tin["usual"]["says"]
+    assert found["weighing"]["unweighed"] == 1
+    assert (found["plan"]["grade"], found["plan"]["outcome"]) == ("light-iron", "named")
+    listed = [{**MINE, "parts": None}, *({**part, "within": 0} for part in MINE["parts"])]
+    del listed[0]["parts"]
+    again = await told(recorded_world, kind=None, weight=None, parts=listed)
+    assert again["parts"][2]["weight"] == tin["weight"]
+
+
+async def test_an_unweighed_device_has_parts_as_heavy_as_were_recorded(recorded_world: World) -> None:
+    """Of a whole without a weight no shares can be taken: what was recorded in grams counts."""
+    device = {**MINE, "weight": None, "parts": [{"name": "iron", "grade": "light-iron"}]}
+    found = await told(recorded_world, kind=None, weight=None, device=device)
+    (iron,) = found["plan"]["parts"]
+    assert (iron["weight"]["kg"], iron["weight"]["low_kg"]) == ("40", "30")
+    assert found["plan"]["weight"]["kg"] == "40"
+
+
+@pytest.mark.parametrize(
+    ("part", "says"),
+    [
+        (
+            {"name": "belt"},
+            "is none of what usually comes out of Treadmill, Light iron, Copper No. 2: weigh it",
+        ),
+        ({"name": "more coil", "grade": "copper-no2"}, "is not all of its grade in Treadmill"),
+        ({"name": "lump", "observed": {"metal": "copper"}}, "is none of what usually comes out"),
+    ],
+)
+async def test_what_is_no_usual_part_has_to_be_weighed(recorded_world: World, part: Body, says: str) -> None:
+    """A part that the composition does not know, or of whose grade some was weighed, is a fault of its
+    weight that says what to do.
+    """
+    device = {**MINE, "parts": [MINE["parts"][0], part]}
+    response = await recorded_world.send(PATH, {"region": "XO-KEL", "hour_rate": "15", "device": device})
+    assert response.status_code == 422, response.text
+    (fault,) = response.json()["errors"]
+    assert fault["pointer"] == "#/device/parts/1/weight"
+    assert says in fault["detail"]
+
+
+async def test_a_kind_within_a_device_that_nobody_knows(recorded_world: World) -> None:
+    """A kind that is not there is told at its place, with what may have been meant."""
+    device = {**MINE, "parts": [{**MINE, "kind": "treadmil", "weight": "10 kg"}]}
+    response = await recorded_world.send(PATH, {"region": "XO-KEL", "hour_rate": "15", "device": device})
+    assert response.status_code == 422
+    (fault,) = response.json()["errors"]
+    assert (fault["pointer"], fault["suggestions"]) == ("#/device/parts/0/kind", ["treadmill"])

@@ -225,6 +225,7 @@ if TYPE_CHECKING:
         UnweighedPart,
         UsualDevice,
         UsualMinutes,
+        UsualWeight,
         Valuation,
         ValuedCandidate,
         ValuedPart,
@@ -461,6 +462,7 @@ _RESULTS = (
     "UnweighedPart",
     "UsualDevice",
     "UsualMinutes",
+    "UsualWeight",
     "Weighing",
 )
 _HOMES = {
@@ -516,7 +518,8 @@ __all__ = [  # noqa: RUF022 - grouped by what they are
     "UnclearTicketLine",
     "TakingOff", "Teardown", "TeardownCaution", "TeardownChange", "TeardownCharge", "TeardownLeft",
     "TeardownNode", "TeardownOpening", "TeardownPile", "TeardownPrice", "TeardownStep", "TeardownStop",
-    "TeardownThen", "TeardownWeight", "UnweighedPart", "UsualDevice", "UsualMinutes", "Weighing",
+    "TeardownThen", "TeardownWeight", "UnweighedPart", "UsualDevice", "UsualMinutes", "UsualWeight",
+    "Weighing",
 ]
 # fmt: on
 

@@ -17,7 +17,18 @@ from gradewright.teardowns.figures import Purse, minutes
 from gradewright.teardowns.nodes import for_whom, heeded, only_for_some, span_of
 from gradewright.teardowns.piles import piles
 from gradewright.teardowns.pricing import NOTHING_LEFT
-from gradewright.teardowns.words import HEED, LEAVE, OPEN, SELL, choice, gain, heavy, summary, unpriced_inside
+from gradewright.teardowns.words import (
+    HEED,
+    LEAVE,
+    OPEN,
+    SELL,
+    as_usual,
+    choice,
+    gain,
+    heavy,
+    summary,
+    unpriced_inside,
+)
 from gradewright.teardowns.worked import Worked, left_grams
 from gradewright.valuations.shapes import warning
 
@@ -44,7 +55,8 @@ def answer(
         "hour_rate": plain(hour_rate),
         "says": only_for_some(worked, offer.part, purse)
         + summary(worked, purse)
-        + for_whom(worked, offer.part),
+        + for_whom(worked, offer.part)
+        + as_usual(worked),
         "heed": HEED,
         "cautions": list(_cautions(worked)),
         "complete": not missing,

@@ -88,6 +88,19 @@ class TakingOffOut(PaysOut):
     per_hour: str | None
 
 
+class UsualWeightOut(Out):
+    """What stands in for a weight: what is usual in a kind of device, from so many `records` of so many
+    people (`voices`), or only from what was `published`.
+    """
+
+    kind: Slug
+    name: str
+    records: int
+    voices: int
+    published: bool
+    says: str
+
+
 class PartOut(Out):
     """One part: what it is, what it brings as it is, what the plan does with it and why. Weights, minutes and
     money are of all its `pieces` in the device. `candidates` and `next_test`: where too little is known.
@@ -117,6 +130,9 @@ class PartOut(Out):
         list[Slug],
         Field(description="Those of `cautions` that depend on what is not known of the part."),
     ]
+    usual: Annotated[
+        UsualWeightOut | None, Field(description="Only where nobody weighed it: what stands in for that.")
+    ] = None
 
 
 class NodeOut(PartOut):

@@ -50,7 +50,10 @@ class OpeningGiven:
 
 @dataclass(frozen=True, slots=True)
 class NodeGiven:
-    """A part, or several alike, and what is inside of one of them; `minutes`: to take one off."""
+    """A part, or several alike, and what is inside of one of them; `minutes`: to take one off.
+
+    `kind`: of device, whose usual parts stand in for those in it that were not weighed.
+    """
 
     name: str
     count: int = 1
@@ -63,6 +66,7 @@ class NodeGiven:
     cautions: tuple[str, ...] = ()
     opens: OpeningGiven | None = None
     parts: tuple[NodeGiven, ...] = ()
+    kind: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from gradewright.compositions.describing import listing
+from gradewright.compositions.describing import concerning_kind, listing
 from gradewright.core.concerns import Concerning, of_grades
 from gradewright.core.decimals import plain
 from gradewright.core.grading import Contradiction, Graded
@@ -13,6 +13,7 @@ from gradewright.core.teardown.tree import Pay, Span
 from gradewright.teardowns.figures import Purse, kilograms, minutes, weight, weights
 from gradewright.teardowns.pricing import Offer, Paid
 from gradewright.teardowns.reading import Part
+from gradewright.teardowns.usual_parts import usual_weight
 from gradewright.teardowns.words import (
     NEVER,
     OPEN,
@@ -81,6 +82,9 @@ def heeded(part: Part, worked: Worked) -> Heeded:
         known = of_grades(grader, [part.grade])
     else:
         known = part.description.concerning
+    if part.kind is not None:
+        of_kind = concerning_kind(*part.kind, worked.pricing.version)
+        known = Concerning((*known.certain, *of_kind.certain), (*known.possible, *of_kind.possible))
     certain = dict.fromkeys((*part.cautions, *known.certain, *part.opening_cautions, *left.certain))
     possible = dict.fromkeys((*known.possible, *left.possible))
     return Heeded(tuple(certain), tuple(one for one in possible if one not in certain))
@@ -137,6 +141,7 @@ def _node(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
         "taking_off": _taking_off(worked, part, purse),
         "cautions": [one if isinstance(one, str) else one.id for one in (*heed.certain, *heed.possible)],
         "possible_cautions": [one.id for one in heed.possible],
+        **({} if part.usual is None else {"usual": usual_weight(part.usual)}),
     }
 
 

@@ -12,10 +12,11 @@ from gradewright.core.errors import GradewrightError, Path
 from gradewright.core.rulebook import Caution
 from gradewright.core.teardown.tree import Span
 from gradewright.core.units import mass_unit
-from gradewright.rulebooks.service import Version, resolve_grade
+from gradewright.rulebooks.service import resolve_grade
 from gradewright.teardowns.faults import Faults
 from gradewright.teardowns.figures import kilograms
 from gradewright.teardowns.given import PIECE_BY_PIECE, LeftGiven, ListedGiven, NodeGiven
+from gradewright.teardowns.usual_parts import KnownKind, UsualPart, UsualParts
 from gradewright.teardowns.weights import Place, read_weight, times, weigh_each
 from gradewright.valuations.weights import HEAVIEST
 
@@ -43,7 +44,8 @@ class Left:
 class Part:
     """One node: where it stands, how many `pieces` there are in all and what they weigh together, in grams.
 
-    `inside`: the number of the part that it is in. `opening_cautions`: those of opening it.
+    `inside`: the number of the part that it is in. `opening_cautions`: those of opening it. `kind`: the kind
+    of device that it is one of. `usual`: what stands in for its weight, where nobody weighed it.
     """
 
     given: NodeGiven
@@ -57,10 +59,12 @@ class Part:
     left: Left | None
     cautions: tuple[Caution | str, ...]
     opening_cautions: tuple[Caution | str, ...]
+    kind: KnownKind | None
+    usual: UsualPart | None
 
 
 def read_device(
-    device: NodeGiven, version: Version, faults: Faults, at: Path = ("device",)
+    device: NodeGiven, usual: UsualParts, faults: Faults, at: Path = ("device",)
 ) -> tuple[Part, ...]:
     """The nodes of a device, itself first, each before what is inside of it. `faults`: those known already.
 
@@ -78,20 +82,20 @@ def read_device(
         faults.wrong(detail, deep.at)
     if len(places) > MOST_NODES:
         faults.check()
-    return _read(places, version, faults)
+    return _read(places, usual, faults)
 
 
-def read_parts(parts: Sequence[ListedGiven], version: Version, faults: Faults) -> tuple[Part, ...]:
+def read_parts(parts: Sequence[ListedGiven], usual: UsualParts, faults: Faults) -> tuple[Part, ...]:
     """The same of a device that is given as a list, in the order of the list."""
     places = _listed(parts, faults)
     faults.check()
-    return _read(places, version, faults)
+    return _read(places, usual, faults)
 
 
-def _read(places: Sequence[Place], version: Version, faults: Faults) -> tuple[Part, ...]:
-    reader = _Reader(version, faults)
+def _read(places: Sequence[Place], usual: UsualParts, faults: Faults) -> tuple[Part, ...]:
+    reader = _Reader(usual, faults)
     parts: list[Part] = []
-    for number, (place, each) in enumerate(zip(places, weigh_each(places, faults), strict=True)):
+    for number, (place, each) in enumerate(zip(places, weigh_each(places, usual, faults), strict=True)):
         if faults.enough:
             break
         around = None if place.inside is None else parts[place.inside]
@@ -156,8 +160,8 @@ def _listed(parts: Sequence[ListedGiven], faults: Faults) -> list[Place]:
 
 
 class _Reader:
-    def __init__(self, version: Version, faults: Faults) -> None:
-        self.version = version
+    def __init__(self, usual: UsualParts, faults: Faults) -> None:
+        self.version, self.usual = usual.version, usual
         self.faults = faults
 
     def part(self, place: Place, number: int, pieces: int, each: Span, one_by_one: bool) -> Part:
@@ -172,6 +176,9 @@ class _Reader:
         if inside is not None or given.minutes is not None or given.must_come_off:
             self._taken_off(given, at, one_by_one)
         grade, description = self._graded(given, at)
+        kind, stands_in = self.usual.of(given), self.usual.used.get(number)
+        if given.grade is None and given.observed is None:
+            grade = self._usual_grade(kind) if stands_in is None else stands_in.grade
         opens = given.opens
         left = None
         if opens is not None and opens.leftover is not None:
@@ -188,7 +195,14 @@ class _Reader:
             left,
             self._cautions(given.cautions, (*at, "cautions")),
             () if opens is None else self._cautions(opens.cautions, (*at, "opens", "cautions")),
+            kind,
+            stands_in,
         )
+
+    def _usual_grade(self, kind: KnownKind | None) -> str | None:
+        """What a device of a kind is usually sold whole as, where the version has that grade."""
+        grade = None if kind is None else kind.kind.grade
+        return grade if grade in self.version.rulebook.grades else None
 
     def _taken_off(self, given: NodeGiven, at: Path, one_by_one: bool) -> None:
         """A part has minutes of its own where it comes off for itself, and only there."""

@@ -169,6 +169,15 @@ class PartIn(In):
     ] = False
     cautions: Cautions = Field(default_factory=list)
     opens: Annotated[OpeningIn | None, Field(description="How it is opened, if it can be.")] = None
+    kind: Annotated[
+        Slug | None,
+        Field(
+            description="The kind of device that it is, as `GET /v1/compositions` tells them. What is "
+            "directly in it and has no weight is as heavy as is usual for its grade; without a grade of its "
+            "own it is what the kind is sold whole as.",
+            examples=["treadmill"],
+        ),
+    ] = None
 
     @model_validator(mode="after")
     def _one_of_each(self) -> Self:
@@ -191,6 +200,7 @@ class PartIn(In):
             "must_come_off": self.must_come_off,
             "cautions": tuple(self.cautions),
             "opens": None if self.opens is None else self.opens.given(),
+            "kind": self.kind,
         }
 
 

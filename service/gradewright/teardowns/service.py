@@ -17,7 +17,7 @@ from gradewright.answers.pins import Answer, Pins, sealed
 from gradewright.clock import Clock
 from gradewright.compositions.describing import concerning_kind
 from gradewright.compositions.service import CompositionService
-from gradewright.core.errors import Fault, GradewrightError, Refused, UnknownGrade
+from gradewright.core.errors import Fault, GradewrightError, Path, Refused, UnknownGrade
 from gradewright.core.money import Rounding
 from gradewright.core.units import parse_mass
 from gradewright.core.valued import Terms
@@ -29,11 +29,12 @@ from gradewright.rulebooks.service import RulebookService, Version, resolve_grad
 from gradewright.teardowns.answer import answer
 from gradewright.teardowns.faults import Faults
 from gradewright.teardowns.figures import Purse
-from gradewright.teardowns.given import KindGiven, Request
+from gradewright.teardowns.given import Request
 from gradewright.teardowns.nodes import as_list, as_tree
 from gradewright.teardowns.pricing import Pricing
 from gradewright.teardowns.reading import Part, read_device, read_parts
 from gradewright.teardowns.usual import Usual, as_device, told, usual
+from gradewright.teardowns.usual_parts import KnownKind, UsualParts, kinds_named
 from gradewright.teardowns.worked import work_out
 from gradewright.valuations.amounts import cents_of
 
@@ -72,11 +73,15 @@ class TeardownService:
             version = await self._rulebooks.get(request.rulebook)
         place = await self._prices.place(request.region, request.yard)
         prices, revision = await self._prices.list_for(place, version.rulebook, on, known_at)
-        found = None
+        asked = kinds_named(request.device, request.parts)
         if request.usual is not None:
-            found, known_at = await self._look(request.usual, on, revision, known_at)
+            asked[request.usual.kind] = ("kind",)
+        kinds: dict[str, KnownKind] = {}
+        if asked:
+            kinds, known_at = await self._look(asked, on, revision, known_at)
             if known_at != revision:
                 prices, revision = await self._prices.list_for(place, version.rulebook, on, known_at)
+        found = None if request.usual is None else usual(request.usual, *kinds[request.usual.kind])
         version = await version.under(await self._prices.limits(place, on, revision))
         terms = await self._terms(place)
         pins = Pins(version.rulebook.version, revision, method)
@@ -84,7 +89,7 @@ class TeardownService:
         def work() -> Answer:
             faults = Faults()
             lots = _lots(request.lots, version, faults)
-            parts = _parts(request, found, version, faults)
+            parts = _parts(request, found, UsualParts(version, kinds), faults)
             concerns = None if found is None else concerning_kind(found.kind, found.typical, version)
             pricing = Pricing(version, prices, terms, parts, lots)
             worked = work_out(pricing, request.hour_rate, concerns, method)
@@ -107,16 +112,19 @@ class TeardownService:
         return await self.work_out(pinned, pins.method)
 
     async def _look(
-        self, given: KindGiven, on: date, revision: int, known_at: int | None
-    ) -> tuple[Usual, int]:
-        """What is usual for a kind, and the revision that it is known at: that of the prices, unless devices
-        of the kind were recorded since.
+        self, asked: Mapping[str, Path], on: date, revision: int, known_at: int | None
+    ) -> tuple[dict[str, KnownKind], int]:
+        """What is known of the kinds that are named at these places, and the revision that it is known at:
+        that of the prices, unless devices of these kinds were recorded since.
         """
         newest = await self._prices.revision(None) if known_at is None else revision
-        kind, typical = await self._compositions.typical(given.kind, on=on, known_at=newest)
         known = await self._compositions.all()
-        unchanged = kind.revision <= revision and known.typical(given.kind, on, revision) is typical
-        return usual(given, kind, typical), revision if unchanged else newest
+        found, unchanged = {}, True
+        for slug, at in asked.items():
+            kind, typical = known.get(slug, newest, at=at), known.typical(slug, on, newest)
+            found[slug] = KnownKind(kind, typical)
+            unchanged &= kind.revision <= revision and known.typical(slug, on, revision) is typical
+        return found, revision if unchanged else newest
 
     async def _terms(self, place: Place) -> Terms:
         """How a yard rounds; a region rounds half to even."""
@@ -131,18 +139,18 @@ def as_asked(request: Request, given: Answer) -> Mapping[str, Any]:
     return {**plain, "on": json.loads(given.body)["on"]}
 
 
-def _parts(request: Request, found: Usual | None, version: Version, faults: Faults) -> tuple[Part, ...]:
+def _parts(request: Request, found: Usual | None, known: UsualParts, faults: Faults) -> tuple[Part, ...]:
     if found is not None:
         try:
-            return read_device(as_device(found, version.rulebook), version, faults, ())
+            return read_device(as_device(found, known.version.rulebook), known, faults, ())
         except (Refused, UnknownGrade) as error:
             raise type(error)(error.detail, faults=tuple(map(_of_a_kind, error.faults))) from error
     if request.parts:
-        return read_parts(request.parts, version, faults)
+        return read_parts(request.parts, known, faults)
     if request.device is None:
         detail = "Give either a device with its parts or a kind and a weight."
         raise Refused(detail, faults=(Fault(detail, ("device",)),))
-    return read_device(request.device, version, faults)
+    return read_device(request.device, known, faults)
 
 
 def _of_a_kind(fault: Fault) -> Fault:

@@ -11,6 +11,7 @@ from gradewright.core.teardown.tree import NONE, Span
 from gradewright.core.units import parse_mass
 from gradewright.teardowns.faults import Faults
 from gradewright.teardowns.given import NodeGiven, WeightGiven
+from gradewright.teardowns.usual_parts import Inside, UsualParts
 from gradewright.valuations.weights import HEAVIEST
 
 ENDS = ("low", "likely", "high")
@@ -30,34 +31,52 @@ def times(span: Span, factor: Fraction | int) -> Span:
     return Span(span.low * factor, span.likely * factor, span.high * factor)
 
 
-def weigh_each(places: Sequence[Place], faults: Faults) -> list[Span]:
+def weigh_each(places: Sequence[Place], usual: UsualParts, faults: Faults) -> list[Span]:
     """What one piece of each node weighs. Where a part that opens was not weighed, it is what comes out of
-    it. Nothing where that is at fault.
+    it; another one in a device of a kind is as heavy as is usual in such. Nothing where that is at fault.
     """
     found = [NONE] * len(places)
-    inner: list[list[Span]] = [[] for _ in places]
+    inner: list[list[Inside]] = [[] for _ in places]
     for number in range(len(places) - 1, -1, -1):
         place = places[number]
-        found[number] = each = _each(place, inner[number], faults)
+        each, left, known = _weighed(place, faults), _left(place), usual.of(place.given)
+        if known is not None and any(part.each is None for part in inner[number]):
+            found_usual = usual.weigh(known, each, inner[number][::-1], left, faults)
+            for one, span in found_usual.items():
+                found[one] = span
+            inner[number] = [part._replace(each=found[part.number]) for part in inner[number]]
+        if each is None and inner[number]:
+            together = [part.all for part in inner[number]] + ([] if left is None else [left])
+            each = Span(*(sum(column, Fraction(0)) for column in zip(*together, strict=True)))
+        around = None if place.inside is None else places[place.inside].given
+        if each is None and (around is None or around.kind is None):
+            detail = (
+                f"{place.given.name} has no weight: weigh it, say what it weighs as low, likely and high, or "
+                "name the kind of device that it is in, of which it may be a usual part."
+            )
+            faults.wrong(detail, (*place.at, "weight"))
+            each = NONE
+        found[number] = each or NONE
         if place.inside is not None:
-            inner[place.inside].append(times(each, place.given.count))
+            inner[place.inside].append(Inside(number, place.given, place.at, each))
     return found
 
 
-def _each(place: Place, inner: Sequence[Span], faults: Faults) -> Span:
+def _weighed(place: Place, faults: Faults) -> Span | None:
+    """What one piece weighs as was written; None where nobody weighed it."""
     given, at = place.given, place.at
     if given.weight is not None:
         return times(read_weight(given.weight, (*at, "weight"), faults), Fraction(1, given.count))
     if given.weight_each is not None:
         return read_weight(given.weight_each, (*at, "weight_each"), faults)
-    if not inner:
-        detail = f"{given.name} has no weight: weigh it, or say what it weighs as low, likely and high."
-        faults.wrong(detail, (*at, "weight"))
-        return NONE
-    left = None if given.opens is None else given.opens.leftover
-    if left is not None and left.weight is not None:  # its faults are told where it is read
-        inner = [*inner, read_weight(left.weight, at, Faults())]
-    return Span(*(sum(column, Fraction(0)) for column in zip(*inner, strict=True)))
+    return None
+
+
+def _left(place: Place) -> Span | None:
+    """What is left over of one piece, where that was told; its faults are told where it is read."""
+    opens = place.given.opens
+    left = None if opens is None else opens.leftover
+    return None if left is None or left.weight is None else read_weight(left.weight, place.at, Faults())
 
 
 def read_weight(given: WeightGiven, at: Path, faults: Faults) -> Span:

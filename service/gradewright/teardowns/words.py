@@ -111,6 +111,18 @@ def summary(worked: Worked, purse: Purse) -> str:
     return f"{told} Opening it would bring {_less(opening, pays, purse, worked)}{_left(worked, 0)}."
 
 
+def as_usual(worked: Worked) -> str:
+    """Behind a plan: what nobody weighed, and of which kind of device that is as usual."""
+    kinds: dict[str, list[str]] = {}
+    for offer in worked.pricing.offers:
+        if offer.part.usual is not None:
+            kinds.setdefault(offer.part.usual.known.kind.name, []).append(offer.part.given.name)
+    return "".join(
+        f" Not weighed, but as heavy as is usual in {kind}: {named(worked, names)}."
+        for kind, names in kinds.items()
+    )
+
+
 def then_done(worked: Worked, then: Then) -> str:
     """What is done otherwise in another plan: "open the drive motor"."""
     name = worked.pricing.offers[then.node].part.given.name

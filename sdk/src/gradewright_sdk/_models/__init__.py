@@ -189,6 +189,7 @@ from ._teardowns import (
     UnweighedPart,
     UsualDevice,
     UsualMinutes,
+    UsualWeight,
     Weighing,
 )
 from ._valuations import (
@@ -393,6 +394,7 @@ __all__ = [
     "UnweighedPart",
     "UsualDevice",
     "UsualMinutes",
+    "UsualWeight",
     "Valuation",
     "ValuedCandidate",
     "ValuedPart",

@@ -90,11 +90,25 @@ class TakingOff(Result):
     up_to: Amount | None = None
 
 
+class UsualWeight(Result):
+    """What stands in for a weight that nobody took: what is usual in a `kind` of device, from so many
+    `records` of so many people (`voices`), or only from what was `published`.
+    """
+
+    kind: str
+    name: str
+    records: int
+    voices: int
+    published: bool
+    says: str
+
+
 class TeardownNode(Result):
     """A part of a device: what it is, what it brings as it is, what the plan does with it and why.
 
     `choice` is "sell-whole", "open", "leave" (nobody is known to pay for it), "stay-on" or "stay-inside".
     Weights, minutes and money are of all its `pieces`. `within`: in a list, the number of the one around it.
+    `usual`: what stands in for its weight, where nobody weighed it.
     """
 
     number: int
@@ -116,6 +130,7 @@ class TeardownNode(Result):
     taking_off: TakingOff | None = None
     cautions: tuple[str, ...] = ()
     possible_cautions: tuple[str, ...] = ()
+    usual: UsualWeight | None = None
     parts: tuple[TeardownNode, ...] = ()
     within: int | None = None
 

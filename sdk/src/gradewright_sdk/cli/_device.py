@@ -16,7 +16,8 @@ if TYPE_CHECKING:
 TYPED = frozenset({"count", "must_come_off", "observed"})
 OF_A_REQUEST = frozenset({"device", "hour_rate", "weighing_minutes", "lots"})
 TEMPLATE = """\
-# A device and what is in it. Weights have their unit; what is not weighed is guessed from low to high.
+# A device and what is in it. Weights have their unit; what is not weighed is guessed from low to high, or
+# left out where the device has a kind (kind: treadmill): then what is usual for its grade stands in.
 # A part has a grade, or what was observed of it, or neither where nothing is known.
 name: treadmill
 weight: 70 kg

@@ -93,8 +93,9 @@ def _left(left: TeardownLeft) -> Text:
 def _label(node: TeardownNode) -> RenderableType:
     word, style = DOES.get(node.choice, (node.choice, ""))
     pieces = f"{node.pieces} x " if node.pieces > 1 else ""
+    weighs = _weighs(node)
     head = Text.assemble(
-        say(f"{pieces}{node.name}", "bold"), "  ", say(word, style), "  ", say(node.weight.shown, "dim")
+        say(f"{pieces}{node.name}", "bold"), "  ", say(word, style), "  ", say(weighs, "dim")
     )
     if node.choice == "open" and node.opening is not None:
         opening = node.opening
@@ -106,6 +107,14 @@ def _label(node: TeardownNode) -> RenderableType:
     if node.choice in {"sell-whole", "stay-inside"} and node.opening is None:
         return head
     return Group(head, say(node.why, "dim"))
+
+
+def _weighs(node: TeardownNode) -> str:
+    """What a part weighs; where nobody weighed it, from low to high, as is usual."""
+    weight = node.weight
+    if node.usual is None or weight.low_kg is None or weight.high_kg is None:
+        return weight.shown
+    return f"{weight.shown}, not weighed: usually {weight.low_kg:f} to {weight.high_kg:f} kg"
 
 
 def _figures(found: Teardown) -> Iterator[tuple[str, str]]:

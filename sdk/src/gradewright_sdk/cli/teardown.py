@@ -24,7 +24,8 @@ FILE is YAML or JSON; --template prints one to begin with. A part has a name, a 
 count), a grade or what was observed, how it opens, and the parts that come out. A weight may be low, likely
 and high. opens has how (all-at-once or piece-by-piece), minutes, cost, cautions and leftover (a grade, or a
 charge for a piece or a unit of mass). Parts that come off one by one have minutes of their own; must_come_off
-says that one may not stay on. All of it is of one piece of what it is in.
+says that one may not stay on. All of it is of one piece of what it is in. What has a kind (of device) may
+have parts without a weight: what is usual for their grade in such devices stands in.
 
 Instead of FILE, --kind and --weight: what was recorded of others of that kind stands in for the parts.
 
