@@ -21,11 +21,13 @@ from gradewright.core.grading import Graded, Grader, Ungraded
 from gradewright.core.observations import Attribute, Kind, read_observations
 from gradewright.rulebooks import comparing
 from gradewright.rulebooks.comparing import MOST_WAITING, Busy, Comparing, Stopped
+from gradewright.rulebooks.comparing_cli import _tell
 from gradewright.rulebooks.comparison import Comparison, compare
-from gradewright.rulebooks.comparison_schemas import ComparisonOut
+from gradewright.rulebooks.comparison_schemas import ComparisonOut, MoveOut
 from gradewright.rulebooks.comparison_words import ranges
 from gradewright.rulebooks.comparisons import ComparisonService
 from gradewright.rulebooks.document import from_yaml, read
+from gradewright.rulebooks.named import as_yaml
 
 FOLDER = Path(__file__).parents[2] / "service" / "gradewright" / "rulebooks" / "published"
 Document = dict[str, Any]
@@ -486,9 +488,11 @@ def test_the_command_tells_the_same_as_the_interface(tmp_path: Path, make_url: C
     # Examples whose note alone is another one are counted, and not listed with the same answer twice.
     assert not [line for line in lines if line.endswith(": motors-shredded -> motors-shredded")]
     assert [line for line in lines if "the same answer with another note" in line]
-    assert "motors-shredded -> motors-shredded-mixed" in lines
     assert [line for line in lines if line.endswith(" texts stand otherwise (--texts shows them).")]
     told = json.loads(run(url, "rulebooks", "compare", before, after, "--json").stdout)
+    for move in told["moves"]:
+        if move["before"]["grade"] and move["after"]["grade"]:
+            assert f"{move['before']['name']} -> {move['after']['name']}" in lines
     shown = run(url, "rulebooks", "compare", before, after, "--texts").stdout.splitlines()
     place = shown.index(f"  {', '.join(told['texts'][0]['at'])}")
     texts = [" ".join(told["texts"][0][side].split()) for side in ("before", "after")]
@@ -504,3 +508,32 @@ def test_the_command_tells_the_same_as_the_interface(tmp_path: Path, make_url: C
     for _ in range(2):  # worked out and kept; then read again
         named = run(url, "rulebooks", "compare", "2017.1", after, "--json")
         assert json.loads(named.stdout) == told, named.stderr
+
+
+def test_moves_of_what_cannot_be_are_told_together(capsys: pytest.CaptureFixture[str]) -> None:
+    """For people a limit on which a contradiction rests takes a sentence and one part, no line a grade."""
+    before = small_rulebook()
+    after = copy.deepcopy(before)
+    flat = {"id": "flat", "because": "-", "source": "-", "when": {"thickness": {"below": "9 mm"}}}
+    after["impossible"].append(flat)
+    found = changed(before, after)
+    grades = [move for move in found.moves if move.after.answered == "contradiction"]
+    (one,) = {move.before.grade: move for move in grades[:1]}.values()
+    parts = [{**one.ways[0].part, f"a{n}": True} for n in range(5)]
+    many = [replace(one, ways=(replace(one.ways[0], part=part),)) for part in (*parts, one.ways[0].part)]
+    books = read(before), read(after)
+    _tell(found, [MoveOut.of(move, *books) for move in many], texts=False)
+    told = capsys.readouterr().out.splitlines()
+    (place,) = (n for n, line in enumerate(told) if "is taken for a contradiction now: " in line)
+    assert told[place].startswith("What had one of 6 answers is taken for a contradiction now: ")
+    assert "(--json shows all)" in told[place]
+    assert told[place + 1] == f"  {as_yaml(one.ways[0].part)}"
+    assert not [line for line in told if line.endswith("-> cannot be") or line == one.ways[0].says]
+
+
+def test_what_else_changes_is_shown_by_an_option(capsys: pytest.CaptureFixture[str]) -> None:
+    """For people the rest is named by the option that shows it, and not by its key in the JSON."""
+    found = changed(small_rulebook(), small_rulebook(title="Other"))
+    line = "And 46 more beside the grades of parts, all under `besides`."
+    _tell(replace(found, summary=[line]), [], texts=False)
+    assert "And 46 more beside the grades of parts (--json shows them).\n" in capsys.readouterr().out

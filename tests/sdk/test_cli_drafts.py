@@ -60,7 +60,7 @@ async def test_a_version_from_a_draft_to_its_publication(members: Members, tmp_p
         assert "# since June" in shell.done("rail", "drafts", "show", "d-1", "--yaml")
         stale = shell.run("rail", "drafts", "edit", str(file), *WHY)
         assert (stale.exit_code, "sedge edited it at" in stale.stderr) == (1, True)
-        assert "light-iron -> steel-heavy" in shell.done("sedge", "compare", "2020.1", "d-1")
+        assert "Light iron -> Heavy steel" in shell.done("sedge", "compare", "2020.1", "d-1")
         (tmp_path / "parts.csv").write_text(STRAP)
         parts = ("--list", str(tmp_path / "parts.csv"), "--region", "XO-KEL")
         held = shell.done("sedge", "impact", "d-1", *parts)
@@ -89,7 +89,7 @@ async def test_a_version_from_a_draft_to_its_publication(members: Members, tmp_p
         shown = shell.done("rail", "drafts", "show", "d-1")
         assert "d-1 (published, to come), version 2027.1 from 2027-01-01 on: A small rulebook" in shown
         assert all(word in shown for word in ("sedge", "rail", "made", "edited", "submitted", "approved"))
-        assert "light-iron -> steel-heavy" in shell.done("wren", "compare", "2020.1", "2027.1")
+        assert "Light iron -> Heavy steel" in shell.done("wren", "compare", "2020.1", "2027.1")
 
     await members.apart(work)
 
