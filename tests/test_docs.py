@@ -14,6 +14,9 @@ from pathlib import Path
 
 import pytest
 
+from gradewright.benchmarks.controller import MOST_BYTES as BENCHMARK_BYTES
+from gradewright.drafts.steps import MOST_BYTES as DRAFT_BYTES
+from gradewright.prices.list_controller import MOST_BYTES as LIST_BYTES
 from tests.served import serving
 
 ROOT = Path(__file__).parents[1]
@@ -205,3 +208,14 @@ def test_every_file_that_is_named_exists() -> None:
         text = (ROOT / page).read_text(encoding="utf-8")
         for target in re.findall(r"\]\(([^)#:]+)\)", text):
             assert (ROOT / page).parent.joinpath(target).exists(), f"{page} names {target}"
+
+
+def test_the_bodies_with_a_bound_of_their_own() -> None:
+    """README tells every operation's bound that is not the setting's."""
+    told = " ".join(README.split())
+    for says, bound in (
+        ("a whole list", LIST_BYTES),
+        ("a draft of the rulebook", DRAFT_BYTES),
+        ("a benchmark's values", BENCHMARK_BYTES),
+    ):
+        assert f"{says} {bound // 2**20} MiB" in told
