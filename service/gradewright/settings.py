@@ -59,8 +59,8 @@ class Settings:
     max_body_bytes: int = _setting(
         2 * 1024 * 1024,
         _whole(1024),
-        "a request whose body is larger is answered with 413; whole lists, drafts and benchmarks have a bound "
-        "of their own",
+        "a request whose body is larger is answered with 413; "
+        "whole lists, drafts and benchmarks have a bound of their own",
     )
     ledger_poll_seconds: float = _setting(
         0.25,
