@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -13,7 +14,7 @@ from tests.core.rulebooks import attribute, completions, first_match, parts, rul
 
 from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Undecided, Ungraded
 from gradewright.core.observations import Attribute, Kind, Value
-from gradewright.core.rulebook import Condition, Rulebook, ToldOf, When
+from gradewright.core.rulebook import Caution, Condition, Rulebook, ToldOf, When
 
 FORM = attribute("form", Kind.CHOICE, ("cable", "sheet", "built"))
 CABLE, SHEET, BUILT = (Condition("form", (value,)) for value in FORM.choices)
@@ -135,6 +136,34 @@ def test_told_of_another_thing_it_is_named(part: dict[str, Any], entries: list[T
     found = Grader(of(RULES)).grade(part)
     assert isinstance(found, Contradiction)
     assert [(each.id, each.because) for each in found.impossible] == [(e.id, e.because) for e in entries]
+
+
+def test_what_follows_of_a_thing_is_held_against_it_too() -> None:
+    """A sheet is no device here: a plug told of it is named alone, and left out where work makes a sheet."""
+    of_devices = replace(OF_LEADS, of=((Condition("device", (True,)),),))
+    impossible: list[When] = [(SHEET, Condition("device", (True,))), (BUILT, ONE_LAYER)]
+    book = replace(
+        rulebook([FORM, DEVICE, LAYERS, PLUG, SHARE], RULES, impossible), told_of=(OF_CABLE, of_devices)
+    )
+    grader = Grader(book)
+    part: dict[str, Value] = {"form": "sheet", "plug": True}
+    found = grader.grade(part)
+    assert isinstance(found, Contradiction)
+    assert [entry.id for entry in found.impossible] == ["no-lead"]
+    assert grader.still_told(part) == {"form": "sheet"}
+    of_built: dict[str, Value] = {"form": "built", "plug": True, "share": Decimal("0.5")}
+    assert grader.still_told(of_built) == {"form": "built", "plug": True}
+    assert grader.still_told({"form": "cable", "layers": "one"}) == {"form": "cable", "layers": "one"}
+
+
+def test_what_hurts_is_told_of_a_thing_that_is_described_as_what_it_cannot_be() -> None:
+    """A caution of a device stays, though layers were told of it, which would make it a cable."""
+    sharp = Caution("sharp", "Sharp", "-", "-", when=((BUILT,),))
+    grader = Grader(replace(of(RULES), cautions={"sharp": sharp}))
+    reading = grader.read({"form": "built", "layers": "one"})
+    assert isinstance(grader.outcome(reading), Contradiction)
+    assert grader.concerning(reading, None).certain == (sharp,)
+    assert grader.concerning(grader.read({"layers": "one"}), None).all == ()
 
 
 def test_a_question_that_is_not_answered_yet_rules_nothing_out() -> None:

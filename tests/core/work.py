@@ -45,6 +45,24 @@ def met(when: When, part: Part) -> bool:
     return all(c.attribute in part and c.holds(part[c.attribute]) for c in when)
 
 
+def still_told(book: Rulebook, grade_of: GradeOf, part: Part) -> Part:
+    """What is known of a part, without what can be told of no part that is known by the rest."""
+    only = {name for entry in book.told_of for name in entry.attributes}
+    rest = {name: value for name, value in part.items() if name not in only}
+    others = {
+        each.name: points(each)
+        for each in book.attributes.values()
+        if each.kind in (Kind.CHOICE, Kind.YES_NO)
+    }
+    if grade_of(rest) == "!":
+        return part
+    return {
+        name: value
+        for name, value in part.items()
+        if name not in only or any(grade_of({**rest, name: v}) != "!" for v in (value, *others.get(name, ())))
+    }
+
+
 def sequences(
     book: Rulebook, part: Part, grade_of: GradeOf, *, pieces: int, grams: Fraction
 ) -> Iterator[Done]:
@@ -62,6 +80,7 @@ def sequences(
                 continue
             after = {**here, **preparation.changes}
             after = {name: value for name, value in after.items() if value is not None}
+            after = dict(still_told(book, grade_of, after))
             if after in been:
                 continue
             shed = dict(so_far.shed)

@@ -137,9 +137,19 @@ class DecisionIndex:
         found = (entry for n, entry in self._entries.items() if bits >> n & 1)
         return tuple({entry.id: entry for entry in found}.values())
 
-    def match(self, observed: Observed) -> tuple[int, int]:
-        """The clauses that the observations leave possible, and the set of attributes that are known."""
+    def bits_of(self, entry: Impossible) -> int:
+        """The clauses of what is impossible."""
+        return _bits(n for n, each in self._entries.items() if each == entry)
+
+    def match(self, observed: Observed, asked: str | None = None) -> tuple[int, int]:
+        """The clauses that the observations leave possible, and the set of attributes that are known.
+
+        `asked`: an attribute that is told too, of which nobody knows as what.
+        """
         possible, known, counts, axes = self.all_bits, 0, self.anyway, self.axes
+        if asked is not None:
+            axis = axes[asked]
+            known, counts = axis.bit, counts & ~self._needs[axis.bit] | axis.counts
         for name, value in observed.items():
             axis = axes[name]
             known |= axis.bit
@@ -190,7 +200,9 @@ class DecisionIndex:
                 masks.append(self.all_bits & ~ruled_out & ~consequences.of(name, number))
             told = masks
             if axis.counts:
-                told = [mask & ~consequences.of(name, n, told=True) for n, mask in enumerate(masks)]
+                # Of rules alone: what hurts is told also of a thing that is described as what it cannot be.
+                out = [consequences.of(name, n, told=True) & self.rule_bits for n in range(len(masks))]
+                told = [mask & ~gone for mask, gone in zip(masks, out, strict=True)]
             axis.seal(masks, told)
         return axes
 

@@ -18,7 +18,6 @@ from gradewright.core.naming import NamedCautions, NumberedCaution
 from gradewright.core.observations import Observed
 from gradewright.core.prospects import Prospects
 from gradewright.core.rulebook import Caution, Impossible, Preparation, Rule, Rulebook, When
-from gradewright.core.told_of import outside
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +80,6 @@ class Grader:
         self._preparations = tuple(
             (p, numbered((p.when,)), numbered(p.unless)) for p in rulebook.preparations.values()
         )
-        self._told_of = [(name, when) for _, name, when in outside(rulebook.told_of, rulebook.attributes)]
         self._graded_by = tuple(Graded(rule.grade, rule) for rule in rulebook.rules)
         self.index = DecisionIndex(rulebook, extra)
         self._named = NamedCautions(rulebook.rules, self._cautions, self.index)
@@ -155,12 +153,12 @@ class Grader:
 
     def still_told(self, observed: Observed) -> Observed:
         """The observations without those that cannot be told of what a part is: once it has become that."""
-        gone = {
-            name
-            for name, when in self._told_of
-            if name in observed
-            and all(c.attribute in observed and c.holds(observed[c.attribute]) for c in when)
-        }
+        index, can_be = self.index, self.completions.can_be
+        asked = [name for name in observed if index.axes[name].counts]
+        rest = {name: value for name, value in observed.items() if name not in asked}
+        if not asked or not can_be(*index.match(rest)):
+            return observed
+        gone = {name for name in asked if not can_be(*index.match(rest, name))}
         return {name: value for name, value in observed.items() if name not in gone} if gone else observed
 
     def choices_left(self, reading: Reading, name: str) -> tuple[str, ...]:
@@ -186,10 +184,23 @@ class Grader:
     def _searched(self, possible: int, known: int) -> Outcome:
         reach = self.completions.reach(possible, known)
         if not reach.rules:
-            return UNGRADED if reach.none else Contradiction(self._impossible(possible))
+            return UNGRADED if reach.none else Contradiction(self._cannot_be(possible, known))
         ends = [self._graded_by[number - self.index.first_rule] for number in reach.rules]
         grades = tuple(dict.fromkeys(end.grade for end in ends))
         return ends[0] if len(grades) == 1 and not reach.none else Undecided(grades, reach.none)
+
+    def _cannot_be(self, possible: int, known: int) -> tuple[Impossible, ...]:
+        """What rules out all that a part may still be: where it could be without what cannot be told of it,
+        as few of those as are enough."""
+        index, can_be = self.index, self.completions.can_be
+        told = possible & index.impossible_bits & ~index.anyway
+        if not told or not can_be(possible & ~told, known):
+            return self._impossible(possible & ~told)
+        for entry in self._impossible(told):
+            fewer = told & ~index.bits_of(entry)
+            if not can_be(possible & (index.anyway | fewer), known):
+                told = fewer
+        return self._impossible(told)
 
     def _impossible(self, bits: int) -> tuple[Impossible, ...]:
         return self.index.entries(bits)
