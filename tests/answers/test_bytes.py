@@ -14,8 +14,10 @@ import pytest
 from tests.answers.ledger import open_ledger
 from tests.api import KINDS, World, empty_world
 
+from gradewright.answers.pins import Answer
 from gradewright.db.answers import AnswerRow
 from gradewright.db.packed import pack
+from gradewright.hauls.schemas import HaulIn
 from gradewright.settlements.models import SettlementRow
 from gradewright.teardowns.schemas import TeardownIn
 from gradewright.valuations.models import ValuationRow
@@ -101,9 +103,12 @@ async def test_what_was_kept_by_method_1_is_repeated_by_it(ledger: World, number
 
 async def by_method(world: World, held: dict[str, Any], method: str) -> bytes:
     """The answer to a request of which newer methods answer otherwise."""
-    assert held["path"] == "/v1/teardowns"
-    request = TeardownIn.model_validate(held["request"]).request()
-    return (await world.services.teardowns.work_out(request, method)).body
+    form, work = {
+        "/v1/teardowns": (TeardownIn, world.services.teardowns.work_out),
+        "/v1/hauls": (HaulIn, world.services.hauls.haul),
+    }[held["path"]]
+    worked = await work(form.model_validate(held["request"]).request(), method)
+    return worked.body if isinstance(worked, Answer) else worked.answer.body
 
 
 def test_what_is_held_shows_all_that_can_be_told() -> None:

@@ -13,6 +13,7 @@ from gradewright.accounts.service import Role
 from gradewright.core.haul.found import Best, Told
 from gradewright.hauls import service
 from gradewright.hauls.question import Question
+from gradewright.hauls.schemas import HaulIn
 from tests.api import World, price, problem_of
 from tests.hauls.asking import PATH, bin_of, open_yards
 from tests.yards.saying import say
@@ -70,7 +71,7 @@ async def test_what_the_solver_found_in_time_is_repeated_from_the_plan(
     first = await yards.send(PATH, {**ASKED, "keep": True})
     monkeypatch.undo()
     assert first.json()["proof"]["proved"] is False
-    assert first.json()["second"]["says"] == "None was found in the time given."
+    assert first.json()["second"]["says"].startswith("No plan for another choice of yards was found")
     replayed = await yards.client.post(f"{PATH}/{first.headers['haul-id']}/replay")
     assert replayed.content == first.content
 
@@ -110,6 +111,20 @@ async def test_what_its_work_ended_is_told_to_be_found_again(
     said = "Asked again, the same is found; more seconds allow more work."
     assert first.json()["proof"]["says"].endswith(said) is known
     assert (await yards.client.post(f"{PATH}/{first.headers['haul-id']}/replay")).content == first.content
+
+
+async def test_what_was_kept_by_method_1_went_into_whatever_was_named(yards: World) -> None:
+    """Asked now, a grade above the bin's own is refused; a haul that was kept with one is repeated."""
+    down = [bin_of("copper-no2", "120 lb", lower_to=["copper-no1"])]
+    asked = {"region": "XO-KEL", "bins": down}
+    problem_of(await yards.send(PATH, asked), "invalid-request")
+    hauls = yards.services.hauls
+    worked = await hauls.haul(HaulIn.model_validate(asked).request(), "1")
+    kept = await hauls.keeping.keep(worked.asked, worked.answer)
+    replayed = await yards.client.post(f"{PATH}/{kept.id}/replay")
+    assert (replayed.status_code, replayed.content) == (200, worked.answer.body)
+    (pile,) = replayed.json()["trips"][0]["stops"][0]["piles"]
+    assert (pile["grade"], replayed.json()["pins"]["method"]) == ("copper-no1", "1")
 
 
 async def test_a_plan_called_the_best_that_is_not(yards: World, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from decimal import Decimal
+
 import pytest
 
 from gradewright.core.rulebook import Rulebook
@@ -77,6 +80,40 @@ def test_what_is_lower_is_no_dearer_by_the_rulebook(rulebook: Rulebook) -> None:
             compared += 1
             assert lower <= share, step
     assert compared > len(LOWER) // 2
+
+
+def test_of_the_versions_that_ship_the_table_has_all(rulebook: Rulebook) -> None:
+    """What a later version's prices would add is nothing for the grades that the table was made for."""
+    for grade in rulebook.grades:
+        assert lower_kin(rulebook.grades, grade) == lower_kin(rulebook.grades, grade, later=False)
+
+
+@pytest.mark.parametrize(
+    ("new", "goes_to"),
+    [
+        ({"kin": "copper-no1", "factor": "1.02"}, ("copper-no1", *CHAINS["copper-bright"][1:])),
+        ({"kin": "copper-no1", "factor": "1"}, ("copper-no1", *CHAINS["copper-bright"][1:])),
+        ({"kin": "copper-no1", "factor": "0.99"}, ()),
+        ({"kin": "light-iron", "factor": "4"}, ()),
+        ({"kin": "residue", "factor": "1", "family": "costs"}, ()),
+    ],
+)
+def test_a_new_grade_goes_down_by_the_rulebooks_own_prices(
+    new: dict[str, str], goes_to: tuple[str, ...]
+) -> None:
+    """A grade that is priced as one of its family, times one or more, is offered as that, and as those below;
+    none that is paid less, is of another family or costs to be rid of.
+    """
+    grades = versions()[-1].grades
+    of = replace(
+        grades["copper-no1"],
+        slug="copper-tinned",
+        kin=new["kin"],
+        kin_factor=Decimal(new["factor"]),
+        family=new.get("family", "copper"),
+    )
+    assert lower_kin({**grades, "copper-tinned": of}, "copper-tinned") == goes_to
+    assert lower_kin({**grades, "copper-tinned": of}, "copper-tinned", later=False) == ()
 
 
 def test_no_caution_forbids_a_grade_that_others_go_down_into(rulebook: Rulebook) -> None:

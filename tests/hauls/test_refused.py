@@ -21,6 +21,10 @@ REFUSED: list[tuple[dict[str, Any], str, list[str]]] = [
     ({"bins": [bin_of("nosuch", "x lb"), bin_of("copper-no1", "0 g")]}, "invalid-request",
      ["/bins/0/weight", "/bins/0/grade", "/bins/1/weight"]),
     ({"bins": [{**COPPER, "lower_to": ["light-iron", "nosuch"]}]}, "unknown-grade", ["/bins/0/lower_to/1"]),
+    ({"bins": [bin_of("copper-no2", "9 lb", lower_to=["copper-light", "copper-bright"]), COPPER]},
+     "invalid-request", ["/bins/0/lower_to/1"]),
+    ({"bins": [COPPER, bin_of("light-iron", "9 lb", lower_to=["copper-no2", "brass-yellow"])]},
+     "invalid-request", ["/bins/1/lower_to/0", "/bins/1/lower_to/1"]),
     ({"bins": MANY}, "invalid-request", ["/bins"]),
     ({"bins": [COPPER], "costs": {"trip": "1.005", "pile": "0.001"}}, "invalid-request",
      ["/costs/trip", "/costs/pile"]),
@@ -57,6 +61,31 @@ async def test_faults_are_pointed_at(
 async def test_one_thing_or_the_other(yards: World, asked: dict[str, Any]) -> None:
     """Bins or a valuation, a region or yards, each yard once: anything else is refused."""
     problem_of(await yards.send(PATH, asked), "invalid-request")
+
+
+async def test_what_may_be_written_instead_of_a_dearer_grade(yards: World) -> None:
+    """A grade that is above the bin's own, or that is paid more for wherever both are bought, is named as no
+    cheaper one, with those below the bin's.
+    """
+    bins = [
+        bin_of("copper-no2", "9 lb", lower_to=["copper-bright"]),
+        bin_of("glass", "9 lb", lower_to=["lead-soft"]),
+    ]
+    above = problem_of(await yards.send(PATH, {"bins": bins, "region": "XO-KEL"}), "invalid-request")
+    (error,) = above.errors or ()  # nobody prices glass or lead: whether one is cheaper cannot be told
+    assert error.detail == (
+        "Bare bright copper wire is above Copper No. 2, and no cheaper grade. Write some of copper-light, "
+        "copper-breakage, or an empty list."
+    )
+    assert error.suggestions == ["copper-light", "copper-breakage"]
+    bins = [bin_of("brass-yellow", "9 lb", lower_to=["copper-no1"])]
+    asked = {"bins": bins, "yards": ["tern-row"]}
+    (error,) = problem_of(await yards.send(PATH, asked), "invalid-request").errors or ()
+    assert error.detail.startswith(
+        "Every yard asked about that buys both pays more for Copper No. 1 than for"
+    )
+    low_quay = {**asked, "yards": ["low-quay"]}  # it buys no brass
+    assert (await yards.send(PATH, low_quay)).status_code == 200
 
 
 async def test_bounds_in_words(yards: World) -> None:

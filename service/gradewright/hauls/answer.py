@@ -13,6 +13,7 @@ from gradewright.core.haul.found import Best, GoesFrom, Told
 from gradewright.core.haul.plan import Pile, Reckoned, can_go, reckon
 from gradewright.core.rates import Amount
 from gradewright.hauls.bins import Bin, shown_weight
+from gradewright.hauls.other_yards import found_less, none_found, of_these
 from gradewright.hauls.question import Question
 from gradewright.valuations.amounts import amount_shown, cents_of, spelled
 from gradewright.valuations.shapes import warnings
@@ -69,15 +70,16 @@ class _Telling:
     def _name(self, grade: str) -> str:
         return self.question.grader.rulebook.grades[grade].name
 
-    def _proof(self, best: Best) -> dict[str, Any]:
+    def _proof(self, best: Best, of_these: str = "") -> dict[str, Any]:
+        """How far a plan is from the best; `of_these`: of which plans, where not of all."""
         gap = best.bound - best.worth
-        says = "No plan leaves more."
+        says = f"No plan{of_these} leaves more."
         if not best.proved:
             within, again = "work", "the same is found; more seconds allow more work."
             if self.told.by_clock:
                 within, again = "time", "another may be found; kept, it is repeated as it is."
             more = f"none leaves more than {self._money(gap)} above it"
-            says = f"The best plan found in the {within} given; {more}. Asked again, {again}"
+            says = f"The best plan{of_these} found in the {within} given; {more}. Asked again, {again}"
         return {
             "proved": best.proved,
             "bound": self._money(best.bound),
@@ -239,23 +241,19 @@ class _Telling:
 
     def _second(self, told: Told) -> dict[str, Any]:
         """The best of another choice of yards."""
-        best = told.second
+        best, method = told.second, self.question.method
         if best is None:
-            says = (
-                "There is no other choice of yards." if told.looked else "None was found in the time given."
-            )
+            says = none_found(told, method)
             return {"yards": None, "left": None, "less": None, "proof": None, "says": says}
         found = reckon(self.question.haul, best.plan)
         offers = [self.question.offers[buyer].yard for buyer in sorted(found.buyers)]
-        less = told.best.worth - best.worth
         going = f"Going to {listed([yard.name for yard in offers])}" if offers else "Keeping everything"
-        leaves = f"leaves {self._money(less)} less" if less else "leaves the same"
         return {
             "yards": [yard.slug for yard in offers],
             "left": self._money(best.worth),
-            "less": self._money(less),
-            "proof": self._proof(best),
-            "says": f"{going} {leaves}{'' if best.proved else ', or less than that'}.",
+            "less": self._money(told.best.worth - best.worth),
+            "proof": self._proof(best, of_these(method)),
+            "says": found_less(going, told, best, self._money, method),
         }
 
     def _cautions(self, found: Reckoned) -> Concerning:

@@ -117,7 +117,8 @@ class HaulCostsOut(Out):
 
 
 class ProofOut(Out):
-    """What no plan leaves more than (`bound`), and how far the plan is from it (`gap`), likely amounts.
+    """What no plan, or none with another choice of yards, leaves more than (`bound`), and how far the plan is
+    from it (`gap`), likely amounts.
 
     Where `proved` is false, plan and bound are as far as the time went: the same request may be answered with
     others, and so with another `sha256`. A kept answer is repeated from its plan and bound, byte for byte.
@@ -130,7 +131,11 @@ class ProofOut(Out):
 
 
 class SecondOut(Out):
-    """The best plan with another choice of yards, and what it leaves less."""
+    """The best plan found with another choice of yards, and how much `less` it leaves.
+
+    Where its `proof` is not `proved`, another such plan may leave up to its `gap` more. All but `says` are
+    null where there is no other choice, or no plan of one was found: `says` which.
+    """
 
     yards: list[YardSlug] | None
     left: str | None

@@ -23,13 +23,16 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class Bin:
-    """A bin: `grades` has those as which it may be sold, its own first."""
+    """A bin: `grades` has those as which it may be sold, its own first; `named` those of them that were asked
+    for, as often as they were.
+    """
 
     name: str
     grades: tuple[str, ...]
     grams: Decimal
     given: str
     lots: int = 1
+    named: tuple[str, ...] = ()
 
     @property
     def grade(self) -> str:
@@ -41,8 +44,10 @@ class Bin:
         return Lot(number, Fraction(self.grams) / self.lots, self.grades)
 
 
-def read_bins(given: Sequence[BinGiven], version: Version, *, lower: bool) -> list[Bin]:
-    """The bins of a request. Raises `UnknownGrade` or `Refused` with every fault, each where it stands."""
+def read_bins(given: Sequence[BinGiven], version: Version, *, lower: bool, later: bool) -> list[Bin]:
+    """The bins of a request; `later` as in `lower_kin`. Raises `UnknownGrade` or `Refused` with every fault,
+    each where it stands.
+    """
     faults: list[Fault] = []
     kinds: set[type[GradewrightError]] = set()
 
@@ -68,9 +73,10 @@ def read_bins(given: Sequence[BinGiven], version: Version, *, lower: bool) -> li
             continue
         others = [slug for slug in named if slug is not None]
         if each.lower_to is None:
-            others = list(lower_kin(version.rulebook.grades, grade)) if lower else []
+            others = list(lower_kin(version.rulebook.grades, grade, later=later)) if lower else []
+        asked = tuple(others) if each.lower_to is not None else ()
         grades = tuple(dict.fromkeys((grade, *others)))
-        bins.append(Bin(each.name, grades, weight.grams, weight.given, each.lots))
+        bins.append(Bin(each.name, grades, weight.grams, weight.given, each.lots, asked))
     if sum(each.lots for each in given) > MOST_LOTS:
         detail = f"The bins come to more than {MOST_LOTS} lots. Put alike ones together, or ask in two hauls."
         faults.append(Fault(detail, ("bins",)))
@@ -82,8 +88,8 @@ def read_bins(given: Sequence[BinGiven], version: Version, *, lower: bool) -> li
     return bins
 
 
-def bins_of(valuation: Mapping[str, Any], version: Version, *, lower: bool) -> list[Bin]:
-    """The piles of a valuation's answer as bins, by the names of their grades."""
+def bins_of(valuation: Mapping[str, Any], version: Version, *, lower: bool, later: bool) -> list[Bin]:
+    """The piles of a valuation's answer as bins, by the names of their grades; `later` as in `lower_kin`."""
     bins, faults = [], []
     for pile in valuation["piles"]:
         slug = pile["grade"]
@@ -91,7 +97,7 @@ def bins_of(valuation: Mapping[str, Any], version: Version, *, lower: bool) -> l
             detail = f"{slug} of the valuation is not a grade of rulebook {version.rulebook.version}."
             faults.append(Fault(f"{detail} Ask by {valuation['pins']['rulebook']}.", ("rulebook",)))
             continue
-        grades = (slug, *(lower_kin(version.rulebook.grades, slug) if lower else ()))
+        grades = (slug, *(lower_kin(version.rulebook.grades, slug, later=later) if lower else ()))
         grams = EXACT.multiply(Decimal(pile["weight_kg"]), KILOGRAM)
         bins.append(Bin(pile["name"], grades, grams, f"{pile['weight_kg']} kg"))
     if not faults and len(bins) > MOST_LOTS:

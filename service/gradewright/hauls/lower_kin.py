@@ -5,6 +5,9 @@ residue, relays one of that of motors. So it is written here, step by step, what
 rich enough for the next lower grade and only better than that asks for. Common practice, no source. Each
 yard has the last word, and each answer says to ask it.
 
+Of a grade that a later rulebook brings nothing is written here. Where it is priced as one of its own family,
+times one or more, that one is taken for the next lower grade.
+
 Nothing goes down among what costs to be rid of, into what is sold by name or into another family, and no
 kind of whole assembly as another kind. Kept hauls are repeated by this table: one that says otherwise is a
 method of its own.
@@ -26,6 +29,8 @@ class Lower(NamedTuple):
     why: str
 
 
+COSTS = "costs"
+"""The family of what costs to be rid of."""
 CLEANER = "All that the lower grade asks for; it only may have more on it."
 RICHER = "The lower band asks for no more copper than is in it."
 SMALLER = "It is the same in pieces of any size."
@@ -91,19 +96,38 @@ LOWER = (
 )
 
 
-def lower_kin(grades: Mapping[str, Grade], grade: str) -> tuple[str, ...]:
+KNOWN = frozenset(slug for step in LOWER for slug in (step.grade, step.lower))
+APART = frozenset(
+    {
+        "aluminium-wire-bare", "brass-cases", "deflection-yokes", "relays", "servers", "steel-bundles",
+        "steel-shredded",
+    }
+)  # fmt: skip
+"""Priced as a grade that is paid no more, and yet another thing to the buyers of that."""
+
+
+def lower_kin(grades: Mapping[str, Grade], grade: str, *, later: bool = True) -> tuple[str, ...]:
     """The grades as which a lot of this one may be sold, step by step, nearest first; of those in the table
-    none that the rulebook does not have, has in another family or as sold by name only.
+    none that the rulebook does not have, has in another family or as sold by name only. Without `later`
+    nothing is told of grades that came after the table.
     """
     chain = [grade]
     for slug in chain:
-        for step in LOWER:
-            if step.grade == slug and step.lower not in chain and _may(grades, step):
-                chain.append(step.lower)
+        below = [step.lower for step in LOWER if step.grade == slug]
+        below += _priced_as(grades, slug) if later else ()
+        chain += [lower for lower in below if lower not in chain and _may(grades, slug, lower)]
     return tuple(chain[1:])
 
 
-def _may(grades: Mapping[str, Grade], step: Lower) -> bool:
+def _priced_as(grades: Mapping[str, Grade], slug: str) -> tuple[str, ...]:
+    """Of a grade that the table does not know, the one below it by the rulebook's own prices."""
+    of = grades[slug]
+    if slug in KNOWN | APART or of.kin is None or of.kin_factor is None or of.kin_factor < 1:
+        return ()
+    return () if of.family == COSTS else (of.kin,)
+
+
+def _may(grades: Mapping[str, Grade], slug: str, lower: str) -> bool:
     """Whether a rulebook, which may come later than the table, leaves a step possible."""
-    lower = grades.get(step.lower)
-    return lower is not None and lower.family == grades[step.grade].family and not lower.by_name_only
+    below = grades.get(lower)
+    return below is not None and below.family == grades[slug].family and not below.by_name_only

@@ -23,11 +23,15 @@ from gradewright.hauls.given import Request
 from gradewright.valuations.weights import weigh
 
 MOST_TRIPS = 6
+METHODS = ("1", "2")
+"""By method 2 the bound of the second choice is told as one, a bin goes down into no grade that is not
+cheaper, and those that came after the table of cheaper ones go down by the rulebook's own prices."""
+METHOD = METHODS[-1]
 
 
 @dataclass(frozen=True)
 class Question:
-    """The bins and the yards, and the haul that is made of them."""
+    """The bins and the yards, and the haul that is made of them; the method by which it is told."""
 
     bins: Sequence[Bin]
     offers: Sequence[Offers]
@@ -40,6 +44,7 @@ class Question:
     trips: int
     hold_back: bool
     left_out: Sequence[str] = ()
+    method: str = METHOD
 
     @cached_property
     def haul(self) -> Haul:

@@ -52,8 +52,10 @@ class BinIn(In):
         list[Name] | None,
         Field(
             max_length=30,
-            description="The grades as which it may be sold instead of its own; an empty list: none. "
-            "Default: those whose buyers commonly take it as what they buy; common practice, no source.",
+            description="The cheaper grades as which it may be sold instead of its own; an empty list: none. "
+            "One that is above its own, or that every yard asked about that buys both pays more for, is "
+            "refused. Default: those whose buyers commonly take it as what they buy; common practice, no "
+            "source.",
         ),
     ] = None
 

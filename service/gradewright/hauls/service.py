@@ -18,15 +18,17 @@ from gradewright.db.session import Database
 from gradewright.hauls.answer import tell
 from gradewright.hauls.bins import Bin, bins_of, read_bins
 from gradewright.hauls.buyers import offers_of, yards_of
+from gradewright.hauls.cheaper import refuse_dearer
 from gradewright.hauls.given import Request
-from gradewright.hauls.question import Question, costs_of, load_of, trips_of
+from gradewright.hauls.question import METHOD, METHODS, Question, costs_of, load_of, trips_of
 from gradewright.hauls.solving import Solving
 from gradewright.ledger.service import LedgerService
 from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.valuations.service import ValuationService
 
-METHODS = ("1",)
+TABLE_ALONE = frozenset({"1"})
+"""The methods by which bins go down by the table of cheaper grades alone, and into whatever is named."""
 KIND = Kind("haul", "/v1/hauls", "h", METHODS)
 
 
@@ -57,9 +59,9 @@ class HaulService:
         self._clock = clock
         self._solving = Solving()
 
-    async def haul(self, request: Request) -> Worked:
+    async def haul(self, request: Request, method: str = METHOD) -> Worked:
         """The best plan, or the best found in time. Raises `Refused` where not all can go that must."""
-        pinned, question, pins = await self._asked(request)
+        pinned, question, pins = await self._asked(request, method)
         try:
             told = await self._solving.of(partial(_best, question.haul, request.seconds))
         except CannotAllGo as error:
@@ -90,7 +92,7 @@ class HaulService:
     async def _again(self, haul: str, asked: dict[str, Any], pins: Pins) -> Answer:
         found = asked.pop("found")
         request = Request.read(asked, pins.rulebook, pins.revision)
-        _, question, _ = await self._asked(request)
+        _, question, _ = await self._asked(request, pins.method)
         try:
             told = question.read(found)
         except NoSuchPlan as error:
@@ -101,7 +103,7 @@ class HaulService:
                 raise ReplayDiffers(f"The plan of {haul} was called the best, and another leaves more.")
         return sealed(tell(question, told), pins)
 
-    async def _asked(self, request: Request) -> tuple[Request, Question, Pins]:
+    async def _asked(self, request: Request, method: str) -> tuple[Request, Question, Pins]:
         """The request with its pins in it, and all that it depends on."""
         on = request.on or self._clock().date()
         valuation = await self._valuation(request.valuation)
@@ -117,7 +119,7 @@ class HaulService:
         # One revision for all yards: the newest lists of two may be known at two.
         revision = await self._prices.revision(request.known_at)
         yards = yards_of(await self._prices.atlas(), region, request.yards, revision)
-        bins = self._bins(request, valuation, version)
+        bins = self._bins(request, valuation, version, later=method not in TABLE_ALONE)
         grades = dict.fromkeys(grade for each in bins for grade in each.grades)
         offers = [
             await offers_of(
@@ -126,6 +128,8 @@ class HaulService:
             )
             for yard in yards
         ]  # fmt: skip
+        if method not in TABLE_ALONE:
+            refuse_dearer(bins, offers, version.rulebook.grades)
         load = load_of(request)
         question = Question(
             bins=bins,
@@ -141,15 +145,18 @@ class HaulService:
             left_out=[part["name"] for part in valuation["parts"] if part["grade"] is None]
             if valuation
             else [],
+            method=method,
         )
         pinned = replace(request, on=on, region=region)
-        return pinned, question, Pins(version.rulebook.version, revision, METHODS[-1])
+        return pinned, question, Pins(version.rulebook.version, revision, method)
 
     @staticmethod
-    def _bins(request: Request, valuation: Mapping[str, Any] | None, version: Version) -> list[Bin]:
+    def _bins(
+        request: Request, valuation: Mapping[str, Any] | None, version: Version, *, later: bool
+    ) -> list[Bin]:
         if valuation is not None:
-            return bins_of(valuation, version, lower=request.lower)
-        return read_bins(request.bins, version, lower=request.lower)
+            return bins_of(valuation, version, lower=request.lower, later=later)
+        return read_bins(request.bins, version, lower=request.lower, later=later)
 
     async def _valuation(self, named: str | None) -> Mapping[str, Any] | None:
         if named is None:

@@ -112,7 +112,7 @@ class HaulCosts(Result):
 
 
 class HaulProof(Result):
-    """What no plan leaves more than, and how far the plan is from it."""
+    """What no plan, or none with another choice of yards, leaves more than, and how far the plan is off."""
 
     proved: bool
     bound: Amount
@@ -121,8 +121,9 @@ class HaulProof(Result):
 
 
 class SecondChoice(Result):
-    """The best plan with another choice of yards, and how much `less` it leaves. All None where there is
-    none, or none was found in time: `says` which.
+    """The best plan found with another choice of yards, and how much `less` it leaves; where its `proof` is
+    not `proved`, another such plan may leave up to its `gap` more. All None where there is none, or none was
+    found: `says` which.
     """
 
     yards: tuple[str, ...] | None = None

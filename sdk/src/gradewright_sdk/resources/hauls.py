@@ -45,10 +45,10 @@ def plan_haul(
     beyond the first.
 
     Each of the `bins` has a `name`, a `grade` and a `weight` with its unit, and may have `lots` (into how
-    many equal ones it may be taken apart) and `lower_to` (as which grades it may be sold; by itself those
-    whose buyers commonly take it so, unless `lower` is False). Instead, a kept `valuation` stands for its
-    piles. `load` is what a trip can carry; with `hold_back` what is not worth it stays; with `estimates` a
-    yard without a price of its own is taken to pay the region's or the kin's. After as much work as
+    many equal ones it may be taken apart) and `lower_to` (as which cheaper grades it may be sold; by itself
+    those whose buyers commonly take it so, unless `lower` is False). Instead, a kept `valuation` stands for
+    its piles. `load` is what a trip can carry; with `hold_back` what is not worth it stays; with `estimates`
+    a yard without a price of its own is taken to pay the region's or the kin's. After as much work as
     `seconds` (5, at most 20) allow, the best found is answered with its gap, and the same again another
     time: `timeout` has to be longer.
     """

@@ -104,10 +104,15 @@ def haul(**fields: Any) -> Json:
             "yards": ["cinder-lane"],
             "left": "18.00",
             "less": "0.50",
-            "proof": {"proved": True, "bound": "18.00", "gap": "0.00", "says": "No plan leaves more."},
+            "proof": {
+                "proved": True,
+                "bound": "18.00",
+                "gap": "0.00",
+                "says": "No plan with another choice of yards leaves more.",
+            },
             "says": "Going to Cinder Lane leaves 0.50 less.",
         },
         "cautions": [],
-        "pins": {"rulebook": "2018.1", "revision": 312, "method": "1", "sha256": SHA},
+        "pins": {"rulebook": "2018.1", "revision": 312, "method": "2", "sha256": SHA},
         **fields,
     }
