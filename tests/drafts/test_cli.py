@@ -182,6 +182,20 @@ def test_submit_tells_what_check_tells(shell: Shell) -> None:
     assert sent[0].endswith("edit it with --base 2020.1.")
 
 
+def test_what_cannot_be_read_may_have_more_faults(shell: Shell) -> None:
+    """A draft with a value that is none is told with its day, and that the proof is still to come."""
+    document = small_rulebook(version="2020.2", effective_from="2020-02-01", summary="The second.")
+    document["limits"]["heavy_steel_thickness"]["value"] = "banana"
+    shell.done("new", shell.file(yaml.safe_dump(document, sort_keys=False)), "--base", "2020.1", *BY_SEDGE)
+    *told, verdict = shell.run("check", "d-1").stdout.splitlines()
+    assert any("banana" in line for line in told)
+    assert any("It would be in force from 2020-02-01" in line for line in told)
+    assert verdict.endswith(
+        "It was not proved yet: that begins once it can be read and its rules have no "
+        "fault. It may find more."
+    )
+
+
 def test_who_may(shell: Shell) -> None:
     """A member, one whom nobody knows, and the one who has written it are refused, each in one line."""
     shell.done("new", "--from", "2020.1", *NEXT, *BY_SEDGE)

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 import pytest
+import yaml
 
 from gradewright.accounts.service import Role
 from gradewright.asgi import create_app
@@ -99,7 +100,19 @@ async def test_a_document_says_what_it_builds_on(desk: Desk) -> None:
     [(pointer, detail)] = await faults(desk, made["id"])
     assert (pointer, "edit it with `base` 2020.1" in detail) == ("#/effective_from", True)
     problem = problem_of(await desk.step(made["id"], "submission", SEDGE), "unsound-rulebook", 422)
-    assert problem.errors[0].detail == f"effective_from: {detail}"
+    assert problem.errors[0].detail == detail
+    answer = await desk.send(
+        "PUT",
+        f"/{made['id']}",
+        SEDGE,
+        text=yaml.safe_dump(document, sort_keys=False),
+        media="application/yaml",
+        etag=made["etag"],
+        why="x",
+    )
+    assert answer.status_code == 200, answer.text
+    problem = problem_of(await desk.step(made["id"], "submission", SEDGE), "unsound-rulebook", 422)
+    assert problem.errors[0].detail == f"line 2: {detail}"
     based = await desk.make(body={"document": document}, base="2020.1")
     assert await faults(desk, based["id"]) == []
 
@@ -222,3 +235,26 @@ async def test_words_that_tell_the_value_before_of_a_limit_are_a_note(desk: Desk
     notes = (await desk.check(made["id"]))["notes"]
     [note] = [note for note in notes if note.startswith("The limit ")]
     assert "is 7 mm here and 6.35 mm in 2020.1, and its `means` still says 1/4 in" in note
+
+
+async def test_faults_of_all_kinds_are_told_at_once(desk: Desk) -> None:
+    """A key that nobody knows, one that lacks, a value that is none and a day that is past: in one check. Who
+    mends them is told what could not be seen before."""
+    document = small_rulebook(version="2020.2", effective_from="2020-02-01")
+    document["titel"] = document.pop("title")
+    document["limits"]["heavy_steel_thickness"]["value"] = "banana"
+    made = await desk.make(body={"document": document}, base="2020.1")
+    told = dict(await faults(desk, made["id"]))
+    assert set(told) == {
+        "#/titel",
+        "#/title",
+        "#/limits/heavy_steel_thickness/value",
+        "#/effective_from",
+        "#/summary",
+    }
+    assert "banana" in told["#/limits/heavy_steel_thickness/value"]
+    assert "today is" in told["#/effective_from"]
+    document["rules"][0]["id"] = 7  # a shape in which nothing further can be looked for
+    answer = await desk.put(made["id"], document, made["etag"])
+    assert answer.status_code == 200
+    assert {"#/titel", "#/title", "#/rules/0/id"} <= set(dict(await faults(desk, made["id"])))

@@ -43,7 +43,8 @@ class CheckOut(Out):
     """What was found: `sound` where nothing keeps the draft from being published today.
 
     `proved`: whether the solver has looked at it, which it does where the document can be read and no fault
-    is seen in its rules at once; `pairs` are the rules whose order decides then. Its faults come last.
+    is seen in its rules at once; `pairs` are the rules whose order decides then. Its faults come last:
+    where it is false, more may be found once those that are told are mended.
     """
 
     id: str

@@ -17,12 +17,14 @@ from gradewright.rulebooks.document import canonical, read
 from gradewright.rulebooks.needless import repeated_examples
 from gradewright.rulebooks.places import place
 from gradewright.rulebooks.proofs import Tell
+from gradewright.rulebooks.reading_on import read_on
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Document, from_text
 from gradewright.rulebooks.stale_words import stale_words
 from gradewright.rulebooks.standing import Standing
 
-Own = tuple[Rulebook | None, tuple[Fault, ...]]
+Own = tuple[Rulebook | None, tuple[Fault, ...], bool]
+"""The rulebook, what is wrong with it in itself, and whether it can be read as a whole."""
 MOST_KNOWN = 8
 _KNOWN: dict[str, Own] = {}
 
@@ -40,11 +42,8 @@ class Flaw:
     line: int | None = None
 
     def told(self) -> str:
-        """What it says, with the place and the line in front where they are not in its words."""
-        detail, place, line = self.fault.detail, self.place, self.line
-        where = [f"line {line}"] if line is not None else []
-        where += [] if detail.startswith(place) else [place]
-        return f"{', '.join(where)}: {detail}" if where else detail
+        """What it says, with the line in front where it is known: where it is in the document, `at` says."""
+        return self.fault.detail if self.line is None else f"line {self.line}: {self.fault.detail}"
 
 
 class Unsound(RulebookError):
@@ -89,7 +88,7 @@ async def checked(
     `tell` hears how far the proof is, where it comes to one that nobody has made yet.
     """
     sha256 = hashlib.sha256(canonical(document)).hexdigest()
-    rulebook, own = await _once(sha256, document)
+    rulebook, own, whole = await _once(sha256, document)
     faults: list[tuple[Fault, Mapping[str, Any] | None]] = [(fault, None) for fault in own]
     notes: tuple[str, ...] = ()
     proved: Proved | None = None
@@ -97,8 +96,9 @@ async def checked(
         standing = await rulebooks.standing(rulebook)
         stands, notes = await _stands(rulebooks, rulebook, standing, base, now.date())
         faults = [*((fault, None) for fault in stands), *faults]
-        notes = (*notes, *repeated_examples(rulebook))
-        if not any(fault.at[:1] == ("rules",) for fault in own):
+        if whole:
+            notes = (*notes, *await _told(rulebooks, rulebook, base))
+        if whole and not any(fault.at[:1] == ("rules",) for fault in own):
             until = standing.days[standing.later[0]] if standing.later else None
             proved = await proofs.of(rulebook, now, tell, until)
             # What was seen at once is told already, where the prover comes upon it too.
@@ -135,12 +135,19 @@ async def _once(sha256: str, document: Document) -> Own:
 
 
 def _own(document: Document) -> Own:
-    """The rulebook, and what is wrong with it in itself."""
     try:
         rulebook = read(document)
-    except RulebookError as error:
-        return None, error.faults
-    return rulebook, check(rulebook)
+    except RulebookError:
+        return *read_on(document), False
+    return rulebook, check(rulebook), True
+
+
+async def _told(rulebooks: RulebookService, rulebook: Rulebook, base: str | None) -> tuple[str, ...]:
+    """What else to know of a rulebook that can be read as a whole."""
+    stale: list[str] = []
+    if base is not None:
+        stale = await asyncio.to_thread(list, stale_words((await rulebooks.get(base)).rulebook, rulebook))
+    return (*stale, *repeated_examples(rulebook))
 
 
 async def _stands(
@@ -184,7 +191,6 @@ async def _stands(
                 f"Its title is {base}'s, word for word: {rulebook.title}. Where a title tells the day or the "
                 "number of a version, write this one's."
             )
-        notes += await asyncio.to_thread(list, stale_words(before, rulebook))
     return faults, tuple(notes)
 
 

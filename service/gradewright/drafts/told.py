@@ -115,7 +115,8 @@ def checked(found: CheckOut) -> None:
         proved = (
             ""
             if found.proved
-            else " It was not proved yet: that begins once it can be read and its rules have no fault."
+            else " It was not proved yet: that begins once it can be read and its rules have no fault. "
+            "It may find more."
         )
         _say(f"{found.id} has {len(found.faults)} fault(s).{proved}")
 

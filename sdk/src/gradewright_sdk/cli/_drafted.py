@@ -109,7 +109,8 @@ def print_check(console: Console, found: DraftCheck) -> None:
     proved = (
         ""
         if found.proved
-        else " It was not proved yet: that begins once it can be read and its rules have no fault."
+        else " It was not proved yet: that begins once it can be read and its rules have no fault. "
+        "It may find more."
     )
     _line(console, f"{found.id} has {len(found.faults)} fault(s).{proved}")
 
