@@ -19,6 +19,7 @@ from gradewright.db.answers import AnswerRow
 from gradewright.db.packed import pack
 from gradewright.hauls.schemas import HaulIn
 from gradewright.settlements.models import SettlementRow
+from gradewright.settlements.schemas import SettlementIn
 from gradewright.teardowns.schemas import TeardownIn
 from gradewright.valuations.models import ValuationRow
 from gradewright.valuations.schemas import ValuationIn
@@ -106,6 +107,7 @@ async def by_method(world: World, held: dict[str, Any], method: str) -> bytes:
     form, work = {
         "/v1/teardowns": (TeardownIn, world.services.teardowns.work_out),
         "/v1/hauls": (HaulIn, world.services.hauls.haul),
+        "/v1/settlements": (SettlementIn, world.services.settlements.settle),
     }[held["path"]]
     worked = await work(form.model_validate(held["request"]).request(), method)
     return worked.body if isinstance(worked, Answer) else worked.answer.body

@@ -78,8 +78,9 @@ async def test_a_ticket_is_settled_read_and_taken_back(members: Members) -> None
         assert wren.settlements.get(found.id).withdrawn_at == gone.recorded_at
         with pytest.raises(gw.UnknownYard):
             wren.settlements.markdowns("high-quay")
-        for who in ("wren", "heron", "kite"):
+        for number, who in enumerate(("wren", "heron", "kite")):
             mine: Any = as_expected()
+            mine["lines"][0]["amount"] = f"35.0{number}"  # or it would be one ticket, settled by three
             members.client(who).settlements.settle("low-quay", mine, bins=BINS, keep=True)
         told = wren.settlements.markdowns("low-quay")
         assert told.tickets == 3
@@ -232,6 +233,16 @@ def test_the_table_adds_up(fake: FakeGradewright, run: Run, tmp_path: Path) -> N
     told = [" ".join(row.split()) for row in run("settlement", "s-1").output.splitlines()]
     assert "charge: gate -1.50 -1.50" in told
     assert "the ticket's own sums 0.05 0.05" in told
+
+
+def test_no_price_is_not_nothing(fake: FakeGradewright, run: Run) -> None:
+    """In the row of a bin of which no price was expected there is no figure of what was, nor a difference."""
+    answer = samples.settlement()
+    answer["bins"][0] |= {"price": None, "amount": None, "unpriced": "Nobody has posted a price."}
+    answer["groups"][0] |= {"expected": "0.00", "difference": "27.90"}
+    fake.answer("GET", "/v1/settlements/s-1", answer)
+    told = [" ".join(row.split()) for row in run("settlement", "s-1").output.splitlines()]
+    assert "copper-no1 no price 27.90 -" in told
 
 
 def test_figures_of_a_yard_for_people(fake: FakeGradewright, run: Run) -> None:

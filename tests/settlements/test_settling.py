@@ -10,6 +10,8 @@ import pytest
 from tests.api import World, problem_of, where
 from tests.settlements.tickets import BINS, as_expected, asking, kept, line, settled, ticket
 
+from gradewright.settlements.schemas import SettlementIn
+
 ZERO = dict.fromkeys(
     (
         "weight",
@@ -126,6 +128,52 @@ async def test_a_part_of_no_known_grade_is_a_bin_without_a_price(settling: World
     found = await settled(settling, body)
     assert found["effects"] == {**ZERO, "unpriced": "2.00"}
     assert found["bins"][-1]["part"] == "lump"
+
+
+NOT_TOLD = "whether that was paid right cannot be told."
+WHERE_EXPECTED = "Where a price was expected, paid as expected."
+OF_SCREWS = f"No price was expected of Steel screws: {NOT_TOLD}"
+
+
+@pytest.mark.parametrize(
+    ("lines", "matches", "group", "says"),
+    [
+        (
+            [],
+            [],
+            f"It is not on the ticket, and no price was expected: {NOT_TOLD}",
+            f"{WHERE_EXPECTED} {OF_SCREWS}",
+        ),
+        (
+            [line("bolts", "5", "0.10", "0.50", grade="screws")],
+            [],
+            f"Paid 0.50 USD. No price was expected: {NOT_TOLD}",
+            f"Paid 0.50 USD more than expected: 0.50 bins that had no price. {OF_SCREWS}",
+        ),
+        (
+            [],
+            [{"line": 2, "bin": "screws"}, {"line": 2, "bin": "light-iron"}],
+            f"Paid 4.00 USD. {OF_SCREWS}",
+            f"{WHERE_EXPECTED} {OF_SCREWS}",
+        ),
+    ],
+    ids=["not on the ticket", "on a line", "on a line with others"],
+)
+async def test_a_bin_without_a_price_is_never_paid_as_expected(
+    settling: World, lines: list[Any], matches: list[Any], group: str, says: str
+) -> None:
+    """Whether it is on the ticket or not, its group and the whole say that no price was expected of it."""
+    sold = as_expected()
+    sold["lines"] += lines
+    sold["total"] = "39.50" if lines else "39.00"
+    bins = [*BINS, {"grade": "screws", "weight": "5 lb"}]
+    body = {**asking(sold, matches=matches), "against": {"bins": bins}}
+    found = await settled(settling, body)
+    of = next(one for one in found["groups"] if {"bin": "screws", "part": None} in one["bins"])
+    assert (of["says"], found["says"], found["complete"]) == (group, says, False)
+    then = await settling.services.settlements.settle(SettlementIn.model_validate(body).request(), "1")
+    assert json.loads(then.answer.body)["says"].startswith(("Paid as expected", "Paid 0.50 USD more"))
+    assert b"No price was expected of" not in then.answer.body
 
 
 async def test_what_is_meant_can_be_copied(settling: World) -> None:

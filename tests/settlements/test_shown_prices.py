@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import asyncio
+import json
+from decimal import Decimal
+from itertools import count
 from typing import Any
 
 import pytest
 from tests.api import World, price, problem_of, settle, where
 from tests.prices.test_histories import HELD, rulebook
 from tests.settlements.tickets import BINS, as_expected, asking, kept, line, settled, ticket
+
+from gradewright.settlements.schemas import SettlementIn
+
+cents = (Decimal(number) / 100 for number in count(100))
 
 
 async def posted(world: World, body: dict[str, Any], who: str = "wren") -> tuple[str, Any]:
@@ -69,6 +76,36 @@ async def test_what_cannot_be_posted_is_told(settling: World) -> None:
     )
     _, posting = await posted(settling, asking(sold))
     assert [row["grade"] for row in posting["prices"]] == ["copper-no1"]
+
+
+@pytest.mark.parametrize(
+    ("one", "per", "other", "same"),
+    [
+        ("1.00", "kg", "2.2046", False),
+        ("2.2046", "kg", "1.00", True),
+        ("2.20", "kg", "1.00", True),
+        ("2.21", "kg", "1.00", False),  # which is 1.00 a pound, but 1.00 a pound is 2.20
+        ("2.204623", "kg", "1", True),
+        ("2.25", "kg", "1.00", False),
+        ("0.999", "lb", "1.00", False),
+    ],
+)
+async def test_one_price_in_two_units_is_one(
+    settling: World, one: str, per: str, other: str, same: bool
+) -> None:
+    """A price a kilogram and one a pound are the same where each is what the other says, to the cent or to as
+    many digits as it has; two prices in one unit are two.
+    """
+    sold = ticket(
+        line("#2 Cu", "1", one, "1.00", per=per), line("#2 Cu", "1", other, other[:4]), total="1.00"
+    )
+    why = [row["not_postable"] for row in (await settled(settling, asking(sold)))["lines"]]
+    assert why == ([None, "Line 1 shows the same price."] if same else [why[0]] * 2)
+    assert (why[0] is None) is same
+    request = SettlementIn.model_validate(asking(sold)).request()
+    then = await settling.services.settlements.settle(request, "1")
+    told = [row["not_postable"] for row in json.loads(then.answer.body)["lines"]]
+    assert all(each.startswith("The ticket has several prices for copper-no2") for each in told)
 
 
 async def test_a_price_for_a_larger_lot_is_posted_as_one(settling: World) -> None:
@@ -200,6 +237,7 @@ async def test_prices_taken_back_before_are_left_alone(settling: World) -> None:
 async def marked_down(world: World, who: str, paid: str | None = None) -> str:
     """A kept ticket on which No. 1 copper was accepted as No. 2, or not."""
     sold = as_expected() if paid is None else ticket(line("#2 Cu", "10", paid, "31.00"), total="31.00")
+    sold["lines"][0]["amount"] = f"3{next(cents):.2f}"  # or it would be one ticket, settled by two
     matches = [] if paid is None else [{"line": 1, "bin": "copper-no1"}]
     response = await world.send("/v1/settlements", {**asking(sold, matches=matches), "keep": True}, who)
     assert response.status_code == 201, response.text
@@ -264,16 +302,38 @@ async def test_a_ticket_under_another_number_counts_once(yard: World) -> None:
     )
 
 
+async def test_a_ticket_that_two_members_settle_counts_once(yard: World) -> None:
+    """The same weights and amounts at one yard on one day are one ticket, whoever settles it, the first who
+    did counting; nobody is told that another has it, and when the first takes it back the second counts.
+    """
+    sold = (line("#2 Cu", "10", "3.10", "31.00"), line("shred", "50", "0.08", "4.00", grade="light-iron"))
+    matches = [{"line": 1, "bin": "copper-no1"}]
+    first = await kept(yard, asking(ticket(*sold, total="35.00"), matches=matches))
+    yard.later(hours=1)
+    again = {**asking(ticket(*sold, total="35.00"), matches=matches), "keep": True}
+    response = await yard.send("/v1/settlements", again, "kite")
+    assert response.status_code == 201, response.text
+    assert "looks-like" not in response.headers
+    for who in ("dunlin", "siskin"):
+        await marked_down(yard, who, "3.10")
+    assert (await figures(yard))["grades"][0]["often"]["of"] == 3
+    await withdrawn(yard, first, "wren")
+    assert (await figures(yard))["grades"][0]["often"]["of"] == 3
+    other = ticket(*sold, total="35.00", on="2026-05-03")
+    await kept(yard, asking(other, matches=matches), "kite")
+
+
 async def test_no_figure_rests_on_a_price_that_a_seller_made_up(settling: World) -> None:
     """How far a grade was marked down goes by the prices that are posted, also where a seller expected other
     ones; where none is posted, that ticket tells nothing of it.
     """
     await settling.post(price("copper-no1", "3.50"), price("copper-no2", "3.10"), yard="tern-row")
-    for number, grade in enumerate(("copper-no1", "screws")):
+    for grade in ("copper-no1", "screws"):
         own = {"grade": grade, "weight": "10 lb", "price": "999.00", "per": "lb"}
         for who in ("wren", "dunlin", "siskin"):
-            sold = line("#2", "10", "3.10", f"31.0{number}", grade="copper-no2")
-            body = asking(ticket(sold, total=f"31.0{number}"), matches=[{"line": 1, "bin": grade}])
+            amount = f"3{next(cents):.2f}"
+            sold = line("#2", "10", "3.10", amount, grade="copper-no2")
+            body = asking(ticket(sold, total=amount), matches=[{"line": 1, "bin": grade}])
             await kept(settling, {**body, "yard": "tern-row", "against": {"bins": [own]}}, who)
     (copper,) = (await figures(settling, "tern-row"))["grades"]
     assert (copper["grade"], copper["often"]["tickets"]) == ("copper-no1", 3)

@@ -16,10 +16,10 @@ What is told, and when, so that no seller is given away:
   Where a grade is left out there is no figure of all together: it would be of some, and read as of all.
 - Shares are told in whole percent.
 
-A ticket that was settled again under another number counts once, as long as its lines weigh and come to the
-same on that day; no figure is better than those who settle. Two sellers who put their own figures together
-can still work out those of a third in a lot of three, and who takes a settlement back changes the figures at
-once.
+A ticket that was settled again, under another number or by another seller, counts once, as long as its lines
+weigh and come to the same on that day; no figure is better than those who settle. Two sellers who put their
+own figures together can still work out those of a third in a lot of three, and who takes a settlement back
+changes the figures at once.
 """
 
 from __future__ import annotations

@@ -42,8 +42,9 @@ from gradewright.core.ticket import (
 )
 from gradewright.core.valued import Terms
 
-METHODS = ("1",)
-"""The ways of settling: a change of any formula is a new one, so that what was kept can be repeated."""
+METHODS = ("1", "2")
+"""The ways of settling: a change of any formula is a new one, so that what was kept can be repeated. By
+method 2 bins without a price are not told to be paid as expected, and prices in two units may be the same."""
 METHOD = METHODS[-1]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from functools import partial
 from typing import Any
@@ -16,7 +16,7 @@ from gradewright.settlements.expected import KILOGRAM, Expected, ExpectedBin
 from gradewright.settlements.given import Request
 from gradewright.settlements.matching import Unclear
 from gradewright.settlements.showing import Showing
-from gradewright.settlements.words import Money, in_all, of_flaw
+from gradewright.settlements.words import ZERO_IS_EXPECTED, Money, in_all, of_flaw, of_group, with_unpriced
 from gradewright.valuations.amounts import amount_shown, cents_of, spelled
 from gradewright.valuations.shapes import warnings
 
@@ -35,6 +35,15 @@ class Settled:
     settlement: Settlement
     unclear: Sequence[Unclear]
     showing: Showing
+    method: str
+
+    def unpriced(self, places: Iterable[int]) -> list[str]:
+        """The names of those bins of which no price was expected, where the method tells them apart."""
+        if self.method in ZERO_IS_EXPECTED:
+            return []
+        grades, bins = self.expected.version.rulebook.grades, (self.expected.bins[each] for each in places)
+        without = [each.bin for each in bins if each.bin.rate is None]
+        return [each.name if each.grade is None else grades[each.grade].name for each in without]
 
 
 def told(settled: Settled) -> dict[str, Any]:
@@ -64,7 +73,10 @@ def told(settled: Settled) -> dict[str, Any]:
         "on": given.on,
         "paid": money(found.paid),
         "region": settled.region,
-        "says": in_all(found.effects, found.difference, money, currency),
+        "says": with_unpriced(
+            in_all(found.effects, found.difference, money, currency),
+            settled.unpriced(range(len(expected.bins))),
+        ),
         "total": money(settled.ticket.total),
         "cash": None if settled.ticket.cash is None else money(settled.ticket.cash),
         "charges": [
@@ -113,15 +125,15 @@ def _line(place: int, line: TicketLine, settled: Settled, money: Money) -> dict[
 
 
 def _group(group: Group, settled: Settled, money: Money) -> dict[str, Any]:
-    difference = group.paid - group.expected
+    unpriced = settled.unpriced(group.linked.bins)
     return {
         "bins": [_name(settled.expected.bins[place]) for place in group.linked.bins],
         "lines": [place + 1 for place in group.linked.lines],
         "expected": money(group.expected),
         "paid": money(group.paid),
-        "difference": money(difference),
+        "difference": money(group.paid - group.expected),
         "effects": _effects(group.effects, money),
-        "says": in_all(group.effects, difference, money, settled.ticket.currency),
+        "says": of_group(group, unpriced, money, settled.ticket.currency),
     }
 
 

@@ -19,7 +19,8 @@ class SettlementRow(Base):
 
     `ticket` is the hash of what makes it one; `turn` counts how often it was settled again after it was taken
     back, so that of two who settle it at the same time one is too late. `alike` is the hash of what tickets
-    have in common that look like one, under whatever number; empty where it was kept before that was told.
+    have in common that look like one, under whatever number and by whomever; of what was kept before that was
+    told it is empty, or has the author in it.
     """
 
     __tablename__ = "settlements"

@@ -45,12 +45,17 @@ async def turns(session: AsyncSession, ticket: str) -> tuple[int, str | None]:
     return count or 0, stands
 
 
-async def looks_like(session: AsyncSession, alike: str, *, but: str) -> str | None:
-    """The first settlement that stands of those that look alike, `but` for one."""
+async def looks_like(session: AsyncSession, alike: str, author: str, *, but: str) -> str | None:
+    """The first settlement that stands of an author's own that look alike, `but` for one."""
     found: str | None = await session.scalar(
         select(SettlementRow.id)
         .outerjoin(WithdrawalRow, WithdrawalRow.settlement == SettlementRow.id)
-        .where(SettlementRow.alike == alike, SettlementRow.id != but, WithdrawalRow.settlement.is_(None))
+        .where(
+            SettlementRow.alike == alike,
+            SettlementRow.author == author,
+            SettlementRow.id != but,
+            WithdrawalRow.settlement.is_(None),
+        )
         .order_by(*_IN_ORDER)
         .limit(1)
     )
@@ -67,7 +72,7 @@ async def withdraw(session: AsyncSession, row: WithdrawalRow) -> bool:
 
 async def sold_at(session: AsyncSession, yard: str) -> list[Sold]:
     """What was sold at a yard by the tickets that stand, in the order in which they were settled. Of those
-    that look alike only the first counts.
+    that look alike only the first counts, whoever settled them.
     """
     rows = await session.execute(
         select(

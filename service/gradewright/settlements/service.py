@@ -92,7 +92,7 @@ class SettlementService:
         """
         request, found = worked.settled.request, worked.settled.settlement
         checked = await self._checked(worked.settled) if post_prices else []
-        ticket, alike = _ticket(author, request), _alike(author, worked.settled)
+        ticket, alike = _ticket(author, request), _alike(worked.settled)
         async with self.database.write() as session:
             turn, stands = await repository.turns(session, ticket)
             if stands is not None:
@@ -114,7 +114,7 @@ class SettlementService:
             )
             if not added:
                 raise _settled_already(request, None)
-            looks_like = await repository.looks_like(session, alike, but=kept.id)
+            looks_like = await repository.looks_like(session, alike, author, but=kept.id)
         return Filed(kept, posting, looks_like=looks_like)
 
     async def get(self, settlement: str, reader: str, *, maintains: bool) -> Filed:
@@ -150,7 +150,7 @@ class SettlementService:
             return markdowns(await repository.sold_at(session, yard))
 
     async def _again(self, asked: dict[str, Any], pins: Pins) -> Answer:
-        return (await self.settle(asked_again(asked, pins))).answer
+        return (await self.settle(asked_again(asked, pins), pins.method)).answer
 
     async def _filed(self, kept: Kept, row: SettlementRow, withdrawal: WithdrawalRow | None) -> Filed:
         if withdrawal is not None:
@@ -158,7 +158,7 @@ class SettlementService:
         if row.alike is None:
             return Filed(kept, row.posting)
         async with self.database.read() as session:
-            looks_like = await repository.looks_like(session, row.alike, but=row.id)
+            looks_like = await repository.looks_like(session, row.alike, row.author, but=row.id)
         return Filed(kept, row.posting, looks_like=looks_like)
 
     async def _find(
@@ -224,12 +224,12 @@ def _ticket(author: str, request: Request) -> str:
     return hashlib.sha256(canonical([author, request.yard, ticket.on, what])).hexdigest()
 
 
-def _alike(author: str, settled: Settled) -> str:
-    """What tickets that look like one have in common: whose, where, when, and what the lines weigh and come
-    to, in whatever order and unit.
+def _alike(settled: Settled) -> str:
+    """What tickets that look like one have in common, whoever settles them: where, when, and what the lines
+    weigh and come to, in whatever order and unit.
     """
     lines = sorted([trimmed(line.net), line.amount] for line in settled.ticket.lines)
-    of = [author, settled.request.yard, settled.request.ticket.on, lines]
+    of = [settled.request.yard, settled.request.ticket.on, lines]
     return hashlib.sha256(canonical(of)).hexdigest()
 
 

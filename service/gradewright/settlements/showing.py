@@ -8,11 +8,16 @@ from decimal import Decimal
 
 from gradewright.core.decimals import EXACT
 from gradewright.core.house import Label, fold
+from gradewright.core.money import minor_per_unit
+from gradewright.core.rates import Rate
 from gradewright.core.ticket import Ticket
 from gradewright.prices.given import PriceGiven
 from gradewright.settlements.expected import Expected
 from gradewright.settlements.given import TicketGiven
 from gradewright.yards.service import Yard
+
+EXACTLY = frozenset({"1"})
+"""The methods by which prices in two units were never the same price, unless they were to the last digit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,12 +29,17 @@ class Showing:
 
 
 def shown(
-    given: TicketGiven, ticket: Ticket, yard: Yard, labels: Mapping[str, Label], expected: Expected
+    given: TicketGiven,
+    ticket: Ticket,
+    yard: Yard,
+    labels: Mapping[str, Label],
+    expected: Expected,
+    method: str,
 ) -> Showing:
     """One price of each grade on the ticket. Where it was paid for a larger lot, from that weight on."""
     prices: dict[str, tuple[int, PriceGiven]] = {}
     left_out: dict[int, str] = {}
-    several = _several(ticket)
+    several = _several(ticket, exactly=method in EXACTLY)
     for place, (line, read) in enumerate(zip(given.lines, ticket.lines, strict=True)):
         grade = read.grade
         if grade is None:
@@ -64,13 +74,29 @@ def lots(ticket: Ticket) -> dict[str, Decimal]:
     return found
 
 
-def _several(ticket: Ticket) -> set[str]:
+def _several(ticket: Ticket, *, exactly: bool) -> set[str]:
     """The grades of which the ticket has more than one price."""
-    rates: dict[str, set[object]] = {}
+    first: dict[str, Rate] = {}
+    places = len(str(minor_per_unit(ticket.currency))) - 1
+    found = set()
     for line in ticket.lines:
         if line.grade is not None:
-            rates.setdefault(line.grade, set()).add(line.rate)
-    return {grade for grade, found in rates.items() if len(found) > 1}
+            rate = first.setdefault(line.grade, line.rate)
+            if line.rate != rate and (exactly or not _same(rate, line.rate, places)):
+                found.add(line.grade)
+    return found
+
+
+def _same(one: Rate, other: Rate, places: int) -> bool:
+    """Whether two prices in two units are one: each of them, in the unit of the other, is what that says, to
+    its own last digit or to the minor unit.
+    """
+
+    def says(rate: Rate, in_unit_of: Rate) -> bool:
+        digits = max(places, -int(in_unit_of.price.as_tuple().exponent))
+        return round(rate.per(in_unit_of.per_grams), digits) == in_unit_of.price
+
+    return one.per_grams != other.per_grams and says(one, other) and says(other, one)
 
 
 def _from_weight(grade: str, ticket: Ticket, yard: Yard, expected: Expected) -> str | None:

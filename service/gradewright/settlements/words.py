@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import fields
 
-from gradewright.core.settlement import Effects
+from gradewright.core.settlement import Effects, Group
 from gradewright.core.ticket import Flaw
 from gradewright.core.units import show_mass
+
+ZERO_IS_EXPECTED = frozenset({"1"})
+"""The methods by which bins without a price were told as if nothing had been expected of them."""
 
 Money = Callable[[int], str]
 """Minor units as text, without a sign of the currency."""
 
+AS_EXPECTED = "Paid as expected."
+CANNOT_BE_TOLD = "whether that was paid right cannot be told"
 NAMES = {
     "weight": "weight",
     "deductions": "deductions",
@@ -32,9 +37,28 @@ def in_all(effects: Effects, difference: int, money: Money, currency: str) -> st
     told = sorted(((amount, name) for amount, name in parts if amount), key=lambda part: -abs(part[0]))
     made_of = ", ".join(f"{money(amount)} {name}" for amount, name in told)
     if not difference:
-        return f"Paid as expected{f': {made_of}' if told else ''}."
+        return f"Paid as expected: {made_of}." if told else AS_EXPECTED
     more = "more" if difference > 0 else "less"
     return f"Paid {money(abs(difference))} {currency} {more} than expected: {made_of}."
+
+
+def of_group(group: Group, unpriced: Sequence[str], money: Money, currency: str) -> str:
+    """What became of some bins; `unpriced`: the names of those of which no price was expected."""
+    if not unpriced:
+        return in_all(group.effects, group.paid - group.expected, money, currency)
+    if not group.linked.lines:
+        return f"It is not on the ticket, and no price was expected: {CANNOT_BE_TOLD}."
+    of = f" of {' and '.join(unpriced)}" if len(group.linked.bins) > 1 else ""
+    return f"Paid {money(group.paid)} {currency}. No price was expected{of}: {CANNOT_BE_TOLD}."
+
+
+def with_unpriced(says: str, unpriced: Sequence[str]) -> str:
+    """The sentence on all of a ticket, with what it does not speak of."""
+    if not unpriced:
+        return says
+    if says == AS_EXPECTED:
+        says = "Where a price was expected, paid as expected."
+    return f"{says} No price was expected of {' and '.join(unpriced)}: {CANNOT_BE_TOLD}."
 
 
 def of_flaw(flaw: Flaw, money: Money) -> str:

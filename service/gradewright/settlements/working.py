@@ -54,8 +54,8 @@ class SettlementWork:
         self._valuations = valuations
         self._postings = postings
 
-    async def settle(self, request: Request) -> Worked:
-        """The answer to a request; its faults are all told at once.
+    async def settle(self, request: Request, method: str = METHOD) -> Worked:
+        """The answer to a request by a method; its faults are all told at once.
 
         Raises `UnknownYard`, `NoRulebook`, `CurrencyError`, `UnknownGrade`, `Refused`.
         """
@@ -70,10 +70,10 @@ class SettlementWork:
         ticket = TicketReader(yard, expected.version.rulebook, labels, faults).read(request.ticket)
         hand = by_hand(request.matches, expected, len(request.ticket.lines), faults)
         faults.refuse()
-        pins = Pins(expected.version.rulebook.version, revision, METHOD)
+        pins = Pins(expected.version.rulebook.version, revision, method)
 
         def work() -> Worked:
-            settled = _settled(request, yard, ticket, labels, expected, hand)
+            settled = _settled(request, yard, ticket, labels, expected, hand, method)
             return Worked(sealed(told(settled), pins), settled)
 
         return await asyncio.to_thread(work) if len(ticket.lines) >= LONG_TICKET else work()
@@ -119,6 +119,7 @@ def _settled(
     labels: Mapping[str, Label],
     expected: Expected,
     hand: Mapping[int, Sequence[int]],
+    method: str,
 ) -> Settled:
     bins = [each.bin for each in expected.bins]
     groups = linked([line.grade for line in ticket.lines], bins, hand)
@@ -133,7 +134,8 @@ def _settled(
         groups=groups,
         settlement=settle(ticket, bins, groups, _listed(ticket, expected), terms),
         unclear=unclear(ticket.lines, expected, groups, yard.slug),
-        showing=shown(request.ticket, ticket, yard, labels, expected),
+        showing=shown(request.ticket, ticket, yard, labels, expected, method),
+        method=method,
     )
 
 

@@ -125,7 +125,11 @@ def _entry(group: SettledGroup, found: Settlement) -> Entry:
         for part, says in NAMES.items()
         if getattr(group.effects, part).amount and part not in WHOLE
     )
-    figures = [say(number(amount)) for amount in (group.expected, group.paid, group.difference)]
+    without = {each.name for each in found.bins if each.unpriced}
+    if any(bin_.name in without for bin_ in group.bins):  # nothing was expected, which is not zero
+        figures = [say("no price"), say(number(group.paid)), say("-")]
+    else:
+        figures = [say(number(amount)) for amount in (group.expected, group.paid, group.difference)]
     return Entry(say(name), figures, say(f"{lines}: {made_of}" if made_of else lines, "dim"))
 
 
