@@ -15,7 +15,7 @@ async def test_a_device_is_recorded_and_read(world: World) -> None:
     """The first record makes its kind; what it says is scaled to the weight that is asked for."""
     before = await world.revision()
     made = await recorded(world, new_kind=TREADMILL)
-    assert made == {"id": made["id"], "kind": "treadmill", "revision": before + 1}
+    assert made == {"id": made["id"], "kind": "treadmill", "revision": before + 1, "unusual": []}
     found = await world.get("/v1/compositions/treadmill", weight="35 kg")
     assert (found["name"], found["grade"], found["records"], found["voices"]) == (
         "Treadmill", "light-iron", 1, 1,
@@ -242,3 +242,50 @@ async def test_who_corrects_what(untouched: World) -> None:
     """Maintainers do, and a kind that is there."""
     problem_of(await corrected(untouched), "not-found")
     problem_of(await corrected(untouched, "wren", Role.MEMBER), "forbidden")
+
+
+LIKE_OTHERS = (("wren", "70 kg"), ("sedge", "64 kg"), ("teal", "76 kg"), ("gull-1", "82 kg"))
+
+
+async def test_a_record_far_off_all_others_waits(world: World) -> None:
+    """A slip of the whole's weight is taken, and told at once; the headline is as it was, and says that one
+    does not count; a second member who found the like makes both count.
+    """
+    for number, (who, weight) in enumerate(LIKE_OTHERS):
+        made = await recorded(world, who, weight=weight, **({} if number else {"new_kind": TREADMILL}))
+        assert made["unusual"] == []
+    before = await typical(world)
+    slip = await recorded(world, "heron", weight="4000 kg")
+    assert slip["unusual"][0] == (
+        "It weighs 4000 kg, and the median of 4 others who recorded Treadmill is 73 kg."
+    )
+    assert "does not count until somebody else" in slip["unusual"][-1]
+    after = await typical(world)
+    assert (after["weight_kg"], after["parts"], after["records"]) == (
+        before["weight_kg"], before["parts"], 4,
+    )  # fmt: skip
+    assert after["says"][-1].startswith("1 record beside these is far off")
+    like = await recorded(world, "plover", weight="3900 kg")
+    assert like["unusual"][-1] == "It counts, as somebody else has recorded the like."
+    assert (await typical(world))["records"] == 6
+
+
+async def test_parts_that_are_hardly_any_of_it_are_told(world: World) -> None:
+    """Parts below a third of the whole are told to whoever records them, and count all the same."""
+    made = await recorded(world, weight="400 kg", new_kind=TREADMILL)
+    (says,) = made["unusual"]
+    assert says.startswith("Its parts come to 10.85 % of its weight")
+    assert (await typical(world))["records"] == 1
+
+
+async def test_made_after_it_was_taken_apart(untouched: World) -> None:
+    """A year of making after the day on which it was taken apart is a fault of that year."""
+    response = await record(untouched, new_kind=TREADMILL, made_year=2027)
+    assert response.status_code == 422
+    (fault,) = response.json()["errors"]
+    assert (fault["pointer"], "2026-05-02" in fault["detail"]) == ("#/made_year", True)
+
+
+async def typical(world: World) -> Any:
+    """What treadmills usually are."""
+    return (await world.client.get("/v1/compositions/treadmill")).json()

@@ -101,3 +101,14 @@ def test_what_cannot_be_asked_afterwards(fake: FakeGradewright, run: Run) -> Non
     asked = len(fake.requests)
     assert run(*RECORD, "--json", input=FILE).exit_code == 0
     assert len(fake.requests) == asked + 2  # the rulebook and the record, and no more
+
+
+def test_what_is_unusual_of_a_record_is_told(fake: FakeGradewright, run: Run) -> None:
+    """What the service asks to be looked at again stands behind what was stored."""
+    unusual = "It weighs 4000 kg, and the median of 4 others who recorded Treadmill is 73 kg."
+    answer = {"id": "c-1", "kind": "treadmill", "revision": 310, "unusual": [unusual]}
+    fake.answer("POST", "/v1/compositions", answer, status=201)
+    fake.answer("GET", "/v1/compositions/treadmill", samples.composition())
+    told = run(*RECORD, input=FILE)
+    assert told.exit_code == 0, told.stderr
+    assert unusual in " ".join(told.stdout.split())

@@ -32,6 +32,7 @@ from gradewright.compositions.told import (
     RecordMade,
     RecordOut,
 )
+from gradewright.compositions.unusual import unusual
 from gradewright.core.errors import KeyRefused
 from gradewright.db.knowing import revision_of
 from gradewright.db.session import Database
@@ -146,15 +147,18 @@ class CompositionController(Controller):
         clock: NamedDependency[Clock],
     ) -> Response[RecordMade]:
         """Adds one device for good, at the next revision. What was observed of a part is graded by the
-        rulebook in force. The first record of a kind brings its name along as `new_kind`.
+        rulebook in force. The first record of a kind brings its name along as `new_kind`. One that is far off
+        what three others and more found is kept, and waits until somebody else records the like.
         """
         author = member_of(request)
 
         async def work() -> Response[RecordMade]:
             checked = await compositions.check(data.given(), clock())
+            book = (await compositions.rulebook(clock().date())).rulebook
+            odd = unusual(*await compositions.beside(checked, author.handle), book)
             async with database.write() as session:
                 (made,) = await compositions.record(session, [checked], clock(), author.handle)
-            told = RecordMade(id=made.name, kind=data.kind, revision=made.revision.number)
+            told = RecordMade(id=made.name, kind=data.kind, revision=made.revision.number, unusual=odd)
             return json_answer(told, status=201)
 
         return await once(request, database, clock(), work)

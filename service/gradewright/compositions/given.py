@@ -103,6 +103,9 @@ def read(given: Given, version: Version, today: date) -> Reading:
     if given.taken_on > today:
         detail = f"{given.taken_on} has not come yet: write the day on which it was taken apart."
         reading.wrong(detail, ("on",))
+    if given.made_year is not None and given.made_year > given.taken_on.year:
+        detail = f"It was taken apart on {given.taken_on}, before {given.made_year}: look at both."
+        reading.wrong(detail, ("made_year",))
     whole = _grams(reading, given.weight, "weight") if given.weight is not None else None
     if given.minutes is not None and given.minutes > LONGEST:
         detail = (

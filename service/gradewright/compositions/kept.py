@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from types import MappingProxyType
 
 from gradewright.compositions.models import ComponentRow, CompositionRow
 from gradewright.core.composition import Record, Typical, typical
 from gradewright.core.errors import Fault, NotFound, Path
+from gradewright.core.unusual import Judging
 
 TYPICALS_KEPT = 2048
 
@@ -59,8 +60,10 @@ class Compositions:
     """The records of each kind, oldest first."""
     changed: int = 0
     """The last revision that brought any of it."""
-    said: dict[tuple[str, tuple[str, ...]], Typical | None] = field(default_factory=dict)
-    """What records say together, by kind and the records' names."""
+    said: dict[tuple[str, tuple[str, ...], int], Typical | None] = field(default_factory=dict)
+    """What records say together, by kind, the records' names, and how many others wait."""
+    waits: dict[tuple[str, tuple[str, ...]], frozenset[str]] = field(default_factory=dict)
+    """The records that wait, by kind and the names of all that there are."""
     were: Mapping[str, tuple[DeviceKind, ...]] = field(default_factory=lambda: MappingProxyType({}))
     """What kinds were told as before they were corrected, oldest first."""
 
@@ -99,18 +102,41 @@ class Compositions:
         found = [kept for kept in self.by_kind.get(slug, ()) if kept.row.revision <= revision]
         return found[::-1]
 
-    def typical(self, slug: str, on: date | None = None, revision: int | None = None) -> Typical | None:
-        """What the records of a kind say together; None where there is none."""
-        counted = self.counted(slug, on, revision)
-        key = (slug, tuple(kept.record.name for kept in counted))
-        found = self.said.get(key)
-        if found is None:
-            found = typical(kept.record for kept in counted)
+    def typical(
+        self, slug: str, on: date | None = None, revision: int | None = None, *, judged: bool = True
+    ) -> Typical | None:
+        """What the records of a kind say together; None where there is none. Not `judged`: also those that
+        are far off all others, as all counted once.
+        """
+        records = [kept.record for kept in self.counted(slug, on, revision)]
+        names = tuple(record.name for record in records)
+        waiting = self._waiting(slug, names, records) if judged else frozenset()
+        key = (slug, tuple(name for name in names if name not in waiting), len(waiting))
+        if key not in self.said:
+            found = typical(record for record in records if record.name not in waiting)
+            if found is not None and waiting:
+                found = replace(found, says=(*found.says, _wait(len(waiting))))
             if len(self.said) >= TYPICALS_KEPT:
                 self.said.clear()
             self.said[key] = found
-        return found
+        return self.said[key]
+
+    def _waiting(self, slug: str, names: tuple[str, ...], records: Sequence[Record]) -> frozenset[str]:
+        key = slug, names
+        if key not in self.waits:
+            if len(self.waits) >= TYPICALS_KEPT:
+                self.waits.clear()
+            self.waits[key] = Judging(records).waiting()
+        return self.waits[key]
 
     def sold_as(self, grade: str, revision: int | None = None) -> list[DeviceKind]:
         """The kinds that are usually sold whole in a grade."""
         return [kind for kind in self.kinds(revision) if kind.grade == grade]
+
+
+def _wait(many: int) -> str:
+    records, do = ("1 record", "does") if many == 1 else (f"{many} records", "do")
+    return (
+        f"{records} beside these {'is' if many == 1 else 'are'} far off what others found, and {do} not "
+        "count until somebody else records the like."
+    )

@@ -35,7 +35,7 @@ async def load(session: AsyncSession, known: Compositions, after: int, upto: int
         kinds[one.kind] = DeviceKind(one.kind, one.name, one.grade, one.revision)
     records = {kept.record.name: kept for kept in _every(known)}
     for number, row in enumerate(rows):
-        records[row.id] = _kept(row, parts.get(row.id, []), number)
+        records[row.id] = kept_of(row, parts.get(row.id, []), number)
     for word in withdrawn:
         records[word.composition] = replace(
             records[word.composition], withdrawn=word.revision, reason=word.reason
@@ -53,7 +53,12 @@ async def load(session: AsyncSession, known: Compositions, after: int, upto: int
     changed = max([known.changed, *chain.from_iterable(brought)])
     # What records say together is remembered by their names: it holds whatever else has come.
     return Compositions(
-        MappingProxyType(kinds), MappingProxyType(found), changed, known.said, MappingProxyType(were)
+        MappingProxyType(kinds),
+        MappingProxyType(found),
+        changed,
+        known.said,
+        known.waits,
+        MappingProxyType(were),
     )
 
 
@@ -61,7 +66,7 @@ def _every(known: Compositions) -> Iterable[Kept]:
     return (kept for ones in known.by_kind.values() for kept in ones)
 
 
-def _kept(row: CompositionRow, parts: Sequence[ComponentRow], number: int) -> Kept:
+def kept_of(row: CompositionRow, parts: Sequence[ComponentRow], number: int) -> Kept:
     """A record as the core counts it: a publication that the operator loaded has a voice of its own."""
     voice = row.author or f"published: {row.source or row.id}"
     pieces = tuple(

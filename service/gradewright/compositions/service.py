@@ -14,8 +14,9 @@ from gradewright.compositions import repository
 from gradewright.compositions.entries import FORMS
 from gradewright.compositions.given import Given, read
 from gradewright.compositions.kept import Compositions, DeviceKind
-from gradewright.compositions.loading import load
-from gradewright.core.composition import Typical
+from gradewright.compositions.loading import kept_of, load
+from gradewright.compositions.models import ComponentRow, CompositionRow
+from gradewright.core.composition import Record, Typical
 from gradewright.core.errors import Conflict, GradewrightError, NotAllowed, NotFound
 from gradewright.db.entries import Line, between, written
 from gradewright.db.following import Following
@@ -99,6 +100,16 @@ class CompositionService:
                 reading.refused(error)
         parts = reading.checked()
         return Checked(given, parts, version.rulebook.version, _new_kind(given, version))
+
+    async def beside(self, checked: Checked, author: str) -> tuple[Record, list[Record], str]:
+        """A record that is not stored yet, as it would count; those of its kind that do; the kind's name."""
+        known = await self.all()
+        own: dict[str, Any] = {"id": "", "revision": known.changed + 1, "author": author}
+        row = CompositionRow(**own, **_row(checked))
+        parts = [ComponentRow(composition="", revision=row.revision, **part) for part in checked.parts]
+        kind = checked.new_kind or known.get(row.kind)
+        others = [kept.record for kept in known.counted(row.kind)]
+        return kept_of(row, parts, 0).record, others, kind.name
 
     @staticmethod
     async def record(

@@ -246,11 +246,14 @@ class RecordList(Out):
 
 
 class RecordMade(Out):
-    """What was stored, and at which revision."""
+    """What was stored, and at which revision. `unusual`: what to look at again, a sentence each, and whether
+    the record counts in spite of it.
+    """
 
     id: str
     kind: Slug
     revision: int
+    unusual: list[str]
 
 
 class KindCorrected(Out):

@@ -40,7 +40,10 @@ from gradewright.valuations.amounts import cents_of
 
 METHODS = ("1", "2", "3")
 """Method 2 names the first of many things that have no price, where method 1 named all in one sentence.
-Method 3 says what is left over that nobody named, and what it would have to bring for the plan to change."""
+Method 3 says what is left over that nobody named, and what it would have to bring for the plan to change;
+records of a kind that are far off all others no longer count."""
+ALL_COUNT = frozenset({"1", "2"})
+"""The methods by which all records of a kind count."""
 METHOD = METHODS[-1]
 KIND = Kind("teardown", "/v1/teardowns", "t", METHODS)
 
@@ -78,7 +81,7 @@ class TeardownService:
             asked[request.usual.kind] = ("kind",)
         kinds: dict[str, KnownKind] = {}
         if asked:
-            kinds, known_at = await self._look(asked, on, revision, known_at)
+            kinds, known_at = await self._look(asked, on, revision, known_at, judged=method not in ALL_COUNT)
             if known_at != revision:
                 prices, revision = await self._prices.list_for(place, version.rulebook, on, known_at)
         found = None if request.usual is None else usual(request.usual, *kinds[request.usual.kind])
@@ -112,7 +115,7 @@ class TeardownService:
         return await self.work_out(pinned, pins.method)
 
     async def _look(
-        self, asked: Mapping[str, Path], on: date, revision: int, known_at: int | None
+        self, asked: Mapping[str, Path], on: date, revision: int, known_at: int | None, *, judged: bool
     ) -> tuple[dict[str, KnownKind], int]:
         """What is known of the kinds that are named at these places, and the revision that it is known at:
         that of the prices, unless devices of these kinds were recorded since.
@@ -121,9 +124,10 @@ class TeardownService:
         known = await self._compositions.all()
         found, unchanged = {}, True
         for slug, at in asked.items():
-            kind, typical = known.get(slug, newest, at=at), known.typical(slug, on, newest)
+            kind, typical = known.get(slug, newest, at=at), known.typical(slug, on, newest, judged=judged)
             found[slug] = KnownKind(kind, typical)
-            unchanged &= kind.revision <= revision and known.typical(slug, on, revision) is typical
+            before = known.typical(slug, on, revision, judged=judged)
+            unchanged &= kind.revision <= revision and before is typical
         return found, revision if unchanged else newest
 
     async def _terms(self, place: Place) -> Terms:

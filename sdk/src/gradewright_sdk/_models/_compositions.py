@@ -116,11 +116,12 @@ class DeviceRecords(Whole):
 
 
 class CompositionRecorded(Whole):
-    """A record that was stored."""
+    """A record that was stored. `unusual`: what to look at again, a sentence each, and whether it counts."""
 
     id: str
     kind: str
     revision: int
+    unusual: tuple[str, ...] = ()
 
 
 class DeviceKindCorrected(Whole):

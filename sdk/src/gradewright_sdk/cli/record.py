@@ -131,6 +131,8 @@ def _tell_more(client: Client, stored: CompositionRecorded) -> None:
     from gradewright_sdk.cli._show import say
 
     console = common.out()
+    for sentence in stored.unusual:
+        console.print(say(sentence, "bold yellow"))
     before: Composition | None = None
     try:
         now = client.compositions.get(stored.kind, known_at=stored.revision)
