@@ -24,6 +24,7 @@ from gradewright.core.rulebook import (
     Preparation,
     Rule,
     Rulebook,
+    ToldOf,
     When,
 )
 from gradewright.rulebooks.proof import Finding, found
@@ -82,6 +83,30 @@ def as_it_comes(chance: Random, asked: list[Attribute] | None = None) -> Ruleboo
         book, preparations=work, cautions=danger, examples=(*meant, *claimed[: chance.randint(0, 2)])
     )
     return replace(book, largest_first=_order(asked))
+
+
+def told_of_some(chance: Random) -> Rulebook:
+    """The same with an attribute that is told of some things only: rules that ask for it ask for these."""
+    sorts = [attribute("sort", Kind.CHOICE, ("one", "two", "three")), attribute("last", Kind.YES_NO)]
+    asked = [*sorts, *attributes(chance, 3)]
+    book, told = as_it_comes(chance, asked), chance.choice(asked[2:])
+    of = tuple((_condition(chance, chance.choice(sorts)),) for _ in range(chance.randint(1, 2)))
+    rules = tuple(
+        replace(rule, when=tuple({c.attribute: c for c in (*rule.when, *chance.choice(of))}.values()))
+        if any(c.attribute == told.name for c in rule.when)
+        else rule
+        for rule in book.rules
+    )
+    whole = ({a.name: _value(chance, a) for a in asked} for _ in range(3))
+    return replace(
+        book,
+        rules=rules,
+        told_of=(ToldOf("told", (told.name,), of, "-", "-"),),
+        examples=(
+            *(example for example in book.examples if not (example.ungraded and told.name in example.part)),
+            *(Example(part, contradiction="told") for part in whole),
+        ),
+    )
 
 
 def _order(asked: list[Attribute]) -> tuple[LargestFirst, ...]:
@@ -226,6 +251,7 @@ def cut_out(book: Rulebook, name: str, kept: tuple[str, ...], most: int = MOST_P
                 for order in book.largest_first
                 if len(left := tuple(each for each in order.measures if each in names)) > 1
             ),
+            told_of=(),
             preparations={},
             cautions={},
             examples=(),

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gradewright.core.observations import DOMAIN, EARLIEST_YEAR, LATEST_YEAR, Attribute, Kind, Value
-from gradewright.core.rulebook import Condition, Example, LargestFirst, Rulebook, When
+from gradewright.core.rulebook import Condition, Example, LargestFirst, Rulebook, ToldOf, When
 
 Places = npt.NDArray[np.bool_]
 At = tuple[str | int, ...]
@@ -94,6 +94,13 @@ class Grid:
             return values.index(value)
         return next(n for n, other in enumerate(values) if rank(marks, other) == rank(marks, value))
 
+    def told_of(self, names: Iterable[str]) -> Places:
+        """The parts of which these attributes can be told."""
+        places = ~self.none()
+        for entry in told_of(self.book, names):
+            places &= self.any_of(map(self.of, entry.of))
+        return places
+
     def smallest(self, claim: Places, counter: Places) -> int | None:
         """Of how few observations a description can be that some part of `claim` fits and none of `counter`.
 
@@ -125,7 +132,7 @@ class Grid:
         """The grades of the parts that a description fits and that can be; None: no rule decides."""
         if told_out_of_order(self.book, part):
             return set()
-        fits = self.alike(part)
+        fits = self.alike(part) & self.told_of(part)
         ends: set[str | None] = {
             rule.grade
             for rule, decides in zip(self.book.rules, self.decides, strict=True)
@@ -153,7 +160,12 @@ class Grid:
         fitting = [(name, when) for name, when in clauses if np.any(fits & self.of(when))]
         certain = {name for name, when in fitting if {c.attribute for c in when} <= set(part)}
         certain |= told_out_of_order(self.book, part)
-        return certain or {name for name, _ in fitting}
+        may_be = {name for name, _ in fitting}
+        for entry in told_of(self.book, part):
+            of_these = self.any_of(map(self.of, entry.of))
+            certain |= set() if np.any(fits & of_these) else {entry.id}
+            may_be |= {entry.id} if np.any(fits & ~of_these) else set()
+        return certain or may_be
 
 
 def clauses_of(book: Rulebook) -> Iterator[tuple[At, When, bool]]:
@@ -192,6 +204,12 @@ def told_out_of_order(book: Rulebook, told: Mapping[str, Value | None]) -> set[s
         and (most := told.get(smaller)) is not None
         and most > least  # type: ignore[operator]
     }
+
+
+def told_of(book: Rulebook, names: Iterable[str]) -> list[ToldOf]:
+    """What says that one of these attributes can be told of some things only."""
+    told = set(names)
+    return [entry for entry in book.told_of if not told.isdisjoint(entry.attributes)]
 
 
 def marks_of(book: Rulebook) -> dict[str, set[Value]]:

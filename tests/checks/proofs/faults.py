@@ -92,7 +92,8 @@ def _unmet(grid: Grid) -> tuple[frozenset[At], frozenset[tuple[At, Value]]]:
     clauses: set[At] = set()
     values: set[tuple[At, Value]] = set()
     for at, when, of_parts_that_can_be in clauses_of(grid.book):
-        among = grid.can_be if of_parts_that_can_be else ~grid.none()
+        told = grid.told_of(condition.attribute for condition in when)
+        among = grid.can_be & told if of_parts_that_can_be else ~grid.none()
         if not (grid.of(when) & among).any():
             clauses.add(at)
             continue

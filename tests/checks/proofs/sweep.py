@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from difflib import SequenceMatcher
 
-from tests.checks.proofs.brute import marks_of, out_of_order, rank, told_out_of_order, values_of
+from tests.checks.proofs.brute import marks_of, out_of_order, rank, told_of, told_out_of_order, values_of
 from tests.checks.proofs.walk import Cube, Never, Walk
 
 from gradewright.core.observations import Value
@@ -88,8 +88,21 @@ class Sweep:
         """The grades of the parts that a description fits and that can be; None: no rule decides."""
         if told_out_of_order(self.book, part):
             return set()
-        numbers = self._walk(self.meets, self.alike(part)).ends(self._of_one_grade)
-        return {None if number is None else self.book.rules[number].grade for number in numbers}
+        return {
+            None if number is None else self.book.rules[number].grade
+            for cube in self.told_of(self.alike(part))
+            for number in self._walk(self.meets, cube).ends(self._of_one_grade)
+        }
+
+    def told_of(self, cube: Cube) -> Iterator[Cube]:
+        """The parts within a cube of which its attributes can be told."""
+        asked = [[self.cube(when) for when in entry.of] for entry in told_of(self.book, cube)]
+        for of in itertools.product(*asked):
+            shared: Cube | None = cube
+            for each in of:
+                shared = None if shared is None else both(shared, each)
+            if shared is not None:
+                yield shared
 
     def fails(self, example: Example) -> bool:
         """Whether an example is not answered as it says."""
@@ -111,7 +124,12 @@ class Sweep:
         fitting = [(name, cube) for name, when in clauses if both(fits, cube := self.cube(when)) is not None]
         certain = {name for name, cube in fitting if set(cube) <= set(part)}
         certain |= told_out_of_order(self.book, part)
-        return certain or {name for name, _ in fitting}
+        may_be = {name for name, _ in fitting}
+        for entry in told_of(self.book, part):
+            of_these = [self.cube(when) for when in entry.of]
+            certain |= set() if any(both(fits, cube) is not None for cube in of_these) else {entry.id}
+            may_be |= {entry.id} if self.some(fits, Never(of_these)) else set()
+        return certain or may_be
 
     def after(self, changes: Mapping[str, Value | None]) -> Never:
         """The parts of which work makes what cannot be; what it leaves open has a name of its own."""

@@ -12,7 +12,7 @@ from tests.checks.proofs.walk import Cube, Never
 
 from gradewright.core.grading import Grader, Ungraded
 from gradewright.core.observations import Value
-from gradewright.core.rulebook import Preparation
+from gradewright.core.rulebook import Preparation, When
 from gradewright.rulebooks.proof import MOST_HOLES, Finding, Proof
 from gradewright.rulebooks.proof_order import Overlap
 
@@ -39,14 +39,18 @@ def _unmet(sweep: Sweep) -> tuple[frozenset[At], frozenset[tuple[At, Value]]]:
     clauses: set[At] = set()
     values: set[tuple[At, Value]] = set()
     for at, when, of_parts_that_can_be in clauses_of(sweep.book):
-        never = sweep.cannot_be if of_parts_that_can_be else Never()
-        if not sweep.some(sweep.cube(when), never):
+
+        def met(when: When, can_be: bool = of_parts_that_can_be) -> bool:
+            cube = sweep.cube(when)
+            return any(map(sweep.some, sweep.told_of(cube))) if can_be else sweep.some(cube, Never())
+
+        if not met(when):
             clauses.add(at)
             continue
         for n, condition in enumerate(when):
             for value in condition.values if len(condition.values) > 1 else ():
                 only = (*when[:n], replace(condition, values=(value,)), *when[n + 1 :])
-                if not sweep.some(sweep.cube(only), never):
+                if not met(only):
                     values.add(((*at, condition.attribute), value))
     return frozenset(clauses), frozenset(values)
 

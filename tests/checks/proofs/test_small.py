@@ -15,7 +15,7 @@ from tests.checks.shipped import versions
 from tests.core.rulebooks import attribute, rulebook
 
 from gradewright.core.observations import Kind
-from gradewright.core.rulebook import Bound, Condition, Example, LargestFirst, Preparation, Rulebook
+from gradewright.core.rulebook import Bound, Condition, Example, LargestFirst, Preparation, Rulebook, ToldOf
 from gradewright.rulebooks.proof import prove
 
 # One assembly, one metal, two metals: what the newest version says of these, as far as can be tried.
@@ -53,6 +53,28 @@ def test_of_measures_in_their_order_the_prover_tells_what_trying_every_part_show
     hold(book)
 
 
+@pytest.mark.parametrize("seed", range(12))
+def test_of_what_can_be_told_of_some_things_only_the_prover_tells_what_trying_every_part_shows(
+    seed: int,
+) -> None:
+    """Rulebooks of attributes that are told of some things only: told as such parts show it."""
+    hold(books.told_of_some(Random(seed)))
+
+
+def test_what_cannot_be_told_of_all_that_is_left_is_named_as_that() -> None:
+    """A mark is told of cable, and what is heavy is none: by two entries, of which no one says it alone."""
+    sort = attribute("sort", Kind.CHOICE, ("cable", "bar"))
+    asked = [sort, attribute("heavy", Kind.YES_NO), attribute("mark", Kind.YES_NO)]
+    heavy_cable = (Condition("sort", ("cable",)), Condition("heavy", (True,)))
+    book = replace(
+        rulebook(asked, [((Condition("sort", (each,)),), each) for each in sort.choices], [heavy_cable]),
+        told_of=(ToldOf("told", ("mark",), (heavy_cable[:1],), "-", "-"),),
+        examples=(Example({"heavy": True, "mark": True}, contradiction="told"),),
+    )
+    assert not hold(book)
+    assert not swept.counted(Sweep(book))
+
+
 def test_measures_that_no_clause_parts_are_out_of_order_where_both_are_told() -> None:
     """Between the same two cut points: an example says so rightly, and work that leaves them goes nowhere."""
     told = {"long": Decimal("0.4"), "wide": Decimal(1)}
@@ -83,7 +105,7 @@ def test_what_the_shipped_rulebook_says_of_some_parts(name: str, kept: tuple[str
     hold(books.cut_out(versions()[-1], name, kept))
 
 
-@pytest.mark.parametrize("drawn", [books.as_it_comes, books.of_sides])
+@pytest.mark.parametrize("drawn", [books.as_it_comes, books.of_sides, books.told_of_some])
 @pytest.mark.parametrize("seed", range(40))
 def test_the_sweep_counts_what_the_grid_does(seed: int, drawn: Callable[[Random], Rulebook]) -> None:
     """What is counted of large rulebooks is, of small ones, what looking at every single part shows."""
