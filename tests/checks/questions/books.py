@@ -78,6 +78,7 @@ def cut_out(grader: Grader, observed: Mapping[str, Value]) -> Rulebook:
             for order in book.largest_first
             if len(left_of_it := tuple(name for name in order.measures if name in names)) > 1
         ),
+        told_of=(),  # of the parts of a cut-out every attribute can be told: the optimum asks for any
         preparations={},
         cautions={},
         examples=tuple(_examples(grader, observed, names)),
