@@ -136,6 +136,12 @@ def test_client_command_runs(line: str, folder: Path, environment: dict[str, str
     assert done.stdout.strip()
 
 
+def test_what_is_not_worth_finding_out(folder: Path, environment: dict[str, str]) -> None:
+    """Of the part that the README calls not worth finding out about, that is what is told."""
+    [line] = [line for line in commands("gradewright-client") if " grade assembly=" in line]
+    assert "Not worth finding out which: it adds " in run(line, folder, environment).stdout
+
+
 def test_the_file_of_parts_is_valued(folder: Path, environment: dict[str, str]) -> None:
     """The CSV example is graded as the README's program grades the same parts, and every line has a price."""
     done = run("gradewright-client value parts.csv --region XO-KEL --strict", folder, environment)
