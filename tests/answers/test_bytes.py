@@ -18,6 +18,7 @@ from gradewright.answers.pins import Answer
 from gradewright.db.answers import AnswerRow
 from gradewright.db.packed import pack
 from gradewright.hauls.schemas import HaulIn
+from gradewright.recoveries.schemas import RecoveryIn
 from gradewright.settlements.models import SettlementRow
 from gradewright.settlements.schemas import SettlementIn
 from gradewright.teardowns.schemas import TeardownIn
@@ -107,6 +108,7 @@ async def by_method(world: World, held: dict[str, Any], method: str) -> bytes:
     form, work = {
         "/v1/teardowns": (TeardownIn, world.services.teardowns.work_out),
         "/v1/hauls": (HaulIn, world.services.hauls.haul),
+        "/v1/recoveries": (RecoveryIn, world.services.recoveries.recover),
         "/v1/settlements": (SettlementIn, world.services.settlements.settle),
     }[held["path"]]
     worked = await work(form.model_validate(held["request"]).request(), method)

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from gradewright.recoveries.schemas import RecoveryIn
 from tests.api import World, problem_of, where
 from tests.recoveries.asking import BOARDS, BRASS, PATH, recovered
 
@@ -110,6 +111,84 @@ async def test_precious_metal_has_two_ends_and_no_middle(shop: World) -> None:
     assert set(found["amount"]) == set(found["metals"][0]["amount"]) == {"low", "high"}
     assert "likely" not in json.dumps(found)
     assert Decimal(found["amount"]["low"]) < Decimal(found["amount"]["high"])
+
+
+TERMS: dict[str, str] = {"payable": "95 %", "refining": "10"}
+
+
+ALL_OF, PAYS_LESS = "with all of", "a refiner pays less. Give the terms: "
+SHARE, COSTS = "what share is payable or what is deducted", "what refining and treatment cost"
+
+
+@pytest.mark.parametrize(
+    ("gold", "silver", "lot", "says"),
+    [
+        (
+            {},
+            {},
+            {},
+            f"{ALL_OF} it counted as paid for, without charges: {PAYS_LESS}{SHARE}, and {COSTS}.",
+        ),
+        (
+            {},
+            {},
+            {"charge": "5"},
+            f"{ALL_OF} it counted as paid for, after the charges: {PAYS_LESS}{SHARE}.",
+        ),
+        (
+            TERMS,
+            {},
+            {},
+            f"{ALL_OF} the silver counted as paid for, after the charges: {PAYS_LESS}{SHARE}.",
+        ),
+        ({"payable": "95 %"}, {"deduction": "1 g/t"}, {}, f"without charges: {PAYS_LESS}{COSTS}."),
+        (TERMS, {"deduction": "1 g/t"}, {}, "after the charges."),
+        ({"payable": "100 %"}, {"payable": "100 %"}, {"treatment": "0"}, "after the charges."),
+    ],
+)
+async def test_terms_that_were_not_given_are_told(
+    shop: World, gold: dict[str, str], silver: dict[str, str], lot: dict[str, str], says: str
+) -> None:
+    """What counts as wholly paid for, or as free of charge, only because nobody said otherwise, is said."""
+    ends = {"low": "200 g/t", "high": "300 g/t", "price": "2000"}
+    metals = [{"metal": "gold", **ends, **gold}, {"metal": "silver", **ends, **silver}]
+    assay = {"lot": "10 kg", "currency": "USD", "metals": metals, **lot}
+    found = (await recovered(shop, assay=assay))["precious"]
+    amount = found["amount"]
+    between = f"Between {amount['low']} and {amount['high']} USD {says}"
+    assert found["says"].endswith(between)
+    then = await shop.services.recoveries.recover(RecoveryIn.model_validate({"assay": assay}).request(), "1")
+    assert json.loads(then.body)["precious"]["says"].endswith("USD after the charges.")
+
+
+async def test_what_fits_most_closely_is_told_first(shop: World) -> None:
+    """Metals begin with the narrowest published density that fits, and grades with those of the fewest metals
+    that do; the order says so.
+    """
+    found = await recovered(shop, displacement=BRASS)
+    by_width = [
+        min((_width(row) for row in each["published"]), default=None) for each in found["density"]["metals"]
+    ]
+    fitting = [width for width in by_width if width is not None]
+    assert fitting
+    assert by_width == sorted(fitting) + [None] * (len(by_width) - len(fitting))
+    assert found["density"]["metals"][0]["metal"] == "brass"
+    order = [each["grade"] for each in found["grading"]["candidates"]]
+    # Brass alone, then what brass and bronze can be, then what any metal with iron on it can be, then copper.
+    assert order[0] in {"brass-yellow", "brass-red", "brass-red-big", "brass-plated", "radiators-brass"}
+    assert order.index("bronze") < order.index("brass-turnings") < order.index("light-iron")
+    assert order.index("light-iron") < order.index("copper-no2")
+    assert any("the narrowest first" in note for note in found["notes"])
+    request = RecoveryIn.model_validate({"displacement": BRASS}).request()
+    then = json.loads((await shop.services.recoveries.recover(request, "1")).body)
+    now, before = ({each["grade"] for each in one["grading"]["candidates"]} for one in (found, then))
+    assert now == before
+    assert found["grading"]["candidates"] != then["grading"]["candidates"]
+
+
+def _width(row: Any) -> Decimal:
+    low, high = (Decimal(row[end].removesuffix(" g/cm3")) for end in ("low", "high"))
+    return high - low
 
 
 async def test_an_assay_by_hand(shop: World) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 
 from gradewright.core.concerns import Concerning
 from gradewright.core.errors import Fault, GradewrightError, Refused
+from gradewright.core.grading import Outcome
 from gradewright.core.observations import Observed
 from gradewright.core.pricelist import PriceList
 from gradewright.core.recovery.densities import Material, too_light
@@ -20,7 +21,7 @@ from gradewright.recoveries import cautions
 from gradewright.recoveries.cable import Found
 from gradewright.recoveries.given import Displaced
 from gradewright.recoveries.reading import observations
-from gradewright.recoveries.shapes import graded
+from gradewright.recoveries.shapes import graded, grades_left
 from gradewright.rulebooks.service import Version
 
 PLACES = 3
@@ -34,10 +35,17 @@ NOTES = [
     "Two metals in one piece come out in between, and a plated piece as what is under the plate.",
     "Taken to be a loose piece of metal, unless it was observed to be an assembly.",
 ]
+CLOSEST_FIRST = (
+    "Metals are in the order in which their published density fits, the narrowest first, and then those of "
+    "which none does. So are grades: first those of metals that fit, of these those of the fewest metals. "
+    "How common each is, or what else it looks like, is not in it."
+)
+AS_IN_THE_RULEBOOK = frozenset({"1"})
+"""The methods by which metals and grades were told in the order of the rulebook."""
 
 
-def answer(what: Displaced, version: Version, prices: PriceList | None) -> Found:
-    """The density, the metals that it leaves, and the grade. Raises Refused with every fault."""
+def answer(what: Displaced, version: Version, prices: PriceList | None, method: str) -> Found:
+    """The density, the metals that it leaves, and the grades. Raises Refused with every fault."""
     faults: list[Fault] = []
     observed: Observed = {}
     found: Density | None = None
@@ -65,6 +73,14 @@ def answer(what: Displaced, version: Version, prices: PriceList | None) -> Found
     cases = [observed] if metals == by_rulebook else [{**observed, METAL: metal} for metal in metals]
     spans = [graded_between(version.grader, case, "density", low, high) for case in cases]
     unlisted = _unlisted(version.rulebook, found)
+    grades = graded(version.grader, of_either(spans), prices)
+    notes = NOTES
+    if method not in AS_IN_THE_RULEBOOK:
+        metals = tuple(sorted(metals, key=lambda metal: _looseness(metal, found)))
+        each_metal = [{**observed, METAL: metal} for metal in metals]
+        of_metals = [graded_between(version.grader, case, "density", low, high) for case in each_metal]
+        _sort(grades["candidates"], metals, [of_one.outcome for of_one in of_metals], found)
+        notes = [*NOTES, CLOSEST_FIRST]
     shown: dict[str, Any] = {
         "density": {
             "low": f"{trimmed(low)} g/cm3",
@@ -77,11 +93,11 @@ def answer(what: Displaced, version: Version, prices: PriceList | None) -> Found
             "says": _says(metals, unlisted, found, (low, high)),
         },
         "grading": {
-            **graded(version.grader, of_either(spans), prices),
+            **grades,
             "bands": [],
             "house_limits": [],
         },
-        "notes": NOTES,
+        "notes": notes,
     }
     told = [
         cautions.of_range(version.grader, case, "density", spanned)
@@ -97,6 +113,30 @@ def _unlisted(book: Rulebook, found: Density) -> tuple[Material, ...]:
     attribute = book.attributes.get(METAL)
     words = () if attribute is None else attribute.choices
     return tuple(material for material in found.materials if material.metal not in words)
+
+
+def _looseness(metal: str, found: Density) -> tuple[bool, Fraction]:
+    """How wide the narrowest published density of a metal is that fits; last where none does."""
+    widths = [each.high - each.low for each in found.materials if each.metal == metal]
+    return not widths, min(widths, default=Fraction(0))
+
+
+def _sort(
+    candidates: list[dict[str, Any]], metals: tuple[str, ...], outcomes: list[Outcome], found: Density
+) -> None:
+    """Grades of metals whose published density fits first, and of these those of the fewest metals."""
+    of_grade: dict[str, list[int]] = {}
+    for number, outcome in enumerate(outcomes):
+        for grade in grades_left(outcome):
+            of_grade.setdefault(grade, []).append(number)
+
+    def key(candidate: dict[str, Any]) -> tuple[bool, int, int]:
+        numbers = of_grade.get(candidate["grade"])
+        if numbers is None:
+            return True, len(metals) + 1, len(metals)
+        return _looseness(metals[numbers[0]], found)[0], len(numbers), numbers[0]
+
+    candidates.sort(key=key)
 
 
 def _metal(metal: str, found: Density) -> dict[str, Any]:

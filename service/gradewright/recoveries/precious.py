@@ -39,6 +39,8 @@ NOTES = [
     "What is paid for is the assay less the deduction, or its payable share, whichever is less (common "
     "practice, no source). Ask the buyer for their terms.",
 ]
+TERMS_UNSAID = frozenset({"1"})
+"""The methods by which it was not told what was taken to be paid for where no terms were given."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +60,7 @@ class _Quoted:
     says: str
 
 
-def answer(what: Assay, version: Version, market: Market) -> tuple[Found, str]:
+def answer(what: Assay, version: Version, market: Market, method: str) -> tuple[Found, str]:
     """The members of the answer, and the currency. Raises Refused or CurrencyError with every fault."""
     faults = Faults()
     currency = _currency(what, market, faults)
@@ -90,7 +92,7 @@ def answer(what: Assay, version: Version, market: Market) -> tuple[Found, str]:
             "charges": ends_of_money(result.charges, currency),
             "amount": ends_of_money(result.amount, currency),
             "too_small": result.too_small,
-            "says": _says(what, result, currency),
+            "says": _says(what, result, currency, method),
         },
         "notes": NOTES,
     }
@@ -220,9 +222,10 @@ def ends_of_content(content: Content) -> dict[str, str]:
     return {"low": low, "high": high}
 
 
-def _says(what: Assay, found: Recoverable, currency: str) -> str:
+def _says(what: Assay, found: Recoverable, currency: str, method: str) -> str:
     low, high = (one_amount(end, currency) for end in (found.amount.low, found.amount.high))
-    told = f"{INDICATION} Between {low} and {high} {currency} after the charges."
+    charged = "after the charges." if method in TERMS_UNSAID else _on_what_terms(what)
+    told = f"{INDICATION} Between {low} and {high} {currency} {charged}"
     if found.amount.high <= 0:
         told += " The charges outweigh the metal: sell it as it is."
     elif found.amount.low <= 0:
@@ -230,3 +233,18 @@ def _says(what: Assay, found: Recoverable, currency: str) -> str:
     if found.too_small:
         told += f" The buyer takes lots of {what.smallest_lot} or more: gather until then."
     return told
+
+
+def _on_what_terms(what: Assay) -> str:
+    """On which terms that is, and which were not given."""
+    whole = [each.metal for each in what.metals if each.payable is None and each.deduction is None]
+    costs = [what.treatment, what.charge, *(each.refining for each in what.metals)]
+    free = all(cost is None for cost in costs)
+    if not whole and not free:
+        return "after the charges."
+    of = "it" if len(whole) == len(what.metals) else f"the {' and '.join(whole)}"
+    counted = [f"with all of {of} counted as paid for"] if whole else []
+    counted.append("without charges" if free else "after the charges")
+    missing = ["what share is payable or what is deducted"] if whole else []
+    missing += ["what refining and treatment cost"] if free else []
+    return f"{', '.join(counted)}: a refiner pays less. Give the terms: {', and '.join(missing)}."

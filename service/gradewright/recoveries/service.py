@@ -23,8 +23,11 @@ from gradewright.recoveries.given import Assay, Displaced, Request, read_what
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.valuations.shapes import warnings
 
-METHOD = "1"
-KIND = Kind("recovery", "/v1/recoveries", "r", (METHOD,))
+METHODS = ("1", "2")
+"""Method 2 tells what was counted as paid for where no terms were given, and first the metals whose published
+density fits most closely, and grades of few metals."""
+METHOD = METHODS[-1]
+KIND = Kind("recovery", "/v1/recoveries", "r", METHODS)
 MEMBERS = ("copper", "density", "grading", "precious", "stripping")
 
 
@@ -63,7 +66,7 @@ class RecoveryService:
             version = await version.under(await self._prices.limits(place, on, revision))
         else:
             revision = await self._prices.revision(known_at)
-        found, currency = await self._found(request, version, prices, on, revision)
+        found, currency = await self._found(request, version, prices, on, revision, method)
         pins = Pins(version.rulebook.version, revision, method)
         answer = {
             **dict.fromkeys(MEMBERS),
@@ -78,15 +81,21 @@ class RecoveryService:
         return sealed(answer, pins)
 
     async def _found(
-        self, request: Request, version: Version, prices: PriceList | None, on: date, revision: int
+        self,
+        request: Request,
+        version: Version,
+        prices: PriceList | None,
+        on: date,
+        revision: int,
+        method: str,
     ) -> tuple[Found, str | None]:
         what, currency = request.what, None if prices is None else prices.currency
         try:
             if isinstance(what, Assay):
                 market = precious.Market(await self._benchmarks.all(), revision, on)
-                return precious.answer(what, version, market)
+                return precious.answer(what, version, market, method)
             if isinstance(what, Displaced):
-                return density.answer(what, version, prices), currency
+                return density.answer(what, version, prices, method), currency
             return cable.answer(what, version, prices), currency
         except GradewrightError as error:
             # A version that cannot say it is named at the top of the request, all else under its member.

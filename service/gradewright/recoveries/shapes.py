@@ -67,11 +67,17 @@ def minutes(value: Fraction) -> str:
     return trimmed(rounded(value, 2, ROUND_FLOOR))
 
 
+def grades_left(outcome: Outcome) -> tuple[str, ...]:
+    """The grades that it may be."""
+    if isinstance(outcome, Graded):
+        return (outcome.grade,)
+    return outcome.candidates if isinstance(outcome, Undecided) else ()
+
+
 def graded(grader: Grader, outcome: Outcome, prices: PriceList | None) -> dict[str, Any]:
     """An outcome with the grades that it leaves, and their prices where a place was named."""
     book = grader.rulebook
     one = outcome if isinstance(outcome, Graded) else None
-    left = (one.grade,) if one else outcome.candidates if isinstance(outcome, Undecided) else ()
     because = one.rule.because if one else None
     if isinstance(outcome, Contradiction):
         because = " ".join(entry.because for entry in outcome.impossible)
@@ -81,7 +87,7 @@ def graded(grader: Grader, outcome: Outcome, prices: PriceList | None) -> dict[s
         "because": because,
         "candidates": [
             {"grade": grade, "name": book.grades[grade].name, "price": _price(prices, grade)}
-            for grade in left
+            for grade in grades_left(outcome)
         ],
         "may_be_ungraded": isinstance(outcome, Undecided) and outcome.may_be_ungraded,
     }
