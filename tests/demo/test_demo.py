@@ -163,7 +163,7 @@ def test_the_commands_to_try_do_what_they_say(terminal: Terminal) -> None:
     names = [words[0] for words in commands]
     assert names == [
         "prices", "prices", "history", "value", "value", "value", "compositions", "teardown", "teardown",
-        "grade", "post",
+        "recovery", "haul", "grade", "post", "settle", "settle",
     ]  # fmt: skip
     for words in commands:
         if words[0] != "grade":

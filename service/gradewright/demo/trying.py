@@ -69,6 +69,14 @@ class Again:
                 "gradewright-client teardown --kind washing-machine --weight '70 kg' --minutes 40 "
                 f"--hour-rate 12 --region {REGION}",
             ),
+            "how much of a cable is copper, by its build, and which grades that can be": (
+                "gradewright-client recovery cable --conductor '3 x 14 AWG' --weight '28.0 lb' "
+                f"--length '500 ft' cable_kind=building --region {REGION}",
+            ),
+            "three bins: to which yards, in how many trips": (
+                "gradewright-client haul --bin 'copper-no2 90 lb' --bin 'light-iron 700 lb' "
+                f"--bin 'motors-copper 60 lb' --region {REGION} --trip-cost 12 --stop-cost 4",
+            ),
             "which grade is it? Asks what to look at, and why": (
                 f"gradewright-client grade --region {REGION}",
             ),
@@ -76,6 +84,11 @@ class Again:
                 f"export GRADEWRIGHT_KEY={self.key}",
                 f"gradewright-client post --yard low-quay --observed-on {self.today} --evidence sign "
                 "--price '\"#2 Cu\" 3.44 USD/lb'",
+            ),
+            "a scale ticket held against what was brought, with that key": (
+                "gradewright-client settle --template --output ticket.csv",
+                "gradewright-client settle ticket.csv --yard low-quay --bin 'copper-no2 12.4 lb' "
+                "--bin 'light-iron 50 lb'",
             ),
             "a maintainer's key, for house rules, benchmarks and decisions": (
                 f"GRADEWRIGHT_DATABASE_URL={shlex.quote(self.database_url)} "
