@@ -41,6 +41,7 @@ STAND = {
     "2027.1": "45ead4291629ffb409b9eb749485b6d02368aa3a36740d41885c0231e319ca28",
     "2027.2": "78ceca9e310cdb900a6de8e7e313cf0ca8481ab1e32a037b53726eb290329040",
     "2027.3": "a59057328b7960dee08483ecadbba6bae4ddee35f8c8337115100b38e1cf8f89",
+    "2027.4": "61bd132126cb60357e0f4c193968eb51c9b3762c9109242f05849ab3491af0e8",
 }
 """Versions that have been given out, by the digest of their canonical form: they never change again."""
 each_file = pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
@@ -269,6 +270,16 @@ def test_every_choice_of_the_newest_version_has_an_example() -> None:
             every = set(attribute.choices) if attribute.kind is Kind.CHOICE else {True, False}
             assert every - used[attribute.name] == set(), attribute.name
         assert used[attribute.name], attribute.name
+
+
+def test_the_newest_version_says_of_what_each_attribute_can_be_told() -> None:
+    """All but these eight, which anything has, can be told of some things only."""
+    found = book(FILES[-1])
+    only = {name for entry in found.told_of for name in entry.attributes}
+    of_anything = {"assembly", "form", "metal", "sticks_to_magnet", "attached", "surface"}
+    assert set(found.attributes) - only == of_anything | {"largest_dimension", "width"}
+    shown = {example.contradiction for example in found.examples}
+    assert {entry.id for entry in found.told_of} <= shown
 
 
 def test_no_example_of_the_newest_version_is_there_twice() -> None:
