@@ -97,7 +97,8 @@ class PostingIn(In):
 class HeldOut(Out):
     """Why a price waits: what others are paid, per kilogram, and how far off this is (a modified z-score).
 
-    `spread` and `score` null beside a `median`: others speak of few yards, and it is the nearest they are paid.
+    `spread` and `score` null beside a `median`: others speak of few yards, and it is the nearest that they
+    are paid.
     """
 
     because: Literal["outlier", "far-off", "disputed"]
