@@ -62,6 +62,18 @@ def of(name: str, weight: str, **more: Any) -> Body:
     return {"name": name, "weight": weight, **({} if "observed" in more else {"grade": "light-iron"}), **more}
 
 
+async def test_an_hour_is_never_said_to_bring_more_than_opening_pays_at(priced: World) -> None:
+    """11.925 more for 11 minutes are 65.045… an hour: both that and the rate up to which it pays are told as
+    65.04, rounded down.
+    """
+    motor = copy.deepcopy(MOTOR)
+    motor["parts"][0]["weight"] = "6 lb"
+    motor["opens"]["minutes"] = "11"
+    del motor["minutes"]
+    opening = (await torn_down(priced, motor))["plan"]["opening"]
+    assert (opening["per_hour"], opening["up_to"]) == ("65.04", "65.04")
+
+
 async def test_a_treadmill_worked_out_by_hand(priced: World) -> None:
     """150 lb of light iron at 0.075 are 11.25. Apart, 9 lb of motor at 0.90, 30 lb of rail at 0.14, a cord at
     the least that it can be and 110 lb that are left come to 21.45, for 5 + 6 + 2 times 1.5 + 0.5 minutes.
@@ -69,7 +81,10 @@ async def test_a_treadmill_worked_out_by_hand(priced: World) -> None:
     found = await torn_down(priced, TREADMILL)
     assert (found["whole"]["likely"], found["worth"]["likely"]) == ("11.25", "21.45")
     assert (found["minutes"], found["labour"], found["net"]) == ("14.5", "3.62", "17.83")
-    assert (found["gain"], found["per_hour"]) == ("10.20", "42.21")
+    assert (found["gain"], found["per_hour"]) == (
+        "10.20",
+        "42.20",
+    )  # 42.206…, rounded down as the rate up to which it pays
     assert {one["name"]: one["choice"] for one in nodes(found["plan"])} == {
         "treadmill": "open",
         "drive motor": "sell-whole",

@@ -80,12 +80,16 @@ def percent(share: Fraction) -> str:
 
 
 class Purse:
-    """Writes money of one currency, rounded by the rule of the place; rates are never said too high."""
+    """Writes money of one currency, rounded by the rule of the place; rates are never said too high.
 
-    __slots__ = ("cents", "currency", "to_whole")
+    `nearest`: what something comes to by the hour was rounded as amounts are, by methods 1 and 2.
+    """
 
-    def __init__(self, currency: str, cents: Cents, rule: Rounding) -> None:
+    __slots__ = ("cents", "currency", "nearest", "to_whole")
+
+    def __init__(self, currency: str, cents: Cents, rule: Rounding, *, nearest: bool = False) -> None:
         self.currency, self.cents, self.to_whole = currency, cents, TO_WHOLE[rule]
+        self.nearest = nearest
 
     def minor(self, minor: Fraction) -> int:
         """So many minor units, rounded to whole ones."""
@@ -109,4 +113,7 @@ class Purse:
 
     def per_hour(self, gain: Worth) -> str | None:
         """What it comes to by the hour; None where it takes no time."""
-        return self.amount(gain.paid * MINUTES_AN_HOUR / gain.minutes) if gain.minutes else None
+        if not gain.minutes:
+            return None
+        hourly = gain.paid * MINUTES_AN_HOUR / gain.minutes
+        return self.amount(hourly) if self.nearest else self.up_to(hourly)

@@ -42,6 +42,8 @@ METHODS = ("1", "2", "3")
 """Method 2 names the first of many things that have no price, where method 1 named all in one sentence.
 Method 3 says what is left over that nobody named, and what it would have to bring for the plan to change;
 records of a kind that are far off all others no longer count."""
+NEAREST = frozenset({"1", "2"})
+"""The methods by which an hourly gain was rounded as amounts are, above the rate up to which it pays."""
 ALL_COUNT = frozenset({"1", "2"})
 """The methods by which all records of a kind count."""
 METHOD = METHODS[-1]
@@ -96,7 +98,8 @@ class TeardownService:
             concerns = None if found is None else concerning_kind(found.kind, found.typical, version)
             pricing = Pricing(version, prices, terms, parts, lots)
             worked = work_out(pricing, request.hour_rate, concerns, method)
-            purse = Purse(prices.currency, cents_of(prices.currency), terms.rounding)
+            nearest = method in NEAREST
+            purse = Purse(prices.currency, cents_of(prices.currency), terms.rounding, nearest=nearest)
             typical = None if found is None else told(found, worked, purse)
             members = answer(worked, purse, place, on, request.hour_rate, request.weighing_minutes)
             shown = as_list(worked, purse) if request.parts else as_tree(worked, purse)
