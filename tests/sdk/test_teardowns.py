@@ -142,6 +142,39 @@ def test_a_device_in_a_file(fake: FakeGradewright, run: Run) -> None:
     assert fake.requests[-1].json["hour_rate"] == "0"
 
 
+LISTED = """\
+- {name: motor, weight: 9 lb, opens: {how: all-at-once, minutes: 9}}
+- name: windings
+  within: 0
+  weight: 4 lb
+"""
+
+
+@pytest.mark.parametrize("text", [LISTED, "hour_rate: 3\nparts:\n" + LISTED], ids=["bare", "in a request"])
+def test_a_list_in_a_file(fake: FakeGradewright, run: Run, text: str) -> None:
+    """A list is sent as one, the places in it as numbers, and shown as the tree that it is; a fault of the
+    service is told at its line.
+    """
+    answer = samples.teardown()
+    inner = answer["plan"]["parts"][0]
+    answer["parts"] = [{**answer["plan"], "parts": [], "within": None}, {**inner, "parts": [], "within": 0}]
+    answer["parts"] = [{name: v for name, v in part.items() if name != "parts"} for part in answer["parts"]]
+    answer["plan"] = {**answer["plan"], "parts": []}
+    fake.answer("POST", PATH, answer)
+    told = run("teardown", "-", "--region", "XO-KEL", "--hour-rate", "15", input=text)
+    assert told.exit_code == 0, told.stderr
+    sent = fake.requests[-1].json
+    assert "device" not in sent
+    assert [part.get("within") for part in sent["parts"]] == [None, 0]
+    assert "windings sell whole" in words(told.stdout)
+    fault = {"detail": "weigh it", "pointer": "#/parts/1/weight"}
+    problem = {"type": "about:blank", "title": "Invalid", "status": 422, "detail": "no", "errors": [fault]}
+    fake.answer("POST", PATH, problem, status=422)
+    refused = run("teardown", "-", "--region", "XO-KEL", "--hour-rate", "15", input=text)
+    line = 4 + text.startswith("hour") * 2
+    assert f"line {line}, weight: weigh it" in words(refused.stderr)
+
+
 def test_what_nobody_weighed_is_shown_as_usual(fake: FakeGradewright, run: Run) -> None:
     """A part whose weight is that of others of its kind has it from low to high beside it."""
     answer = samples.teardown()
@@ -295,4 +328,6 @@ def test_the_template_is_a_device(run: Run) -> None:
     """--template prints a device that can be read as it is."""
     printed = run("teardown", "--template")
     assert printed.stdout == TEMPLATE
-    assert read_device(TEMPLATE.encode()).device["name"] == "treadmill"
+    template = read_device(TEMPLATE.encode()).device
+    assert template is not None
+    assert template["name"] == "treadmill"

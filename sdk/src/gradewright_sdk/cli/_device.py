@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -13,12 +13,15 @@ from gradewright_sdk.cli._files import FileFault, FileFaults, as_text, pointer_s
 if TYPE_CHECKING:
     from gradewright_sdk._exceptions import Fault
 
-TYPED = frozenset({"count", "must_come_off", "observed"})
-OF_A_REQUEST = frozenset({"device", "hour_rate", "weighing_minutes", "lots"})
+TYPED = frozenset({"count", "must_come_off", "observed", "within"})
+WHAT = ("device", "parts")
+OF_A_REQUEST = frozenset({*WHAT, "hour_rate", "weighing_minutes", "lots"})
 TEMPLATE = """\
 # A device and what is in it. Weights have their unit; what is not weighed is guessed from low to high, or
 # left out where the device has a kind (kind: treadmill): then what is usual for its grade stands in.
 # A part has a grade, or what was observed of it, or neither where nothing is known.
+# What is deeper than thirty parts in one another is a list: the device first, then each part behind the one
+# that it is within, by its place from 0:  - {name: motor, within: 0, weight: 9 lb}
 name: treadmill
 weight: 70 kg
 grade: light-iron
@@ -39,9 +42,12 @@ parts:
 
 @dataclass(slots=True)
 class DeviceFile:
-    """What the file says: the device, and what else it gives of a request; and where everything stands."""
+    """What the file says: the device, as a tree or as a list of `parts`, and what else it gives of a request;
+    and where everything stands. `wrapped`: the device is a member of what the file is.
+    """
 
-    device: Mapping[str, object]
+    device: Mapping[str, object] | None
+    parts: Sequence[Mapping[str, object]] | None
     more: Mapping[str, Any]
     lines: Mapping[str, int]
     wrapped: bool
@@ -50,7 +56,7 @@ class DeviceFile:
         """The place in the file that a fault of the service points at; None if it is not in it."""
         steps = pointer_steps(fault.pointer)[1:]
         if not self.wrapped:
-            if steps[:1] != ["device"]:
+            if steps[:1] != ["device" if self.parts is None else "parts"]:
                 return None
             steps = steps[1:]
         at = list(steps)
@@ -74,21 +80,30 @@ def read_device(data: bytes) -> DeviceFile:
         raise FileFaults([FileFault(line, "", f"this is neither YAML nor JSON: {says}")]) from error
     finally:
         loader.dispose()
-    if not isinstance(root, yaml.MappingNode):
+    nodes = root.value if isinstance(root, yaml.SequenceNode) and root.value else [root]
+    if root is None or not all(isinstance(one, yaml.MappingNode) for one in nodes):
         raise FileFaults([FileFault(1, "", "there is no device here; --template prints one to begin with")])
     reader = _Reader()
     document = reader.value(root, "")
     if reader.faults:
         raise FileFaults(reader.faults)
-    if "device" not in document:
-        return DeviceFile(document, {}, reader.lines, wrapped=False)
+    if isinstance(document, list):
+        return DeviceFile(None, document, {}, reader.lines, wrapped=False)
+    what = "device" if "device" in document else None
+    if what is None and "parts" in document and document.keys() <= OF_A_REQUEST:
+        what = "parts"
+    if what is None:
+        return DeviceFile(document, None, {}, reader.lines, wrapped=False)
     for name in document.keys() - OF_A_REQUEST:
-        says = f"{name} does not stand beside device, but {', '.join(sorted(OF_A_REQUEST))} do"
+        beside = ", ".join(sorted(OF_A_REQUEST - {*WHAT}))
+        says = f"{name} does not stand beside {what}, but {beside} do"
         reader.faults.append(FileFault(reader.lines[name], name, says))
     if reader.faults:
         raise FileFaults(reader.faults)
-    more = {name: value for name, value in document.items() if name != "device"}
-    return DeviceFile(document["device"], more, reader.lines, wrapped=True)
+    if {*WHAT} <= document.keys():
+        raise FileFaults([FileFault(reader.lines["parts"], "parts", "give either device or parts, a list")])
+    more = {name: value for name, value in document.items() if name != what}
+    return DeviceFile(document.get("device"), document.get("parts"), more, reader.lines, wrapped=True)
 
 
 @dataclass(slots=True)

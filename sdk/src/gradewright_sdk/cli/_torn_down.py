@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
@@ -47,7 +47,7 @@ def _parts(found: Teardown) -> Iterator[RenderableType]:
         yield from certain(found.cautions)
         yield from possible(found.cautions)
         yield ""
-    yield tree(found.plan)
+    yield listed(found.parts) if found.parts else tree(found.plan)
     yield ""
     yield hanging(_figures(found), 2)
     if not found.hour_rate.amount:
@@ -77,9 +77,25 @@ def tree(node: TeardownNode) -> Tree:
     drawn = Tree(_label(node), guide_style="dim")
     for part in node.parts:
         drawn.add(tree(part))
+    _add_left(drawn, node)
+    return drawn
+
+
+def listed(parts: Sequence[TeardownNode]) -> Tree:
+    """The same of a list, each part in the one that it is within, however deep."""
+    drawn = [Tree(_label(part), guide_style="dim") for part in parts]
+    for part, its in zip(parts, drawn, strict=True):
+        if part.within is not None:
+            drawn[part.within].children.append(its)
+    for part, its in zip(parts, drawn, strict=True):
+        _add_left(its, part)
+    return drawn[0]
+
+
+def _add_left(drawn: Tree, node: TeardownNode) -> None:
+    """A row for what is left over of an opened part, behind what comes out of it."""
     if node.choice == "open" and node.opening is not None and node.opening.leftover.weight.kg:
         drawn.add(_left(node.opening.leftover))
-    return drawn
 
 
 def _left(left: TeardownLeft) -> Text:

@@ -27,6 +27,9 @@ charge for a piece or a unit of mass). Parts that come off one by one have minut
 says that one may not stay on. All of it is of one piece of what it is in. What has a kind (of device) may
 have parts without a weight: what is usual for their grade in such devices stands in.
 
+What is deeper than thirty parts in one another is given as a list: the device first, then each part behind
+the one that it is within, by its place in the list from 0.
+
 Instead of FILE, --kind and --weight: what was recorded of others of that kind stands in for the parts.
 
 {common.EXIT_CODES}
@@ -140,7 +143,7 @@ def _of_file(
     if "hour_rate" not in more:
         raise typer.BadParameter("give --hour-rate, what an hour of your work is worth: 0 if none")
     try:
-        return client.teardowns.plan(given.device, **{**asked, **more})
+        return client.teardowns.plan(given.device, parts=given.parts, **{**asked, **more})
     except (ex.InvalidRequest, ex.UnknownGrade) as error:
         places = [place for fault in error.errors if (place := given.locate(fault)) is not None]
         if not places:
