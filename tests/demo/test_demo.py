@@ -165,6 +165,11 @@ def test_the_commands_to_try_do_what_they_say(terminal: Terminal) -> None:
         "prices", "prices", "history", "value", "value", "value", "compositions", "teardown", "teardown",
         "recovery", "haul", "grade", "post", "settle", "settle",
     ]  # fmt: skip
+    [piped] = [line for line in printed if " | gradewright-client " in line]
+    path = f"{Path(sys.prefix) / 'bin'}:/usr/bin:/bin"
+    done = run("sh", "-c", piped, folder=Path(folder), **{**exported, "PATH": path})
+    assert done.returncode == 0, done.stderr
+    assert "20 lb" in done.stdout
     for words in commands:
         if words[0] != "grade":
             done = run(*CLIENT, *words, folder=Path(folder), **exported)

@@ -105,6 +105,15 @@ async def test_one_yard_pays_more_for_more_copper(district: District) -> None:
     assert there["from_weight"] is None
 
 
+async def test_a_bin_that_is_short_of_a_better_price_is_told_to_wait(district: District) -> None:
+    """80 lb of copper are 20 lb short of what Cinder Lane pays more for, and more than anybody pays now."""
+    part = {"name": "copper", "weight": "80 lb", "grade": "copper-no2"}
+    answer = await district.client.post("/v1/valuations", json={"region": REGION, "parts": [part]})
+    (pointer,) = [one for one in answer.json()["pointers"] if one["kind"] == "hold"]
+    assert (pointer["grade"], pointer["yard"]) == ("copper-no2", "cinder-lane")
+    assert Decimal(pointer["gain"]) > 0
+
+
 async def test_a_careless_member_does_not_move_a_price(district: District) -> None:
     """The careless prices wait, with their figures, and no others; the likely one stays near the guide's."""
     careless = SCENARIO.careless

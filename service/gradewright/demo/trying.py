@@ -77,6 +77,10 @@ class Again:
                 "gradewright-client haul --bin 'copper-no2 90 lb' --bin 'light-iron 700 lb' "
                 f"--bin 'motors-copper 60 lb' --region {REGION} --trip-cost 12 --stop-cost 4",
             ),
+            "a bin that is short of the weight from which a yard pays more: what waiting would bring": (
+                "printf 'name,weight,grade\\ncopper,80 lb,copper-no2\\n' "
+                f"| gradewright-client value - --region {REGION}",
+            ),
             "which grade is it? Asks what to look at, and why": (
                 f"gradewright-client grade --region {REGION}",
             ),
