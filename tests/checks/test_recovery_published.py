@@ -25,6 +25,7 @@ from gradewright.core.recovery.densities import ANY_WATER, COLDEST, HOTTEST, MAT
 from gradewright.core.recovery.published import PUBLISHED
 from gradewright.recoveries import cable, density
 from gradewright.recoveries.given import Displaced, Sample
+from gradewright.recoveries.service import METHOD
 from gradewright.rulebooks.service import Version
 
 POINT = Fraction(1, 100)
@@ -220,7 +221,7 @@ def test_every_version_that_ships_takes_what_is_measured() -> None:
         found = cable.answer(Sample("512 g", "297 g", observed=seen), version, None)
         assert found.members["grading"]["grade"] == "wire-50", book.version
         assert {"no-burning", "eyes-and-hands"} <= {caution.id for caution in found.cautions.certain}
-        piece = density.answer(Displaced("100.00 g", "88.30 g"), version, None)
+        piece = density.answer(Displaced("100.00 g", "88.30 g"), version, None, METHOD)
         assert "brass" in {metal["metal"] for metal in piece.members["density"]["metals"]}
         assert {"no-acids"} <= set(book.cautions)
 

@@ -64,6 +64,31 @@ def test_who_is_right_is_not_held_by_the_one_who_is_wrong() -> None:
     assert list(held([wrong, *two()])) == [wrong.entry]
 
 
+def test_where_the_others_do_not_agree_nobody_is_judged() -> None:
+    """Of 2, 5 and 11 cents each is more than twice its nearest: to hold all would leave no price at all."""
+    claims = [seen(price, f"yard-{price}", f"member-{price}") for price in ("0.02", "0.05", "0.11")]
+    assert held(claims) == {}
+
+
+def test_exactly_twice_counts() -> None:
+    """Whatever the unit in which levels are rounded."""
+    for prices in (
+        ("0.05", "0.10", "0.20"),
+        ("1", "2", "4"),
+        ("3.00", "3.00", "6.00"),
+        ("0.35", "0.70", "0.70"),
+    ):
+        claims = [seen(price, f"yard-{n}", f"member-{n}") for n, price in enumerate(prices)]
+        assert held(claims) == {}
+
+
+@given(st.lists(st.integers(1, 400), min_size=3, max_size=3))
+def test_somebody_always_counts(cents: list[int]) -> None:
+    """Of three yards with a witness each one waits at most."""
+    claims = [seen(f"{n / 100:.2f}", f"yard-{at}", f"member-{at}") for at, n in enumerate(cents)]
+    assert len(held(claims)) <= 1
+
+
 def test_of_two_yards_alone_neither_is_judged() -> None:
     """Nobody could say which of them is wrong."""
     assert held([two()[0], seen("30.0", "tern-row", "plover")]) == {}

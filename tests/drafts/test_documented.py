@@ -57,7 +57,7 @@ def test_the_commands_publish_a_version(tmp_path: Path) -> None:
     )  # fmt: skip
     assert done.returncode == 0, done.stdout + done.stderr
     assert 'limit heavy_steel_thickness, value: "6.35 mm" -> "6.345 mm"' in done.stdout
-    assert "light-iron -> steel-heavy" in done.stdout
+    assert "Light iron -> Heavy steel" in done.stdout
     assert "d-1 is sound, and proved." in done.stdout
     assert "d-1 is published: version 2999.9, from 2999-09-01 on." in done.stdout.splitlines()
     listed = run(url, "rulebooks", "list", "--json")

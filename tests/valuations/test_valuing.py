@@ -59,7 +59,10 @@ def level(kind: str, code: str, name: str, posted: Mapping[str, Any]) -> Level:
             grams = parse_mass(written).grams if written else Decimal(0)
             for yard in YARDS:
                 rate = Rate(Decimal(price), MASS_UNITS["lb"].grams)
-                sighting = Sighting(1, 1, yard, "wren", DAY - timedelta(days=2), "sign", rate, grams, written)
+                line = sum(map(len, seen.values())) + 1
+                sighting = Sighting(
+                    1, line, yard, "wren", DAY - timedelta(days=2), "sign", rate, grams, written
+                )
                 seen.setdefault(grade, []).append(sighting)
     return Level(kind, code, name, tiers_of(seen, DAY, BOOK.pricing))
 

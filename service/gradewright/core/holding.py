@@ -7,14 +7,14 @@ A claim is held against what all other authors claim of the same grade in the sa
 - or it is more than `factor` times the median, or less than the median divided by it;
 - or two members and more dispute it, who weigh more than its author and those who confirm it.
 
-It is judged only where others speak of enough yards. In versions that judge where there are `few` too, it is
-held there against the nearest of what others claim: the median of two yards would be one of them, and might
-be the wrong one. Each of the others has one vote a yard, weighed as for the likely price; nobody judges
-himself. A held claim counts as soon as a second author says the same of that yard, by a price of their own
-or by confirming it, unless those who lately say otherwise there weigh more. A settled ticket that shows it
-stands for the second author, and weighs nothing: whoever makes one up gains no more by it than by a friend;
-and nothing by a price that is off by more than `factor`, which takes a second author, as low and high would
-follow it. What a maintainer has decided is not judged again.
+It is judged only where others speak of enough yards. In versions that judge where there are `few` too, it
+is held there against the nearest of what others claim, and only where these agree: the median of two yards
+would be one of them, and might be the wrong one. Each of the others has one vote a yard, weighed as for the
+likely price; nobody judges himself. A held claim counts as soon as a second author says the same of that
+yard, by a price of their own or by confirming it, unless those who lately say otherwise there weigh more. A
+settled ticket that shows it stands for the second author, and weighs nothing: whoever makes one up gains no
+more by it than by a friend; and nothing by a price that is off by more than `factor`, which takes a second
+author, as low and high would follow it. What a maintainer has decided is not judged again.
 
 Where prices moved with a benchmark (`core.aging`), a claim is held only if it is off by the prices as they
 were seen too: a slip in the benchmark alone holds nobody.
@@ -33,7 +33,7 @@ from gradewright.core.consensus import Entry, Sighting, claims, weight
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.others import Others, Rest, Vote
 from gradewright.core.rates import Rate, made
-from gradewright.core.rulebook import Holding, Pricing
+from gradewright.core.rulebook import Few, Holding, Pricing
 
 NORMAL = Decimal("0.6745")  # the third quartile of the normal distribution, as the source rounds it
 LEVEL_PLACES = 12
@@ -249,14 +249,16 @@ class _Market:
 
     def nearest(self, claim: _Claim) -> Rest | None:
         """The nearest of what others than its author say, without a spread, where they speak of few yards
-        that are still enough.
+        that are still enough, and agree: none of them is so far from another that it would wait.
         """
         few, author = self.rules.few, claim.seen.author
         yards = self._others.yards_without(author)
         if few is None or yards < few.yards:
             return None
-        levels = (other.level for other in self._claims if other.seen.author != author)
-        return Rest(yards, min(levels, key=lambda level: (abs(level - claim.level), level)), 0)
+        levels = [other.level for other in self._claims if other.seen.author != author]  # ascending
+        if _apart(levels[-1], levels[0], few):
+            return None
+        return Rest(yards, levels[0] if claim.level < levels[0] else levels[-1], 0)
 
     def others_at(self, seen: Sighting) -> list[_Claim]:
         """The claims of others than the author of the same yard."""
@@ -298,7 +300,7 @@ def _outlying(claim: _Claim, market: _Market) -> Held | None:
 
 def _far_from_all(claim: _Claim, market: _Market) -> Held | None:
     near, few = market.nearest(claim), market.rules.few
-    if near is None or few is None or not _beyond(claim.level, near.median, few.factor.as_integer_ratio()):
+    if near is None or few is None or not _apart(claim.level, near.median, few):
         return None
     because = "far-off" if market.beyond(claim.level, near.median) else "outlier"
     moved = market.moved_with(claim.seen.author)
@@ -306,9 +308,18 @@ def _far_from_all(claim: _Claim, market: _Market) -> Held | None:
 
 
 def _beyond(level: int, other: int, factor: tuple[int, int]) -> bool:
-    """Whether a level is so many times another, or as little of it; both of prices that are paid."""
+    """Whether a level is more than so many times another, or less than it divided by that; both of prices
+    that are paid.
+    """
     times, parts = factor
     return other > 0 and level > 0 and (level * parts > times * other or level * times < other * parts)
+
+
+def _apart(level: int, other: int, few: Few) -> bool:
+    """Whether one is more than the factor times the other; levels are rounded: exactly so much is not."""
+    times, parts = few.factor.as_integer_ratio()
+    low, high = sorted((level, other))
+    return low > 0 and (high - 1) * parts > times * (low + 1)
 
 
 def _disputed(author: str, standing: Mapping[str, Decimal], said: Said) -> Held | None:

@@ -235,8 +235,9 @@ class Holding:
 
 @dataclass(frozen=True, slots=True)
 class Few:
-    """Where others speak of `yards` at least, what is more than `factor` times the nearest of their prices
-    waits, and what is less than the nearest divided by it."""
+    """Where others speak of `yards` at least, and none of their prices is more than `factor` times another,
+    what is more than that times all of them waits, and what is less than all of them divided by it.
+    """
 
     yards: int
     factor: Decimal

@@ -134,11 +134,13 @@ async def _standing(
     rules, rejected = asked.pricing.standing, claimed.spoken.rejected
     if rules is None:
         return NOBODY
-    authors = {row.author for row in claimed.rows}
+    authors, coming = {row.author for row in claimed.rows}, {row.author for row in asked.coming}
     settled = Record(rules.settled_postings, rules.settled_days)
     found = await said.records(session, authors, on=day, revision=asked.revision, most=settled)
     records = {
-        author: replace(record, rejected=rejected[author]) if author in rejected else record
+        author: replace(
+            record, postings=record.postings + (author in coming), rejected=rejected.get(author, 0)
+        )
         for author, record in found.items()
     }
     return await aside(len(claimed.rows), partial(standings, claimed.seen, day, records, asked.pricing))

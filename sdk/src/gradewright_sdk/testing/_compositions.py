@@ -88,4 +88,4 @@ def device_records(**fields: Any) -> Json:
 
 def composition_recorded(**fields: Any) -> Json:
     """A record that was stored."""
-    return {"id": "c-2f1c9a0b3d4e5f607182", "kind": "treadmill", "revision": 310, **fields}
+    return {"id": "c-2f1c9a0b3d4e5f607182", "kind": "treadmill", "revision": 310, "unusual": [], **fields}
