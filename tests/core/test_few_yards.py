@@ -126,3 +126,20 @@ def test_one_of_three_moves_no_price_alone(others: tuple[str, str], mine: str, e
     margin = Decimal("0.12")  # thin prices have one, and a price stands for a span around it
     assert level(found.low) * 2 >= lowest * (1 - margin)
     assert level(found.high) <= highest * 2 * (1 + margin)
+
+
+@given(
+    st.lists(st.tuples(st.decimals("2.80", "3.80", places=2), st.integers(0, 9)), min_size=3, max_size=6),
+    st.decimals("0.10", "1.80", places=2) | st.decimals("5.70", "30.00", places=2),
+    st.integers(1, 6),
+)
+def test_one_author_at_all_yards_takes_no_price_away(
+    honest: list[tuple[Decimal, int]], lie: Decimal, yards: int
+) -> None:
+    """A witness a yard, and one member who says half as much again of many of them, or two thirds."""
+    claims = [
+        seen(str(price), f"yard-{n}", f"member-{n}", days=days) for n, (price, days) in enumerate(honest)
+    ]
+    levels = [level(s.rate) for s in claims]
+    lies = [seen(str(lie), f"yard-{n}", "shrike") for n in range(yards)]
+    assert min(levels) <= level(quoted([*claims, *lies]).likely) <= max(levels)

@@ -9,7 +9,8 @@ A claim is held against what all other authors claim of the same grade in the sa
 
 It is judged only where others speak of enough yards. In versions that judge where there are `few` too, it
 is held there against the nearest of what others claim, and only where these agree: the median of two yards
-would be one of them, and might be the wrong one. Each of the others has one vote a yard, weighed as for the
+would be one of them, and might be the wrong one. There nobody outweighs others by being at more yards
+either, and where all would wait nobody does. Each of the others has one vote a yard, weighed as for the
 likely price; nobody judges himself. A held claim counts as soon as a second author says the same of that
 yard, by a price of their own or by confirming it, unless those who lately say otherwise there weigh more. A
 settled ticket that shows it stands for the second author, and weighs nothing: whoever makes one up gains no
@@ -22,7 +23,8 @@ were seen too: a slip in the benchmark alone holds nobody.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -140,15 +142,7 @@ def _held_of(
         if not said and _close_together(all_claims, rules):
             continue
         market = _Market(all_claims, rules)
-        lowest, highest = market.counting()
-        for claim in all_claims:
-            if claim.entry not in judged:
-                continue
-            if lowest <= claim.level <= highest and claim.entry not in said:
-                continue
-            why = _judge(claim, market, standing, said.get(claim.entry, _SILENCE))
-            if why is not None:
-                found[claim.entry] = why
+        found |= market.held(judged, standing, said)
     return found
 
 
@@ -202,7 +196,11 @@ class _Market:
         self.rules = rules
         self._claims = in_order
         self._at: dict[str, list[_Claim]] = {}
-        self._others = Others([made(Vote, (n, w, s.author, s.yard)) for n, _, w, s in in_order])
+        votes = [made(Vote, (n, w, s.author, s.yard)) for n, _, w, s in in_order]
+        if rules.few is not None:  # then nobody outweighs others by being at more yards
+            speaks = Counter([vote.author for vote in votes])
+            votes = [vote._replace(weight=max(1, vote.weight // speaks[vote.author])) for vote in votes]
+        self._others = Others(votes)
         self._rests: dict[str, Rest | None] = {}
         outlier, normal, floor, factor = map(
             Decimal.as_integer_ratio, (rules.outlier, NORMAL, rules.spread_floor, rules.factor)
@@ -230,6 +228,24 @@ class _Market:
         near = max(self._size * low, self._spread * spread) // self._off
         times, parts = self._factor
         return max(high - near, -(-high * parts // times)), min(low + near, low * times // parts)
+
+    def held(
+        self, judged: Collection[Entry], standing: Mapping[str, Decimal], said: Mapping[Entry, Said]
+    ) -> dict[Entry, Held]:
+        """Which of the claims that are judged wait."""
+        found: dict[Entry, Held] = {}
+        lowest, highest = self.counting()
+        for claim in self._claims:
+            if claim.entry not in judged:
+                continue
+            if lowest <= claim.level <= highest and claim.entry not in said:
+                continue
+            why = _judge(claim, self, standing, said.get(claim.entry, _SILENCE))
+            if why is not None:
+                found[claim.entry] = why
+        if self.rules.few is not None and len(found) == len(self._claims):
+            return {}  # somebody always counts
+        return found
 
     def beyond(self, level: int, median: int) -> bool:
         """Whether a level is off by more than the factor, of prices that are paid."""

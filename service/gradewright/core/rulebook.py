@@ -237,6 +237,9 @@ class Holding:
 class Few:
     """Where others speak of `yards` at least, and none of their prices is more than `factor` times another,
     what is more than that times all of them waits, and what is less than all of them divided by it.
+
+    With it all claims of an author judge others with one voice, wherever there are few or many, and of a
+    grade never all wait.
     """
 
     yards: int
