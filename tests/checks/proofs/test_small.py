@@ -39,7 +39,7 @@ def hold(book: Rulebook) -> faults.Faults:
     return counted
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(16))
 def test_whatever_the_rulebook_the_prover_tells_what_trying_every_part_shows(seed: int) -> None:
     """Rulebooks as chance makes them: the same faults, the same pairs, the same smallest sizes."""
     hold(books.as_it_comes(Random(seed)))
@@ -106,7 +106,7 @@ def test_what_the_shipped_rulebook_says_of_some_parts(name: str, kept: tuple[str
 
 
 @pytest.mark.parametrize("drawn", [books.as_it_comes, books.of_sides, books.told_of_some])
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(12))
 def test_the_sweep_counts_what_the_grid_does(seed: int, drawn: Callable[[Random], Rulebook]) -> None:
     """What is counted of large rulebooks is, of small ones, what looking at every single part shows."""
     book = drawn(Random(seed))
@@ -123,7 +123,7 @@ def test_two_hundred_rulebooks_of_measures_in_their_order(seed: int) -> None:
 
 
 @pytest.mark.campaign
-@pytest.mark.parametrize("seed", range(40, 1040))
+@pytest.mark.parametrize("seed", range(16, 1016))
 def test_a_thousand_rulebooks_as_they_come(seed: int) -> None:
     """The same of a thousand rulebooks drawn with fixed seeds."""
     hold(books.as_it_comes(Random(seed)))
