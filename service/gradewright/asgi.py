@@ -30,6 +30,9 @@ from gradewright.db.readonly import ReadOnlyDatabase
 from gradewright.db.session import Database
 from gradewright.drafts.controller import DraftController
 from gradewright.drafts.origins import DraftOrigins
+from gradewright.drafts.proof_controller import rulebook_proof
+from gradewright.drafts.proving import Proofs
+from gradewright.drafts.published import PublishedProofs
 from gradewright.drafts.service import DraftService
 from gradewright.drafts.step_controller import DraftStepController
 from gradewright.hauls.controller import HaulController
@@ -108,6 +111,7 @@ CONTROLLERS: list[Any] = [
     yard_series,
     RulebookController,
     compare_rulebooks,
+    rulebook_proof,
     rulebook_page,
     DraftController,
     DraftStepController,
@@ -150,6 +154,7 @@ class Services:
     comparisons: ComparisonService
     printed: PrintedRulebooks
     origins: DraftOrigins
+    proofs: PublishedProofs
     drafts: DraftService
     impacts: ImpactService
     prices: PriceService
@@ -187,7 +192,8 @@ def make_services(settings: Settings, clock: Clock) -> Services:
     compositions = CompositionService(database, regions, rulebooks)
     postings = PostingService(database, yards, rulebooks, clock)
     comparing = Comparing(database, clock)
-    drafts = DraftService(database, rulebooks, yards, comparing)
+    proofs = Proofs(database, yards)
+    drafts = DraftService(database, rulebooks, proofs, comparing)
     feed = Feed(database)
     ledger = LedgerService(database, settings)
     valuations = ValuationService(database, prices, rulebooks, ledger, clock, compositions)
@@ -208,6 +214,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
         comparisons=ComparisonService(rulebooks, comparing),
         printed=PrintedRulebooks(rulebooks),
         origins=DraftOrigins(database),
+        proofs=PublishedProofs(rulebooks, proofs, clock),
         drafts=drafts,
         impacts=ImpactService(database, yards, benchmarks, rulebooks, drafts),
         prices=prices,

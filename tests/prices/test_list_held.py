@@ -2,9 +2,19 @@
 
 from __future__ import annotations
 
-from tests.api import World, price
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+
+from tests.api import World, price, settle
+from tests.prices.test_aged_prices import YARDS
 from tests.prices.test_held import market, of, wrong_posting
+from tests.prices.test_histories import HELD, STANDING, rulebook
 from tests.prices.uploading import dry_run, export, uploaded
+
+from gradewright.core.aging import NOTHING_AGES
+from gradewright.prices.counting import Asked, standing_of
+from gradewright.prices.repository import Seen
 
 __all__ = ["market"]
 
@@ -65,3 +75,34 @@ async def test_an_old_list_is_judged_as_of_today(market: World) -> None:
     """What was seen too long ago to count today waits for nobody, as with any other posting."""
     old = await dry_run(market, WRONG, who="shrike", yard="cinder-lane", observed_on="2025-06-01")
     assert (old["held"], [line["held"] for line in old["lines"]]) == (0, [None, None])
+
+
+async def test_a_first_list_counts_as_its_authors_first_posting(world_without_rulebook: World) -> None:
+    """Whoever has posted nothing before weighs as much while a list is tried as when it is stored."""
+    world = world_without_rulebook
+    document = rulebook()
+    document["pricing"] |= {"held": HELD, "standing": STANDING}
+    await world.publish(document)
+    await settle(world)
+    on = date(2026, 5, 4)
+    pricing = (await world.services.rulebooks.in_force(on)).rulebook.pricing
+    asked = Asked(YARDS, "USD", on, await world.revision(), pricing, NOTHING_AGES)
+    line = Seen(
+        "copper-no1",
+        asked.revision + 1,
+        1,
+        "cinder-lane",
+        "siskin",
+        on,
+        "told",
+        Decimal("3.60"),
+        "USD",
+        "lb",
+        None,
+    )
+    async with world.services.database.read() as session:
+        tried = await standing_of(session, replace(asked, coming=[line]))
+    await uploaded(world, "grade,price,per\ncopper-no1,3.60,lb\n", who="siskin", yard="cinder-lane")
+    async with world.services.database.read() as session:
+        stored = await standing_of(session, replace(asked, revision=await world.revision()))
+    assert tried == stored == {"siskin": Decimal(STANDING["newcomer"])}

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.drafts.test_proving import with_thin_steel
 from tests.sdk.conftest import Run
 from tests.sdk.test_drafts_served import bay, members
 from tests.sdk.test_words_served import Members
@@ -90,6 +91,30 @@ async def test_a_version_from_a_draft_to_its_publication(members: Members, tmp_p
         assert "d-1 (published, to come), version 2027.1 from 2027-01-01 on: A small rulebook" in shown
         assert all(word in shown for word in ("sedge", "rail", "made", "edited", "submitted", "approved"))
         assert "Light iron -> Heavy steel" in shell.done("wren", "compare", "2020.1", "2027.1")
+        assert "2027.1 is proved: every part that can be described" in shell.done("wren", "proof", "2027.1")
+
+    await members.apart(work)
+
+
+async def test_the_proof_of_a_published_version(members: Members) -> None:
+    """Anybody is told what does not hold of it, each with a part; the command ends with 1 then. With --pairs
+    also what the order of its rules decides."""
+    made = with_thin_steel(below="3 mm")
+    made["examples"] = [example for example in made["examples"] if example["part"].get("metal") != "steel"]
+    thinner = {"metal": "steel", "thickness": {"below": "1 mm"}}
+    made["rules"].insert(3, {**made["rules"][2], "id": "thinner", "when": thinner})
+    await members.world.publish(made | {"effective_from": "2021-01-01"})
+
+    def work() -> None:
+        shell = Shell(members)
+        found = shell.run("wren", "proof", "--pairs")
+        told = json.loads(shell.run("wren", "proof", "2027.1", "--json").stdout)
+        assert (found.exit_code, told["sound"]) == (1, False)
+        for finding in told["findings"]:
+            assert f"2027.1: {finding['place']}: {finding['detail']}" in found.stdout
+        assert "thinner (steel-heavy) decides before thin-steel (light-iron): {" in found.stdout
+        assert f"2027.1 has {len(told['findings'])} fault(s)." in found.stdout
+        assert "2020.1 is proved" in shell.done("wren", "proof", "2020.1")
 
     await members.apart(work)
 

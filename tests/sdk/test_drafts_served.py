@@ -193,5 +193,10 @@ async def test_what_a_draft_would_change_is_told_before_it_is_published(members:
         (way,) = compared.moves[0].ways
         assert way.ranges["thickness"] == "at least 6.345 mm and below 6.35 mm"
         assert compared == client.rulebooks.compare("2027.1", with_="2020.1")
+        heard.clear()
+        proved = client.rulebooks.proof("2027.1", progress=lambda what, done, of: heard.append(what))
+        assert (proved.version, proved.sound, proved.findings) == ("2027.1", True, ())
+        # Approval has proved it: it is kept, and there is nothing to hear of.
+        assert (heard, json.loads(proved.raw)) == ([], json.loads(client.rulebooks.proof("2027.1").raw))
 
     await members.apart(work)

@@ -18,6 +18,7 @@ from gradewright.drafts.check_schemas import CheckOut
 from gradewright.drafts.checking import Unsound
 from gradewright.drafts.draft import Draft, New, Saying, Stale, Taken, since, tag_of
 from gradewright.drafts.life import State
+from gradewright.drafts.proving import Proofs
 from gradewright.drafts.schemas import DraftList, DraftWhole, EditQuery, MakingQuery, StepChanges
 from gradewright.drafts.service import DraftService
 from gradewright.regions.service import RegionService
@@ -278,7 +279,8 @@ def _as(who: str, use: Callable[[DraftService, Account], Awaitable[Taken]]) -> T
 
 def _drafts(database: Database) -> DraftService:
     rulebooks = RulebookService(database)
-    return DraftService(database, rulebooks, YardService(database, RegionService(database), rulebooks))
+    yards = YardService(database, RegionService(database), rulebooks)
+    return DraftService(database, rulebooks, Proofs(database, yards))
 
 
 def _from(file: Path) -> tuple[Document, str]:

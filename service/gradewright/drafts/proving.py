@@ -58,15 +58,21 @@ class Proofs:
         self._yards = yards
 
     async def of(
-        self, rulebook: Rulebook, now: datetime, tell: Tell | None = None, until: date | None = None
+        self,
+        rulebook: Rulebook,
+        now: datetime,
+        tell: Tell | None = None,
+        until: date | None = None,
+        most_waiting: int | None = None,
     ) -> Proved:
         """The proof of a rulebook, under its own limits and those that places have on any day on which it is
         in force: from its beginning on, before the day `until`, if that is known.
 
-        Takes seconds the first time. `tell` hears how far it is.
+        Takes seconds the first time. `tell` hears how far it is. Raises `Busy` where so many as
+        `most_waiting` wait for a proof.
         """
         houses = await self._houses(rulebook, until or date.max)
-        kept = await self._proofs.of(rulebook, houses, now, tell)
+        kept = await self._proofs.of(rulebook, houses, now, tell, most_waiting=most_waiting)
         findings = tuple(
             Found(one["says"], tuple(one["at"]), one["part"], one["within"], one["fault"])
             for one in kept["findings"]

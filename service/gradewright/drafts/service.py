@@ -29,7 +29,6 @@ from gradewright.rulebooks.comparing import Comparing
 from gradewright.rulebooks.proofs import Tell
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Document
-from gradewright.yards.service import YardService
 
 if TYPE_CHECKING:
     from gradewright.core.rulebook import Rulebook
@@ -43,12 +42,12 @@ class DraftService:
         self,
         database: Database,
         rulebooks: RulebookService,
-        yards: YardService,
+        proofs: Proofs,
         comparing: Comparing | None = None,
     ) -> None:
         self._database = database
         self._rulebooks = rulebooks
-        self._proofs = Proofs(database, yards)
+        self._proofs = proofs
         self._comparisons = DraftComparisons(rulebooks, comparing or Comparing())
 
     async def get(self, name: str, step: int | None = None) -> Draft:

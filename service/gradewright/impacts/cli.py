@@ -13,6 +13,7 @@ import typer
 from gradewright.benchmarks.service import BenchmarkService
 from gradewright.clock import utc_now
 from gradewright.db.session import Database
+from gradewright.drafts.proving import Proofs
 from gradewright.drafts.service import DraftService
 from gradewright.impacts.controller import USUAL_SPAN
 from gradewright.impacts.lists import list_in
@@ -110,7 +111,7 @@ async def _looked(
 ) -> ImpactOut:
     rulebooks = RulebookService(database)
     yards = YardService(database, RegionService(database), rulebooks)
-    drafts = DraftService(database, rulebooks, yards)
+    drafts = DraftService(database, rulebooks, Proofs(database, yards))
     impacts = ImpactService(database, yards, BenchmarkService(database), rulebooks, drafts)
     draft, looked = await drafts.get(name), Looked(0, 0)
     if file is not None:

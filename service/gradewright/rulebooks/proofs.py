@@ -1,4 +1,7 @@
-"""Proofs of documents: worked out aside, once for each document, prover and set of limits; then kept."""
+"""Proofs of documents: worked out aside, once for each document, prover and set of limits; then kept.
+
+One is worked out at a time: each takes a processor for seconds.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +16,7 @@ from typing import Any
 
 import msgspec
 
-from gradewright.core.errors import Path
+from gradewright.core.errors import GradewrightError, Path
 from gradewright.core.house_limits import HouseLimit
 from gradewright.core.rulebook import Rulebook
 from gradewright.db.packed import pack, unpack
@@ -26,6 +29,12 @@ Told = Mapping[str, Any]
 """A `proof.Proof`, or what was found in a place, as JSON has it."""
 Tell = Callable[[str, int, int], None]
 """Is told, from another thread, what is looked at, how far it is and how much there is."""
+
+
+class Busy(GradewrightError):
+    """As many proofs are waiting as may."""
+
+    slug = "unavailable"
 
 
 @dataclass(slots=True)
@@ -61,6 +70,7 @@ class Proofs:
     def __init__(self, database: Database) -> None:
         self._database = database
         self._running: dict[tuple[str, str], tuple[_Work, asyncio.Task[bytes]]] = {}
+        self._one_at_a_time = asyncio.Semaphore(1)
 
     async def of(
         self,
@@ -70,13 +80,15 @@ class Proofs:
         tell: Tell | None = None,
         *,
         anew: bool = False,
+        most_waiting: int | None = None,
     ) -> Told:
         """The proof of a rulebook, under its own limits and under sets of limits that places have instead.
 
         Takes seconds the first time, for each set. Whoever asks for the same meanwhile waits for the same.
-        `anew`: it is worked out again, whatever is kept; what is kept stays.
+        `anew`: it is worked out again, whatever is kept; what is kept stays. Raises `Busy` where so many as
+        `most_waiting` wait for what is not kept yet.
         """
-        own = await self._of(_Work(rulebook), now, tell, anew=anew)
+        own = await self._of(_Work(rulebook), now, tell, anew=anew, most_waiting=most_waiting)
         if not houses:
             return own
         from gradewright.rulebooks.proof import where
@@ -85,7 +97,7 @@ class Proofs:
         findings, complete = list(own["findings"]), own["complete"]
         for number, limits in enumerate(houses):
             work = _Work(rulebook, limits, known, (number, len(houses)))
-            there = await self._of(work, now, tell, anew=anew)
+            there = await self._of(work, now, tell, anew=anew, most_waiting=most_waiting)
             within, begins = where(rulebook, limits)
             findings += (
                 {**each, "within": within, "says": begins + each["says"]} for each in there["findings"]
@@ -93,7 +105,9 @@ class Proofs:
             complete = complete and there["complete"]
         return {**own, "findings": findings, "complete": complete}
 
-    async def _of(self, new: _Work, now: datetime, tell: Tell | None, *, anew: bool) -> Told:
+    async def _of(
+        self, new: _Work, now: datetime, tell: Tell | None, *, anew: bool, most_waiting: int | None
+    ) -> Told:
         key = new.rulebook.sha256, asked(new.limits)
         if not anew:
             async with self._database.read() as session:
@@ -101,6 +115,8 @@ class Proofs:
             if kept is not None:
                 return _read(await unpack(kept))
         if key not in self._running:
+            if most_waiting is not None and len(self._running) >= most_waiting:
+                raise Busy("Other proofs are being worked out. Ask again in a minute.")
             self._running[key] = new, asyncio.create_task(self._found(key, new, now))
             self._running[key][1].add_done_callback(lambda _: self._running.pop(key, None))
         work, task = self._running[key]
@@ -110,7 +126,8 @@ class Proofs:
         return _read(await asyncio.shield(task))
 
     async def _found(self, key: tuple[str, str], work: _Work, now: datetime) -> bytes:
-        proved = await asyncio.to_thread(work.prove)
+        async with self._one_at_a_time:
+            proved = await asyncio.to_thread(work.prove)
         packed = await pack(proved)
         with suppress(ReadOnlyDatabase):  # then it is found out again the next time
             async with self._database.write() as session:

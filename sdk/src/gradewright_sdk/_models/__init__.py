@@ -61,6 +61,8 @@ from ._drafts import (
     DraftSource,
     DraftStep,
     DraftTaken,
+    RulebookFinding,
+    RulebookProof,
     RulePair,
     WholeDraft,
 )
@@ -349,6 +351,8 @@ __all__ = [
     "Rulebook",
     "RulebookComparison",
     "RulebookEntry",
+    "RulebookFinding",
+    "RulebookProof",
     "RulebookSummary",
     "SecondChoice",
     "Series",

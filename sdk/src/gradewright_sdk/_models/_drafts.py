@@ -125,6 +125,34 @@ class DraftCheck(Whole):
     pairs: tuple[RulePair, ...] = ()
 
 
+class RulebookFinding(Result):
+    """What the proof of a version has found, and where; `part`: the smallest that shows it, if any; `within`:
+    where alone it is so, by limits of a place, in words; None: under the version's own. What is no `fault`
+    is good to know.
+    """
+
+    detail: str
+    pointer: str
+    place: str = ""
+    part: dict[str, Any] | None = None
+    within: str | None = None
+    fault: bool = True
+
+
+class RulebookProof(Whole):
+    """Whether a version can be relied on, by a solver over every part that can be described, under its own
+    limits and those of all places: `sound` where nothing was found that keeps it from that. `complete`:
+    whether the findings are all there is; `pairs`: the rules whose order decides between two grades.
+    """
+
+    version: str
+    sha256: str
+    sound: bool
+    complete: bool = True
+    findings: tuple[RulebookFinding, ...] = ()
+    pairs: tuple[RulePair, ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class DraftFile:
     """A draft's document as YAML, to edit and to send back with its `etag`."""

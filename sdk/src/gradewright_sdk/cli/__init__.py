@@ -27,6 +27,7 @@ from gradewright_sdk.cli import keep as _keep
 from gradewright_sdk.cli import lists as _lists
 from gradewright_sdk.cli import post as _post
 from gradewright_sdk.cli import prices as _prices
+from gradewright_sdk.cli import proof as _proof
 from gradewright_sdk.cli import record as _record
 from gradewright_sdk.cli import recovery as _recovery
 from gradewright_sdk.cli import rulebook as _rulebook
@@ -92,6 +93,7 @@ app.command("record", help=_record.HELP)(_record.record)
 app.command("follow", help=_follow.FOLLOW_HELP)(_follow.follow)
 app.command("verify", help=_verify.VERIFY_HELP)(_verify.verify)
 app.command("rulebook", help=_rulebook.HELP)(_rulebook.rulebook)
+app.command("proof", help=_proof.HELP)(_proof.proof)
 app.command("compare", help=_impact.COMPARE_HELP)(_impact.compare)
 app.add_typer(_drafts.app, name="drafts")
 app.command("impact", help=_impact.IMPACT_HELP)(_impact.impact)

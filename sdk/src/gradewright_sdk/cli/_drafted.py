@@ -32,7 +32,7 @@ def print_all_as_json(drafts: Sequence[Draft]) -> None:
 def print_all(console: Console, drafts: Sequence[Draft]) -> None:
     """Drafts, a line each."""
     if not drafts:
-        _line(
+        print_line(
             console,
             "There are no such drafts. Make one: gradewright-client drafts new --from VERSION --why …",
         )
@@ -47,13 +47,13 @@ def print_all(console: Console, drafts: Sequence[Draft]) -> None:
 def print_whole(console: Console, draft: WholeDraft) -> None:
     """A draft and its steps."""
     standing = f"{draft.state}, {draft.published}" if draft.published else draft.state
-    _line(
+    print_line(
         console,
         f"{draft.id} ({standing}), version {draft.version} from {draft.effective_from} on: {draft.title}",
     )
     if draft.made_from is not None:
         source = draft.made_from.version or f"{draft.made_from.draft}, step {draft.made_from.step}"
-        _line(console, f"Made from {source}; it has everything in it up to version {draft.base}.")
+        print_line(console, f"Made from {source}; it has everything in it up to version {draft.base}.")
     table = _table("Step", "When", "Who", "What", "Why")
     for step in draft.steps:
         when = step.at.strftime("%Y-%m-%d %H:%M")
@@ -64,7 +64,7 @@ def print_whole(console: Console, draft: WholeDraft) -> None:
 def print_step(console: Console, step: DraftStep) -> None:
     """A step and what it changed."""
     when = step.at.strftime("%Y-%m-%d %H:%M")
-    _line(console, f"Step {step.number}, {when}: {step.by} {step.step} it. {step.why}")
+    print_line(console, f"Step {step.number}, {when}: {step.by} {step.step} it. {step.why}")
     _changes(console, step.changes, step.changed)
 
 
@@ -72,20 +72,22 @@ def print_taken(console: Console, taken: DraftTaken) -> None:
     """What became of a draft by a step."""
     tag = taken.etag.strip('"')
     if taken.taken is None:
-        _line(console, f"{taken.id} says that already: no step was taken. It is at step {tag}.")
+        print_line(console, f"{taken.id} says that already: no step was taken. It is at step {tag}.")
         return
     if taken.state == "published":
-        _line(console, f"{taken.id} is published: version {taken.version}, from {taken.effective_from} on.")
+        print_line(
+            console, f"{taken.id} is published: version {taken.version}, from {taken.effective_from} on."
+        )
     else:
         is_ = "a draft" if taken.state == "draft" else taken.state
-        _line(console, f"{taken.id} is {is_}, at step {tag}.")
+        print_line(console, f"{taken.id} is {is_}, at step {tag}.")
     _changes(console, taken.taken.changes, taken.taken.changed)
     for note in taken.notes:
-        _line(console, f"Note: {note}")
+        print_line(console, f"Note: {note}")
     if taken.taken.step == "edited":
-        _line(console, f"To go on in this file: --at {taken.step}")
+        print_line(console, f"To go on in this file: --at {taken.step}")
     if taken.state in NEXT:
-        _line(console, NEXT[taken.state].format(id=taken.id, step=taken.step))
+        print_line(console, NEXT[taken.state].format(id=taken.id, step=taken.step))
 
 
 def print_check(console: Console, found: DraftCheck) -> None:
@@ -93,15 +95,15 @@ def print_check(console: Console, found: DraftCheck) -> None:
     for fault in found.faults:
         place = "" if fault.detail.startswith(fault.place) else f"{fault.place}: "
         line = "" if fault.line is None else f"{fault.line}:"
-        _line(console, f"{found.id}:{line} {place}{fault.detail.replace('`base`', '--base')}")
+        print_line(console, f"{found.id}:{line} {place}{fault.detail.replace('`base`', '--base')}")
         if fault.part is not None:
-            _line(console, f"  - part: {as_flow(fault.part)}")
+            print_line(console, f"  - part: {as_flow(fault.part)}")
     if found.notes:
-        _line(console, "Notes, which need no action:")
+        print_line(console, "Notes, which need no action:")
     for note in found.notes:
-        _line(console, f"Note: {note}")
+        print_line(console, f"Note: {note}")
     if found.sound:
-        _line(
+        print_line(
             console,
             f"{found.id} is sound, and proved. The order of its rules decides in {len(found.pairs)} pairs.",
         )
@@ -112,7 +114,7 @@ def print_check(console: Console, found: DraftCheck) -> None:
         else " It was not proved yet: that begins once it can be read and its rules have no fault. "
         "It may find more."
     )
-    _line(console, f"{found.id} has {len(found.faults)} fault(s).{proved}")
+    print_line(console, f"{found.id} has {len(found.faults)} fault(s).{proved}")
 
 
 def as_flow(part: Mapping[str, Any]) -> str:
@@ -128,12 +130,13 @@ def _changes(console: Console, changes: Sequence[DraftChange], count: int) -> No
             told = f"in another order: {change.place}"
         else:
             told = f"{change.change}: {change.place}: {change.before or change.after}"
-        _line(console, f"  {told}")
+        print_line(console, f"  {told}")
     if count > MOST_SHOWN:
-        _line(console, f"  … and {count - MOST_SHOWN} more")
+        print_line(console, f"  … and {count - MOST_SHOWN} more")
 
 
-def _line(console: Console, text: str) -> None:
+def print_line(console: Console, text: str) -> None:
+    """One line, however long: the terminal breaks it."""
     console.print(say(text), soft_wrap=True)
 
 

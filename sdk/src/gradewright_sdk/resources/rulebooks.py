@@ -13,11 +13,12 @@ from gradewright_sdk._reading import reads, reads_list
 from gradewright_sdk._telling import Progress, reads_last, telling
 
 if TYPE_CHECKING:
-    from gradewright_sdk._models import Rulebook, RulebookComparison, RulebookSummary
+    from gradewright_sdk._models import Rulebook, RulebookComparison, RulebookProof, RulebookSummary
 
 HTML = "text/html"
 
 COMPARING = 180.0  # seconds: far versions, compared for the first time, take more than a minute
+PROVING = 180.0  # seconds: one proof is worked out at a time
 
 
 def list_rulebooks(*, timeout: float | None = None) -> Call[tuple[RulebookSummary, ...]]:
@@ -81,6 +82,23 @@ def compare_rulebooks(
     )
 
 
+def prove_rulebook(
+    version: str, *, progress: Progress | None = None, timeout: float | None = PROVING
+) -> Call[RulebookProof]:
+    """Whether a version can be relied on, over every part that can be described, under its own limits and
+    those of all places; what is found comes with the smallest part that shows it. The first time it takes
+    some seconds: `progress` is told meanwhile what is looked at, how far it is, and how much there is. Raises
+    NoRulebookInForce; ServerError where too many are waiting.
+    """
+    return Call(
+        "GET",
+        _wire.path("rulebooks", version, "proof"),
+        reads_last(lambda: results.RulebookProof, "proof"),
+        timeout=timeout,
+        **telling(progress),
+    )
+
+
 class Rulebooks(Resource):
     """Rulebook versions."""
 
@@ -88,6 +106,7 @@ class Rulebooks(Resource):
     in_force = sync(rulebook_in_force)
     get = sync(get_rulebook)
     compare = sync(compare_rulebooks)
+    proof = sync(prove_rulebook)
     page = sync(rulebook_page)
 
 
@@ -98,4 +117,5 @@ class AsyncRulebooks(AsyncResource):
     in_force = asynchronous(rulebook_in_force)
     get = asynchronous(get_rulebook)
     compare = asynchronous(compare_rulebooks)
+    proof = asynchronous(prove_rulebook)
     page = asynchronous(rulebook_page)
