@@ -16,10 +16,9 @@ from litestar import Litestar
 from sqlalchemy import func, make_url, select
 
 from gradewright.accounts.service import Role
-from gradewright.asgi import Services, create_app
+from gradewright.asgi import Services
 from gradewright.db.base import Base
 from gradewright.ledger.verify import verify
-from gradewright.settings import Settings
 from gradewright.web.problems import KINDS as PROBLEMS
 from gradewright.web.problems import Problem, ProblemError
 from tests import samples
@@ -171,9 +170,9 @@ class World:
         """Another worker on the same database, or this one started again."""
         database = self.services.database
         url = database.url.render_as_string(hide_password=False)
-        app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=self.clock)
-        async with talk_to(app) as client:
-            yield World(app, client, self.clock, dict(self.keys))
+        with application(url, self.clock) as app:
+            async with talk_to(app) as client:
+                yield World(app, client, self.clock, dict(self.keys))
 
     def later(self, **span: float) -> datetime:
         """Lets time pass; gives the new now."""
@@ -253,8 +252,9 @@ def copied_url(request: pytest.FixtureRequest, url: str) -> Iterator[str]:
 async def world_over(url: str) -> AsyncIterator[World]:
     """An application over a database, with a clock that stands still."""
     clock = Watch()
-    async with talk_to(app := application(url, clock)) as client:
-        yield World(app, client, clock)
+    with application(url, clock) as app:
+        async with talk_to(app) as client:
+            yield World(app, client, clock)
 
 
 @asynccontextmanager

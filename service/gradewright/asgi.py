@@ -12,6 +12,7 @@ from typing import Any
 
 import structlog
 from litestar import Litestar, MediaType, Response, get
+from litestar.datastructures import State
 from litestar.di import Provide
 from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
@@ -241,9 +242,11 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
     """The application over one database. `settings`: from the environment where None."""
     settings = settings or Settings.from_environment()
     services = make_services(settings, clock)
+    state = State(_state(services), deep_copy=False)
 
     @asynccontextmanager
-    async def lifespan(_: Litestar) -> AsyncIterator[None]:
+    async def lifespan(app: Litestar) -> AsyncIterator[None]:
+        services: Services = app.state["services"]
         services.events.open()
         services.comparing.open()
         services.hauls.open()
@@ -259,7 +262,8 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
     app = Litestar(
         route_handlers=[*CONTROLLERS, _openapi_json],
         lifespan=[lifespan],
-        dependencies={name: _given(getattr(services, name)) for name in Services.__slots__},
+        state=state,
+        dependencies={name: _given(state, name) for name in Services.__slots__},
         exception_handlers=exception_handlers(unavailable=UNAVAILABLE),
         before_request=before_request,
         dto=StrictBody,
@@ -269,8 +273,6 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
         openapi_config=None,
         logging_config=None,
     )
-    app.state[guards.STATE_KEY] = services.accounts
-    app.state["services"] = services
     limit = settings.requests_per_minute
     app.asgi_handler = Edge(
         app,
@@ -279,6 +281,11 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
         limiter=Limiter(limit, partial(_holder, services.accounts)) if limit else None,
     )
     return app
+
+
+def install(app: Litestar, services: Services) -> None:
+    """Has the application work with other services, from its next request on."""
+    app.state.update(_state(services))
 
 
 def serving() -> Litestar:
@@ -335,8 +342,12 @@ async def _holder(accounts: AccountService, key: str) -> str | None:
         return None
 
 
-def _given(value: Any) -> Provide:
+def _state(services: Services) -> dict[str, Any]:
+    return {guards.STATE_KEY: services.accounts, "services": services}
+
+
+def _given(state: State, name: str) -> Provide:
     async def provide() -> Any:
-        return value
+        return getattr(state["services"], name)
 
     return Provide(provide)
