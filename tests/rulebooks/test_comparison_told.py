@@ -23,7 +23,7 @@ from gradewright.rulebooks import comparing
 from gradewright.rulebooks.comparing import MOST_WAITING, Busy, Comparing, Stopped
 from gradewright.rulebooks.comparing_cli import _tell
 from gradewright.rulebooks.comparison import Comparison, compare
-from gradewright.rulebooks.comparison_schemas import ComparisonOut, MoveOut
+from gradewright.rulebooks.comparison_schemas import ComparisonOut
 from gradewright.rulebooks.comparison_words import ranges
 from gradewright.rulebooks.comparisons import ComparisonService
 from gradewright.rulebooks.document import from_yaml, read
@@ -521,8 +521,12 @@ def test_moves_of_what_cannot_be_are_told_together(capsys: pytest.CaptureFixture
     (one,) = {move.before.grade: move for move in grades[:1]}.values()
     parts = [{**one.ways[0].part, f"a{n}": True} for n in range(5)]
     many = [replace(one, ways=(replace(one.ways[0], part=part),)) for part in (*parts, one.ways[0].part)]
-    books = read(before), read(after)
-    _tell(found, [MoveOut.of(move, *books) for move in many], texts=False)
+    answer = ComparisonOut.of(replace(found, moves=many), read(before), read(after))
+    (group,) = answer.together
+    assert (group.moves, group.part) == ([*range(6)], one.ways[0].part)
+    assert one.ways[0].says in found.summary
+    assert answer.summary == [group.says if line == one.ways[0].says else line for line in found.summary]
+    _tell(found, answer, texts=False)
     told = capsys.readouterr().out.splitlines()
     (place,) = (n for n, line in enumerate(told) if "is taken for a contradiction now: " in line)
     assert told[place].startswith("What had one of 6 answers is taken for a contradiction now: ")
@@ -533,7 +537,9 @@ def test_moves_of_what_cannot_be_are_told_together(capsys: pytest.CaptureFixture
 
 def test_what_else_changes_is_shown_by_an_option(capsys: pytest.CaptureFixture[str]) -> None:
     """For people the rest is named by the option that shows it, and not by its key in the JSON."""
-    found = changed(small_rulebook(), small_rulebook(title="Other"))
+    books = small_rulebook(), small_rulebook(title="Other")
+    found = changed(*books)
     line = "And 46 more beside the grades of parts, all under `besides`."
-    _tell(replace(found, summary=[line]), [], texts=False)
+    told = ComparisonOut.of(replace(found, summary=[line]), *map(read, books))
+    _tell(found, told, texts=False)
     assert "And 46 more beside the grades of parts (--json shows them).\n" in capsys.readouterr().out

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.api import small_rulebook
 from tests.drafts.test_proving import with_thin_steel
 from tests.sdk.conftest import Run
 from tests.sdk.test_drafts_served import bay, members
@@ -14,7 +15,9 @@ from tests.sdk.test_words_served import Members
 from typer.testing import CliRunner, Result
 
 import gradewright_sdk as gw
+from gradewright.rulebooks import comparison_together
 from gradewright_sdk.cli import app
+from gradewright_sdk.cli._drafted import as_flow
 from gradewright_sdk.testing import FakeGradewright
 
 __all__ = ["bay", "members"]
@@ -115,6 +118,29 @@ async def test_the_proof_of_a_published_version(members: Members) -> None:
         assert "thinner (steel-heavy) decides before thin-steel (light-iron): {" in found.stdout
         assert f"2027.1 has {len(told['findings'])} fault(s)." in found.stdout
         assert "2020.1 is proved" in shell.done("wren", "proof", "2020.1")
+
+    await members.apart(work)
+
+
+async def test_moves_that_are_told_together(members: Members, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the service tells in one sentence takes one here, with the smallest part, and no line a grade."""
+    monkeypatch.setattr(comparison_together, "MOST_APART", 1)
+    made = small_rulebook(version="2027.1", effective_from="2027-01-01")
+    flat = {"id": "flat", "because": "-", "source": "-", "when": {"thickness": {"below": "9 mm"}}}
+    made["impossible"].append(flat)
+    made["examples"] = [example for example in made["examples"] if "thickness" not in example["part"]]
+    await members.world.publish(made)
+
+    def work() -> None:
+        found = members.client("wren").rulebooks.compare("2027.1")
+        (group,) = found.together
+        assert len(group.moves) == len(found.moves) > 1
+        assert group.part in [way.part for place in group.moves for way in found.moves[place].ways]
+        assert group.says in found.summary
+        told = Shell(members).done("wren", "compare", "2020.1", "2027.1")
+        assert f"{group.says} (--json shows all). The smallest part:\n  {as_flow(group.part)}\n" in told
+        assert told.count(group.says) == 1
+        assert "-> cannot be" not in told
 
     await members.apart(work)
 

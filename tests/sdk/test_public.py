@@ -162,6 +162,7 @@ PUBLIC = [
     "ComparedEnd",
     "ComparedWay",
     "ComparedMove",
+    "ComparedTogether",
     "RenamedGrade",
     "ComparedGrades",
     "MovedLimit",

@@ -60,7 +60,7 @@ async def test_a_motor_is_pointed_at(bay: World) -> None:
     await taken_apart(bay, "motor", **NEW_MOTOR)
     found = await valued(bay, {"name": "motor", "observed": MOTOR}, {"grade": "light-iron"})
     (pointer,) = found["pointers"]
-    assert found["pins"]["method"] == "4"
+    assert found["pins"]["method"] == "5"
     assert {name: pointer[name] for name in ("kind", "part", "device", "devices", "unpriced")} == {
         "kind": "take-apart", "part": 0, "device": "motor", "devices": 1, "unpriced": [],
     }  # fmt: skip

@@ -6,10 +6,11 @@ from gradewright.core.concerns import Concerning, of_grades
 from gradewright.core.grading import Grader
 from gradewright.core.valued import Part
 
-METHODS = ("1", "2", "3", "4")
+METHODS = ("1", "2", "3", "4", "5")
 """"1" tells single preparations that raise a part, "2" sequences of them, "3" also the cautions that can
 still turn out to concern a part, and what would pay beside it (`core.pointers`), "4" which cautions of a
-grade that is only named are not certain; each has its own choice of tests."""
+grade that is only named are not certain; each of these has its own choice of tests. "5" tells where what was
+posted waits."""
 METHOD = METHODS[-1]
 """The way in which what is asked now is valued."""
 
@@ -27,6 +28,9 @@ NEXT_TEST_ALONE = frozenset({"1", "2", "3"})
 
 ALL_CHOICES = frozenset({"1", "2", "3"})
 """The methods whose questions had all choices, also those that the part cannot have."""
+
+WAITING_UNSAID = frozenset({"1", "2", "3", "4"})
+"""The methods that told what was posted and waits as if nobody had posted it."""
 
 
 def concerning_part(part: Part, grader: Grader, method: str) -> Concerning:

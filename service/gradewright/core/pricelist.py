@@ -15,14 +15,14 @@ from typing import Any
 
 from gradewright.core.basis import Basis, Kin, MovedBasis, in_words, moved, shown_rate
 from gradewright.core.better import Step
-from gradewright.core.consensus import Entry, Memory, Quote, Sighting, quote
+from gradewright.core.consensus import ENTRY, Entry, Memory, Quote, Sighting, quote
 from gradewright.core.decimals import EXACT
 from gradewright.core.holding import Held
 from gradewright.core.house import NotTaken
 from gradewright.core.rates import Rate, Scale, scale
 from gradewright.core.rulebook import Pricing, Rulebook
-from gradewright.core.timeline import days_before
 from gradewright.core.units import MassUnit, plain
+from gradewright.core.unpriced import Waiting, kin_of, unpriced, waits_in
 
 NO_LOT = Decimal(0)
 KILOGRAM = Decimal(1000)
@@ -69,6 +69,7 @@ class Level:
 
     `elsewise`: by grade, another currency in which it is posted there; nothing is converted. `held`: what
     waits instead of counting. `speaking`: by grade, of how many yards those whose prices are here were drawn.
+    `waiting`: by grade, what of it waits where it has no price for any lot.
     """
 
     kind: str
@@ -78,6 +79,7 @@ class Level:
     elsewise: Mapping[str, str] = field(default_factory=dict)
     held: Mapping[Entry, Held] = field(default_factory=dict)
     speaking: Mapping[str, int] = field(default_factory=dict)
+    waiting: Mapping[str, Waiting] = field(default_factory=dict)
 
 
 class PriceList:
@@ -160,27 +162,17 @@ class PriceList:
         found = ((grade, self.price(grade)) for grade in self.rulebook.grades)
         return {grade: price.likely.per(KILOGRAM) for grade, price in found if price is not None}
 
-    def why_unpriced(self, grade: str) -> str:
-        """Why a grade has no price, and what would settle it."""
-        name = self.rulebook.grades[grade].name
+    def why_unpriced(self, grade: str, *, waiting: bool = True) -> str:
+        """Why a grade has no price, and what would settle it. Without `waiting`, in the words of before what
+        waits was told: see `core.unpriced`."""
         if grade in self.refused:
-            return self.refused[grade].says(name)
-        since = days_before(self.on, self.rulebook.pricing.stale_after)
-        held = [tier for level in self._levels for tier in level.tiers.get(grade, ())]
-        if held:
-            smallest = min(held, key=lambda tier: tier.from_grams)
-            return (
-                f"{name} is posted only for lots of {smallest.written} or more. Bring more, or ask the yard."
-            )
-        other = next((level for level in self._levels if grade in level.elsewise), None)
-        if other is not None:
-            return (
-                f"{name} is posted in {other.name} in {other.elsewise[grade]}, and prices here are in "
-                f"{self.currency}: nothing is converted. Ask for a yard that pays in {other.elsewise[grade]}."
-            )
-        return (
-            f"Nobody has posted a price for {name} in {self.place.name} or above it "
-            f"since {since.isoformat()}, nor for anything it is priced by. Ask a yard, and post what it pays."
+            return self.refused[grade].says(self.rulebook.grades[grade].name)
+        return unpriced(grade, self.rulebook, self._levels, self.on, self.currency, waiting=waiting)
+
+    def waits(self, grade: str) -> bool:
+        """Whether what was posted of a grade without a price, or of what it is priced by, waits."""
+        return any(
+            waits_in(each, self._levels) is not None for each in (grade, *kin_of(grade, self.rulebook))
         )
 
     def tiers(self, grade: str) -> tuple[Price, ...]:
@@ -257,7 +249,7 @@ def tiers_of(
     found: dict[str, Tiers] = {}
     for grade, seen in sightings.items():
         # Of one from-weight in two spellings ("100 lb", "1600 oz") the newest stands.
-        written = {s.from_grams: s.from_weight for s in sorted(seen, key=lambda s: s.entry)}
+        written = {s.from_grams: s.from_weight for s in sorted(seen, key=ENTRY)}
         memory: Memory = {}
         quotes = (
             (step, quote(seen, on, step, pricing, standing, held, memory))

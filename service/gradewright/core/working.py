@@ -16,7 +16,7 @@ from gradewright.core.concerns import Concerning
 from gradewright.core.decimals import EXACT, trimmed
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Grader, Reading, Undecided
-from gradewright.core.methods import METHOD, concerning_part
+from gradewright.core.methods import METHOD, WAITING_UNSAID, concerning_part
 from gradewright.core.money import minor_as_decimal, minor_per_unit, round_cash
 from gradewright.core.pricelist import Price, PriceList
 from gradewright.core.rates import Amount, Payer, made
@@ -63,7 +63,7 @@ class Work:
             price = pile.price
             if price is None:
                 pile.lines += 1
-                lines.append(Line(part, None, None, self.prices.why_unpriced(grade), (), (), None))
+                lines.append(Line(part, None, None, self.unpriced(grade), (), (), None))
                 continue
             amount = low, likely, high = amount_of(price.scale, ratio)
             pile.lines += 1
@@ -77,6 +77,10 @@ class Work:
                     raised = self.raised(part, description, price)
             lines.append(made(Line, (part, price, amount, None, raised, (), None, None, ())))
         return tuple(lines)
+
+    def unpriced(self, grade: str) -> str:
+        """Why a grade has no price."""
+        return self.prices.why_unpriced(grade, waiting=self.method not in WAITING_UNSAID)
 
     def raised(self, part: Part, described: Description, price: Price) -> Raises:
         """The work that would raise a part that has a price."""

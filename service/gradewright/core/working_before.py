@@ -26,7 +26,13 @@ Spread = tuple[str, str, int]
 """The cheapest and the dearest grade that a part can be, and the difference in minor units."""
 
 
-class Work3(Work):
+class Work4(Work):
+    """By method 4: what was posted and waits is told as if nobody had posted it."""
+
+    method = "4"
+
+
+class Work3(Work4):
     """By method 3: whatever concerns a grade that is only named does so for certain, and with an hourly rate
     a test is worth it if it costs less than knowing can add at most.
     """

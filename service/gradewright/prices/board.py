@@ -20,6 +20,7 @@ from gradewright.core.better import Step
 from gradewright.core.pricelist import Level, PriceList, Tiers, tiers_of
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.units import mass_unit
+from gradewright.core.unpriced import Waiting, waiting_of
 from gradewright.db.session import Database
 from gradewright.prices import repository
 from gradewright.prices.better import better_of
@@ -196,7 +197,11 @@ def _level(view: _View, counted: Counted, asked: Asked) -> Level:
         seen = {grade: [one for one in s if one.yard == view.code] for grade, s in seen.items()}
     tiers = tiers_of(seen, asked.on, asked.pricing, counted.standing, counted.held)
     elsewise = in_another_currency(here, asked.currency)
-    return Level(view.kind, view.code, view.name, tiers, elsewise, counted.held, counted.speaking)
+    # Of a region, which always stands behind a yard: which yard's prices wait is nobody else's business.
+    waiting: Mapping[str, Waiting] = {}
+    if view.kind != "yard":
+        waiting = waiting_of(seen, tiers, counted.held)
+    return Level(view.kind, view.code, view.name, tiers, elsewise, counted.held, counted.speaking, waiting)
 
 
 def _for_any_lot(tiers: Mapping[str, Tiers]) -> frozenset[str]:

@@ -12,7 +12,8 @@ import typer
 
 from gradewright.db.session import Database
 from gradewright.rulebooks.comparing import Comparing
-from gradewright.rulebooks.comparison_schemas import ComparisonOut, EndOut, MoveOut
+from gradewright.rulebooks.comparison_schemas import ComparisonOut
+from gradewright.rulebooks.comparison_together import answer
 from gradewright.rulebooks.named import Named, as_yaml, in_database, named_file, read_file
 from gradewright.rulebooks.service import RulebookService
 from gradewright.terminal import one_line_faults, progress, with_database
@@ -22,10 +23,6 @@ if TYPE_CHECKING:
 
 MOST_EXAMPLES = 20
 MOST_MOVES = 40
-MOST_APART = 3
-"""Of moves from or to what cannot be: more of them are told together."""
-CANNOT_BE = "contradiction"
-ANSWERS = {"no-grade": "no grade", CANNOT_BE: "cannot be", "not-described": "not described"}
 VERSION_HELP = "A YAML document, or the name of a version in the database."
 
 
@@ -52,7 +49,7 @@ def compare_versions(
     if as_json:
         typer.echo(json.dumps(told.model_dump(), indent=2, ensure_ascii=False))
     else:
-        _tell(found, told.moves, texts=texts)
+        _tell(found, told, texts=texts)
 
 
 async def _compared(comparing: Comparing, old: Named, new: Named) -> Comparison:
@@ -72,13 +69,12 @@ async def _kept(
     return old, new, await _compared(Comparing(database), old, new)
 
 
-def _tell(found: Comparison, moves: Sequence[MoveOut], *, texts: bool) -> None:
-    apart, together = _apart(moves)
-    once = {way.says for _, group in together for move in group for way in move.ways}
-    for line in found.summary:
-        if line not in once:
+def _tell(found: Comparison, told: ComparisonOut, *, texts: bool) -> None:
+    below = {group.says for group in told.together}
+    for line in told.summary:
+        if line not in below:
             typer.echo(line.replace(", all under `besides`", " (--json shows them)"))
-    _tell_moves(apart, together)
+    _tell_moves(told)
     every = found.differences.examples
     examples = [each for each in every if _said(each.before) != _said(each.after)]
     if examples:
@@ -101,12 +97,14 @@ def _tell(found: Comparison, moves: Sequence[MoveOut], *, texts: bool) -> None:
         typer.echo(f"    after:  {_text(text.after)}")
 
 
-def _tell_moves(apart: Sequence[MoveOut], together: Sequence[tuple[str, list[MoveOut]]]) -> None:
-    for says, group in together:
-        typer.echo(f"\n{says}")
-        typer.echo(f"  {as_yaml(min((way.part for move in group for way in move.ways), key=len))}")
+def _tell_moves(told: ComparisonOut) -> None:
+    for group in told.together:
+        typer.echo(f"\n{group.says} (--json shows all). The smallest part:")
+        typer.echo(f"  {as_yaml(group.part)}")
+    places = {place for group in told.together for place in group.moves}
+    apart = [move for place, move in enumerate(told.moves) if place not in places]
     for move in apart[:MOST_MOVES]:
-        typer.echo(f"\n{_end(move.before)} -> {_end(move.after)}")
+        typer.echo(f"\n{answer(move.before)} -> {answer(move.after)}")
         for way in move.ways:
             rules = f"{way.rule_before or 'no rule'}, then {way.rule_after or 'no rule'}"
             typer.echo(f"  {as_yaml(way.part)}  by {rules}")
@@ -114,38 +112,6 @@ def _tell_moves(apart: Sequence[MoveOut], together: Sequence[tuple[str, list[Mov
             typer.echo("  and more")
     if len(apart) > MOST_MOVES:
         typer.echo(f"\nAnd {len(apart) - MOST_MOVES} more moves (--json shows them).")
-
-
-def _apart(
-    moves: Sequence[MoveOut],
-) -> tuple[list[MoveOut], list[tuple[str, list[MoveOut]]]]:
-    """The moves to be told one by one, and those to be told together, with what is said of them: where what
-    cannot be is drawn otherwise, parts of nearly every grade move.
-    """
-    came = [move for move in moves if move.before.answered == CANNOT_BE]
-    gone = [move for move in moves if move.after.answered == CANNOT_BE]
-    together = []
-    if len(came) > MOST_APART:
-        names = [_end(move.after) for move in came]
-        together.append(
-            (f"What was taken for a contradiction is answered now in {len(came)} ways: ", names, came)
-        )
-    if len(gone) > MOST_APART:
-        names = [_end(move.before) for move in gone]
-        together.append(
-            (f"What had one of {len(gone)} answers is taken for a contradiction now: ", names, gone)
-        )
-    told = [move for _, _, group in together for move in group]
-    apart = [move for move in moves if not any(move is one for one in told)]
-    return apart, [
-        (f"{says}{', '.join(names[:MOST_APART])}, … (--json shows all). The smallest part:", group)
-        for says, names, group in together
-    ]
-
-
-def _end(end: EndOut) -> str:
-    """An answer in a word or two: a grade by its name."""
-    return end.name or ANSWERS[end.answered]
 
 
 def _text(value: Any) -> str:

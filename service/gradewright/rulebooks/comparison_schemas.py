@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any, Literal
 from pydantic import Field
 
 from gradewright.core.rulebook import Rulebook
+from gradewright.rulebooks.comparison_together import summed_up, together
+from gradewright.rulebooks.moved_schemas import MoveOut, TogetherOut
 from gradewright.web.fields import In, Out
 
 if TYPE_CHECKING:
-    from gradewright.rulebooks.comparer import End, Move
     from gradewright.rulebooks.comparison import Comparison
 
 
@@ -19,62 +20,6 @@ class ComparisonQuery(In):
     """With which version."""
 
     with_: str | None = Field(None, alias="with", max_length=64)
-
-
-class EndOut(Out):
-    """What a version says of a part: a grade; that no rule takes it; that no part can be so; or nothing, as
-    it has no word for what was observed."""
-
-    answered: Literal["grade", "no-grade", "contradiction", "not-described"]
-    grade: str | None
-    name: str | None
-
-    @classmethod
-    def of(cls, end: End, book: Rulebook) -> EndOut:
-        """The wire form."""
-        name = None if end.grade is None else book.grades[end.grade].name
-        return cls(answered=end.answered, grade=end.grade, name=name)
-
-
-class WayOut(Out):
-    """By which rules parts move (null: none decides), the smallest description of one, for each of its
-    observations all values that do the same, and the whole in a sentence. Of parts whose measures are out of
-    an order that is new or gone: a description of which nothing can be spared."""
-
-    rule_before: str | None
-    rule_after: str | None
-    part: dict[str, str | bool | int]
-    ranges: dict[str, str]
-    says: str
-
-
-class MoveOut(Out):
-    """Parts that are answered otherwise. `all_ways`: whether the ways that are told are all there are."""
-
-    before: EndOut
-    after: EndOut
-    ways: list[WayOut]
-    all_ways: bool
-
-    @classmethod
-    def of(cls, move: Move, before: Rulebook, after: Rulebook) -> MoveOut:
-        """The wire form."""
-        ways = [
-            WayOut(
-                rule_before=way.rule_before,
-                rule_after=way.rule_after,
-                part=dict(way.part),
-                ranges=dict(way.ranges),
-                says=way.says,
-            )
-            for way in move.ways
-        ]
-        return cls(
-            before=EndOut.of(move.before, before),
-            after=EndOut.of(move.after, after),
-            ways=ways,
-            all_ways=move.all_ways,
-        )
 
 
 class Renamed(Out):
@@ -168,7 +113,8 @@ class ComparisonOut(Out):
     before, and nothing else changes either; "beside" where so is every part, but `besides` or `names` tell
     what else changes; "adds" where only parts without a grade are answered otherwise; "changes" where parts
     that have a grade lose it or get another, as they are described or by a name that means another one, or
-    where what was told of them cannot be told any more. `also`: the sections of `besides`.
+    where what was told of them cannot be told any more. `also`: the sections of `besides`. `together`: moves
+    of which the summary has one sentence.
     """
 
     before: str
@@ -176,6 +122,7 @@ class ComparisonOut(Out):
     kind: Literal["same", "wording", "beside", "adds", "changes"]
     summary: list[str]
     moves: list[MoveOut]
+    together: list[TogetherOut]
     grades: GradesChanged
     names: list[NameMovedOut]
     limits: list[LimitMovedOut]
@@ -189,12 +136,15 @@ class ComparisonOut(Out):
     def of(cls, comparison: Comparison, before: Rulebook, after: Rulebook) -> ComparisonOut:
         """The wire form."""
         found = comparison.differences
+        moves = [MoveOut.of(move, before, after) for move in comparison.moves]
+        told = together(moves)
         return cls(
             before=comparison.before,
             after=comparison.after,
             kind=comparison.kind,
-            summary=list(comparison.summary),
-            moves=[MoveOut.of(move, before, after) for move in comparison.moves],
+            summary=summed_up(comparison.summary, moves, told),
+            moves=moves,
+            together=told,
             grades=GradesChanged(
                 added=list(found.grades_added),
                 retired=list(found.grades_retired),

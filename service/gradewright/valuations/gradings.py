@@ -140,7 +140,7 @@ def answer(
     currency = prices.currency if prices is not None else None
     price = prices.price(graded.grade) if prices is not None and graded is not None else None
     told = described.because(says(grader, outcome, on.says(currency)))
-    if prices is not None and graded is not None and graded.grade in prices.refused:
+    if prices is not None and graded is not None and price is None and _has_a_reason(graded.grade, prices):
         told = f"{told} {prices.why_unpriced(graded.grade)}"
     return Grading(
         rulebook=grader.rulebook.version,
@@ -164,6 +164,11 @@ def answer(
         trace=tuple(map(_shown, trace(grader, described.observed))),
         cautions=warnings(described.concerning),
     )
+
+
+def _has_a_reason(grade: str, prices: PriceList) -> bool:
+    """Whether there is more to tell of a grade without a price than that nobody has posted one."""
+    return grade in prices.refused or prices.waits(grade)
 
 
 def says(grader: Grader, outcome: Outcome, onward: str) -> str:

@@ -40,6 +40,14 @@ class ComparedMove(Result):
     all_ways: bool = True
 
 
+class ComparedTogether(Result):
+    """Moves that are told in one sentence, by their places in `moves`, and the smallest part of any."""
+
+    says: str
+    part: dict[str, str | bool | int]
+    moves: tuple[int, ...] = ()
+
+
 class RenamedGrade(Result):
     """A grade that has another slug (`before`, `after`), another name, or both."""
 
@@ -100,7 +108,7 @@ class RulebookComparison(Whole):
     `kind` is same, wording (proved that every part is answered as before), beside (so is every part, but
     `besides` or `names` tell what else changes), adds (only parts without a grade are answered otherwise) or
     changes.
-    `also`: the sections of `besides`.
+    `also`: the sections of `besides`; `together`: moves of which the summary has one sentence.
     `examples`: the `part` of each worked example that came, went or says something else, and what it said
     `before` and says `after`.
     """
@@ -110,6 +118,7 @@ class RulebookComparison(Whole):
     kind: str
     summary: tuple[str, ...] = ()
     moves: tuple[ComparedMove, ...] = ()
+    together: tuple[ComparedTogether, ...] = ()
     grades: ComparedGrades
     names: tuple[MovedName, ...] = ()
     limits: tuple[MovedLimit, ...] = ()

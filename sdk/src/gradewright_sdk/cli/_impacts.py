@@ -15,7 +15,6 @@ if TYPE_CHECKING:
 
     from gradewright_sdk._models import (
         ComparedEnd,
-        ComparedMove,
         CurrencyImpact,
         DraftImpact,
         ImpactPlace,
@@ -25,10 +24,7 @@ if TYPE_CHECKING:
     )
 
 MOST_SHOWN = 20
-MOST_APART = 3
-"""Of moves from or to what cannot be: more of them are told together."""
-CANNOT_BE = "contradiction"
-ANSWERS = {"no-grade": "no grade", CANNOT_BE: "cannot be", "not-described": "not described"}
+ANSWERS = {"no-grade": "no grade", "contradiction": "cannot be", "not-described": "not described"}
 BESIDE = ("Price lost", "Price new")
 """Columns of what has a price before, or after, alone."""
 NOTHING_KEPT = (
@@ -129,15 +125,15 @@ def _moved(title: str, moved: Sequence[MovedTotal]) -> Table:
 
 def print_comparison(console: Console, found: RulebookComparison) -> None:
     """What a version changes against another."""
-    apart, together = _apart(found.moves)
-    once = {way.says for _, group in together for move in group for way in move.ways}
+    below = {group.says for group in found.together}
     for line in found.summary:
-        if line not in once:
+        if line not in below:
             _line(console, line.replace(", all under `besides`", " (--json shows them)"))
-    for says, group in together:
-        _line(console, f"\n{says}")
-        _line(console, f"  {as_flow(min((way.part for move in group for way in move.ways), key=len))}")
-    for move in apart:
+    for group in found.together:
+        _line(console, f"\n{group.says} (--json shows all). The smallest part:")
+        _line(console, f"  {as_flow(group.part)}")
+    places = {place for group in found.together for place in group.moves}
+    for move in (move for place, move in enumerate(found.moves) if place not in places):
         _line(console, f"\n{_end(move.before)} -> {_end(move.after)}")
         for way in move.ways:
             rules = f"{way.rule_before or 'no rule'}, then {way.rule_after or 'no rule'}"
@@ -158,33 +154,6 @@ def print_comparison(console: Console, found: RulebookComparison) -> None:
         )
     if found.texts:
         _line(console, f"\n{len(found.texts)} texts stand otherwise (--json shows them).")
-
-
-def _apart(
-    moves: Sequence[ComparedMove],
-) -> tuple[list[ComparedMove], list[tuple[str, list[ComparedMove]]]]:
-    """The moves to be told one by one, and those to be told together, with what is said of them: where what
-    cannot be is drawn otherwise, parts of nearly every grade move.
-    """
-    came = [move for move in moves if move.before.answered == CANNOT_BE]
-    gone = [move for move in moves if move.after.answered == CANNOT_BE]
-    together = []
-    if len(came) > MOST_APART:
-        names = [_end(move.after) for move in came]
-        together.append(
-            (f"What was taken for a contradiction is answered now in {len(came)} ways: ", names, came)
-        )
-    if len(gone) > MOST_APART:
-        names = [_end(move.before) for move in gone]
-        together.append(
-            (f"What had one of {len(gone)} answers is taken for a contradiction now: ", names, gone)
-        )
-    told = [move for _, _, group in together for move in group]
-    apart = [move for move in moves if not any(move is one for one in told)]
-    return apart, [
-        (f"{says}{', '.join(names[:MOST_APART])}, … (--json shows all). The smallest part:", group)
-        for says, names, group in together
-    ]
 
 
 def _end(end: ComparedEnd) -> str:

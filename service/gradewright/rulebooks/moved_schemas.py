@@ -1,0 +1,76 @@
+"""The wire forms of moves: parts that another version answers otherwise."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from gradewright.core.rulebook import Rulebook
+from gradewright.web.fields import Out
+
+if TYPE_CHECKING:
+    from gradewright.rulebooks.comparer import End, Move
+
+
+class EndOut(Out):
+    """What a version says of a part: a grade; that no rule takes it; that no part can be so; or nothing, as
+    it has no word for what was observed."""
+
+    answered: Literal["grade", "no-grade", "contradiction", "not-described"]
+    grade: str | None
+    name: str | None
+
+    @classmethod
+    def of(cls, end: End, book: Rulebook) -> EndOut:
+        """The wire form."""
+        name = None if end.grade is None else book.grades[end.grade].name
+        return cls(answered=end.answered, grade=end.grade, name=name)
+
+
+class WayOut(Out):
+    """By which rules parts move (null: none decides), the smallest description of one, for each of its
+    observations all values that do the same, and the whole in a sentence. Of parts whose measures are out of
+    an order that is new or gone: a description of which nothing can be spared."""
+
+    rule_before: str | None
+    rule_after: str | None
+    part: dict[str, str | bool | int]
+    ranges: dict[str, str]
+    says: str
+
+
+class MoveOut(Out):
+    """Parts that are answered otherwise. `all_ways`: whether the ways that are told are all there are."""
+
+    before: EndOut
+    after: EndOut
+    ways: list[WayOut]
+    all_ways: bool
+
+    @classmethod
+    def of(cls, move: Move, before: Rulebook, after: Rulebook) -> MoveOut:
+        """The wire form."""
+        ways = [
+            WayOut(
+                rule_before=way.rule_before,
+                rule_after=way.rule_after,
+                part=dict(way.part),
+                ranges=dict(way.ranges),
+                says=way.says,
+            )
+            for way in move.ways
+        ]
+        return cls(
+            before=EndOut.of(move.before, before),
+            after=EndOut.of(move.after, after),
+            ways=ways,
+            all_ways=move.all_ways,
+        )
+
+
+class TogetherOut(Out):
+    """Moves that are told in one sentence, by their places in `moves`, and the smallest description of a part
+    of any of them."""
+
+    says: str
+    part: dict[str, str | bool | int]
+    moves: list[int]
