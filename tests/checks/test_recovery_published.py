@@ -218,7 +218,7 @@ def test_every_version_that_ships_takes_what_is_measured() -> None:
     for book in versions():
         version = Version(book, Grader(book), "")
         seen = {"cable_kind": "cord", "plug_attached": False}
-        found = cable.answer(Sample("512 g", "297 g", observed=seen), version, None)
+        found = cable.answer(Sample("512 g", "297 g", observed=seen), version, None, METHOD)
         assert found.members["grading"]["grade"] == "wire-50", book.version
         assert {"no-burning", "eyes-and-hands"} <= {caution.id for caution in found.cautions.certain}
         piece = density.answer(Displaced("100.00 g", "88.30 g"), version, None, METHOD)

@@ -42,9 +42,10 @@ from gradewright.core.ticket import (
 )
 from gradewright.core.valued import Terms
 
-METHODS = ("1", "2")
+METHODS = ("1", "2", "3")
 """The ways of settling: a change of any formula is a new one, so that what was kept can be repeated. By
-method 2 bins without a price are not told to be paid as expected, and prices in two units may be the same."""
+method 2 bins without a price are not told to be paid as expected, and prices in two units may be the same;
+by method 3 it is told where what was posted of one waits."""
 METHOD = METHODS[-1]
 
 

@@ -18,6 +18,9 @@ from gradewright.hauls.question import Question
 from gradewright.valuations.amounts import amount_shown, cents_of, spelled
 from gradewright.valuations.shapes import warnings
 
+WAITING_UNSAID = frozenset({"1", "2"})
+"""The methods that told what was posted and waits as if nobody had posted it."""
+
 
 def tell(question: Question, told: Told) -> dict[str, Any]:
     """The answer, without its pins."""
@@ -211,10 +214,10 @@ class _Telling:
             )
             post = "Post what one pays, or ask" if not refusing else "Post what another pays, or ask"
             do = "Ask for other yards" if len(refusing) == len(offers) else f"{post} with estimates"
-            return "no-price", (
-                f"No yard asked about has posted a price of its own for {self._name(each.grade)}.{not_taken} "
-                f"{do}."
-            )
+            has = "has a price of its own that counts"  # one that waits is not shown, but it was posted
+            if self.question.method in WAITING_UNSAID:
+                has = "has posted a price of its own"
+            return "no-price", f"No yard asked about {has} for {self._name(each.grade)}.{not_taken} {do}."
         if not can_go(haul, lot):
             return "too-light", f"It is priced only for larger piles.{self._from(goes)}"
         room = "" if haul.load is None else ", or there is no room for more"

@@ -23,9 +23,10 @@ from gradewright.hauls.given import Request
 from gradewright.valuations.weights import weigh
 
 MOST_TRIPS = 6
-METHODS = ("1", "2")
+METHODS = ("1", "2", "3")
 """By method 2 the bound of the second choice is told as one, a bin goes down into no grade that is not
-cheaper, and those that came after the table of cheaper ones go down by the rulebook's own prices."""
+cheaper, and those that came after the table of cheaper ones go down by the rulebook's own prices. By
+method 3 what no yard has a price for is not said to be posted by none: it may wait."""
 METHOD = METHODS[-1]
 
 

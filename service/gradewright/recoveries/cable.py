@@ -39,7 +39,7 @@ class Found:
     cautions: Concerning
 
 
-def answer(what: Cable | Sample, version: Version, prices: PriceList | None) -> Found:
+def answer(what: Cable | Sample, version: Version, prices: PriceList | None, method: str) -> Found:
     """The share, its grade, and the comparison where a lot to strip was named.
 
     Raises Refused with every fault, pointing into the request's member.
@@ -77,7 +77,7 @@ def answer(what: Cable | Sample, version: Version, prices: PriceList | None) -> 
         at_likely = version.grader.grade({**observed, "copper_share": likely})
         wire = at_likely.grade if isinstance(at_likely, Graded) else None
         case = Case(version, prices, observed, copper, spanned, share, wire)
-        shown["stripping"] = compared(what.strip, work, case)
+        shown["stripping"] = compared(what.strip, work, case, method)
     told = cautions.of_range(version.grader, observed, "copper_share", spanned)
     work_told = cautions.of_work(version.grader, cautions.STRIPPING)
     return Found(shown, cautions.together(work_told, told))

@@ -23,9 +23,9 @@ from gradewright.recoveries.given import Assay, Displaced, Request, read_what
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.valuations.shapes import warnings
 
-METHODS = ("1", "2")
+METHODS = ("1", "2", "3")
 """Method 2 tells what was counted as paid for where no terms were given, and first the metals whose published
-density fits most closely, and grades of few metals."""
+density fits most closely, and grades of few metals. Method 3 tells where what was posted waits."""
 METHOD = METHODS[-1]
 KIND = Kind("recovery", "/v1/recoveries", "r", METHODS)
 MEMBERS = ("copper", "density", "grading", "precious", "stripping")
@@ -96,7 +96,7 @@ class RecoveryService:
                 return precious.answer(what, version, market, method)
             if isinstance(what, Displaced):
                 return density.answer(what, version, prices, method), currency
-            return cable.answer(what, version, prices), currency
+            return cable.answer(what, version, prices, method), currency
         except GradewrightError as error:
             # A version that cannot say it is named at the top of the request, all else under its member.
             faults = (

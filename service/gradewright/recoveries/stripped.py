@@ -21,6 +21,8 @@ from gradewright.rulebooks.service import Version
 
 BARE = {"form": "wire", "metal": "copper"}
 OF_THE_WIRE = ("surface", "strand_diameter", "hair_thin")
+WAITING_UNSAID = frozenset({"1", "2"})
+"""The methods that told what was posted and waits as if nobody had posted it."""
 STRAND_PLACES = 3
 THINNEST = Decimal("0.001")
 A_GRAM = exactly(Fraction(1, 1000))  # in kilograms
@@ -39,7 +41,7 @@ class Case:
     wire: str | None
 
 
-def compared(strip: Strip, work: Work, case: Case) -> dict[str, Any]:
+def compared(strip: Strip, work: Work, case: Case, method: str) -> dict[str, Any]:
     """The comparison; without amounts where a grade or a price is wanting, and then it says which."""
     bare, why = _bare(case)
     told: dict[str, Any] = {
@@ -63,7 +65,7 @@ def compared(strip: Strip, work: Work, case: Case) -> dict[str, Any]:
     minor = minor_per_unit(currency)
     found = stripping(work, case.share, bands, case.wire, bare, _price_of(case.prices))
     if isinstance(found, NoPrice):
-        why = case.prices.why_unpriced(found.grade)
+        why = case.prices.why_unpriced(found.grade, waiting=method not in WAITING_UNSAID)
         return {**told, "unpriced": why, "says": why}
     rate = Fraction(strip.hour_rate) * minor
     even = found.breaks_even(rate)

@@ -18,6 +18,8 @@ from gradewright.settlements.given import BinGiven
 from gradewright.settlements.reading import Faults, weight
 
 KILOGRAM = Decimal(1000)
+WAITING_UNSAID = frozenset({"1", "2"})
+"""The methods that told what was posted and waits as if nobody had posted it."""
 NO_GRADE = "Its grade was not known when it was valued."
 
 
@@ -58,9 +60,11 @@ class Expected:
         return Amount(*(sum(column) for column in zip(*priced, strict=True))) if priced else Amount(0, 0, 0)
 
 
-def of_valuation(body: Mapping[str, Any], against: str, version: Version, prices: PriceList) -> Expected:
+def of_valuation(
+    body: Mapping[str, Any], against: str, version: Version, prices: PriceList, method: str
+) -> Expected:
     """The piles of a valuation and its parts without a grade, by its answer, at the prices that it used."""
-    piles = [_pile(pile, prices) for pile in body["piles"]]
+    piles = [_pile(pile, prices, method) for pile in body["piles"]]
     of_grade = {each.bin.grade: place for place, each in enumerate(piles)}
     vague: dict[str, Decimal] = {}
     for part in body["parts"]:
@@ -88,7 +92,12 @@ def of_valuation(body: Mapping[str, Any], against: str, version: Version, prices
 
 
 def of_bins(
-    given: Sequence[BinGiven], version: Version, prices: PriceList, rounding: Rounding, faults: Faults
+    given: Sequence[BinGiven],
+    version: Version,
+    prices: PriceList,
+    rounding: Rounding,
+    faults: Faults,
+    method: str,
 ) -> Expected:
     """Bins as given, each at its own price or that of the list; what is faulty is left out and told."""
     bins: list[ExpectedBin] = []
@@ -106,7 +115,7 @@ def of_bins(
             faults.add(f"{grade} is bin {first + 1} already: put all of a grade into one bin.", *at, "grade")
             continue
         if each.price is None:
-            bins.append(_listed(grade, grams, prices, rounding))
+            bins.append(_listed(grade, grams, prices, rounding, method))
             continue
         own = Rate(each.price, unit.grams)
         amount = Payer(rounding).amount(scale(own, own, own, prices.currency), grams.as_integer_ratio())
@@ -115,24 +124,29 @@ def of_bins(
     return Expected(version, prices, tuple(bins), {"valuation": None})
 
 
-def _listed(grade: str, grams: Decimal, prices: PriceList, rounding: Rounding) -> ExpectedBin:
+def _listed(grade: str, grams: Decimal, prices: PriceList, rounding: Rounding, method: str) -> ExpectedBin:
     price = prices.price(grade, grams)
     if price is None:
-        return ExpectedBin(Bin(grade, grade, grams, None, None), None, None, prices.why_unpriced(grade))
+        return _unpriced(grade, grams, prices, method)
     amount = Payer(rounding).amount(price.scale, grams.as_integer_ratio())
     return ExpectedBin(Bin(grade, grade, grams, price.likely, amount.likely), amount, _quoted(price), None)
 
 
-def _pile(pile: Mapping[str, Any], prices: PriceList) -> ExpectedBin:
+def _pile(pile: Mapping[str, Any], prices: PriceList, method: str) -> ExpectedBin:
     """A pile as it was valued; its price exactly, where the answer has it to six places."""
     grade, grams = pile["grade"], EXACT.multiply(Decimal(pile["weight_kg"]), KILOGRAM)
     price = prices.price(grade, grams)
     if price is None or pile["amount"] is None:
-        return ExpectedBin(Bin(grade, grade, grams, None, None), None, None, prices.why_unpriced(grade))
+        return _unpriced(grade, grams, prices, method)
     minor = Decimal(minor_per_unit(prices.currency))
     low, likely, high = (int(EXACT.multiply(Decimal(pile["amount"][name]), minor)) for name in Amount._fields)
     found = Bin(grade, grade, grams, price.likely, likely)
     return ExpectedBin(found, Amount(low, likely, high), _quoted(price), None)
+
+
+def _unpriced(grade: str, grams: Decimal, prices: PriceList, method: str) -> ExpectedBin:
+    why = prices.why_unpriced(grade, waiting=method not in WAITING_UNSAID)
+    return ExpectedBin(Bin(grade, grade, grams, None, None), None, None, why)
 
 
 def _quoted(price: Price) -> Quoted:

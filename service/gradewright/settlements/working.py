@@ -65,7 +65,7 @@ class SettlementWork:
         faults.refuse()
         atlas = await self._prices.atlas()
         yard = atlas.yard(request.yard)
-        expected, revision = await self._expected(request, yard, faults)
+        expected, revision = await self._expected(request, yard, faults, method)
         labels = atlas.label_table(yard.region, yard.slug, request.ticket.on, revision)
         ticket = TicketReader(yard, expected.version.rulebook, labels, faults).read(request.ticket)
         hand = by_hand(request.matches, expected, len(request.ticket.lines), faults)
@@ -78,9 +78,11 @@ class SettlementWork:
 
         return await asyncio.to_thread(work) if len(ticket.lines) >= LONG_TICKET else work()
 
-    async def _expected(self, request: Request, yard: Yard, faults: Faults) -> tuple[Expected, int]:
+    async def _expected(
+        self, request: Request, yard: Yard, faults: Faults, method: str
+    ) -> tuple[Expected, int]:
         if request.valuation is not None:
-            return await self._valued(request, request.valuation, yard)
+            return await self._valued(request, request.valuation, yard, method)
         on, known_at = request.ticket.on, await self._prices.known(request.known_at)
         version = (
             await self._rulebooks.in_force(on, known_at=known_at, at=("ticket", "on"))
@@ -89,9 +91,11 @@ class SettlementWork:
         )
         place = Place(yard.region, yard.slug)
         prices, revision = await self._prices.list_for(place, version.rulebook, on, known_at)
-        return of_bins(request.bins, version, prices, yard.rounding, faults), revision
+        return of_bins(request.bins, version, prices, yard.rounding, faults, method), revision
 
-    async def _valued(self, request: Request, valuation: str, yard: Yard) -> tuple[Expected, int]:
+    async def _valued(
+        self, request: Request, valuation: str, yard: Yard, method: str
+    ) -> tuple[Expected, int]:
         at = ("against", "valuation")
         try:
             kept = await self._valuations.keeping.get(valuation)
@@ -109,7 +113,7 @@ class SettlementWork:
         on, place = date.fromisoformat(body["on"]), Place(body["region"], body["yard"])
         prices, _ = await self._prices.list_for(place, version.rulebook, on, pins["revision"])
         revision = await self._prices.revision(request.known_at)
-        return of_valuation(body, valuation, version, prices), revision
+        return of_valuation(body, valuation, version, prices, method), revision
 
 
 def _settled(

@@ -63,8 +63,12 @@ class Pricing:
         terms: Terms,
         parts: Sequence[Part],
         lots: Mapping[str, Decimal],
+        *,
+        waiting: bool,
     ) -> None:
+        """`waiting`: of a grade without a price it is told where what was posted of it waits."""
         self.version, self.prices = version, prices
+        self._waiting = waiting
         self.minor = minor_per_unit(prices.currency)
         self._undecided = self._look(parts, terms)
         self._lots = self._heaviest(parts) | dict(lots)
@@ -90,7 +94,7 @@ class Pricing:
         if found is None:
             price = self.prices.price(grade, self._lots.get(grade, Decimal(0)))
             if price is None:
-                found = Paid(None, None, self.prices.why_unpriced(grade))
+                found = Paid(None, None, self.prices.why_unpriced(grade, waiting=self._waiting))
             else:
                 found = Paid(Pay(each_gram(price), price=grade), price)
             self._paid[grade] = found

@@ -38,14 +38,16 @@ from gradewright.teardowns.usual_parts import KnownKind, UsualParts, kinds_named
 from gradewright.teardowns.worked import work_out
 from gradewright.valuations.amounts import cents_of
 
-METHODS = ("1", "2", "3")
+METHODS = ("1", "2", "3", "4")
 """Method 2 names the first of many things that have no price, where method 1 named all in one sentence.
 Method 3 says what is left over that nobody named, and what it would have to bring for the plan to change;
-records of a kind that are far off all others no longer count."""
+records of a kind that are far off all others no longer count. Method 4 tells where what was posted waits."""
 NEAREST = frozenset({"1", "2"})
 """The methods by which an hourly gain was rounded as amounts are, above the rate up to which it pays."""
 ALL_COUNT = frozenset({"1", "2"})
 """The methods by which all records of a kind count."""
+WAITING_UNSAID = frozenset({"1", "2", "3"})
+"""The methods that told what was posted and waits as if nobody had posted it."""
 METHOD = METHODS[-1]
 KIND = Kind("teardown", "/v1/teardowns", "t", METHODS)
 
@@ -96,7 +98,7 @@ class TeardownService:
             lots = _lots(request.lots, version, faults)
             parts = _parts(request, found, UsualParts(version, kinds), faults)
             concerns = None if found is None else concerning_kind(found.kind, found.typical, version)
-            pricing = Pricing(version, prices, terms, parts, lots)
+            pricing = Pricing(version, prices, terms, parts, lots, waiting=method not in WAITING_UNSAID)
             worked = work_out(pricing, request.hour_rate, concerns, method)
             nearest = method in NEAREST
             purse = Purse(prices.currency, cents_of(prices.currency), terms.rounding, nearest=nearest)
