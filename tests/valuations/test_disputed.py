@@ -45,6 +45,15 @@ async def test_a_grading_by_a_rule_that_nobody_disputes_has_nothing_to_settle(pr
     assert (await graded(priced, {"metal": "copper"}))["settled_by"] is None
 
 
+async def test_a_grading_by_a_version_that_says_no_more_says_that_it_is_disputed(world: World) -> None:
+    """Where nothing is written that settles it, the yard is to be asked; there is no member for it."""
+    await world.publish(disputed())
+    found = await graded(world, COPPER)
+    assert (found["confidence"], found["settled_by"]) == ("disputed", None)
+    asked = "This is disputed: ask the yard what it takes it as."
+    assert found["says"] == f"Copper No. 1. Clean copper. {asked}"
+
+
 async def test_a_line_of_a_valuation_says_what_would_settle_it(priced: World) -> None:
     """Priced or not, a line that a disputed rule grades says so; the others do not have the member."""
     found = await valued(

@@ -14,6 +14,7 @@ from gradewright.core.explain import Step, trace
 from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Undecided
 from gradewright.core.observations import no_attribute
 from gradewright.core.pricelist import PriceList, Shown
+from gradewright.core.rulebook import Rule
 from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService, Version
 from gradewright.valuations.dialogue import USUAL, NotWorth, Onward, Terms, onward
@@ -175,9 +176,7 @@ def says(grader: Grader, outcome: Outcome, onward: str) -> str:
     """The outcome in a few sentences for people; `onward` is how it goes on where it is undecided."""
     names = grader.rulebook.grades
     if isinstance(outcome, Graded):
-        settled_by = outcome.rule.settled_by
-        disputed = f" This is disputed. To settle it: {settled_by}" if settled_by else ""
-        return f"{names[outcome.grade].name}. {outcome.rule.because}{disputed}"
+        return f"{names[outcome.grade].name}. {outcome.rule.because}{_disputed(outcome.rule)}"
     if isinstance(outcome, Contradiction):
         return f"It cannot be as described. {' '.join(entry.because for entry in outcome.impossible)}"
     if isinstance(outcome, Undecided):
@@ -187,6 +186,14 @@ def says(grader: Grader, outcome: Outcome, onward: str) -> str:
         none = ", or nothing that the rulebook knows" if outcome.may_be_ungraded else ""
         return f"It can still be {listed}{none}. {onward}"
     return "The rulebook has no rule for such a part. Ask a yard what it would take it as."
+
+
+def _disputed(rule: Rule) -> str:
+    if rule.confidence != "disputed":
+        return ""
+    if rule.settled_by is None:  # versions up to 2026.2 do not say
+        return " This is disputed: ask the yard what it takes it as."
+    return f" This is disputed. To settle it: {rule.settled_by}"
 
 
 def _candidates(grader: Grader, outcome: Outcome, prices: PriceList | None) -> tuple[CandidateShown, ...]:
