@@ -21,7 +21,7 @@ LATER = ("2026.1", "2026.2")
 PLACES: tuple[dict[str, str], ...] = ({"region": "XO-KEL"}, {"yard": "cinder-lane"}, {"yard": "tern-row"})
 OF_OLD = json.loads((KEPT / "method_1.json").read_text(encoding="utf-8"))
 BY_2 = json.loads((KEPT / "method_2.json").read_text(encoding="utf-8"))
-BY = {m: json.loads((KEPT / f"method_{m}.json").read_text(encoding="utf-8")) for m in ("3", "4")}
+BY = {m: json.loads((KEPT / f"method_{m}.json").read_text(encoding="utf-8")) for m in ("3", "4", "5")}
 BEFORE_DEVICES = json.loads(OF_OLD["answer"])["pins"]["revision"]
 DEVICES = {"motor": "motors-copper", "compressor": "compressors", "radiator": "aluminium-copper-radiators"}
 HOUR_RATES: tuple[dict[str, str], ...] = ({}, {"hour_rate": "12"}, {"hour_rate": "60.5"})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import AsyncIterator
 from typing import Any
 
@@ -9,7 +10,10 @@ import pytest
 from tests.api import KINDS, Body, World, empty_world, price, settle
 from tests.valuations.market import shipped
 
+from gradewright.valuations.schemas import ValuationIn
+
 PATH = "/v1/valuations"
+STEEL = {"metal": "steel", "form": "sheet", "thickness": "1 mm"}
 MOTOR = {"assembly": "motor", "winding_metal": "copper"}
 PRICES = {"motors-copper": "0.40", "copper-no2": "3.00", "light-iron": "0.10", "compressors": "0.20",
           "appliances-whole": "0.05", "brass-yellow": "2.00"}  # fmt: skip
@@ -162,3 +166,78 @@ async def test_what_is_not_pointed_at(bay: World) -> None:
     whole = {"observed": {"assembly": "whole-device", "device_kind": "treadmill"}}
     (pointer,) = (await valued(bay, whole))["pointers"]
     assert pointer["device"] == "treadmill"
+
+
+async def by_method(world: World, method: str, *parts: Body) -> Any:
+    """The pointers that a method tells."""
+    request = ValuationIn.model_validate({"region": "XO-KEL", "parts": [*parts]}).request()
+    return json.loads((await world.services.valuations.value(request, method)).body)["pointers"]
+
+
+async def test_a_part_is_of_the_kind_that_it_is_called(bay: World) -> None:
+    """Where several kinds are sold whole in a grade, the part's own name says which it is, by slug or name
+    and however it is written; by method 4 it said nothing.
+    """
+    for kind, name in (("treadmill", "Treadmill"), ("tumble-dryer", "Dryer")):
+        await taken_apart(bay, kind, new_kind={"name": name, "grade": "appliances-whole"})
+    for called, device in {
+        "TREADMILL": "treadmill",
+        "Tumble  Dryer": "tumble-dryer",
+        "dryer": "tumble-dryer",
+        "odd machine": None,
+        "treadmill belt": None,
+    }.items():
+        part = {"name": called, "grade": "appliances-whole", "weight": "10 lb"}
+        found = (await valued(bay, part))["pointers"]
+        assert [pointer["device"] for pointer in found] == ([device] if device else [])
+        assert await by_method(bay, "4", part) == []
+
+
+async def test_a_name_of_two_kinds_says_neither(bay: World) -> None:
+    """What one kind is called and another has for its slug is the name of both."""
+    whole = {"grade": "appliances-whole"}
+    await taken_apart(bay, "fan", new_kind={"name": "Box fan", **whole})
+    await taken_apart(bay, "box-fan", new_kind={"name": "Large fan", **whole})
+    told = {}
+    for called in ("box fan", "fan", "large fan"):
+        found = (await valued(bay, {"name": called, **whole}))["pointers"]
+        told[called] = [pointer["device"] for pointer in found]
+    assert told == {"box fan": [], "fan": ["fan"], "large fan": ["box-fan"]}
+
+
+async def test_what_is_described_is_more_than_a_name(bay: World) -> None:
+    """A motor that is called a treadmill is a motor, steel called so is steel; of a kitchen device of some
+    sort the name tells which one.
+    """
+    await taken_apart(bay, "motor", **NEW_MOTOR)
+    for kind, name in (("treadmill", "Treadmill"), ("bread-maker", "Bread maker")):
+        await taken_apart(bay, kind, new_kind={"name": name, "grade": "appliances-whole"})
+
+    async def devices(name: str, observed: Body) -> list[str]:
+        found = await valued(bay, {"name": name, "observed": observed})
+        assert found["parts"][0]["amount"] is not None
+        return [pointer["device"] for pointer in found["pointers"]]
+
+    assert await devices("treadmill", MOTOR) == ["motor"]
+    assert await devices("treadmill", STEEL) == []
+    kitchen = {"assembly": "whole-device", "device_kind": "small-kitchen"}
+    assert await devices("bread maker", kitchen) == ["bread-maker"]
+    assert await devices("mixer", kitchen) == []
+    assert await devices("bread maker", {**kitchen, "device_kind": "treadmill"}) == ["treadmill"]
+
+
+async def test_a_record_that_waits_is_not_pointed_at_by(bay: World) -> None:
+    """Four agree on what is in a motor, and a fifth found nearly nothing but copper: it does not count, and
+    the gain is that of the four; by method 4 it did.
+    """
+    await taken_apart(bay, "motor", **NEW_MOTOR)
+    for who in ("heron", "teal", "siskin"):
+        await taken_apart(bay, "motor", who)
+    copper = [{"grade": "copper-no2", "weight": "9 lb"}, {"grade": "light-iron", "weight": "1 lb"}]
+    await taken_apart(bay, "motor", "avocet", parts=copper)
+    part = {"name": "motor", "observed": MOTOR, "weight": "10 lb"}
+    (pointer,) = (await valued(bay, part))["pointers"]
+    assert (pointer["devices"], pointer["gain"]) == (4, "2.80")
+    assert "by 4 devices of 4 members" in pointer["says"]
+    (before,) = await by_method(bay, "4", part)
+    assert before["devices"] == 5

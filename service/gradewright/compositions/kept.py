@@ -129,9 +129,22 @@ class Compositions:
             self.waits[key] = Judging(records).waiting()
         return self.waits[key]
 
+    def called(self, revision: int | None = None) -> dict[str, str]:
+        """By what a kind is called, as `as_called` has it, where no other kind is called so: its slug."""
+        found: dict[str, set[str]] = {}
+        for kind in self.kinds(revision):
+            for name in (kind.slug, kind.name):
+                found.setdefault(as_called(name), set()).add(kind.slug)
+        return {name: slug for name, (slug, *others) in found.items() if not others}
+
     def sold_as(self, grade: str, revision: int | None = None) -> list[DeviceKind]:
         """The kinds that are usually sold whole in a grade."""
         return [kind for kind in self.kinds(revision) if kind.grade == grade]
+
+
+def as_called(name: str) -> str:
+    """A name as names are held against each other: in small letters, with a space for each hyphen."""
+    return " ".join(name.casefold().replace("-", " ").split())
 
 
 def _wait(many: int) -> str:

@@ -9,8 +9,10 @@ from datetime import date
 from decimal import Decimal
 
 from gradewright.compositions.describing import ASSEMBLY, DEVICE_KIND, WHOLE, cautions_of
-from gradewright.compositions.kept import Compositions
+from gradewright.compositions.kept import Compositions, as_called
 from gradewright.core.concerns import Concerning
+from gradewright.core.methods import ALL_RECORDS, NAMES_UNREAD
+from gradewright.core.observations import Observed
 from gradewright.core.pointers import Opened, Pointer, TakeApart, Whole, Worths, pointers
 from gradewright.core.pricelist import PriceList
 from gradewright.core.rulebook import Caution
@@ -35,16 +37,24 @@ NOTHING = Pointed((), ())
 @dataclass(frozen=True, slots=True, eq=False)
 class Finder:
     """The kinds that count under a version on a day as known at a revision: by what a part is observed to
-    be, or by the grade in which only one kind is sold whole. Each is worked out when a part is of it.
+    be, what it is called, or the grade in which only one kind is sold whole. Each is worked out when a part
+    is of it. `method`: by which it is valued.
     """
 
     known: Compositions
     version: Version
     on: date
     revision: int
+    method: str
     _opened: dict[str, Opened | None] = field(default_factory=dict)
     _alone: dict[str, Opened | None] = field(default_factory=dict)
+    _called: dict[str, str] = field(default_factory=dict)
     _worths: OrderedDict[int, tuple[PriceList, Worths]] = field(default_factory=OrderedDict)
+
+    def __post_init__(self) -> None:
+        """What kinds are called."""
+        if self.method not in NAMES_UNREAD:
+            self._called.update(self.known.called(self.revision))
 
     def find(self, valuation: Valuation, prices: PriceList, hour_rate: Decimal | None = None) -> Pointed:
         """What would pay beside a valuation at the prices of its place, for who values an hour so much."""
@@ -80,27 +90,36 @@ class Finder:
 
     def _kind(self, part: Part, grade: str) -> Opened | None:
         """A part that is told as something other than a whole device is that, wherever it came from."""
-        if part.description is not None:
-            observed = part.description.observed
-            assembly = observed.get(ASSEMBLY)
-            named = assembly if assembly is not None and assembly != WHOLE else observed.get(DEVICE_KIND)
-            if isinstance(named, str):  # nobody's record of another kind stands for it
-                return self._open(named)
+        observed: Observed = {} if part.description is None else part.description.observed
+        assembly, named = observed.get(ASSEMBLY), observed.get(DEVICE_KIND)
+        if isinstance(assembly, str) and assembly != WHOLE:
+            return self._open(assembly)
+        if isinstance(named, str) and self.known.at(named, self.revision) is not None:
+            return self._open(named)
+        called = self._called.get(as_called(part.name)) if self._called else None
+        if called is not None and (part.description is None or assembly or named or self._is(called, grade)):
+            return self._open(called)
+        if isinstance(named, str):  # nobody's record of another kind stands for it
+            return None
         if grade not in self._alone:  # worked out in threads too, where a list is long: twice is no harm
             opened = (self._open(kind.slug) for kind in self.known.sold_as(grade, self.revision))
             there = [kind for kind in opened if kind is not None]
             self._alone[grade] = there[0] if len(there) == 1 else None
         return self._alone[grade]
 
+    def _is(self, slug: str, grade: str) -> bool:
+        """Whether a kind is usually sold whole in a grade: steel that came off a treadmill is none."""
+        kind = self.known.at(slug, self.revision)
+        return kind is not None and kind.grade == grade
+
     def _open(self, slug: str) -> Opened | None:
         """The kind of that name, where people have taken it apart: publications stand for nobody's work."""
         if slug not in self._opened:
             kind = self.known.at(slug, self.revision)
             typical = None
-            if (
-                kind is not None
-            ):  # medians, which no single record moves far: methods 3 and 4 count all of them
-                typical = self.known.typical(slug, self.on, self.revision, judged=False)
+            if kind is not None:
+                judged = self.method not in ALL_RECORDS
+                typical = self.known.typical(slug, self.on, self.revision, judged=judged)
             if kind is None or typical is None or typical.published or typical.minutes is None:
                 self._opened[slug] = None
             else:
@@ -112,16 +131,16 @@ class Finders:
     """Makes finders, and keeps those that were made last."""
 
     def __init__(self) -> None:
-        self._kept: OrderedDict[tuple[int, int, date, int], Finder] = OrderedDict()
+        self._kept: OrderedDict[tuple[int, int, date, int, str], Finder] = OrderedDict()
 
-    def get(self, known: Compositions, version: Version, on: date, revision: int) -> Finder:
-        """The finder for a version, a day and a revision."""
+    def get(self, known: Compositions, version: Version, on: date, revision: int, method: str) -> Finder:
+        """The finder for a version, a day, a revision and a method."""
         # Between two records nothing changes. A finder holds both, so that no others have their ids.
         revision = min(revision, known.changed)
-        key = (id(known), id(version), on, revision)
+        key = (id(known), id(version), on, revision, method)
         found = self._kept.get(key)
         if found is None:
-            found = self._kept[key] = Finder(known, version, on, revision)
+            found = self._kept[key] = Finder(known, version, on, revision, method)
             while len(self._kept) > FINDERS_KEPT:
                 self._kept.popitem(last=False)
         return found

@@ -89,7 +89,7 @@ class ValuationService:
         pins = Pins(version.rulebook.version, revision, method)
         finder = None
         if method not in WITHOUT_POINTERS:
-            finder = self._finders.get(devices, version, on, revision)
+            finder = self._finders.get(devices, version, on, revision, method)
 
         is_long = len(request.parts) >= LONG_LIST
         parts, weights = await _aside(is_long, partial(read_parts, request.parts, version))
