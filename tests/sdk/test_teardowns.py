@@ -186,6 +186,24 @@ def test_what_nobody_weighed_is_shown_as_usual(fake: FakeGradewright, run: Run) 
     assert "1.2 kg, not weighed: usually 0.9 to 1.5 kg" in words(told.stdout)
 
 
+@pytest.mark.parametrize(
+    ("settled_by", "told"),
+    [("Assay it.", "To settle it: Assay it."), (None, "Ask the yard what it takes it as.")],
+)
+def test_what_a_disputed_rule_grades_is_told(
+    fake: FakeGradewright, run: Run, settled_by: str | None, told: str
+) -> None:
+    """Once, with the parts that it is about, and what would settle it, or that the yard is to be asked."""
+    answer = samples.teardown()
+    answer["plan"]["parts"][0] |= {"confidence": "disputed", "settled_by": settled_by}
+    fake.answer("POST", PATH, answer)
+    shown = words(run("teardown", "--kind", "motor", "--weight", "9 lb", "--region", "XO-KEL").stdout)
+    assert shown.count(f"Disputed: - windings. {told}") == 1
+    fake.answer("POST", PATH, samples.teardown())
+    shown = run("teardown", "--kind", "motor", "--weight", "9 lb", "--region", "XO-KEL").stdout
+    assert "Disputed" not in shown
+
+
 def test_a_kind_on_the_command_line(fake: FakeGradewright, run: Run) -> None:
     """A kind and a weight need no file."""
     fake.answer("POST", PATH, samples.teardown())

@@ -12,10 +12,12 @@ from typing import Any
 import pytest
 from tests.api import KINDS, World, empty_world, price, settle
 from tests.teardowns.devices import MOTOR, TREADMILL, Body, asked, grown
+from tests.valuations.test_disputed import disputed
 
 from gradewright.answers.pins import canonical
 from gradewright.teardowns.answer_schemas import TeardownOut
 from gradewright.teardowns.figures import for_people
+from gradewright.teardowns.schemas import TeardownIn
 
 PATH = "/v1/teardowns"
 CHARGE = {"charge": "2.00", "per": "piece"}
@@ -304,6 +306,28 @@ async def test_what_must_come_off_comes_off(priced: World) -> None:
     assert node(out, "screw")["choice"] == "sell-whole"
     assert node(out, "screw")["taking_off"]["must"] is True
     assert out["worth"]["likely"] == "36.08"  # 9 lb at 4.00 and 1 lb at 0.075, to the even cent
+
+
+@pytest.mark.parametrize("settled_by", ["Have a chip of it assayed.", None])
+async def test_a_part_says_how_sure_its_rule_is(world: World, settled_by: str | None) -> None:
+    """What a rule grades has that rule's confidence, and what would settle it where it is disputed and the
+    version says so; what is named, undecided or unknown has neither, nor has anything by method 3.
+    """
+    await world.publish(disputed(**({} if settled_by is None else {"settled_by": settled_by})))
+    wire = of("wire", "1 lb", observed={"metal": "copper", "steel_screws": False}, minutes="1")
+    device = {**TREADMILL, "parts": [*TREADMILL["parts"], wire]}
+    found = await torn_down(world, device)
+    told = {
+        one["name"]: (one["confidence"], one.get("settled_by", "not told"))
+        for one in nodes(found["plan"])
+        if "confidence" in one
+    }
+    settled = "not told" if settled_by is None else settled_by
+    assert told == {"rail": ("published", "not told"), "wire": ("disputed", settled)}
+    asked_ = TeardownIn.model_validate(asked(device)).request()
+    before = (await world.services.teardowns.work_out(asked_, "3")).body
+    assert b"confidence" not in before
+    assert b"settled_by" not in before
 
 
 async def test_one_price_for_a_grade_and_what_a_pile_reaches(priced: World) -> None:

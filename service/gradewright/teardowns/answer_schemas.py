@@ -8,7 +8,7 @@ from pydantic import Field
 
 from gradewright.prices.schemas import ShownOut
 from gradewright.regions.schemas import RegionCode
-from gradewright.valuations.schemas import AmountOut, CandidateOut, NextTestOut, PinsOut
+from gradewright.valuations.schemas import AmountOut, CandidateOut, Confidence, NextTestOut, PinsOut
 from gradewright.web.fields import Day, Out, Slug
 
 How = Literal["all-at-once", "piece-by-piece"]
@@ -132,6 +132,13 @@ class PartOut(Out):
     ]
     usual: Annotated[
         UsualWeightOut | None, Field(description="Only where nobody weighed it: what stands in for that.")
+    ] = None
+    confidence: Annotated[
+        Confidence | None, Field(description="Only where a rule grades it: how sure that is.")
+    ] = None
+    settled_by: Annotated[
+        str | None,
+        Field(description="Only where that rule is disputed, and the rulebook says what would settle it."),
     ] = None
 
 

@@ -8,7 +8,7 @@ from gradewright.compositions.describing import concerning_kind, listing
 from gradewright.core.concerns import Concerning, of_grades
 from gradewright.core.decimals import plain
 from gradewright.core.grading import Contradiction, Graded
-from gradewright.core.rulebook import Caution
+from gradewright.core.rulebook import Caution, Rule
 from gradewright.core.teardown.tree import Pay, Span
 from gradewright.teardowns.figures import Purse, kilograms, minutes, weight, weights
 from gradewright.teardowns.pricing import Offer, Paid
@@ -31,6 +31,9 @@ from gradewright.teardowns.worked import Worked, left_grams
 from gradewright.valuations.amounts import amount_shown
 from gradewright.valuations.lines import outcome_name
 from gradewright.valuations.shapes import question
+
+RULES_UNSAID = frozenset({"1", "2", "3"})
+"""The methods that did not tell how sure the rule is that grades a part."""
 
 
 def as_tree(worked: Worked, purse: Purse) -> dict[str, Any]:
@@ -107,8 +110,9 @@ def _node(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
     grades = worked.pricing.version.rulebook.grades
     described = part.description
     outcome = None if described is None else described.outcome
-    because = None
+    because, rule = None, None
     if described is not None and isinstance(outcome, Graded):
+        rule = outcome.rule
         because = described.because(outcome.rule.because)
     elif described is not None and isinstance(outcome, Contradiction):
         because = described.because(" ".join(entry.because for entry in outcome.impossible))
@@ -125,6 +129,7 @@ def _node(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
         "grade": part.grade,
         "grade_name": None if part.grade is None else grades[part.grade].name,
         "because": because,
+        **({} if rule is None or worked.method in RULES_UNSAID else _how_sure(rule)),
         "candidates": [
             {
                 "grade": one.grade,
@@ -143,6 +148,11 @@ def _node(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
         "possible_cautions": [one.id for one in heed.possible],
         **({} if part.usual is None else {"usual": usual_weight(part.usual)}),
     }
+
+
+def _how_sure(rule: Rule) -> dict[str, str]:
+    settles = {} if rule.settled_by is None else {"settled_by": rule.settled_by}
+    return {"confidence": rule.confidence, **settles}
 
 
 def _paid(paid: Paid, grams: Span, purse: Purse) -> dict[str, Any]:

@@ -108,7 +108,8 @@ class TeardownNode(Result):
 
     `choice` is "sell-whole", "open", "leave" (nobody is known to pay for it), "stay-on" or "stay-inside".
     Weights, minutes and money are of all its `pieces`. `within`: in a list, the number of the one around it.
-    `usual`: what stands in for its weight, where nobody weighed it.
+    `usual`: what stands in for its weight, where nobody weighed it. `confidence`: how sure the rule is that
+    grades it, if one does; where that is disputed, `settled_by` is what would settle it.
     """
 
     number: int
@@ -120,6 +121,8 @@ class TeardownNode(Result):
     grade: str | None = None
     grade_name: str | None = None
     because: str | None = None
+    confidence: str | None = None
+    settled_by: str | None = None
     candidates: tuple[ValuedCandidate, ...] = ()
     next_test: NextTest | None = None
     amount: Spread | None = None

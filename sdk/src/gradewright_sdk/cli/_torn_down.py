@@ -11,7 +11,7 @@ from rich.tree import Tree
 
 from gradewright_sdk.cli._cautions import certain, possible
 from gradewright_sdk.cli._layout import hanging
-from gradewright_sdk.cli._show import minutes, number, say, spread
+from gradewright_sdk.cli._show import few, minutes, number, say, spread
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -58,6 +58,10 @@ def _parts(found: Teardown) -> Iterator[RenderableType]:
         left = len(found.missing) - MOST_MISSING
         if left > 0:
             yield say(f"and {left} more like these (--json has them all)", "dim")
+    disputed = list(_disputed(found))
+    if disputed:
+        yield say("Disputed:", "bold")
+        yield hanging([("-", line) for line in disputed])
     notes = [pile.says for pile in found.piles if pile.says]
     if notes:
         yield hanging([("-", line) for line in notes])
@@ -154,6 +158,17 @@ def _by(typical: UsualDevice | None) -> str:
         return ""
     devices = f"{typical.records} device{'s'[: typical.records != 1]}"
     return f", by {devices} of {typical.voices} member{'s'[: typical.voices != 1]}"
+
+
+def _disputed(found: Teardown) -> Iterator[str]:
+    """What would settle each disputed rule, once, with the parts that it is about."""
+    about: dict[str, list[str]] = {}
+    for part in found.parts or found.plan.walk():
+        if part.confidence == "disputed":
+            about.setdefault(part.settled_by or "", []).append(part.name)
+    for settled_by, names in about.items():
+        asks = f"To settle it: {settled_by}" if settled_by else "Ask the yard what it takes it as."
+        yield f"{few(names)}. {asks}"
 
 
 def _weighing(found: Teardown) -> Iterator[RenderableType]:
