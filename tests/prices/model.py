@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -103,7 +103,7 @@ class Model:
         times = (1 + self.share * (ratio - 1)).quantize(Decimal("1E-12"))
         readings = (Reading(before.day, before.value), Reading(after.day, after.value))
         moved = Movement("copper", self.share, *readings, times, s.rate, s.observed_on)
-        return replace(s, rate=Rate(s.rate.price * times, s.rate.per_grams), moved=moved)
+        return s._replace(rate=Rate(s.rate.price * times, s.rate.per_grams), moved=moved)
 
     def status(self, entry: Entry, revision: int) -> str | None:
         """`withdrawn` or `rejected`; None where neither was said by then."""

@@ -13,7 +13,7 @@ formula pricing, no source; a backtest measures whether it helps.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -78,4 +78,4 @@ def _moved(s: Sighting, follows: Follows, before: Reading, after: Reading, times
         return s
     price = trimmed_to(EXACT.multiply(s.rate.price, times), s.rate.price)
     moved = Movement(follows.benchmark, follows.share, before, after, times, s.rate, s.observed_on)
-    return replace(s, rate=Rate(price, s.rate.per_grams), moved=moved)
+    return s._replace(rate=Rate(price, s.rate.per_grams), moved=moved)

@@ -10,12 +10,12 @@ What `core.holding` holds does not count, and `core.standing` says how much an a
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
-from operator import attrgetter
+from operator import itemgetter
 from typing import NamedTuple
 
 from gradewright.core.decimals import EXACT, ROUNDING
@@ -25,7 +25,6 @@ from gradewright.core.rulebook import Pricing
 from gradewright.core.spread import Voice, low_and_high
 from gradewright.core.timeline import days_before
 
-_recorded = attrgetter("revision", "line")
 ONE, TWO = Decimal(1), Decimal(2)
 QUARTER, HALF, THREE_QUARTERS = Decimal("0.25"), Decimal("0.5"), Decimal("0.75")
 WEIGHT_STEP = Decimal("1E-12")  # weights are compared at twelve places, so that they are the same everywhere
@@ -35,8 +34,7 @@ Entry = tuple[int, int]
 """A row of the ledger: its revision and its line."""
 
 
-@dataclass(frozen=True, slots=True)
-class Sighting:
+class Sighting(NamedTuple):
     """One price as somebody saw it: a row of the ledger, as a value; `from_weight` as it was written.
 
     Where it has `moved` with its benchmark, `rate` is that of the day asked for: see `core.aging`.
@@ -56,7 +54,11 @@ class Sighting:
     @property
     def entry(self) -> Entry:
         """Which row of the ledger it is."""
-        return self.revision, self.line
+        return self[:2]
+
+
+ENTRY: Callable[[Sighting], Entry] = itemgetter(slice(2))
+"""The same, for what is done with many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +93,7 @@ def quote(
     them say the same for other lots, where all else is the same.
     """
     counted = claims(
-        (s for s in sightings if s.entry not in held) if held else sightings, on, lot_grams, pricing
+        [s for s in sightings if s[:2] not in held] if held else sightings, on, lot_grams, pricing
     )
     if not counted:
         return None
@@ -148,14 +150,15 @@ def claims(sightings: Iterable[Sighting], on: date, lot_grams: Decimal, pricing:
     newest: dict[tuple[str, str], Sighting] = {}
     since = days_before(on, pricing.stale_after)
     for s in sightings:
-        if s.from_grams > lot_grams or not since <= s.observed_on <= on:
+        _, _, yard, author, seen_on, _, _, from_grams, _, _ = s
+        if from_grams > lot_grams or not since <= seen_on <= on:
             continue
-        key = (s.yard, s.author)
+        key = yard, author
         other = newest.get(key)
         if other is None or _rank(s) > _rank(other):
             newest[key] = s
     # In the order of the ledger, so that of equal prices in two spellings it is always the same one's.
-    return sorted(newest.values(), key=_recorded)
+    return sorted(newest.values(), key=ENTRY)
 
 
 def _rank(s: Sighting) -> tuple[date, int, Decimal, int]:
@@ -195,7 +198,7 @@ def _heard(
     standing: Mapping[str, Decimal],
     memory: Memory | None,
 ) -> Heard:
-    key = tuple([s.entry for s in seen])
+    key = tuple(map(ENTRY, seen))
     known = memory.get(key) if memory is not None else None
     if known is None:
         known = _listen(seen, on, pricing, standing)

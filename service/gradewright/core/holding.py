@@ -25,13 +25,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 from typing import NamedTuple
 
-from gradewright.core.consensus import Entry, Sighting, claims, weight
+from gradewright.core.consensus import ENTRY, Entry, Sighting, claims, weight
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.others import Others, Rest, Vote
 from gradewright.core.rates import Rate, made
@@ -104,7 +104,7 @@ def held_of(
     """
     found = _held_of(sightings, on, pricing, standing, said)
     if found and any(s.moved is not None for s in sightings):
-        seen = [s if s.moved is None else replace(s, rate=s.moved.seen, moved=None) for s in sightings]
+        seen = [s if s.moved is None else s._replace(rate=s.moved.seen, moved=None) for s in sightings]
         as_seen = _held_of(seen, on, pricing, standing, said)
         return {entry: why for entry, why in found.items() if entry in as_seen}
     return found
@@ -125,14 +125,15 @@ def _held_of(
     market: _Market | None = None
     for step in sorted({s.from_grams for s in sightings}):
         said_now = claims(sightings, on, step, pricing)
-        judged = {s.entry for s in said_now if s.from_grams == step}
+        entries = [*map(ENTRY, said_now)]
+        judged = {entry for entry, s in zip(entries, said_now, strict=True) if s.from_grams == step}
         if not judged:
             continue
-        for s in said_now:
-            if s.entry not in known:
+        for entry, s in zip(entries, said_now, strict=True):
+            if entry not in known:
                 share = _whole(weight(s, on, pricing, standing))
-                known[s.entry] = made(_Claim, (level(s.rate), s.entry, share, s))
-        all_claims = [known[s.entry] for s in said_now]
+                known[entry] = made(_Claim, (level(s.rate), entry, share, s))
+        all_claims = [known[entry] for entry in entries]
         if market is not None and not said:
             # Larger lots are paid much the same: few claims are others, and mostly all of them count.
             lowest, highest = market.counting(market.differs(all_claims))

@@ -5,7 +5,6 @@ Exact: a rate is a pair of decimals, its use a ratio of whole numbers, and only 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from math import gcd, lcm
 from typing import NamedTuple
@@ -20,8 +19,7 @@ Ratio = tuple[int, int]
 """A number as whole numbers: so many, divided by so many (never by zero or less)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rate:
+class Rate(NamedTuple):
     """A price for so many grams, kept as posted: no amount is ever computed from a rounded price."""
 
     price: Decimal

@@ -50,7 +50,8 @@ def low_and_high(voices: Sequence[Voice], rules: Spread, likely: Rate) -> tuple[
     Low is never above it and high never below: it is a median of medians, which can lie outside of the
     quartiles of all claims.
     """
-    spans = [_span(voice, rules, likely.per_grams) for voice in voices]
+    off_by = {age: width(age, rules) for age in {voice.age for voice in voices}}
+    spans = [_span(rate, weight, off_by[age], likely.per_grams) for rate, weight, age in voices]
     found = quantiles(spans, (QUARTER, THREE_QUARTERS))
     low, high = (trimmed_to(price.quantize(STEP, context=ROUNDING), likely.price) for price in found)
     return (
@@ -100,9 +101,8 @@ def quantiles(spans: Iterable[Span], shares: Sequence[Decimal]) -> list[Decimal]
     return [*found, *(at for _ in wanted)]  # all of the weight, but for what was rounded away
 
 
-def _span(voice: Voice, rules: Spread, per_grams: Decimal) -> Span:
-    rate = voice.rate
+def _span(rate: Rate, weight: Decimal, off_by: Decimal, per_grams: Decimal) -> Span:
     price = rate.price if rate.per_grams == per_grams else rate.per(per_grams)
     price = price.quantize(TWELVE_PLACES, context=ROUNDING)
-    off = EXACT.multiply(abs(price), width(voice.age, rules))
-    return EXACT.subtract(price, off), EXACT.add(price, off), voice.weight
+    off = EXACT.multiply(abs(price), off_by)
+    return EXACT.subtract(price, off), EXACT.add(price, off), weight

@@ -60,8 +60,7 @@ def standings(
     rules, holding = pricing.standing, pricing.holding
     if rules is None or holding is None:
         return NOBODY
-    known = _settled(records, rules)
-    weights = {author: int(EXACT.scaleb(share, 6)) for author, share in known.items()}
+    known, weights = _settled(records, rules)
     judged: dict[str, list[int]] = {author: [1, 1] for author in records}  # one that agrees is lent to all
     for seen in sightings.values():
         for author, agrees in _votes(claims(seen, on, ANY_LOT, pricing), weights, holding):
@@ -78,16 +77,20 @@ def standings(
     return standing
 
 
-def _settled(records: Mapping[str, Record], rules: Standing) -> dict[str, Decimal]:
-    """How settled each author is: most of them entirely, and worked out once for all who are alike."""
-    found: dict[tuple[int, int], Decimal] = {}
+def _settled(records: Mapping[str, Record], rules: Standing) -> tuple[dict[str, Decimal], dict[str, int]]:
+    """How settled each author is, and that in millionths: most of them entirely, and worked out once for all
+    who are alike.
+    """
+    found: dict[tuple[int, int], tuple[Decimal, int]] = {}
     known: dict[str, Decimal] = {}
+    weights: dict[str, int] = {}
     for author, record in records.items():
         alike = (min(record.postings, rules.settled_postings), min(record.days, rules.settled_days))
         if alike not in found:
-            found[alike] = settled(record, rules)
-        known[author] = found[alike]
-    return known
+            share = settled(record, rules)
+            found[alike] = share, int(EXACT.scaleb(share, 6))
+        known[author], weights[author] = found[alike]
+    return known, weights
 
 
 def _votes(

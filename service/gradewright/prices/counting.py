@@ -20,7 +20,7 @@ from gradewright.core.aging import Aging
 from gradewright.core.consensus import Entry, Sighting
 from gradewright.core.drawn import drawn
 from gradewright.core.holding import MOST_LOOKS, Held, held_of
-from gradewright.core.rates import Rate
+from gradewright.core.rates import Rate, made
 from gradewright.core.rulebook import Pricing
 from gradewright.core.standing import NOBODY, Record, standings
 from gradewright.core.timeline import days_before
@@ -167,17 +167,11 @@ def aged_sightings(rows: Collection[Seen], asked: Asked, on: date) -> Sightings:
 
 def sighting(row: Seen) -> Sighting:
     """A row of the ledger as a value of the core."""
-    return Sighting(
-        revision=row.revision,
-        line=row.line,
-        yard=row.yard,
-        author=row.author,
-        observed_on=row.observed_on,
-        evidence=row.evidence,
-        rate=Rate(row.price, MASS_UNITS[row.per].grams),
-        from_grams=NO_LOT if row.from_weight is None else parse_mass(row.from_weight).grams,
-        from_weight=row.from_weight,
-    )
+    _, revision, line, yard, author, observed_on, evidence, price, _, per, from_weight = row
+    rate = made(Rate, (price, MASS_UNITS[per].grams))
+    lot = NO_LOT if from_weight is None else parse_mass(from_weight).grams
+    seen = revision, line, yard, author, observed_on, evidence, rate, lot, from_weight, None
+    return made(Sighting, seen)
 
 
 def _held(
