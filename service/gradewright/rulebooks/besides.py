@@ -8,6 +8,7 @@ from typing import Any
 
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.beside_words import ENTRY, Changed, change_in_words
+from gradewright.rulebooks.besides_limits import limits_beside
 from gradewright.rulebooks.page_words import alternatives, listed, spaced
 
 ABOUT: Mapping[str, str] = {
@@ -48,21 +49,30 @@ def is_beside(change: Changed, *, words: bool = False) -> bool:
     return key == "minutes" if section == "attributes" else section in ABOUT
 
 
-def besides(old: Rulebook, new: Rulebook, changed: Sequence[Changed]) -> Iterator[Besides]:
-    """One for each entry that such changes are about; `changed`: those for which `is_beside` holds."""
+def besides(
+    old: Rulebook, new: Rulebook, changed: Sequence[Changed], limits: Mapping[str, Changed]
+) -> Iterator[Besides]:
+    """One for each entry that such changes are about; `changed`: those for which `is_beside` holds; `limits`:
+    the change of each limit whose value stands otherwise, by its name."""
     by_entry: dict[tuple[str, str], list[Changed]] = {}
     for change in changed:
         section, entry, *_ = map(str, change.at)
         by_entry.setdefault((section, entry), []).append(change)
+    by_limit: dict[tuple[str, str], list[str]] = {}
+    for each in limits_beside(old, new):
+        about = by_entry.setdefault((each.section, each.entry), [])
+        about += [limits[name] for name in each.limits if limits[name] not in about]
+        by_limit.setdefault((each.section, each.entry), []).append(each.says)
     order = list(ABOUT)
     for (section, entry), about in sorted(by_entry.items(), key=lambda each: order.index(each[0][0])):
-        name = _name(old, new, section, entry)
         if section == "largest_first":
             says = _in_order(new, entry)
         elif section == "told_of":
             says = _of_some_things(old, new, entry)
         else:
-            says = f"{ABOUT[section]} {name}{_said(old, new, section, about)}".rstrip(".")
+            itself = [change for change in about if change.at[0] == section]
+            said = _said(old, new, itself, by_limit.get((section, entry), ()))
+            says = f"{ABOUT[section]} {_name(old, new, section, entry)}{said}".rstrip(".")
         yield Besides(section, entry, f"{says}.", about)
 
 
@@ -104,9 +114,9 @@ def _name(old: Rulebook, new: Rulebook, section: str, entry: str) -> str:
     return entry.replace("_", " ").replace("-", " ")
 
 
-def _said(old: Rulebook, new: Rulebook, section: str, about: Sequence[Changed]) -> str:
-    first = about[0]
-    if len(first.at) == ENTRY and section != "pricing":
-        return " is new" if first.before is None else " is gone"
-    told = dict.fromkeys(change_in_words(old, new, each) for each in about)
+def _said(old: Rulebook, new: Rulebook, about: Sequence[Changed], by_limit: Sequence[str]) -> str:
+    """What changes of one entry; `by_limit`: what limits do that it asks for, in words."""
+    if about and len(about[0].at) == ENTRY and about[0].at[0] != "pricing":
+        return " is new" if about[0].before is None else " is gone"
+    told = dict.fromkeys((*(change_in_words(old, new, each) for each in about), *by_limit))
     return ": " + "; ".join(told)

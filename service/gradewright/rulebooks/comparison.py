@@ -17,7 +17,7 @@ from gradewright.rulebooks.comparison_orders import OutOfOrder, out_of_order
 from gradewright.rulebooks.comparison_words import summary
 from gradewright.rulebooks.differences import Differences, differences
 
-COMPARER = "11"
+COMPARER = "12"
 """The way of comparing: a change of what is looked for, or of how it is told, is a new one."""
 NOBODY: Mapping[str, str] = MappingProxyType({})
 

@@ -99,6 +99,9 @@ def differences(old: Rulebook, new: Rulebook, before: Document, after: Document)
         if is_beside(each, words=_is_text(each))
         and not (each.at[0] == "grades" and (each.at[1] in (*added, *retired) or each.at[2:] == ("aliases",)))
     ]
+    values = {
+        str(each.at[1]): each for each in changed if each.at[0] == "limits" and each.at[2:] == ("value",)
+    }
     return Differences(
         grades_added=[slug for slug in added if slug not in renamed.values()],
         grades_retired=[slug for slug in retired if slug not in renamed],
@@ -109,7 +112,7 @@ def differences(old: Rulebook, new: Rulebook, before: Document, after: Document)
         texts=[each for each in changed if _is_text(each)],
         others=[each for each in changed if not _is_text(each)],
         examples=list(_examples(before, after)),
-        besides=list(besides(old, new, beside)),
+        besides=list(besides(old, new, beside, values)),
         called=list(called(old, new, renamed)),
         names=list(names_moved(old, new, renamed)),
     )

@@ -1,0 +1,95 @@
+"""Limits that have another value, in what no grade depends on: who may be hurt there is told."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import pytest
+from tests.api import small_rulebook
+from tests.rulebooks.test_comparison_told import changed, shipped
+
+from gradewright.core.grading import Grader
+from gradewright.core.observations import read_observations
+from gradewright.rulebooks.comparison_schemas import ComparisonOut
+from gradewright.rulebooks.document import read
+
+Document = dict[str, Any]
+DUSTY = {"value": "10 %", "means": "Dusty.", "source": "made for tests"}
+WORK = "Preparation Back out the steel screws"
+BY_LIMIT = {"metal": "copper", "foreign_share": {"above": "dusty"}}
+
+
+def with_limit(section: str, entry: str, key: str) -> Document:
+    """The small rulebook, in which one clause of an entry asks for a limit that no rule asks for."""
+    source = small_rulebook()
+    source["limits"]["dusty"] = dict(DUSTY)
+    source[section][entry][key] = BY_LIMIT if (section, key) == ("preparations", "when") else [BY_LIMIT]
+    return source
+
+
+@pytest.mark.parametrize(
+    ("section", "entry", "key", "says"),
+    [
+        ("cautions", "dust", "when", "Caution Dust: when metal copper and foreign share"),
+        ("cautions", "dust", "unless", "Caution Dust: not where metal copper and foreign share"),
+        ("preparations", "back-out-screws", "when", f"{WORK}: when foreign share"),
+        ("preparations", "back-out-screws", "unless", f"{WORK}: not where metal copper and foreign share"),
+    ],
+)
+def test_a_limit_of_a_caution_or_of_work_is_no_wording(section: str, entry: str, key: str, says: str) -> None:
+    """Where no grade depends on it: the entry is told, with the value before and after."""
+    before = with_limit(section, entry, key)
+    after = copy.deepcopy(before)
+    after["limits"]["dusty"]["value"] = "50 %"
+    found = changed(before, after)
+    assert (found.kind, found.also, list(found.moves)) == ("beside", (section,), [])
+    assert found.summary[0].startswith(
+        "No part changes its grade: of the rules no more than wording changes."
+    )
+    assert f"{says} above 50 % (10 % before)." in found.summary
+    [told] = ComparisonOut.of(found, read(before), read(after)).besides
+    assert [(each.at, each.before, each.after) for each in told.changed] == [
+        (["limits", "dusty", "value"], "10 %", "50 %")
+    ]
+
+
+def test_a_limit_written_otherwise_is_wording() -> None:
+    """The same value in other figures is the same limit."""
+    before = with_limit("cautions", "dust", "unless")
+    after = copy.deepcopy(before)
+    after["limits"]["dusty"]["value"] = "10.0 %"
+    assert changed(before, after).kind == "wording"
+
+
+def test_what_changes_of_the_entry_itself_is_told_with_its_limit() -> None:
+    """In one sentence; a clause that is new is told by itself, with its value now."""
+    before = with_limit("cautions", "dust", "unless")
+    after = copy.deepcopy(before)
+    after["limits"]["dusty"]["value"] = "50 %"
+    dust = after["cautions"]["dust"]
+    dust["unless"].append({"foreign_share": {"below": "dusty"}})
+    dust["says"] = "Hold your breath."
+    [line] = [each for each in changed(before, after).summary if each.startswith("Caution")]
+    assert "it says Hold your breath. (Wear a mask. before)" in line
+    assert "not where also foreign share below 50 %" in line
+    assert line.endswith("; not where metal copper and foreign share above 50 % (10 % before).")
+
+
+def test_a_heater_that_is_not_warned_of_any_more_is_told() -> None:
+    """Of the newest version: asbestos up to an earlier year takes the warning off a heater of 1970."""
+    before = shipped("2027.4")
+    after = {**copy.deepcopy(before), "version": "2027.9"}
+    after["limits"]["asbestos_year"]["value"] = 1950
+    part = {"assembly": "whole-device", "device_kind": "heater", "made_year": 1970}
+    warned = []
+    for source in (before, after):
+        grader = Grader(read(source))
+        concerned = grader.concerning(grader.read(read_observations(grader.rulebook.attributes, part)), None)
+        warned.append("asbestos" in [each.id for each in (*concerned.certain, *concerned.possible)])
+    assert warned == [True, False]
+    found = changed(before, after)
+    assert (found.kind, found.also) == ("beside", ("cautions",))
+    [line] = [each for each in found.summary if each.startswith("Caution ")]
+    assert "made year" in line
+    assert "1950 (2000 before)" in line
