@@ -196,6 +196,23 @@ def test_what_cannot_be_read_may_have_more_faults(shell: Shell) -> None:
     )
 
 
+def test_the_order_of_rules_is_shown(shell: Shell) -> None:
+    """The verdict counts the pairs whose order decides; `--pairs` lists each with a part, and a new one is a
+    note without it."""
+    document = small_rulebook(version="2999.1", effective_from="2999-01-01", summary="The second.")
+    thinner = {"metal": "steel", "thickness": {"below": "1 mm"}}
+    document["rules"].insert(3, {**document["rules"][2], "id": "thinner", "when": thinner})
+    shell.done("new", shell.file(yaml.safe_dump(document, sort_keys=False)), "--base", "2020.1", *BY_SEDGE)
+    told, listed = shell.done("check", "d-1"), shell.done("check", "d-1", "--pairs")
+    assert told.endswith("The order of its rules decides in 1 pairs (--pairs).\n")
+    assert (
+        "Note: Rule thinner (steel-heavy) decides before thin-steel (light-iron), of a part such as {" in told
+    )
+    pair = "\nthinner (steel-heavy) decides before thin-steel (light-iron):\n  {metal: steel, thickness: "
+    assert (pair in told, pair in listed) == (False, True)
+    assert listed.endswith("The order of its rules decides in 1 pairs.\n")
+
+
 def test_who_may(shell: Shell) -> None:
     """A member, one whom nobody knows, and the one who has written it are refused, each in one line."""
     shell.done("new", "--from", "2020.1", *NEXT, *BY_SEDGE)

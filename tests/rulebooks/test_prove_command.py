@@ -14,8 +14,8 @@ from typer.testing import CliRunner
 
 from gradewright.rulebooks import proof
 from gradewright.rulebooks.cli import app
+from gradewright.rulebooks.pair_lines import WIDTH, pair_lines
 from gradewright.rulebooks.proof_order import Overlap
-from gradewright.rulebooks.proving_cli import WIDTH, pair_lines
 
 URL = "sqlite+aiosqlite://"
 SOUND = TEXT.replace('describes: "Soldered."', 'describes: "Soldered."\n    by_name_only: true')

@@ -122,6 +122,27 @@ async def test_the_proof_of_a_published_version(members: Members) -> None:
     await members.apart(work)
 
 
+async def test_the_order_of_rules_is_shown(members: Members, tmp_path: Path) -> None:
+    """The verdict counts the pairs whose order decides; `--pairs` lists each with a part, and a new one is a
+    note without it."""
+
+    def work() -> None:
+        shell, file = Shell(members), tmp_path / "next.json"
+        made = small_rulebook(version="2027.1", effective_from="2027-01-01", summary="The second.")
+        thinner = {"metal": "steel", "thickness": {"below": "1 mm"}}
+        made["rules"].insert(3, {**made["rules"][2], "id": "thinner", "when": thinner})
+        file.write_text(json.dumps(made))
+        shell.done("sedge", "drafts", "new", str(file), "--base", "2020.1", *WHY)
+        told, listed = (shell.done("rail", "drafts", "check", "d-1", *more) for more in ((), ("--pairs",)))
+        assert told.endswith("The order of its rules decides in 1 pairs (--pairs).\n")
+        assert "Note: Rule thinner (steel-heavy) decides before thin-steel (light-iron), of a part" in told
+        pair = "\nthinner (steel-heavy) decides before thin-steel (light-iron): {"
+        assert (pair in told, pair in listed) == (False, True)
+        assert listed.endswith("The order of its rules decides in 1 pairs.\n")
+
+    await members.apart(work)
+
+
 async def test_moves_that_are_told_together(members: Members, monkeypatch: pytest.MonkeyPatch) -> None:
     """What the service tells in one sentence takes one here, with the smallest part, and no line a grade."""
     monkeypatch.setattr(comparison_together, "MOST_APART", 1)

@@ -11,6 +11,7 @@ from typing import Any
 
 from gradewright.core.errors import Fault, RulebookError
 from gradewright.core.rulebook import Rulebook
+from gradewright.drafts.order import new_pairs
 from gradewright.drafts.proving import Proofs, Proved
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.document import canonical, read
@@ -109,6 +110,9 @@ async def checked(
                 if one.fault and (one.within is not None or one.at not in known)
             ]
             notes = (*notes, *_notes_of(proved))
+            if base is not None and proved.pairs:
+                before = await proofs.pairs((await rulebooks.get(base)).rulebook, now, tell)
+                notes = (*notes, *new_pairs(base, before, proved.pairs))
     lines = from_text(written) if faults and written is not None else None
     flaws = tuple(
         Flaw(fault, place(document, fault.at), part, lines.line(fault.at) if lines else None)

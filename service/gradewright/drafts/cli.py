@@ -58,6 +58,7 @@ Base = Annotated[
     ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help=JSON_HELP)]
+Pairs = Annotated[bool, typer.Option("--pairs", help="List the rules whose order decides.")]
 
 
 @app.command("new")
@@ -181,7 +182,7 @@ def edit(
 
 
 @app.command("check")
-def check(name: Name, as_json: AsJson = False) -> None:
+def check(name: Name, as_json: AsJson = False, pairs: Pairs = False) -> None:
     """Say all that keeps a draft from being published today. The first time it is proved: some seconds."""
 
     async def look(database: Database) -> CheckOut:
@@ -195,7 +196,7 @@ def check(name: Name, as_json: AsJson = False) -> None:
         if as_json:
             typer.echo(found.model_dump_json(indent=2))
         else:
-            told.checked(found)
+            told.checked(found, pairs=pairs)
         if not found.sound:
             raise typer.Exit(1)
 

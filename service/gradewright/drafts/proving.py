@@ -79,6 +79,11 @@ class Proofs:
         )
         return Proved(findings, tuple(Pair(**pair) for pair in kept["overlaps"]), kept["complete"])
 
+    async def pairs(self, rulebook: Rulebook, now: datetime, tell: Tell | None = None) -> tuple[Pair, ...]:
+        """The rules whose order decides, under its own limits: as kept, or found in some seconds."""
+        kept = await self._proofs.of(rulebook, (), now, tell)
+        return tuple(Pair(**pair) for pair in kept["overlaps"])
+
     async def _houses(self, rulebook: Rulebook, until: date) -> list[Limits]:
         """The sets of limits that places have meanwhile instead of the rulebook's own, each once."""
         atlas = await self._yards.atlas()

@@ -10,6 +10,7 @@ from gradewright.drafts.draft import Taken
 from gradewright.drafts.life import State, Step
 from gradewright.drafts.schemas import DraftList, DraftWhole, StepChanges
 from gradewright.rulebooks.named import as_yaml
+from gradewright.rulebooks.pair_lines import pair_lines
 from gradewright.terminal import by_options
 from gradewright.terminal_tables import print_table
 
@@ -99,8 +100,8 @@ def flaw(name: str, detail: str, place: str, line: int | None) -> str:
     return f"{name}:{at} {where}{by_options(detail, OPTIONS)}"
 
 
-def checked(found: CheckOut) -> None:
-    """What keeps a draft from being published, or that nothing does."""
+def checked(found: CheckOut, *, pairs: bool = False) -> None:
+    """What keeps a draft from being published, or that nothing does; with the `pairs` whose order decides."""
     for fault in found.faults:
         _say(flaw(found.id, fault.detail, fault.place, fault.line))
         if fault.part is not None:
@@ -109,8 +110,11 @@ def checked(found: CheckOut) -> None:
         _say("Notes, which need no action:")
     for note in found.notes:
         _say(f"Note: {note}")
+    for line in pair_lines(found.pairs) if pairs else ():
+        _say(line)
     if found.sound:
-        _say(f"{found.id} is sound, and proved. The order of its rules decides in {len(found.pairs)} pairs.")
+        order = f"The order of its rules decides in {len(found.pairs)} pairs{'' if pairs else ' (--pairs)'}."
+        _say(f"{found.id} is sound, and proved. {order}")
     else:
         proved = (
             ""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
@@ -18,6 +17,7 @@ from gradewright.core.rulebook import Rulebook
 from gradewright.db.session import Database
 from gradewright.rulebooks import document
 from gradewright.rulebooks.named import as_yaml, in_database, named_file
+from gradewright.rulebooks.pair_lines import pair_lines
 from gradewright.rulebooks.proofs import Proofs, Told
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Source, from_file
@@ -25,9 +25,6 @@ from gradewright.terminal import Stop, one_line_faults, progress, with_database
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.proof import Finding, Proof
-    from gradewright.rulebooks.proof_order import Overlap
-
-WIDTH = 80
 
 
 def prove_versions(
@@ -67,23 +64,6 @@ def _prove(versions: Sequence[str], *, as_json: bool, pairs: bool, anew: bool) -
         typer.echo(json.dumps(told, indent=2, ensure_ascii=False))
     if unsound:
         raise typer.Exit(1)
-
-
-def pair_lines(overlaps: Sequence[Overlap]) -> list[str]:
-    """Pairs of rules whose order decides between two grades, each with a part that meets both."""
-    lines = []
-    for each in overlaps:
-        decides = f"{each.first} ({each.first_grade}) decides before {each.second} ({each.second_grade}):"
-        for text, indent in ((decides, ""), (as_yaml(each.part), "  ")):
-            lines += textwrap.wrap(
-                text,
-                WIDTH,
-                initial_indent=indent,
-                subsequent_indent="    ",
-                break_long_words=False,
-                break_on_hyphens=False,
-            )
-    return lines
 
 
 def finding_lines(finding: Finding) -> list[str]:

@@ -14,7 +14,15 @@ from gradewright_sdk.cli._show import say
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from gradewright_sdk._models import Draft, DraftChange, DraftCheck, DraftStep, DraftTaken, WholeDraft
+    from gradewright_sdk._models import (
+        Draft,
+        DraftChange,
+        DraftCheck,
+        DraftStep,
+        DraftTaken,
+        RulePair,
+        WholeDraft,
+    )
 
 MOST_SHOWN = 40
 NEXT = {
@@ -90,8 +98,8 @@ def print_taken(console: Console, taken: DraftTaken) -> None:
         print_line(console, NEXT[taken.state].format(id=taken.id, step=taken.step))
 
 
-def print_check(console: Console, found: DraftCheck) -> None:
-    """What keeps a draft from being published, or that nothing does."""
+def print_check(console: Console, found: DraftCheck, *, pairs: bool = False) -> None:
+    """What keeps a draft from being published, or that nothing does; with the `pairs` whose order decides."""
     for fault in found.faults:
         place = "" if fault.detail.startswith(fault.place) else f"{fault.place}: "
         line = "" if fault.line is None else f"{fault.line}:"
@@ -102,11 +110,11 @@ def print_check(console: Console, found: DraftCheck) -> None:
         print_line(console, "Notes, which need no action:")
     for note in found.notes:
         print_line(console, f"Note: {note}")
+    if pairs:
+        print_pairs(console, found.pairs)
     if found.sound:
-        print_line(
-            console,
-            f"{found.id} is sound, and proved. The order of its rules decides in {len(found.pairs)} pairs.",
-        )
+        order = f"The order of its rules decides in {len(found.pairs)} pairs{'' if pairs else ' (--pairs)'}."
+        print_line(console, f"{found.id} is sound, and proved. {order}")
         return
     proved = (
         ""
@@ -115,6 +123,16 @@ def print_check(console: Console, found: DraftCheck) -> None:
         "It may find more."
     )
     print_line(console, f"{found.id} has {len(found.faults)} fault(s).{proved}")
+
+
+def print_pairs(console: Console, pairs: Sequence[RulePair]) -> None:
+    """Rules whose order decides between two grades, each pair with a part that meets both."""
+    for pair in pairs:
+        print_line(
+            console,
+            f"{pair.first} ({pair.first_grade}) decides before {pair.second} ({pair.second_grade}): "
+            f"{as_flow(pair.part)}",
+        )
 
 
 def as_flow(part: Mapping[str, Any]) -> str:

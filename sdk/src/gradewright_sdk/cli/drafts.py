@@ -192,6 +192,7 @@ def check(
     ctx: typer.Context,
     name: Name,
     *,
+    pairs: Annotated[bool, typer.Option("--pairs", help="List the rules whose order decides.")] = False,
     json_: common.JsonOption = False,
     url: common.UrlOption = None,
     timeout: Long = PROVING,
@@ -204,7 +205,7 @@ def check(
     if json_:
         common.print_json(found.raw)
     else:
-        _drafted.print_check(common.out(), found)
+        _drafted.print_check(common.out(), found, pairs=pairs)
     if not found.sound:
         raise typer.Exit(Exit.REFUSED)
 

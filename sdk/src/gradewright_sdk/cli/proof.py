@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._drafted import as_flow, print_line
+from gradewright_sdk.cli._drafted import as_flow, print_line, print_pairs
 from gradewright_sdk.cli._failures import Exit
 from gradewright_sdk.cli.drafts import PROVING, Long, bar
 
@@ -59,12 +59,8 @@ def _print(console: Console, found: RulebookProof, *, pairs: bool) -> None:
         _print_finding(console, found.version, finding)
     if not found.complete:
         print_line(console, f"{found.version}: there are more parts without an answer than these.")
-    for pair in found.pairs if pairs else ():
-        print_line(
-            console,
-            f"{pair.first} ({pair.first_grade}) decides before {pair.second} ({pair.second_grade}): "
-            f"{as_flow(pair.part)}",
-        )
+    if pairs:
+        print_pairs(console, found.pairs)
     order = f"The order of its rules decides in {len(found.pairs)} pairs{'' if pairs else ' (--pairs)'}."
     if found.sound:
         print_line(console, f"{found.version} {PROVED} {order}")
