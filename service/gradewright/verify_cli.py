@@ -38,9 +38,11 @@ def verify(
     ] = "",
     as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = False,
 ) -> None:
-    """Make every leaf of the tree again from the rows of all tables, and name every difference.
+    """Make every leaf of the tree again from the rows of the ledger's tables, and name every difference.
 
-    Exit code 1 where there is one.
+    Kept answers (valuations, teardowns, hauls, settlements, recoveries) are held against the SHA-256 that
+    was kept with them. Accounts, drafts, proofs and what else a settlement keeps beside its answer are not
+    looked at. Exit code 1 where there is a difference.
     """
     with one_line_faults():
         kept = None if checkpoint is None else _kept(checkpoint, key)
@@ -58,7 +60,7 @@ def _verified(kept: Checkpoint | None) -> Report:
     from rich.progress import Progress
 
     from gradewright.ledger.verify import verify as verified
-    from gradewright.valuations.witnesses import witnesses
+    from gradewright.valuations.witnesses import hold_answers, witnesses
 
     with Progress(console=Console(stderr=True), transient=True) as progress:
         task = progress.add_task("revisions", total=None)
@@ -68,7 +70,10 @@ def _verified(kept: Checkpoint | None) -> Report:
 
         async def run(database: Database) -> Report:
             remembered = await witnesses(database)
-            return await verified(database, checkpoint=kept, witnesses=remembered, tell=tell)
+            report = await verified(database, checkpoint=kept, witnesses=remembered, tell=tell)
+            progress.update(task, description="kept answers", completed=0, total=None)
+            await hold_answers(database, report, tell)
+            return report
 
         return with_database(run)
 
@@ -105,6 +110,7 @@ def _told(report: Report, seconds: float) -> dict[str, Any]:
         "revisions": report.revisions,
         "root": base64.b64encode(report.root).decode(),
         "held_against": report.witnesses,
+        "kept_answers": report.answers,
         "seconds": round(seconds, 2),
         "differences": [found.told() for found in report.differences],
         "untold": report.untold,
@@ -115,7 +121,9 @@ def _says(report: Report, seconds: float) -> str:
     size = f"{report.entries:,} entries of {report.revisions:,} revisions in {seconds:.1f} s"
     roots = f" and {_counted(report.witnesses, 'root')} told earlier" if report.witnesses else ""
     if report.sound:
-        return f"Sound: {size}. Rows, leaves, nodes{roots} agree."
+        kept = _counted(report.answers, "kept answer")
+        held = f" {kept}: the bytes are those of the SHA-256 kept with them." if report.answers else ""
+        return f"Sound: {size}. Rows, leaves, nodes{roots} agree.{held}"
     count = len(report.differences) + report.untold
     lines = [f"NOT sound: {_counted(count, 'difference')} in {size}."]
     lines += [f"  {found.says()}" for found in report.differences[:SHOWN]]

@@ -10,8 +10,8 @@ from gradewright.db.entries import Entry
 
 @dataclass(slots=True)
 class Difference:
-    """One difference. `of`: entry, leaf, node, tree, revision, ledger, posting, rulebook, valuation or
-    checkpoint.
+    """One difference. `of`: entry, leaf, node, tree, revision, ledger, posting, rulebook, valuation,
+    decision or checkpoint.
 
     `what`: changed, removed, added, swapped (with `other`), moved (it belongs at `other`). Of an entry that
     is `changed`, row and leaf do not agree; the nodes above the leaf mostly tell which of the two it is.

@@ -27,6 +27,7 @@ class Report:
     revisions: int = 0
     root: bytes = b""
     witnesses: int = 0
+    answers: int = 0  # that were kept, held against their SHA-256
     untold: int = 0
     differences: list[Difference] = field(default_factory=list)
 
