@@ -62,6 +62,25 @@ def test_a_grade_that_no_part_gets_is_told_with_why() -> None:
     assert hidden.fault
 
 
+def test_work_that_leads_nowhere_is_told_with_a_part_that_it_is_for() -> None:
+    """The smallest, in the rulebook's own words: of it is known that the work is done to it, and no more."""
+    source = small()
+    source["impossible"].append(entry("steel-screws-in-steel", {"metal": "steel", "steel_screws": True}))
+    source["preparations"]["clean"] = {
+        "name": "Screw it down",
+        "when": {"metal": "steel", "thickness": {"at_least": "heavy_steel_thickness"}},
+        "unless": [{"foreign_share": {"above": "5 %"}}],
+        "changes": {"steel_screws": True},
+        "minutes": "2",
+        "per": "piece",
+        "how": "A driver.",
+    }
+    (finding,) = of(prove(read(source)), "leads-nowhere")
+    assert finding.at == ("preparations", "clean", "changes")
+    assert set(finding.part or {}) == {"metal", "thickness", "foreign_share"}
+    assert (finding.part or {})["metal"] == "steel"
+
+
 @pytest.mark.parametrize("number", range(1, 7))
 def test_the_entry_that_excludes_a_rule_is_named_among_many(number: int) -> None:
     """A rule that one of many impossible entries leaves no part is told with that entry and no other."""

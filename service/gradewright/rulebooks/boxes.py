@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from gradewright.core.in_order import in_order
-from gradewright.core.rulebook import When
+from gradewright.core.rulebook import Preparation, When
 from gradewright.rulebooks.solving import Parts, Side
 
 Box = dict[str, set[int]]
@@ -95,10 +95,7 @@ class Answers:
     def __init__(self, side: Side) -> None:
         book = side.rulebook
         self._grades = [rule.grade for rule in book.rules]
-        never = [
-            *(entry.when for entry in book.impossible),
-            *(when for _, when in in_order(book.largest_first, side.parts.whens)),
-        ]
+        never = _never(side)
         self._count = len(never)
         clauses = [*never, *(rule.when for rule in book.rules)]
         self._boxes = Boxes(side.parts, clauses)
@@ -150,3 +147,26 @@ class Answers:
         """A box around a part that does not meet a rule, in which none does (and every part can be)."""
         misses = 1 << (rule + self._count)
         return self._boxes.around(cells, {}, misses | self._impossible if can_be else misses)
+
+
+class Undone:
+    """Boxes in which every part can be, and a preparation is for none."""
+
+    def __init__(self, side: Side, work: Preparation) -> None:
+        never = _never(side)
+        self._boxes = Boxes(side.parts, [*never, work.when, *work.unless])
+        self._impossible, self._when = (1 << len(never)) - 1, len(never)
+        self._unless = range(len(never) + 1, len(never) + 1 + len(work.unless))
+
+    def around(self, cells: Mapping[str, int]) -> Box:
+        """Such a box around a part: what excepts it excepts all in the box, or none in it is asked for."""
+        excepted = self._boxes.first_met(cells, self._unless)
+        if excepted is None:
+            return self._boxes.around(cells, {}, self._impossible | 1 << self._when)
+        return self._boxes.around(cells, self._boxes.asked(excepted), self._impossible)
+
+
+def _never(side: Side) -> list[When]:
+    """What no part can meet: the impossible entries, and measures out of their order."""
+    orders = in_order(side.rulebook.largest_first, side.parts.whens)
+    return [*(entry.when for entry in side.rulebook.impossible), *(when for _, when in orders)]

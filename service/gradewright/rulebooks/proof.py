@@ -27,10 +27,11 @@ from gradewright.rulebooks.comparison_words import ranges
 from gradewright.rulebooks.given import Writing
 from gradewright.rulebooks.proof_clauses import never_held
 from gradewright.rulebooks.proof_order import MOVE_IT_UP, Overlap, never_decides, overlaps
+from gradewright.rulebooks.proof_work import leading_nowhere
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Part, Parts, Side, Written, every_when
 
-PROVER = "5"
+PROVER = "6"
 """The way of proving: a change of what is looked for, or of how it is told, is a new one."""
 MOST_HOLES = 12
 NAME_IT = " Add a rule, or mark it by_name_only."
@@ -155,10 +156,10 @@ def found(rulebook: Rulebook, tell: Progress = _quiet) -> tuple[list[Finding], b
     dead = list(never_decides(prover.side, prover.smallest, prover.answers, partial(tell, "rules")))
     findings = [Finding("never-decides", says, ("rules", number), part) for number, says, part in dead]
     findings += _never_reached(rulebook, {number for number, _, _ in dead})
-    findings += [
-        Finding("leads-nowhere" if leads else "never-holds", says, at)
-        for leads, says, at in never_held(prover.side, partial(tell, "conditions"))
-    ]
+    held = never_held(prover.side, partial(tell, "conditions"))
+    findings += [Finding("never-holds", says, at) for says, at in held]
+    nowhere = leading_nowhere(prover.side, prover.smallest)
+    findings += [Finding("leads-nowhere", says, at, part) for says, at, part in nowhere]
     holes = list(_holes(prover, tell))
     return findings + holes[:MOST_HOLES], len(holes) <= MOST_HOLES
 

@@ -1,34 +1,30 @@
-"""Conditions that no part can meet where they stand, and work after which no part can be as described."""
+"""Conditions that no part can meet where they stand, and values that none can have there."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
-from itertools import combinations
 
 import z3
 
 from gradewright.core.errors import Path
-from gradewright.core.in_order import out_of_order
-from gradewright.core.observations import Value
 from gradewright.core.rulebook import Condition, Rulebook, When
 from gradewright.core.told_of import outside
 from gradewright.rulebooks.solving import Formula, Side
 
 Tell = Callable[[int, int], None]
-Told = tuple[bool, str, Path]
+Told = tuple[str, Path]
 
 
 def never_held(side: Side, tell: Tell) -> Iterator[Told]:
-    """Whether it is work that leads nowhere, what is wrong, and where: for every condition, and every value
-    that a condition names, that no part can have together with the rest of its clause."""
+    """What is wrong, and where: of every condition, and of every value that a condition names, that no part
+    can have together with the rest of its clause."""
     clauses = list(_clauses(side.rulebook))
     asking = _Asking(side)
     for number, (at, owner, when, can_be) in enumerate(clauses):
         tell(number, len(clauses))
         yield from _of_clause(side, partial(asking.some, can_be=can_be), at, owner, when)
-    yield from _leading_nowhere(side)
 
 
 class _Asking:
@@ -64,7 +60,6 @@ def _of_clause(side: Side, some: Callable[[When], bool], at: Path, owner: str, w
                 if not some(only):
                     shown = side.rulebook.attributes[condition.attribute].show(value)
                     yield (
-                        False,
                         f"{owner}: no part can have {condition.attribute}: {shown} and meet the rest.",
                         (*at, condition.attribute),
                     )
@@ -75,7 +70,6 @@ def _of_clause(side: Side, some: Callable[[When], bool], at: Path, owner: str, w
         attribute = side.rulebook.attributes[condition.attribute]
         rest = "" if alone else " and meet the rest"
         yield (
-            False,
             f"{owner}: no part can have {condition.attribute} {condition.asks(attribute)}{rest}.",
             (*at, condition.attribute),
         )
@@ -104,39 +98,3 @@ def _clauses(rulebook: Rulebook) -> Iterator[tuple[Path, str, When, bool]]:
         for key, clauses in (("when", caution.when), ("unless", caution.unless)):
             for number, when in enumerate(clauses):
                 yield ("cautions", slug, key, number), f"caution {slug}, {key} ({number + 1})", when, True
-
-
-def _leading_nowhere(side: Side) -> Iterator[Told]:
-    parts, solver = side.parts, side.parts.solver()
-    book = side.rulebook
-    never = [
-        *(parts.when(entry.when) for entry in book.impossible),
-        *(parts.out_of_order(book.largest_first, number) for number in range(len(book.largest_first))),
-    ]
-    possible = z3.Not(parts.any_of(never))
-    for slug, preparation in side.rulebook.preparations.items():
-        known = len(parts.definitions)
-        after = parts.after(possible, preparation.changes)
-        solver.push()
-        excepted = parts.any_of(map(parts.when, preparation.unless))
-        solver.add(side.can_be, parts.when(preparation.when), z3.Not(excepted))
-        if solver.check() == z3.sat:
-            solver.add(*parts.definitions[known:], after)
-            if _out_of_order(book, preparation.changes) or solver.check() == z3.unsat:
-                yield (
-                    True,
-                    f"preparation {slug}: after it, what every part is described as cannot be. "
-                    "Change what it leaves, or write null for what has to be looked at afresh.",
-                    ("preparations", slug, "changes"),
-                )
-        solver.pop()
-
-
-def _out_of_order(book: Rulebook, changes: Mapping[str, Value | None]) -> bool:
-    """Whether work leaves two measures out of their order, be it where no clause tells their values apart."""
-    left = {name: value for name, value in changes.items() if value is not None}
-    return any(
-        out_of_order(larger, smaller, left)
-        for order in book.largest_first
-        for larger, smaller in combinations(order.measures, 2)
-    )

@@ -11,7 +11,7 @@ from tests.checks.proofs.brute import At, Grid, Places, clauses_of, told_out_of_
 
 from gradewright.core.grading import Grader, Ungraded
 from gradewright.core.observations import Value
-from gradewright.core.rulebook import Rulebook, When
+from gradewright.core.rulebook import Preparation, Rulebook, When
 from gradewright.rulebooks.proof import MOST_HOLES, Finding, Proof
 
 
@@ -108,9 +108,14 @@ def _unmet(grid: Grid) -> tuple[frozenset[At], frozenset[tuple[At, Value]]]:
 def _nowhere(grid: Grid) -> Iterator[str]:
     possible = ~grid.any_of(grid.cannot_be)
     for slug, preparation in grid.book.preparations.items():
-        before = grid.can_be & grid.of(preparation.when) & ~grid.any_of(map(grid.of, preparation.unless))
+        before = _done_to(grid, preparation)
         if before.any() and not (before & grid.after(possible, preparation.changes)).any():
             yield slug
+
+
+def _done_to(grid: Grid, work: Preparation) -> Places:
+    """The parts that a preparation is for."""
+    return grid.can_be & grid.of(work.when) & ~grid.any_of(map(grid.of, work.unless))
 
 
 def hold_holes(grid: Grid, proof: Proof) -> None:
@@ -154,6 +159,17 @@ def hold_dead(grid: Grid, proof: Proof) -> None:
             assert not meets.any()
             size = None
         assert size == (None if finding.part is None else len(finding.part)), finding.says
+
+
+def hold_nowhere(grid: Grid, proof: Proof) -> None:
+    """The part that is shown of work that leads nowhere is one that it is done to, as small as can be."""
+    for finding in (f for f in proof.findings if f.kind == "leads-nowhere"):
+        done = _done_to(grid, grid.book.preparations[str(finding.at[1])])
+        assert finding.part is not None, finding.says
+        part = read(grid.book, finding.part)
+        assert np.any(grid.alike(part) & done), finding.part
+        assert not np.any(grid.alike(part) & grid.can_be & ~done), finding.part
+        assert len(part) == grid.smallest(done, grid.can_be & ~done), finding.part
 
 
 def _hold_enough(grid: Grid, meets: Places, named: list[Places], finding: Finding) -> None:

@@ -7,7 +7,7 @@ from dataclasses import fields, replace
 
 from tests.checks.proofs.brute import At, clauses_of, told_out_of_order
 from tests.checks.proofs.faults import Faults, read, told
-from tests.checks.proofs.sweep import Sweep
+from tests.checks.proofs.sweep import Sweep, both
 from tests.checks.proofs.walk import Cube, Never
 
 from gradewright.core.grading import Grader, Ungraded
@@ -66,7 +66,7 @@ def missed_and_wrong(sweep: Sweep, truth: Faults, proof: Proof) -> tuple[list[st
     """What the prover does not tell of a rulebook's faults, and what of that which it tells is not so."""
     tells = told(sweep.book, proof)
     missed: list[str] = []
-    wrong = [*_wrong_reasons(sweep, proof)]
+    wrong = [*_wrong_reasons(sweep, proof), *_wrong_nowhere(sweep, proof)]
     for field in fields(Faults):
         so, said = getattr(truth, field.name), getattr(tells, field.name)
         if isinstance(so, bool):
@@ -150,6 +150,24 @@ def _wrong_reasons(sweep: Sweep, proof: Proof) -> Iterator[str]:
         without = (sum((*blamed[:n], *blamed[n + 1 :]), always) for n in range(len(blamed)))
         if any(not sweep.some(meets, others) for others in without):
             yield f"more than needed: {finding.says}"
+
+
+def _wrong_nowhere(sweep: Sweep, proof: Proof) -> Iterator[str]:
+    """Parts shown of work that leads nowhere that it is not for, or that tell more than is needed."""
+    for finding in (each for each in proof.findings if each.kind == "leads-nowhere"):
+        work, part = sweep.book.preparations[str(finding.at[1])], read(sweep.book, finding.part or {})
+
+        def shows(part: Mapping[str, Value], work: Preparation = work) -> bool:
+            fits, unless = sweep.alike(part), [sweep.cube(when) for when in work.unless]
+            excepted = any(sweep.some(shared) for each in unless if (shared := both(fits, each)) is not None)
+            others = sweep.some(fits, sweep.cannot_be + Never([sweep.cube(work.when)]))
+            return sweep.some(fits) and not excepted and not others
+
+        if not shows(part):
+            yield f"{part} is none that {work.id} is for"
+        for name in part:
+            if shows({other: value for other, value in part.items() if other != name}):
+                yield f"{name} can be spared in {part}"
 
 
 def _wrong_pairs(sweep: Sweep, proof: Proof, usual: Collection[Overlap]) -> Iterator[str]:

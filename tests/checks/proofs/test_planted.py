@@ -92,6 +92,7 @@ def judge(book: Rulebook) -> Judged:
     if judged.rightly:
         faults.hold_holes(grid, proof)
         faults.hold_dead(grid, proof)
+        faults.hold_nowhere(grid, proof)
     return judged
 
 

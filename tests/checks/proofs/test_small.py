@@ -35,6 +35,7 @@ def hold(book: Rulebook) -> faults.Faults:
     assert proof.sound == (not counted)
     faults.hold_holes(grid, proof)
     faults.hold_dead(grid, proof)
+    faults.hold_nowhere(grid, proof)
     faults.hold_order(grid, proof)
     return counted
 
