@@ -10,24 +10,26 @@ from typing import Any
 
 from gradewright.core.decimals import plain
 from gradewright.core.rulebook import Caution
-from gradewright.core.teardown.tree import MINUTES_AN_HOUR
+from gradewright.core.teardown.tree import MINUTES_AN_HOUR, Span
 from gradewright.prices.board import Place
 from gradewright.teardowns.changes import changes
+from gradewright.teardowns.doubts import UNDOUBTED
 from gradewright.teardowns.figures import Purse, minutes
 from gradewright.teardowns.nodes import for_whom, heeded, only_for_some, span_of
 from gradewright.teardowns.piles import piles
-from gradewright.teardowns.pricing import NOTHING_LEFT
+from gradewright.teardowns.pricing import NOTHING_LEFT, Offer
+from gradewright.teardowns.unknown import decides_opening, decides_taking, unpriced_inside
 from gradewright.teardowns.words import (
     HEED,
     LEAVE,
     OPEN,
     SELL,
+    STAY,
     as_usual,
     choice,
     gain,
     heavy,
     summary,
-    unpriced_inside,
 )
 from gradewright.teardowns.worked import Worked, left_grams
 from gradewright.valuations.shapes import warning
@@ -62,7 +64,7 @@ def answer(
         "complete": not missing,
         "missing": missing,
         "whole": None if whole is None else purse.span(span_of(whole, offer.part.grams)),
-        "worth": purse.span(worked.ranges.both),
+        "worth": purse.span(_worth(worked)),
         "by_weights": {"low": purse.amount(by_weights.low), "high": purse.amount(by_weights.high)}
         if known
         else None,
@@ -79,6 +81,12 @@ def answer(
         "priced": "Each grade has one price here: that for the lot that was named for it, else for one as "
         f"heavy as the heaviest single part of that grade in {offer.part.given.name}.",
     }
+
+
+def _worth(worked: Worked) -> Span:
+    """What the plan comes to, at most what another one does where what decides that turns out well."""
+    worth, high = worked.ranges.both, worked.doubts.high
+    return worth if high is None or high <= worth.high else worth._replace(high=high)
 
 
 def _cautions(worked: Worked) -> Iterable[dict[str, Any]]:
@@ -117,18 +125,22 @@ def _prices(worked: Worked) -> Iterable[dict[str, Any]]:
 def _missing(worked: Worked) -> Iterable[str]:
     """What counts as nothing in the plan, or as the least that it can be, and what would settle that; also
     what would count as nothing in another plan, which cannot be held against it. Methods 1 and 2 told nothing
-    of what would be left over.
+    of what would be left over, and these and method 3 nothing of what stays on.
     """
     for offer in worked.pricing.offers:
         number, name = offer.part.number, offer.part.given.name
         done = choice(worked, number)
         if done == LEAVE:
             yield f"{name}: {offer.whole.unpriced}"
-        elif done == SELL and offer.line is not None:
-            yield f"{name} counts as the cheapest that it can be: {offer.whole.unpriced}"
+        elif (done == SELL and offer.line is not None) or (done == OPEN and decides_opening(worked, number)):
+            yield _cheapest(name, offer)
+        elif done == STAY:
+            yield from _staying(worked, offer)
         if done in {SELL, LEAVE} and offer.part.given.opens is not None:
             for inside, unpriced in unpriced_inside(worked, number).items():
                 yield f"{inside}, inside of {name}: {unpriced}"
+            for one in decides_opening(worked, number):
+                yield _cheapest(f"{one.part.given.name}, inside of {name},", one)
         if number in worked.unnamed and done != OPEN:
             left_then = heavy(worked, left_grams(worked, number))
             yield f"what would be left of {name}, {left_then}: {NOTHING_LEFT}"
@@ -136,6 +148,25 @@ def _missing(worked: Worked) -> Iterable[str]:
             left, grams = offer.left, left_grams(worked, number)
             if left is not None and left.pay is None and grams:
                 yield f"what is left of {name}, {heavy(worked, grams)}: {left.unpriced}"
+
+
+def _staying(worked: Worked, offer: Offer) -> Iterable[str]:
+    """What nobody knows of a part that stays on, and whether it is better taken off depends on it."""
+    if worked.method in UNDOUBTED:
+        return
+    number, stays = offer.part.number, f"{offer.part.given.name}, which stays on"
+    if offer.whole.pay is None:
+        yield f"{stays}: {offer.whole.unpriced}"
+    inside = unpriced_inside(worked, number) if worked.doubts.lacks[number] else {}
+    for name, unpriced in inside.items():
+        yield f"{name}, inside of {stays}: {unpriced}"
+    for one in decides_taking(worked, number):
+        name = f"{stays}," if one is offer else f"{one.part.given.name}, inside of {stays},"
+        yield _cheapest(name, one)
+
+
+def _cheapest(name: str, offer: Offer) -> str:
+    return f"{name} counts as the cheapest that it can be: {offer.whole.unpriced}"
 
 
 def _schedule(worked: Worked, purse: Purse) -> list[dict[str, Any]]:

@@ -17,7 +17,8 @@ Choice = Literal["sell-whole", "open", "leave", "stay-on", "stay-inside"]
 
 class PaysOut(Out):
     """At which rates an hour it pays; `up_to` is rounded down, and null where there is no such rate. It
-    cannot be told where it pays at no rate as long as what has no price counts as nothing.
+    cannot be told where it pays at no rate as long as what has no price counts as nothing, or where it is
+    what is undecided that decides at the rate asked for.
     """
 
     pays: Literal["at any rate", "below a rate", "at no rate", "cannot be told"]
@@ -287,7 +288,9 @@ class TeardownOut(Out):
     `whole`: what it brings as it is. `worth`: what the plan brings before the time is paid, at low weights
     and prices, likely ones, high ones; `by_weights` the same at likely prices, where weights are not known.
     `net`: the likely worth less `labour`, the minutes at the hour's rate. `gain`, `per_hour`: over `whole`
-    (over nothing where that is unpriced). `missing`: what counts as nothing, or as the least that it can be.
+    (over nothing where that is unpriced). `missing`: what counts as nothing, or as the least that it can be,
+    also where it stays on, or inside, and another plan might be better if it were known. The `high` end of
+    `worth` is that of such a plan too, where what is undecided turns out to be the dearest that it can be.
     `plan`: the device with its parts; where they were given as a list, they stand in `parts` and not in it.
     """
 

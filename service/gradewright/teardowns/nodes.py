@@ -10,9 +10,11 @@ from gradewright.core.decimals import plain
 from gradewright.core.grading import Contradiction, Graded
 from gradewright.core.rulebook import Caution, Rule
 from gradewright.core.teardown.tree import Pay, Span
+from gradewright.teardowns.doubts import UNDOUBTED
 from gradewright.teardowns.figures import Purse, kilograms, minutes, weight, weights
 from gradewright.teardowns.pricing import Offer, Paid
 from gradewright.teardowns.reading import Part
+from gradewright.teardowns.unknown import unpriced_inside
 from gradewright.teardowns.usual_parts import usual_weight
 from gradewright.teardowns.words import (
     NEVER,
@@ -23,7 +25,6 @@ from gradewright.teardowns.words import (
     licence,
     only_licensed,
     taking_off,
-    unpriced_inside,
     until,
     why,
 )
@@ -183,11 +184,23 @@ def _opening(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any] | Non
 
 def _pays(worked: Worked, number: int, purse: Purse) -> dict[str, str | None]:
     """Up to which rate it pays to open a part: where that is none, only if all that comes out has a price
-    and what is left over was named.
+    and what is left over was named. Nothing is told where what is undecided decides it.
     """
     found = until(worked.rates.opening[number], purse)
-    untold = found["pays"] == NEVER and (number in worked.unnamed or unpriced_inside(worked, number))
-    return {**found, "pays": UNTOLD} if untold else found
+    if worked.method in UNDOUBTED:
+        untold = found["pays"] == NEVER and (number in worked.unnamed or unpriced_inside(worked, number))
+    else:
+        untold = found["pays"] == NEVER and (number in worked.unnamed or worked.doubts.lacks[number])
+        untold = untold or worked.doubts.opening[number]
+    return {"pays": UNTOLD, "up_to": None} if untold else found
+
+
+def _pays_off(worked: Worked, number: int, purse: Purse) -> dict[str, str | None]:
+    """Up to which rate it pays to take a part off, likewise."""
+    found = until(worked.rates.taking[number], purse)
+    unpriced = worked.pricing.offers[number].whole.pay is None or worked.doubts.lacks[number]
+    untold = (found["pays"] == NEVER and unpriced) or worked.doubts.taking[number]
+    return {"pays": UNTOLD, "up_to": None} if untold and worked.method not in UNDOUBTED else found
 
 
 def _leftover(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
@@ -225,5 +238,5 @@ def _taking_off(worked: Worked, part: Part, purse: Purse) -> dict[str, Any] | No
         "gain": None if gained is None else purse.amount(gained.paid),
         "in_all_minutes": minutes(worked.plan.best[part.number].minutes + edge.minutes),
         "per_hour": None if gained is None else purse.per_hour(gained),
-        **until(worked.rates.taking[part.number], purse),
+        **_pays_off(worked, part.number, purse),
     }

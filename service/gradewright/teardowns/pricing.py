@@ -45,12 +45,17 @@ class Paid:
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """A part with what it is paid as it is, and what is left over of it. `line`: where it has no grade."""
+    """A part with what it is paid as it is, and what is left over of it. `line`: where it has no grade. What
+    it is paid where it is the dearest that it can be, `dearest`, and what it is then, `at_best`, are of what
+    is undecided.
+    """
 
     part: Part
     whole: Paid
     left: Paid | None
     line: Line | None
+    dearest: Pay | None = None
+    at_best: str | None = None
 
 
 class Pricing:
@@ -118,7 +123,8 @@ class Pricing:
         if part.given.opens is not None:
             left = Paid(None, None, NOTHING_LEFT) if part.left is None else self._left(part.left, part.pieces)
         if line is not None:
-            return Offer(part, Paid(self._least(part, line), None, line.unpriced), left, line)
+            least, dearest, at_best = self._ends(part, line)
+            return Offer(part, Paid(least, None, line.unpriced), left, line, dearest, at_best)
         whole = Paid(None, None, NOTHING_KNOWN) if part.grade is None else self.of(part.grade)
         return Offer(part, whole, left, None)
 
@@ -146,18 +152,22 @@ class Pricing:
         lines = value(valued, self.version.grader, self.prices, terms, VALUED_BY).lines
         return {part.number: line for part, line in zip(vague, lines, strict=True)}
 
-    def _least(self, part: Part, line: Line) -> Pay | None:
-        """What an undecided part is paid at least, and at most; None where that may be nothing at all."""
+    def _ends(self, part: Part, line: Line) -> tuple[Pay | None, Pay | None, str | None]:
+        """What an undecided part is paid as the cheapest, and as the dearest, that it can be, each up to the
+        highest price of all; and which grade the dearest is. None where it may be nothing at all.
+        """
         outcome = part.description.outcome if part.description is not None else None
         if not isinstance(outcome, Undecided) or outcome.may_be_ungraded:
-            return None
+            return None, None, None
         lot = in_milligrams(part.grams.likely)
-        found = [self.prices.price(candidate.grade, lot) for candidate in line.candidates]
-        each = [each_gram(price) for price in found if price is not None]
+        found = {candidate.grade: self.prices.price(candidate.grade, lot) for candidate in line.candidates}
+        each = {grade: each_gram(price) for grade, price in found.items() if price is not None}
         if len(each) < len(found):
-            return None
-        lows, likelies, highs = zip(*each, strict=True)
-        return Pay(Span(min(lows), min(likelies), max(highs)))
+            return None, None, None
+        lows, likelies, highs = zip(*each.values(), strict=True)
+        at_best = max(each, key=lambda grade: each[grade].likely)
+        least, most = (Pay(Span(min(lows), end(likelies), max(highs))) for end in (min, max))
+        return least, most, at_best
 
     @staticmethod
     def _heaviest(parts: Sequence[Part]) -> dict[str, Decimal]:

@@ -42,7 +42,8 @@ METHODS = ("1", "2", "3", "4")
 """Method 2 names the first of many things that have no price, where method 1 named all in one sentence.
 Method 3 says what is left over that nobody named, and what it would have to bring for the plan to change;
 records of a kind that are far off all others no longer count. Method 4 tells where what was posted waits,
-and how sure a rule is that grades a part."""
+how sure a rule is that grades a part, and where the plan rests on what has no price or is undecided, although
+it stays on or inside."""
 NEAREST = frozenset({"1", "2"})
 """The methods by which an hourly gain was rounded as amounts are, above the rate up to which it pays."""
 ALL_COUNT = frozenset({"1", "2"})

@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from gradewright.core.rulebook import Caution
 from gradewright.core.teardown.margins import Does, Margin, Then
 from gradewright.core.teardown.rates import UpTo
 from gradewright.core.teardown.tree import NOTHING, Worth, left_over
+from gradewright.teardowns.doubts import UNDOUBTED
 from gradewright.teardowns.figures import Purse, kilograms, minutes, no_less, weight
+from gradewright.teardowns.pricing import Offer
+from gradewright.teardowns.unknown import (
+    counted_as_nothing,
+    decides_opening,
+    decides_taking,
+    unpriced_inside,
+    unpriced_on,
+)
 from gradewright.teardowns.worked import Worked
 
 MOST_NAMED = 3
@@ -61,11 +70,10 @@ def why(worked: Worked, number: int, purse: Purse) -> str:
     if done == OPEN and opening is not None:
         paid = purse.amount(opening.paid + pays)
         instead = f"{whole} as it is" if worked.tree.nodes[number].whole else "nothing that is known as it is"
-        return f"Opened it brings {paid} instead of {instead}: {_more(opening, pays, purse)}."
+        unless = turning_out(worked, decides_opening(worked, number))
+        return f"Opened it brings {paid} instead of {instead}: {_more(opening, pays, purse)}{unless}."
     if done == STAY:
-        off = taking_off(worked, number)
-        if off is not None:
-            return f"It stays on: taking it off would bring {_less(off, NOTHING, purse, worked)}."
+        return _staying(worked, number, purse)
     if done == INSIDE:
         inside = worked.tree.nodes[number].inside
         around = "" if inside is None else worked.pricing.offers[inside].part.given.name
@@ -78,8 +86,8 @@ def why(worked: Worked, number: int, purse: Purse) -> str:
     lacking = unpriced_inside(worked, number)
     if lacking:
         return f"{told} {_untold(worked, number, lacking)}"
-    left = _left(worked, number)
-    return f"{told} Opening {name} would bring {_less(opening, pays, purse, worked)}{left}."
+    left, unless = _left(worked, number), turning_out(worked, decides_opening(worked, number))
+    return f"{told} Opening {name} would bring {_less(opening, pays, purse, worked)}{left}{unless}."
 
 
 def summary(worked: Worked, purse: Purse) -> str:
@@ -93,12 +101,13 @@ def summary(worked: Worked, purse: Purse) -> str:
     if worked.plan.opened[0] and opening is not None:
         paid = purse.amount(worked.plan.worth.paid)
         instead = f"{whole} whole" if known else "nothing that is known for it whole"
-        told = f"Open {name}: {paid} {currency} instead of {instead}, {_more(opening, pays, purse)}."
-        lacking = unpriced_inside(worked, 0)
+        or_not = turning_out(worked, decides_opening(worked, 0))
+        told = f"Open {name}: {paid} {currency} instead of {instead}, {_more(opening, pays, purse)}{or_not}."
+        lacking = counted_as_nothing(worked, 0)
         without = f"Without a price, and counted as nothing: {named(worked, lacking)}."
-        return " ".join([told, *([without] if lacking else []), *_as_long(worked, purse)])
+        return " ".join([told, *([without] if lacking else []), *_doubted(worked), *_as_long(worked, purse)])
     unless = _unless(worked, purse)
-    told = f"Sell {name} whole: {whole} {currency}{unless}."
+    told = " ".join([f"Sell {name} whole: {whole} {currency}{unless}.", *_doubted(worked)])
     if not known:
         told = f"Nothing is known to be paid for {name}."
     if opening is None:
@@ -108,7 +117,8 @@ def summary(worked: Worked, purse: Purse) -> str:
         return f"{told} {_untold(worked, 0, lacking)}"
     if not known:
         told = f"Nothing is known to be paid for {name}, and opening it does not pay{unless}."
-    return f"{told} Opening it would bring {_less(opening, pays, purse, worked)}{_left(worked, 0)}."
+    or_not = _left(worked, 0) + turning_out(worked, decides_opening(worked, 0))
+    return f"{told} Opening it would bring {_less(opening, pays, purse, worked)}{or_not}."
 
 
 def as_usual(worked: Worked) -> str:
@@ -121,6 +131,19 @@ def as_usual(worked: Worked) -> str:
         f" Not weighed, but as heavy as is usual in {kind}: {named(worked, names)}."
         for kind, names in kinds.items()
     )
+
+
+def turning_out(worked: Worked, undecided: Sequence[Offer]) -> str:
+    """Behind what is done with a part: unless what decides that turns out to be the dearest that it can."""
+    grades = worked.pricing.version.rulebook.grades
+    found = [(one.part.given.name, grades[one.at_best].name) for one in undecided if one.at_best]
+    if not found:
+        return ""
+    if len(found) == 1:
+        ((name, grade),) = found
+        return f", unless {name} turns out to be {grade}"
+    every = named(worked, (f"{name} ({grade})" for name, grade in found))
+    return f", unless these turn out to be the dearest that they can be: {every}"
 
 
 def then_done(worked: Worked, then: Then) -> str:
@@ -177,31 +200,6 @@ def heavy(worked: Worked, grams: Fraction) -> str:
     return f"{kilograms(grams)} kg" if worked.method == "1" else weight(grams)["shown"]
 
 
-def unpriced_inside(worked: Worked, number: int) -> dict[str, str]:
-    """What would count as nothing, once a part is opened, because nobody knows its price: names, and why.
-
-    What is inside of it is dealt with as is best then; a grade that more than one part has is named once.
-    """
-    found: dict[str, str] = {}
-    plan, offers = worked.plan, worked.pricing.offers
-    grades = worked.pricing.version.rulebook.grades
-    opened = [number]
-    while opened:
-        around = opened.pop(0)
-        left = offers[around].part.left
-        inside = [(one, offers[one].part.grade, offers[one].whole) for one in worked.tree.parts[around]]
-        for one, grade, whole in inside:
-            if plan.taken[one] and plan.opened[one]:
-                opened.append(one)
-            elif plan.taken[one] and whole.pay is None:
-                name = offers[one].part.given.name if grade is None else grades[grade].name
-                found.setdefault(name, whole.unpriced or "")
-        paid = offers[around].left
-        if left is not None and left.grade is not None and paid is not None and paid.pay is None:
-            found.setdefault(grades[left.grade].name, paid.unpriced or "")
-    return found
-
-
 def until(up_to: UpTo, purse: Purse) -> dict[str, str | None]:
     """Up to which rate an hour something pays."""
     if up_to is None:
@@ -218,6 +216,38 @@ def _untold(worked: Worked, number: int, lacking: Mapping[str, str]) -> str:
     if whole.pay is None:
         wanting.insert(0, f"{name} as it is")
     return f"Whether opening {name} pays cannot be told: there is no price of {named(worked, wanting)}."
+
+
+def _staying(worked: Worked, number: int, purse: Purse) -> str:
+    """Why a part stays on."""
+    off, lacking = taking_off(worked, number), unpriced_on(worked, number)
+    if lacking or off is None:
+        wanting = named(worked, lacking)
+        return f"It stays on. Whether taking it off pays cannot be told: there is no price of {wanting}."
+    unless = turning_out(worked, decides_taking(worked, number))
+    return f"It stays on: taking it off would bring {_less(off, NOTHING, purse, worked)}{unless}."
+
+
+def _doubted(worked: Worked) -> Iterator[str]:
+    """Behind a plan: of what that is in hand it counts the least, and where what nobody knows decides."""
+    if worked.method in UNDOUBTED:
+        return
+    cheapest, taking, opening = [], [], []
+    for number, offer in enumerate(worked.pricing.offers):
+        done, name = choice(worked, number), offer.part.given.name
+        if done == SELL and offer.line is not None:
+            cheapest.append(name)
+        lacks, unsure = worked.doubts.lacks[number], worked.doubts.opening[number]
+        if done == STAY and (offer.whole.pay is None or lacks or worked.doubts.taking[number]):
+            taking.append(name)
+        if number and ((done in {SELL, LEAVE} and lacks) or (done in {SELL, LEAVE, OPEN} and unsure)):
+            opening.append(name)  # of the device itself it is told by what it depends on
+    if cheapest:
+        yield f"Counted as the cheapest that is possible: {named(worked, cheapest)}."
+    if taking:
+        yield f"Whether taking off pays cannot be told: {named(worked, taking)}."
+    if opening:
+        yield f"Whether opening pays cannot be told: {named(worked, opening)}."
 
 
 def _unless(worked: Worked, purse: Purse) -> str:

@@ -16,6 +16,7 @@ from gradewright.core.teardown.rates import Rates, rates
 from gradewright.core.teardown.tree import Plan, Tree, left_over, plan
 from gradewright.core.teardown.unnamed import unnamed_moves
 from gradewright.core.teardown.weights import Ranges, ranges, weighing, weighing_whole
+from gradewright.teardowns.doubts import Doubts, doubts
 from gradewright.teardowns.pricing import NOTHING_LEFT, Pricing
 
 SILENT = frozenset({"1", "2"})
@@ -30,7 +31,8 @@ class Worked:
 
     `kind`: what concerns a device of a kind, where all parts are shares of its weight. `unnamed`: the parts
     of which something is left over that nobody named, and `moves`, in minor units a gram, how much that may
-    bring or cost until the plan changes. `method`: how it is told.
+    bring or cost until the plan changes. `doubts`: where it rests on what nobody knows. `method`: how it is
+    told.
     """
 
     pricing: Pricing
@@ -44,6 +46,7 @@ class Worked:
     kind: Concerning | None
     unnamed: Collection[int]
     moves: Moves
+    doubts: Doubts
     method: str
 
 
@@ -69,6 +72,7 @@ def work_out(pricing: Pricing, hour_rate: Decimal, kind: Concerning | None, meth
         kind,
         unnamed,
         unnamed_moves(tree, best, unnamed),
+        doubts(pricing, tree, best, method),
         method,
     )
 

@@ -61,7 +61,7 @@ class TeardownOpening(Result):
     what it brings over the part as it is, also by the hour.
 
     `pays` is "at any rate", "below a rate" or "at no rate" an hour; `up_to` is that rate, rounded down. It is
-    "cannot be told" where what comes out has no price.
+    "cannot be told" where what comes out has no price, or where what is undecided decides it.
     """
 
     how: str
