@@ -128,15 +128,16 @@ def test_work_leaves_out_what_cannot_be_told_any_more() -> None:
 
 @pytest.mark.parametrize("is_new", [True, False])
 def test_a_comparison_tells_what_is_told_of_some_things_only(is_new: bool) -> None:
-    """In one sentence, with the things; no part moves, but what was told of others is a contradiction."""
+    """In one sentence, with the things, and one description: what was told of others is a contradiction."""
     versions = (made(), made(SCREWS)) if is_new else (made(SCREWS), made())
     old, new = ((read(each), each) for each in versions)
     found = compare(old, new)
     assert found.kind == ("changes" if is_new else "adds")
-    assert not found.moves
+    [way] = [way for move in found.moves for way in move.ways]
+    assert way.by == "screws-in-steel"
+    says = "to be told only" if is_new else "not only to be told"
+    more = "" if is_new else " any more"
     assert found.summary[1:] == [
-        "Steel screws: to be told only where metal is copper."
-        if is_new
-        else "Steel screws: not only to be told where metal is copper any more."
+        f"Steel screws: {says} where metal is copper{more}. For example: {way.says}"
     ]
     assert [each.section for each in found.differences.besides] == ["told_of"]

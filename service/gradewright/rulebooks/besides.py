@@ -9,14 +9,15 @@ from typing import Any
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.beside_words import ENTRY, Changed, change_in_words
 from gradewright.rulebooks.besides_limits import limits_beside
+from gradewright.rulebooks.orders_meant import in_order
 from gradewright.rulebooks.page_words import alternatives, listed, spaced
 
 ABOUT: Mapping[str, str] = {
     "pricing": "Pricing,",
     "grades": "Grade",
+    "cautions": "Caution",
     "largest_first": "Measures",
     "told_of": "Told only",
-    "cautions": "Caution",
     "preparations": "Preparation",
     "attributes": "Test of",
     "families": "Family",
@@ -66,7 +67,7 @@ def besides(
     order = list(ABOUT)
     for (section, entry), about in sorted(by_entry.items(), key=lambda each: order.index(each[0][0])):
         if section == "largest_first":
-            says = _in_order(new, entry)
+            says = in_order(old, new, entry)
         elif section == "told_of":
             says = _of_some_things(old, new, entry)
         else:
@@ -76,27 +77,25 @@ def besides(
         yield Besides(section, entry, f"{says}.", about)
 
 
-def _in_order(new: Rulebook, entry: str) -> str:
-    """What becomes of parts whose measures are not in their order."""
-    for order in new.largest_first:
-        if order.id == entry:
-            named = ", ".join(measure.replace("_", " ") for measure in order.measures)
-            says = f"Of {named} none is more than the one before it"
-            return f"{says}: what has more is now taken for a contradiction"
-    return f"Measures are not held against each other any more ({entry})"
-
-
 def _of_some_things(old: Rulebook, new: Rulebook, entry: str) -> str:
     """What becomes of descriptions that tell something of which it cannot be told."""
-    for book in (new, old):
-        for each in book.told_of:
-            if each.id == entry:
-                named = listed(map(spaced, each.attributes), "and")
-                things = alternatives(each.of, book.attributes)
-                if book is new:
-                    return f"{named[:1].upper()}{named[1:]}: to be told only where {things}"
-                return f"{named[:1].upper()}{named[1:]}: not only to be told where {things} any more"
-    raise AssertionError("a version has it")
+    was, now = (_told_of(book, entry) for book in (old, new))
+    if now is None:
+        return f"{was[0]}: not only to be told where {was[1]} any more" if was else ""
+    says = f"{now[0]}: to be told only where {now[1]}"
+    if was is None or was == now:
+        return says
+    before = f"where {was[1]}" if was[0] == now[0] else f"{was[0][:1].lower()}{was[0][1:]}, where {was[1]}"
+    return f"{says} (before: {before})"
+
+
+def _told_of(book: Rulebook, entry: str) -> tuple[str, str] | None:
+    """The attributes that are told of some things only, and these, in words; None: there is no such entry."""
+    for each in book.told_of:
+        if each.id == entry:
+            named = listed(map(spaced, each.attributes), "and")
+            return f"{named[:1].upper()}{named[1:]}", alternatives(each.of, book.attributes)
+    return None
 
 
 def _name(old: Rulebook, new: Rulebook, section: str, entry: str) -> str:

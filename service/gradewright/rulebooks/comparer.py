@@ -43,11 +43,12 @@ limit on which such an entry rests moves parts of nearly every grade, and to fin
 @dataclass(frozen=True, slots=True)
 class Way:
     """Parts that one rule decided about before and one decides about now (None: no rule): the smallest
-    description of one, as an example writes it; of what an order of measures alone moves, one of which
-    nothing can be spared.
+    description of one, as an example writes it; of what an order of measures alone moves, or what is told of
+    some things only, one of which nothing can be spared.
 
     `ranges`: for each of its attributes all values that do the same with the others as they are, in words.
-    `says`: it in a sentence, for people who sell.
+    `says`: it in a sentence, for people who sell. `by`: the order of measures, or the entry of what is told
+    of some things only, that alone makes the difference; None: the rules, or what else is impossible.
     """
 
     rule_before: str | None
@@ -55,6 +56,7 @@ class Way:
     part: Mapping[str, Written]
     ranges: Mapping[str, str]
     says: str
+    by: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,8 @@
 """What changes between two versions, by meaning: which parts change their grade, with a part that does.
 
 By the solver, over all parts that either version can describe: where no move is told, no part changes its
-answer, whatever was rewritten.
+answer, whatever was rewritten. What can be told of some things only changes no part, but what can be told of
+it: by each entry that does there is one move, with a description that shows it.
 """
 
 from __future__ import annotations
@@ -9,19 +10,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import Any
 
 from gradewright.core.rulebook import Rulebook
-from gradewright.rulebooks.comparer import MOST_WAYS, Comparer, End, Move, Progress
-from gradewright.rulebooks.comparison_orders import OutOfOrder, out_of_order
+from gradewright.rulebooks.comparer import Comparer, End, Move, Progress
+from gradewright.rulebooks.comparison_class import Class, classed
+from gradewright.rulebooks.comparison_orders import out_of_order
+from gradewright.rulebooks.comparison_told import told_otherwise
 from gradewright.rulebooks.comparison_words import summary
 from gradewright.rulebooks.differences import Differences, differences
 
 COMPARER = "12"
 """The way of comparing: a change of what is looked for, or of how it is told, is a new one."""
 NOBODY: Mapping[str, str] = MappingProxyType({})
-
-Class = Literal["same", "wording", "beside", "adds", "changes"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,10 +31,11 @@ class Comparison:
 
     `kind`: "same" where the documents are; "wording" where it is proved that every part is answered as
     before, and nothing else changes; "beside" where so is every part, but `differences.besides` or names that
-    came or went tell what else changes; "adds" where only parts without a grade are answered otherwise;
-    "changes" where parts that have a grade lose it or get another, as they are described or by a name that
-    means another one, or where what was told of them cannot be told any more. `also`: the sections of
-    `differences.besides`, such as `pricing`.
+    came or went tell what else changes; "adds" where only what had no grade is answered otherwise, as parts
+    are described or by the name of a new grade, and all that could be told still can; "changes" where parts
+    that have a grade lose it or get another, as they are described or by a name that means another one, or
+    where what was told of them cannot be told any more. `also`: the sections of `differences.besides`, such
+    as `pricing`.
     """
 
     before: str
@@ -59,13 +61,25 @@ def compare(
     (old, old_document), (new, new_document) = before, after
     found = differences(old, new, old_document, new_document)
     tell = progress or _nobody
-    moved = list(Comparer(old, new, found.grades_renamed).moves(tell)) if found.touch_grading else []
-    orders = list(out_of_order(old, new, found.grades_renamed, tell, len(moved)))
+    renamed = found.grades_renamed
+    told_of = [{(each.attributes, each.of) for each in book.told_of} for book in (old, new)]
+    comparer = Comparer(old, new, renamed) if found.touch_grading or told_of[0] != told_of[1] else None
+    moved = list(comparer.moves(tell)) if comparer is not None and found.touch_grading else []
     says = [way.says for move in moved for way in move.ways]
-    moved = _merged(moved, orders)
-    kind = _class(old, new, moved, found)
-    told = summary(old, new, kind, says, found, {each.order: each.says for each in orders})
-    return Comparison(old.version, new.version, kind, moved, found, found.beside_grades, told)
+    orders = list(out_of_order(old, new, renamed, tell, len(moved)))
+    moved = _merged([*moved, *(move for order in orders for move in order.moves)])
+    told = (
+        list(told_otherwise(comparer, tell, len(moved)))
+        if comparer is not None and told_of[0] != told_of[1]
+        else []
+    )
+    kind = classed(old, new, moved, told, found)
+    shown: dict[str, str] = {}
+    for entry, each in (*((o.order, o.says) for o in orders), *((t.entry, t.says) for t in told)):
+        shown[entry] = f"{shown.get(entry, '')} {each}".strip()
+    summed_up = summary(old, new, kind, says, found, shown)
+    moved = _merged([*moved, *(move for each in told for move in each.moves)])
+    return Comparison(old.version, new.version, kind[0], moved, found, found.beside_grades, summed_up)
 
 
 def moves(
@@ -80,35 +94,20 @@ def moves(
     """
     tell = progress or _nobody
     moved = list(Comparer(before, after, renamed).moves(tell))
-    return _merged(moved, out_of_order(before, after, renamed, tell, len(moved)))
+    orders = out_of_order(before, after, renamed, tell, len(moved))
+    return _merged([*moved, *(move for order in orders for move in order.moves)])
 
 
 def _nobody(what: str, done: int, of: int) -> None:
     """Nobody asks how far it is."""
 
 
-def _merged(moved: Sequence[Move], orders: Iterable[OutOfOrder]) -> list[Move]:
+def _merged(moves: Iterable[Move]) -> list[Move]:
     """All moves, each pair of ends once: also those of parts whose measures are out of an order."""
     found: dict[tuple[End, End], Move] = {}
-    for move in (*moved, *(move for order in orders for move in order.moves)):
+    for move in moves:
         there = found.get((move.before, move.after))
         ways = [*(there.ways if there else ()), *move.ways]
-        complete = move.all_ways and (there is None or there.all_ways) and len(ways) <= MOST_WAYS
-        found[move.before, move.after] = Move(move.before, move.after, ways[:MOST_WAYS], complete)
+        complete = move.all_ways and (there is None or there.all_ways)
+        found[move.before, move.after] = Move(move.before, move.after, ways, complete)
     return list(found.values())
-
-
-def _class(before: Rulebook, after: Rulebook, moves: Sequence[Move], found: Differences) -> Class:
-    if before.sha256 == after.sha256:
-        return "same"
-    # What was told by an attribute that is gone cannot be read any more; a name may mean another grade.
-    lost = found.attributes_removed or any(name.means_another for name in found.names) or found.grades_retired
-    was, now = (
-        {*(order.measures for order in book.largest_first), *((e.attributes, e.of) for e in book.told_of)}
-        for book in (before, after)
-    )
-    if lost or now - was or any(move.before.grade is not None for move in moves):
-        return "changes"
-    if moves or was - now:
-        return "adds"
-    return "beside" if found.besides or found.names else "wording"

@@ -7,7 +7,7 @@ one of which nothing can be spared. The smallest of all takes seconds for each g
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import z3
 
@@ -43,7 +43,7 @@ def out_of_order(
                 for move in comparer.of(side, other, number):
                     tell("moves", known, 0)
                     known += 1
-                    moves.append(move)
+                    moves.append(replace(move, ways=[replace(way, by=order.id) for way in move.ways]))
                 if moves:
                     yield OutOfOrder(order.id, moves, _says(order, moves, is_new=side is comparer.new))
 

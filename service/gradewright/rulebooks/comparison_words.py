@@ -16,13 +16,15 @@ from gradewright.rulebooks.solving import ENDS
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.comparer import End
-    from gradewright.rulebooks.comparison import Class
+    from gradewright.rulebooks.comparison_class import Class
     from gradewright.rulebooks.differences import Differences
 
 MOST_VALUES = 6
 MOST_SENTENCES = 40
 PRICES = ("pricing", "grades")
 """The sections of what changes prices, whatever the grades of parts: told first, as everybody has them."""
+NEVER_LEFT_OUT = ("cautions", "largest_first")
+"""The sections of which each entry has its sentence, however many: who may be hurt, and what moves parts."""
 
 
 def ranges(
@@ -65,26 +67,22 @@ def sentence(old: Rulebook, new: Rulebook, came: End, goes: End, words: Mapping[
 def summary(
     old: Rulebook,
     new: Rulebook,
-    kind: Class,
+    classed: tuple[Class, str],
     moves: Sequence[str],
     found: Differences,
-    orders: Mapping[str, str],
+    shown: Mapping[str, str],
 ) -> list[str]:
     """The comparison in sentences, the most important first.
 
-    `orders`: what an order of measures that is new or gone moves, by its id.
+    `classed`: its class, and the sentence that says so. `shown`: what an order of measures moves, or what is
+    told of some things only makes a contradiction, by the id of the entry.
     """
-    count = len(found.besides) + len(names := list(_names(old, new, found)))
-    lines = [
-        {
-            "same": "Nothing changes.",
-            "wording": "No part changes its grade.",
-            "beside": "No part changes its grade: of the rules no more than wording changes. "
-            + (f"{count} other changes." if count > 1 else "One other change."),
-            "adds": "No part that has a grade changes it, once all is known of it; others are answered now.",
-            "changes": "Some parts change their grade." if moves or orders else _unmoved(old, new),
-        }[kind]
-    ]
+    kind, first = classed
+    names = list(_names(old, new, found))
+    if kind == "beside":
+        count = len(found.besides) + len(names)
+        first = f"{first} {f'{count} other changes.' if count > 1 else 'One other change.'}"
+    lines = [first]
     lines += [each.says for each in found.besides if each.section in PRICES]
     for limit in found.limits:
         means = (new.limits.get(limit.name) or old.limits[limit.name]).means
@@ -103,26 +101,17 @@ def summary(
     lines += [f"Retired grade: {old.grades[slug].name}." for slug in found.grades_retired]
     lines += names
     others = [each for each in found.besides if each.section not in PRICES]
-    lines += [f"{each.says} {orders.get(each.entry, '')}".rstrip() for each in others[:MOST_SENTENCES]]
-    if len(others) > MOST_SENTENCES:
-        lines.append(
-            f"And {len(others) - MOST_SENTENCES} more beside the grades of parts, all under `besides`."
-        )
+    first_of = sum(each.section in NEVER_LEFT_OUT for each in others)  # they stand before all others
+    most = max(first_of, MOST_SENTENCES)
+    lines += [f"{each.says} {shown.get(each.entry, '')}".rstrip() for each in others[:most]]
+    if len(others) > most:
+        lines.append(f"And {len(others) - most} more beside the grades of parts, all under `besides`.")
     lines += [f"{_name(name)} can be told now." for name in found.attributes_added]
     lines += [
         f"{_name(name)} is not asked any more: who still tells it is refused."
         for name in found.attributes_removed
     ]
     return lines
-
-
-def _unmoved(old: Rulebook, new: Rulebook) -> str:
-    """What it is where parts keep their grades, and yet cannot be given as they were."""
-    if {order.measures for order in new.largest_first} - {order.measures for order in old.largest_first}:
-        return "Some parts change their grade."
-    if {(each.attributes, each.of) for each in new.told_of} - {(e.attributes, e.of) for e in old.told_of}:
-        return "No part changes its grade, but what can be told of some things only contradicts all others."
-    return "No part changes its grade as it is described, but what people write of some is read otherwise."
 
 
 def _names(old: Rulebook, new: Rulebook, found: Differences) -> Iterator[str]:

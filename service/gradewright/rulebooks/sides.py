@@ -57,6 +57,14 @@ def _renamed(book: Rulebook, names: Mapping[str, str]) -> Rulebook:
             replace(entry, measures=tuple(names.get(name, name) for name in entry.measures))
             for entry in book.largest_first
         ),
+        told_of=tuple(
+            replace(
+                entry,
+                attributes=tuple(names.get(name, name) for name in entry.attributes),
+                of=tuple(when(each) for each in entry.of),
+            )
+            for entry in book.told_of
+        ),
         rules=tuple(replace(rule, when=when(rule.when)) for rule in book.rules),
         preparations={},
         cautions={},
