@@ -351,6 +351,64 @@ async def test_what_the_draft_has_no_words_for_is_told_as_that(desk: Desk) -> No
     assert (move["before"], move["after"], move["unpriced_after"]) == ("copper-no1", "unreadable", 1)
 
 
+async def painting(desk: Desk) -> str:
+    """A draft that looks for paint on heavy steel, and for brass: painted, it is light iron."""
+    whole = (await desk.read((await desk.make())["id"]))["document"]
+    screwed, clean, thick, thin = whole["rules"]
+    painted = {**thin, "id": "painted", "when": {**thick["when"], "painted": True}}
+    metal = whole["attributes"]["metal"]
+    asks = {"kind": "yes_no", "asks": "Painted?", "test": "look", "minutes": "0.1", "beware": "primer"}
+    return await drafted(
+        desk,
+        {
+            "attributes": {
+                "painted": asks,
+                "metal": {**metal, "choices": {**metal["choices"], "brass": "yellow"}},
+            },
+            "rules": [screwed, clean, painted, {**thick, "when": {**thick["when"], "painted": False}}, thin],
+            "examples": [],
+        },
+    )
+
+
+async def test_what_only_the_draft_has_words_for_is_not_told_to_the_other_version(desk: Desk) -> None:
+    """Of a list, an observation, or a value, that the draft adds counts under the draft alone: before, the
+    part is what it is to those who cannot tell of it.
+    """
+    await furnished(desk.world, lists=1)
+    steel = {"metal": "steel", "thickness": "7 mm", "painted": True}
+    parts = [
+        {"name": "rail", "weight": "1 lb", "observed": steel},
+        {"name": "tap", "weight": "1 lb", "observed": {"metal": "brass", "thickness": "7 mm"}},
+        {"name": "typo", "weight": "1 lb", "observed": {"metal": "gold", "thickness": "7 mm"}},
+    ]
+    found = await looked_at(desk, await painting(desk), {"list": {"region": "XO-KEL", "parts": parts}})
+    told = [(each["name"], each["before"]["answered"], each["after"]["answered"]) for each in found["each"]]
+    assert told == [("rail", "graded", "graded"), ("tap", "undecided", "ungraded")]
+    assert [found["each"][0][side]["grade"] for side in ("before", "after")] == ["steel-heavy", "light-iron"]
+
+
+async def test_the_command_takes_columns_of_what_the_draft_adds(desk: Desk, tmp_path: Path) -> None:
+    """A list may have an observation that the draft adds, and one that it takes away: it is as if both had
+    been given over the interface."""
+    name = await painting(desk)
+    rows = ["name,weight,metal,thickness,painted", "rail,1 lb,steel,7 mm,yes"]
+    (tmp_path / "parts.csv").write_text("\n".join(rows))
+    observed = {"metal": "steel", "thickness": "7 mm", "painted": True}
+    place = {"region": "XO-KEL", "on": "2026-05-04"}
+    parts = [{"name": "rail", "weight": "1 lb", "observed": observed}]
+    wanted = await looked_at(desk, name, {"list": {**place, "parts": parts}})
+    url = desk.world.services.database.url.render_as_string(hide_password=False)
+    runner = CliRunner(env={"GRADEWRIGHT_DATABASE_URL": url, "COLUMNS": "200"})
+    asked = [name, "--list", str(tmp_path / "parts.csv"), "--region", "XO-KEL", "--on", "2026-05-04"]
+    done = await asyncio.to_thread(runner.invoke, app, [*asked, "--json"])
+    assert done.exit_code == 0, done.output
+    assert json.loads(done.stdout) == wanted
+    (tmp_path / "parts.csv").write_text("\n".join(rows).replace("painted", "paintd"))
+    typo = await asyncio.to_thread(runner.invoke, app, asked)
+    assert "there is no column 'paintd'; did you mean painted" in typo.stderr
+
+
 async def test_it_is_for_maintainers_and_of_drafts_that_are_there(desk: Desk) -> None:
     """Members are refused; an unknown draft, version or field is named."""
     name = await drafted(desk)

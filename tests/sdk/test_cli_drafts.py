@@ -25,6 +25,7 @@ NEXT = ("--version", "2027.1", "--effective-from", "2027-01-01", "--summary", "T
 WHY = ("--why", "6.345 mm since June")
 STRAP = "name,weight,metal,thickness\nstrap,10 lb,steel,6.347 mm\n"
 JSONL = {"Content-Type": "application/jsonl"}
+ASKS = {"kind": "yes_no", "asks": "Painted?", "test": "look", "minutes": "0.1", "beware": "primer"}
 
 
 class Shell:
@@ -46,6 +47,27 @@ class Shell:
         found = self.run(who, *words)
         assert found.exit_code == 0, found.output
         return found.stdout
+
+
+async def test_a_list_may_have_columns_of_what_the_draft_adds(members: Members, tmp_path: Path) -> None:
+    """An observation, or a value, that only the draft has words for counts under the draft alone."""
+
+    def work() -> None:
+        shell, drafts = Shell(members), members.client("sedge").drafts
+        shell.done("sedge", "drafts", "new", "--from", "2020.1", *NEXT, *WHY)
+        adds = {"painted": ASKS, "metal": {"choices": {"brass": "yellow"}}}
+        drafts.patch("d-1", {"attributes": adds}, etag=drafts.get("d-1").etag, why="Brass, and paint.")
+        (tmp_path / "parts.csv").write_text(
+            "name,weight,metal,thickness,painted\nrail,1 lb,steel,8 mm,yes\ntap,1 lb,brass,,\n"
+        )
+        asked = ("impact", "d-1", "--list", str(tmp_path / "parts.csv"), "--region", "XO-KEL")
+        held = shell.done("sedge", *asked)
+        assert "1 valuations, 2 parts, of which 1 change their grade." in held
+        assert "tap: undecided (no price) -> ungraded (no price)" in held
+        (tmp_path / "parts.csv").write_text("name,weight,metal,paintd\nrail,1 lb,steel,yes\n")
+        assert "painted" in shell.run("sedge", *asked).stderr
+
+    await members.apart(work)
 
 
 async def test_a_version_from_a_draft_to_its_publication(members: Members, tmp_path: Path) -> None:

@@ -116,9 +116,7 @@ async def _looked(
     draft, looked = await drafts.get(name), Looked(0, 0)
     if file is not None:
         today = utc_now().date()
-        day = date.fromisoformat(place["on"] or str(today))
-        known = await (rulebooks.get(against) if against else rulebooks.in_force(day))
-        given = list_in(file, place, known.rulebook.attributes).given(today)
+        given = list_in(file, place, await impacts.attributes(draft, against)).given(today)
         looking = impacts.of_list(draft, given, against)
     else:
         looking = impacts.of_kept(draft, since, until, against)

@@ -33,7 +33,9 @@ class ListedAt(PlacedIn):
 
 
 class ListIn(ListedAt):
-    """Parts to be valued under both versions instead of what was kept."""
+    """Parts to be valued under both versions instead of what was kept. An observation that only the draft has
+    words for counts under the draft alone.
+    """
 
     parts: Annotated[list[PartIn], Field(min_length=1, max_length=MOST_PARTS)]
 

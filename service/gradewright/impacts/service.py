@@ -14,6 +14,7 @@ from gradewright.core.errors import Fault, GradewrightError, Refused, RulebookEr
 from gradewright.core.grading import Grader
 from gradewright.core.impact import Impact, Piece, Valued, valued
 from gradewright.core.money import Rounding
+from gradewright.core.observations import Attribute
 from gradewright.core.pricelist import PriceList
 from gradewright.core.rates import Payer
 from gradewright.core.rulebook import Rulebook
@@ -107,14 +108,30 @@ class ImpactService:
     async def of_list(
         self, draft: Draft, given: KeptRequest, against: str | None = None
     ) -> AsyncIterator[Looked]:
-        """The same of one list that is given, with every part that moves."""
+        """The same of one list that is given, with every part that moves.
+
+        What only the draft has words for counts under the draft alone.
+        """
         work = await self._work(draft, against)
         work.tell_each = True
         yield Looked(0, 1)
         await work.add([given])
         yield work.told(1)
 
+    async def attributes(self, draft: Draft, against: str | None = None) -> Mapping[str, Attribute]:
+        """What a list may observe: what either has words for, what both have as the published one has it."""
+        before, after = await self._versions(draft, against)
+        return {**after.rulebook.attributes, **before.rulebook.attributes}
+
     async def _work(self, draft: Draft, against: str | None) -> _Work:
+        versions = await self._versions(draft, against)
+        revision = (await self._database.newest()).number
+        # A board of its own: what is made under a draft must never be kept under a version's name.
+        boards = tuple(Board(self._database, self._yards, self._benchmarks) for _ in range(2))
+        return _Work(self._yards, boards, versions, revision)
+
+    async def _versions(self, draft: Draft, against: str | None) -> tuple[Version, Version]:
+        """The version that a draft is held against, and the draft as one."""
         document = await self._drafts.document(draft)
         try:
             book = await asyncio.to_thread(read, document)
@@ -128,10 +145,7 @@ class ImpactService:
             before = await self._rulebooks.get(against, at=("against",))
         else:
             before = await self._superseded(book.version, book.effective_from)
-        revision = (await self._database.newest()).number
-        # A board of its own: what is made under a draft must never be kept under a version's name.
-        boards = tuple(Board(self._database, self._yards, self._benchmarks) for _ in range(2))
-        return _Work(self._yards, boards, (before, after), revision)
+        return before, after
 
     async def _superseded(self, version: str, begins: date) -> Version:
         """The version that one supersedes, or has superseded where it is published already."""
@@ -187,8 +201,12 @@ class _Work:
     def _add(self, work: Sequence[tuple[KeptRequest, Place, Payer, tuple[Side, Side]]]) -> None:
         for request, place, payer, sides in work:
             weights = [_weight(part) for part in request.parts]
+            told = request.parts
+            if self.tell_each:
+                told = tuple(_in_words_of(part, *self.versions) for part in told)
             before, after = (
-                valued(_pieces(request.parts, weights, version), prices, payer) for version, prices in sides
+                valued(_pieces(parts, weights, version), prices, payer)
+                for parts, (version, prices) in zip((told, request.parts), sides, strict=True)
             )
             grams = [weight.grams for weight in weights]
             currency = sides[0][1].currency
@@ -230,6 +248,29 @@ def _pieces(parts: Sequence[PartGiven], weights: Sequence[Weight], version: Vers
         Piece(*_answered(part, version), weight.grams, weight.ratio)
         for part, weight in zip(parts, weights, strict=True)
     ]
+
+
+def _in_words_of(part: PartGiven, version: Version, other: Version) -> PartGiven:
+    """A part without what another version has words for, and this one has not."""
+    if part.observed is None:
+        return part
+    observed = {
+        name: value
+        for name, value in part.observed.items()
+        if _readable(version, name, value) or not _readable(other, name, value)
+    }
+    return replace(part, observed=observed)
+
+
+def _readable(version: Version, name: str, value: object) -> bool:
+    attribute = version.rulebook.attributes.get(name)
+    if attribute is None:
+        return False
+    try:
+        attribute.read(value)
+    except GradewrightError:
+        return False
+    return True
 
 
 def _answered(part: PartGiven, version: Version) -> tuple[str, str | None]:

@@ -14,6 +14,7 @@ from gradewright_sdk.cli.drafts import PROVING, Long, Name, bar
 
 if TYPE_CHECKING:
     from gradewright_sdk._client import Client
+    from gradewright_sdk._models import Rulebook, WholeDraft
 
 IMPACT_HELP = f"""Say what a draft would change about the valuations that people have kept, and for whom.
 
@@ -75,7 +76,7 @@ def impact(
     with common.asking(ctx, url, timeout) as client, bar("valuations") as progress:
         asked: dict[str, Any] = {"from_": since, "to": until, "against": against}
         if file is not None:
-            asked |= {"parts": _parts(ctx, client, file, against, on), "on": on, **place}
+            asked |= {"parts": _parts(ctx, client, draft, file, against, on), "on": on, **place}
         found = client.drafts.impact(draft, **asked, progress=progress, timeout=timeout)
     if json_:
         common.print_json(found.raw)
@@ -110,8 +111,10 @@ def compare(
         print_comparison(common.out(), found)
 
 
-def _parts(ctx: typer.Context, client: Client, file: str, against: str | None, on: str | None) -> Any:
-    """The parts in a file, in the words of the version that the draft is held against."""
+def _parts(
+    ctx: typer.Context, client: Client, draft: str, file: str, against: str | None, on: str | None
+) -> Any:
+    """The parts in a file, in the words of the draft, and of the version that it is held against."""
     from gradewright_sdk.cli._files import FileFaults
     from gradewright_sdk.cli._parts import guess_kind, read_parts
 
@@ -120,6 +123,7 @@ def _parts(ctx: typer.Context, client: Client, file: str, against: str | None, o
     except OSError as error:
         fail(ctx, unreadable(file, error))
     book = client.rulebooks.get(against) if against else client.rulebooks.in_force(on=on)
+    book = _with_those_of(client.drafts.get(draft), book)
     try:
         found = read_parts(data, book, kind=guess_kind(file, data))
     except FileFaults as error:
@@ -127,3 +131,23 @@ def _parts(ctx: typer.Context, client: Client, file: str, against: str | None, o
     if found.faults:
         fail(ctx, faulty_file(file, FileFaults(found.faults), None, "Nothing was valued."))
     return found.parts
+
+
+def _with_those_of(draft: WholeDraft, book: Rulebook) -> Rulebook:
+    """A version with the attributes that a draft has besides, and those of its values."""
+    from pydantic import ValidationError
+
+    from gradewright_sdk._models import Attribute
+
+    attributes = dict(book.attributes)
+    adds = draft.document.get("attributes")
+    for name, given in adds.items() if isinstance(adds, dict) else ():
+        try:
+            added = Attribute.model_validate(given)
+        except ValidationError:  # a draft may be anything yet: the service says what is wrong with it
+            continue
+        has = attributes.setdefault(name, added)
+        if has.kind == added.kind and added.choices:
+            choices = {**added.choices, **(has.choices or {})}
+            attributes[name] = has.model_copy(update={"choices": choices})
+    return book.model_copy(update={"attributes": attributes})
