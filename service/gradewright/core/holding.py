@@ -17,6 +17,10 @@ settled ticket that shows it stands for the second author, and weighs nothing: w
 more by it than by a friend; and nothing by a price that is off by more than `factor`, which takes a second
 author, as low and high would follow it. What a maintainer has decided is not judged again.
 
+In versions that say so a claim waits only if it is also far off without any one of the others, so that no
+author alone has theirs wait; and whoever confirms or disputes weighs by a record of their own, claim or not:
+in those before, an author without a claim has a full voice there.
+
 Where prices moved with a benchmark (`core.aging`), a claim is held only if it is off by the prices as they
 were seen too: a slip in the benchmark alone holds nobody.
 """
@@ -41,6 +45,7 @@ NORMAL = Decimal("0.6745")  # the third quartile of the normal distribution, as 
 LEVEL_PLACES = 12
 WEIGHT_PLACES = 12
 DISPUTERS = 2
+DISPUTED = "disputed"
 MOST_LOOKS = 3
 """How many claims of one author in a row are looked at, where each is held: then they are silent there."""
 PER = Decimal(1000)
@@ -78,8 +83,20 @@ class Held:
 
 
 NOTHING_SAID: Mapping[Entry, Said] = {}
+ONE = Decimal(1)
 _SILENCE = Said()
 NOWHERE = 1, 0
+
+
+class _Voices(NamedTuple):
+    """What authors weigh; `unknown`: who is not among them."""
+
+    standing: Mapping[str, Decimal]
+    unknown: Decimal
+
+    def together(self, authors: Iterable[str]) -> Decimal:
+        """What some weigh together."""
+        return sum((self.standing.get(author, self.unknown) for author in sorted(authors)), Decimal(0))
 
 
 class _Claim(NamedTuple):
@@ -120,6 +137,8 @@ def _held_of(
     rules = pricing.holding
     if rules is None:
         return {}
+    unknown = pricing.standing.newcomer if rules.words_weighed and pricing.standing is not None else ONE
+    voices = _Voices(standing, unknown)
     found: dict[Entry, Held] = {}
     known: dict[Entry, _Claim] = {}
     market: _Market | None = None
@@ -143,7 +162,7 @@ def _held_of(
         if not said and _close_together(all_claims, rules):
             continue
         market = _Market(all_claims, rules)
-        found |= market.held(judged, standing, said)
+        found |= market.held(judged, voices, said)
     return found
 
 
@@ -203,6 +222,7 @@ class _Market:
             votes = [vote._replace(weight=max(1, vote.weight // speaks[vote.author])) for vote in votes]
         self._others = Others(votes)
         self._rests: dict[str, Rest | None] = {}
+        self._without: dict[str, _Market] = {}
         outlier, normal, floor, factor = map(
             Decimal.as_integer_ratio, (rules.outlier, NORMAL, rules.spread_floor, rules.factor)
         )
@@ -231,7 +251,7 @@ class _Market:
         return max(high - near, -(-high * parts // times)), min(low + near, low * times // parts)
 
     def held(
-        self, judged: Collection[Entry], standing: Mapping[str, Decimal], said: Mapping[Entry, Said]
+        self, judged: Collection[Entry], voices: _Voices, said: Mapping[Entry, Said]
     ) -> dict[Entry, Held]:
         """Which of the claims that are judged wait."""
         found: dict[Entry, Held] = {}
@@ -241,12 +261,32 @@ class _Market:
                 continue
             if lowest <= claim.level <= highest and claim.entry not in said:
                 continue
-            why = _judge(claim, self, standing, said.get(claim.entry, _SILENCE))
+            why = _judge(claim, self, voices, said.get(claim.entry, _SILENCE))
             if why is not None:
                 found[claim.entry] = why
         if self.rules.few is not None and len(found) == len(self._claims):
             return {}  # somebody always counts
         return found
+
+    def whoever_is_left_out(self, claim: _Claim) -> bool:
+        """Whether a claim that is far off what all others say is so without any one of them too."""
+        if self._surely(claim):
+            return True
+        for author in {other.seen.author for other in self._claims} - {claim.seen.author}:
+            if author not in self._without:
+                rest = [other for other in self._claims if other.seen.author != author]
+                self._without[author] = _Market(rest, self.rules)
+            if _outlying(claim, self._without[author]) is None:
+                return False
+        return True
+
+    def _surely(self, claim: _Claim) -> bool:
+        """Whether that is so at once: by more than the factor, from wherever the median can be."""
+        reach = self._others.reach(self._others.most)
+        if reach is None or self._others.yards_without_two() < self.rules.enough_yards:
+            return False
+        inside = reach.lowest < claim.level < reach.highest
+        return not inside and all(self.beyond(claim.level, end) for end in (reach.lowest, reach.highest))
 
     def beyond(self, level: int, median: int) -> bool:
         """Whether a level is off by more than the factor, of prices that are paid."""
@@ -290,12 +330,14 @@ class _Market:
         return next((m.benchmark for m, who in moved if m is not None and who != author), None)
 
 
-def _judge(claim: _Claim, market: _Market, standing: Mapping[str, Decimal], said: Said) -> Held | None:
+def _judge(claim: _Claim, market: _Market, voices: _Voices, said: Said) -> Held | None:
     if said.accepted:
         return None
     author = claim.seen.author
-    why = _disputed(author, standing, said) or _outlying(claim, market)
-    if why is None or _borne_out(why, claim, market.others_at(claim.seen), market.rules, standing, said):
+    why = _disputed(author, voices, said) or _outlying(claim, market)
+    if market.rules.without_any_one and why is not None and why.because != DISPUTED:
+        why = why if market.whoever_is_left_out(claim) else None
+    if why is None or _borne_out(why, claim, market.others_at(claim.seen), market.rules, voices, said):
         return None
     return why
 
@@ -339,16 +381,16 @@ def _apart(level: int, other: int, few: Few) -> bool:
     return low > 0 and (high - 1) * parts > times * (low + 1)
 
 
-def _disputed(author: str, standing: Mapping[str, Decimal], said: Said) -> Held | None:
+def _disputed(author: str, voices: _Voices, said: Said) -> Held | None:
     if len(said.disputed_by) < DISPUTERS:
         return None
     against = said.disputed_by - {author}
     if len(against) < DISPUTERS:
         return None
     behind = said.confirmed_by | {author}
-    if _together(against, standing) <= _together(behind, standing):
+    if voices.together(against) <= voices.together(behind):
         return None
-    return Held("disputed")
+    return Held(DISPUTED)
 
 
 def _borne_out(
@@ -356,7 +398,7 @@ def _borne_out(
     claim: _Claim,
     others: Sequence[_Claim],
     rules: Holding,
-    standing: Mapping[str, Decimal],
+    voices: _Voices,
     said: Said,
 ) -> bool:
     """Whether a second author, or a ticket, says the same there, and those against weigh no more."""
@@ -370,11 +412,7 @@ def _borne_out(
     # Whoever says both takes back neither: their newest price is what they say.
     against -= behind
     seconded = bool(behind) or (said.shown and why.because != "far-off")
-    return seconded and _together(behind | {author}, standing) >= _together(against, standing)
-
-
-def _together(authors: Iterable[str], standing: Mapping[str, Decimal]) -> Decimal:
-    return sum((standing.get(author, Decimal(1)) for author in sorted(authors)), Decimal(0))
+    return seconded and voices.together(behind | {author}) >= voices.together(against)
 
 
 def _whole(share: Decimal) -> int:

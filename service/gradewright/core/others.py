@@ -59,9 +59,18 @@ class Others:
         self._yards = len(speakers)
         self._alone = Counter([vote.author for vote in votes if speakers[vote.yard] == 1])
 
+    @property
+    def most(self) -> int:
+        """What the weightiest author weighs."""
+        return self._levels.most
+
     def fewest_yards(self) -> int:
         """The fewest yards that others speak of, whoever is left out."""
         return self._yards - max(self._alone.values(), default=0)
+
+    def yards_without_two(self) -> int:
+        """So many yards at least others speak of, whichever two are left out."""
+        return self._yards - sum(sorted(Counter(map(_AUTHOR, self._votes)).values())[-2:])
 
     def reach(self, besides: int = 0) -> Reach | None:
         """Between what all medians of others lie; None where one author's votes may be half of all.
@@ -118,7 +127,7 @@ class _Line:
         return found
 
     @cached_property
-    def _most(self) -> int:
+    def most(self) -> int:
         """What the weightiest author weighs."""
         weighs: dict[str, int] = {}
         for _, weight, author, _ in self._votes:
@@ -130,7 +139,7 @@ class _Line:
 
         Others weigh at least what all weigh less the weightiest author, who may stand below or above them.
         """
-        total, away = self._sums[-1], self._most + 2 * besides
+        total, away = self._sums[-1], self.most + 2 * besides
         if total <= 2 * away:
             return None
         least_half = (total - away + 1) // 2

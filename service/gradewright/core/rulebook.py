@@ -222,6 +222,9 @@ class Holding:
     `outlier` is a modified z-score, `spread_floor` the least spread as a share of the median, `factor` how
     many times the median is beyond belief. `agrees_within`: two prices that differ by less say the same.
     `few`: what is done where others speak of fewer yards than `enough_yards`; nothing in versions without it.
+    `without_any_one`: a price waits only if it would also wait without any one of the other authors.
+    `words_weighed`: whoever confirms or disputes weighs by a record of their own, also without a claim, and
+    as a newcomer where nothing is known; else whoever has no claim has a full voice there.
     """
 
     enough_yards: int
@@ -231,6 +234,8 @@ class Holding:
     agrees_within: Decimal
     contradicted_within: int
     few: Few | None = None
+    without_any_one: bool = False
+    words_weighed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,7 +41,7 @@ class Record:
 
 def settled(record: Record, rules: Standing) -> Decimal:
     """How settled an author is, from `newcomer` to 1; to six places."""
-    by_postings = _share(record.postings - 1, rules.settled_postings - 1)
+    by_postings = _share(max(0, record.postings - 1), rules.settled_postings - 1)
     by_days = _share(record.days, rules.settled_days)
     grown = ROUNDING.multiply(ONE - rules.newcomer, min(by_postings, by_days))
     return ROUNDING.add(rules.newcomer, grown).quantize(STEP, context=ROUNDING)

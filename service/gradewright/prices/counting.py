@@ -135,6 +135,8 @@ async def _standing(
     if rules is None:
         return NOBODY
     authors, coming = {row.author for row in claimed.rows}, {row.author for row in asked.coming}
+    if asked.pricing.holding is not None and asked.pricing.holding.words_weighed:
+        authors |= claimed.spoken.speakers
     settled = Record(rules.settled_postings, rules.settled_days)
     found = await said.records(session, authors, on=day, revision=asked.revision, most=settled)
     records = {

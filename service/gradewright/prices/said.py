@@ -44,6 +44,11 @@ class Spoken:
     said: Mapping[Entry, Said] = field(default_factory=dict)
     rejected: Mapping[str, int] = field(default_factory=dict)
 
+    @property
+    def speakers(self) -> frozenset[str]:
+        """Who confirms or disputes."""
+        return frozenset().union(*(said.confirmed_by | said.disputed_by for said in self.said.values()))
+
 
 async def spoken(
     session: AsyncSession, yards: Collection[str], *, since: date, until: date, revision: int

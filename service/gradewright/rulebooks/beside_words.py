@@ -19,6 +19,8 @@ CALLED: Mapping[str, str] = {
     "how": "how it is done",
     "says": "it says",
     "few": "where others speak of fewer,",
+    "without_any_one": "waits only if it would without any one of the others:",
+    "words_weighed": "confirms and disputes with the weight of what they have posted:",
     "priced_as": "where nobody tells a price, as",
 }
 """What keys of documents are called."""

@@ -252,7 +252,10 @@ class Reader:
             h = p.held
             floor, agrees = parse_share(h.spread_floor), parse_share(h.agrees_within)
             few = Few(h.few.yards, h.few.factor) if h.few is not None else None
-            holding = Holding(h.enough_yards, h.outlier, floor, h.factor, agrees, h.contradicted_within, few)
+            holding = Holding(
+                h.enough_yards, h.outlier, floor, h.factor, agrees, h.contradicted_within, few,
+                without_any_one=h.without_any_one, words_weighed=h.words_weighed,
+            )  # fmt: skip
         if p.standing is not None:
             s = p.standing
             standing = Standing(s.newcomer, s.settled_postings, s.settled_days, s.rejected, s.least)

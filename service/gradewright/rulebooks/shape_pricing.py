@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Annotated
 
-from pydantic import AfterValidator, Field, StrictInt, model_validator
+from pydantic import AfterValidator, Field, StrictBool, StrictInt, model_validator
 
 from gradewright.core.units import parse_share
 from gradewright.rulebooks.shape_fields import Exact, Share, Slug, Strict
@@ -47,6 +47,8 @@ class HeldShape(Strict):
     agrees_within: Annotated[Share, AfterValidator(_part_of_the_price)]
     contradicted_within: StrictInt = Field(ge=0, le=365)
     few: FewShape | None = None
+    without_any_one: StrictBool = False
+    words_weighed: StrictBool = False
 
     @model_validator(mode="after")
     def _fewer(self) -> HeldShape:
