@@ -62,7 +62,7 @@ async def test_it_is_shown_to_its_author_and_to_maintainers_with_its_figures(mar
         assert float(held["score"]) > 3.5
         told = "At 2 yards others are paid 3.30 USD/lb in the middle, with a spread of "
         assert held["says"].startswith(told)
-        assert ": this is 10 times that. It counts as soon as" in held["says"]
+        assert ": this is 10 times that. It counts once another member" in held["says"]
     for who in (None, "wren"):
         seen = await of(market, posting["id"], who)
         assert [line["grade"] for line in seen["prices"]] == ["copper-no1"]

@@ -269,13 +269,15 @@ def test_pricing_is_told_with_the_version_s_own_figures() -> None:
     first, newest = (words(by_id(shown(path)[2], "pricing")) for path in (FILES[0], FILES[-1]))
     assert "more than 120 days ago" in first
     assert "wider by 10 %" in first
-    assert not re.search("newcomer|benchmark|waits|span around|drawn", first)
+    assert not re.search("newcomer|benchmark|waits|span around|drawn|dispute|voice", first)
     for told in (
         "0.5 % to either side",
         "above 3.5",
         "A newcomer’s word weighs 0.1",
         "older than 45 days",
         "of more than 16 yards",
+        "a whole voice from one witness on whose word weighs half or more",
+        "Two members or more who dispute a price make it wait too",
     ):
         assert told in newest
     assert "a scale ticket 1, " in newest

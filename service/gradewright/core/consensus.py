@@ -1,9 +1,10 @@
 """From what people saw at yards to one likely price, with its low and high, and what they rest on.
 
-Each yard counts once, whoever and however many posted: its price is the weighted median of its authors'
-claims, the newest that each of them saw. The likely price is the weighted median over yards; low and high
-are the weighted quartiles, by the inverted distribution function, so that every figure is a price that
-somebody saw (Hyndman & Fan 1996, definition 1); versions with a `spread` take them as `core.spread` does.
+Each yard counts once, however many posted: its price is the weighted median of its authors' claims, the
+newest that each of them saw, and it weighs as much as its weightiest witness (`_listen`). The likely price
+is the weighted median over yards; low and high are the weighted quartiles, by the inverted distribution
+function, so that every figure is a price that somebody saw (Hyndman & Fan 1996, definition 1); versions
+with a `spread` take them as `core.spread` does.
 What `core.holding` holds does not count, and `core.standing` says how much an author's word weighs.
 """
 

@@ -115,7 +115,11 @@ class HeldOut(Out):
             None if figure is None else plain(figure) for figure in (held.median, held.spread, held.score)
         )
         median, spread, score = figures
-        says = "Members dispute it who weigh more than those behind it."
+        says = (
+            "Members dispute it who weigh more than those behind it. It counts once its author and others "
+            "who confirm it or say the same of that yard weigh no less than those who dispute it or lately "
+            "said otherwise there; or once a maintainer accepts it."
+        )
         if held.median is not None:
             grams = mass_unit(per).grams
             others = Rate(held.median, KILOGRAM).per(grams)
@@ -126,9 +130,13 @@ class HeldOut(Out):
                 where += f" (moved to today with {held.moved_with})"
             if held.spread is not None:
                 where += f", with a spread of {_legible(Rate(held.spread, KILOGRAM).per(grams))}"
+            # A ticket stands for a second author only where a price is not far off (`core.holding`).
+            ticket = "" if held.because == "far-off" else ", or a settled ticket shows it"
             says = (
                 f"At {held.yards} yards others are paid {where}{_times(price, others)}. "
-                "It counts as soon as a second author says the same."
+                f"It counts once another member confirms it or says the same of that yard{ticket}, "
+                "unless those who dispute it or lately said otherwise there weigh more; or once a "
+                "maintainer accepts it."
             )
         return cls(
             because=held.because,  # type: ignore[arg-type]

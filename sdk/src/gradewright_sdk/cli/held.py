@@ -24,8 +24,9 @@ far apart the others are. With a member's key in GRADEWRIGHT_KEY your own prices
 """
 HEADS = ("Price", "Others, per kg", "Score")
 NEXT = (
-    "Each counts as soon as a second member says the same of that yard (`gradewright-client confirm POSTING "
-    "--line N`) or a maintainer accepts it (`gradewright-client decide`)."
+    "Each counts once another member confirms it (`gradewright-client confirm POSTING --line N`) or says the "
+    "same of that yard, unless those who dispute it or lately said otherwise there weigh more; or once a "
+    "maintainer accepts it (`gradewright-client decide`)."
 )
 
 

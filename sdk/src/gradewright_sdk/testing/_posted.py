@@ -33,7 +33,8 @@ def held_price(**fields: Any) -> Json:
         "score": "200.50",
         "yards": 3,
         "says": "At 3 yards others are paid 3.30 USD/lb in the middle, with a spread of 0.10: this is 10 "
-        "times that. It counts as soon as a second author says the same.",
+        "times that. It counts once another member confirms it or says the same of that yard, unless those "
+        "who dispute it or lately said otherwise there weigh more; or once a maintainer accepts it.",
     }
     return posted_price(**{"price": "33.0", "status": "held", "held": held, **fields})
 
