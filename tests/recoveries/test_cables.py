@@ -73,6 +73,15 @@ async def test_whether_stripping_pays(shop: World) -> None:
     assert "up to 69.36 minutes" in found["says"]
 
 
+async def test_an_hour_is_never_said_to_bring_more_than_stripping_pays_at(shop: World) -> None:
+    """13.872 more for 50 minutes are 16.6464 an hour: at 16.64, as is told, it pays, at 16.65 it does not."""
+    for rate, pays in (("16.64", True), ("16.65", False)):
+        strip = {"lot": "10 kg", "minutes_per_kg": "5", "hour_rate": rate}
+        found = (await recovered(shop, cable={**CABLE, "strip": strip}, region="XO-KEL"))["stripping"]
+        assert (found["per_hour"]["likely"], found["pays"]) == ("16.64", pays)
+        assert "for 50 minutes, 16.64 an hour" in found["says"]
+
+
 async def test_at_a_rate_of_zero(shop: World) -> None:
     """Where an hour is worth nothing else any gain pays, and no number of minutes breaks even."""
     strip = {"lot": "10 kg", "minutes_per_kg": "60"}

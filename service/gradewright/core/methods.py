@@ -10,7 +10,8 @@ METHODS = ("1", "2", "3", "4", "5")
 """"1" tells single preparations that raise a part, "2" sequences of them, "3" also the cautions that can
 still turn out to concern a part, and what would pay beside it (`core.pointers`), "4" which cautions of a
 grade that is only named are not certain; each of these has its own choice of tests. "5" tells where what was
-posted waits, and what it points at goes by a part's own name too, and by no record that waits."""
+posted waits; what it points at goes by a part's own name too, and by no record that waits, and what that
+brings in an hour is rounded down."""
 METHOD = METHODS[-1]
 """The way in which what is asked now is valued."""
 
@@ -34,6 +35,10 @@ WAITING_UNSAID = frozenset({"1", "2", "3", "4"})
 
 ALL_RECORDS = frozenset({"1", "2", "3", "4"})
 """The methods by which records of devices that are far off all others count too."""
+
+NEAREST_HOUR = frozenset({"3", "4"})
+"""The methods by which what taking a part apart gains in an hour was rounded to the nearest, and could be
+more than a rate at which it pays."""
 
 NAMES_UNREAD = frozenset({"1", "2", "3", "4"})
 """The methods by which a part's own name does not tell which kind of device it is."""

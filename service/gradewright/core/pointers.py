@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
+from math import floor
 from operator import itemgetter
 from typing import NamedTuple
 
@@ -118,12 +119,14 @@ def pointers(
     prices: PriceList,
     worths: Worths | None = None,
     hour_rate: Decimal | None = None,
+    *,
+    nearest: bool = False,
 ) -> tuple[Pointer, ...]:
     """What would pay, the largest gain first. `piles`: the grams of each grade; `hour_rate`: what an hour is
-    worth, so that no work is pointed at that brings less.
+    worth, so that no work is pointed at that brings less; `nearest`: the gain in an hour is the nearest one.
     """
     known = {} if worths is None else worths
-    found: list[Pointer] = [*_apart(wholes, piles, prices, known, hour_rate), *_held(piles, prices)]
+    found: list[Pointer] = [*_apart(wholes, piles, prices, known, hour_rate, nearest), *_held(piles, prices)]
     return tuple(sorted(found, key=_most_first)[:MOST])
 
 
@@ -133,6 +136,7 @@ def _apart(
     prices: PriceList,
     known: Worths,
     hour_rate: Decimal | None,
+    nearest: bool,
 ) -> Iterator[TakeApart]:
     """The `MOST` parts that gain most: in whole numbers, as scripts send thousands."""
     per_unit = minor_per_unit(prices.currency)
@@ -163,8 +167,9 @@ def _apart(
         likely = whole.kind.typical.minutes
         if likely is not None:
             minutes_of_all = likely.likely * whole.pieces
-            an_hour = round(-gain * HOUR / minutes_of_all)
-            yield TakeApart(whole, -gain, minutes_of_all, an_hour, unpriced)
+            an_hour = -gain * HOUR / minutes_of_all  # rounded down it is a rate at which it still pays
+            told = round(an_hour) if nearest else floor(an_hour)
+            yield TakeApart(whole, -gain, minutes_of_all, told, unpriced)
 
 
 def _worth(typical: Typical, prices: PriceList, per_unit: int) -> Worth:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import ROUND_FLOOR, Decimal
 from fractions import Fraction
+from math import floor
 from typing import Any
 
 from gradewright.core.decimals import EXACT, plain, trimmed
@@ -45,6 +46,11 @@ def money(value: Range, currency: str) -> dict[str, str]:
         "likely": one_amount(value.likely, currency),
         "high": one_amount(value.high, currency),
     }
+
+
+def at_most(value: Range, currency: str) -> dict[str, str]:
+    """The same, each rounded down: none is more than it is."""
+    return money(Range(*(Fraction(floor(end)) for end in (value.low, value.likely, value.high))), currency)
 
 
 def one_amount(value: Fraction, currency: str) -> str:

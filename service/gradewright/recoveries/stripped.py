@@ -16,13 +16,15 @@ from gradewright.core.recovery.measured import Range, exactly, rounded, rounded_
 from gradewright.core.recovery.stripping import Band, NoPrice, PriceAt, Stripping, Work, stripping
 from gradewright.core.spanning import Spanned, graded_between
 from gradewright.recoveries.given import Strip
-from gradewright.recoveries.shapes import figures, graded, minutes, money, one_amount
+from gradewright.recoveries.shapes import at_most, figures, graded, minutes, money, one_amount
 from gradewright.rulebooks.service import Version
 
 BARE = {"form": "wire", "metal": "copper"}
 OF_THE_WIRE = ("surface", "strand_diameter", "hair_thin")
 WAITING_UNSAID = frozenset({"1", "2"})
 """The methods that told what was posted and waits as if nobody had posted it."""
+NEAREST_HOUR = frozenset({"1", "2"})
+"""The methods by which what stripping brings in an hour was rounded to the nearest."""
 STRAND_PLACES = 3
 THINNEST = Decimal("0.001")
 A_GRAM = exactly(Fraction(1, 1000))  # in kilograms
@@ -76,13 +78,20 @@ def compared(strip: Strip, work: Work, case: Case, method: str) -> dict[str, Any
         "stripped": money(found.stripped, currency),
         "gain": money(found.gain, currency),
         "copper_kg": figures(found.copper.times(A_GRAM), 3),
-        "per_hour": None if found.per_hour is None else money(found.per_hour, currency),
+        "per_hour": _hourly(found, currency, method),
         "break_even_minutes": None if even is None else _times(even),
         "break_even_minutes_per_kg": None if per_kg is None else _times(per_kg),
         "pays": found.gain.likely > rate * work.minutes / 60,
         "unpriced": None,
-        "says": _says(found, even, strip, currency),
+        "says": _says(found, even, strip, currency, method),
     }
+
+
+def _hourly(found: Stripping, currency: str, method: str) -> dict[str, str] | None:
+    """What it brings by the hour, rounded down: at a rate that is told, or below, it pays."""
+    if found.per_hour is None:
+        return None
+    return (money if method in NEAREST_HOUR else at_most)(found.per_hour, currency)
 
 
 def _times(value: Range) -> dict[str, str]:
@@ -132,12 +141,13 @@ def _price_of(prices: PriceList) -> PriceAt:
     return price
 
 
-def _says(found: Stripping, even: Range | None, strip: Strip, currency: str) -> str:
+def _says(found: Stripping, even: Range | None, strip: Strip, currency: str, method: str) -> str:
     gain = one_amount(abs(found.gain.likely), currency)
     if found.gain.likely <= 0:
         return f"Stripped it brings {gain} {currency} less than as it is: sell it as it is."
     spent = f"for {minutes(found.minutes)} minutes" if found.minutes else "for no time"
-    hourly = "" if found.per_hour is None else f", {one_amount(found.per_hour.likely, currency)} an hour"
+    rate = _hourly(found, currency, method)
+    hourly = "" if rate is None else f", {rate['likely']} an hour"
     told = f"Stripped it likely brings {gain} {currency} more {spent}{hourly}."
     if even is None:
         return f"{told} Where an hour is worth nothing else, that pays."

@@ -11,7 +11,7 @@ from decimal import Decimal
 from gradewright.compositions.describing import ASSEMBLY, DEVICE_KIND, WHOLE, cautions_of
 from gradewright.compositions.kept import Compositions, as_called
 from gradewright.core.concerns import Concerning
-from gradewright.core.methods import ALL_RECORDS, NAMES_UNREAD
+from gradewright.core.methods import ALL_RECORDS, NAMES_UNREAD, NEAREST_HOUR
 from gradewright.core.observations import Observed
 from gradewright.core.pointers import Opened, Pointer, TakeApart, Whole, Worths, pointers
 from gradewright.core.pricelist import PriceList
@@ -61,7 +61,10 @@ class Finder:
         if not self.known.by_slug and not prices.better:
             return NOTHING
         piles = {pile.grade: pile.grams for pile in valuation.piles}
-        found = pointers(self._wholes(valuation), piles, prices, self._priced(prices), hour_rate)
+        nearest = self.method in NEAREST_HOUR
+        found = pointers(
+            self._wholes(valuation), piles, prices, self._priced(prices), hour_rate, nearest=nearest
+        )
         met: dict[str, Caution] = {}
         for pointer in found:
             if isinstance(pointer, TakeApart):

@@ -320,8 +320,8 @@ class PinsOut(Out):
 class TakeApartOut(Out):
     """A part that pays more apart, as people found who opened such devices: `gain` over what it pays whole.
 
-    `up_to_per_hour`: that gain in an hour of such work. `unpriced`: grades that come out of it, have no price
-    here and are counted as nothing. `cautions` are among the valuation's.
+    `up_to_per_hour`: that gain in an hour of such work, rounded down. `unpriced`: grades that come out of it,
+    have no price here and are counted as nothing. `cautions` are among the valuation's.
     """
 
     kind: Literal["take-apart"]
