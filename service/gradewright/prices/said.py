@@ -16,7 +16,7 @@ from gradewright.core.holding import Said
 from gradewright.core.standing import Record
 from gradewright.core.timeline import days_before
 from gradewright.db.among import among, each_of
-from gradewright.db.ledger import RevisionRow
+from gradewright.db.ledger import RevisionRow, revision_at
 from gradewright.prices.models import PostingRow, WordRow
 
 WITHDRAWAL, CONFIRMATION, DISPUTE, DECISION = "withdrawal", "confirmation", "dispute", "decision"
@@ -122,18 +122,36 @@ async def records(
     """
     if not authors:
         return {}
-    asked = each_of(session, authors)
+    found = dict.fromkeys(authors, most)
+    new = await _unsettled(session, authors, on, revision, most)
+    if not new:
+        return found
+    asked = each_of(session, new)
     theirs = (PostingRow.author == asked.c.value, PostingRow.revision <= revision)
     some = select(PostingRow.revision).where(*theirs).limit(most.postings).correlate(asked).subquery()
     first = select(PostingRow.recorded_at).where(*theirs).order_by(PostingRow.revision).limit(1)
-    made = select(func.count()).select_from(some).scalar_subquery().label("made")
-    each = select(asked.c.value, made, first.correlate(asked).scalar_subquery().label("began")).subquery()
-    since = datetime.combine(days_before(on, most.days), time.max, UTC)
-    new = or_(each.c.made < most.postings, each.c.began.is_(None), each.c.began > since)
-    found = dict.fromkeys(authors, most)
-    for author, postings, began in await session.execute(select(each).where(new)):
+    made = select(func.count()).select_from(some).scalar_subquery()
+    each = select(asked.c.value, made, first.correlate(asked).scalar_subquery())
+    for author, postings, began in await session.execute(each):
         found[author] = Record(postings, max(0, (on - began.date()).days) if began is not None else 0)
     return found
+
+
+async def _unsettled(
+    session: AsyncSession, authors: Collection[str], on: date, revision: int, most: Record
+) -> list[str]:
+    """Those who have not made so many postings, or whose first is not so many days ago: by the index alone,
+    as revisions are recorded in order.
+    """
+    long_ago = await revision_at(session, datetime.combine(days_before(on, most.days), time.max, UTC))
+    asked = each_of(session, authors)
+    theirs = (PostingRow.author == asked.c.value, PostingRow.revision <= revision)
+    in_order = select(PostingRow.revision).where(*theirs).order_by(PostingRow.revision).limit(1)
+    first, enough = (
+        in_order.offset(before).correlate(asked).scalar_subquery() for before in (0, most.postings - 1)
+    )
+    query = select(asked.c.value).where(or_(enough.is_(None), first > long_ago))
+    return [*await session.scalars(query)]
 
 
 async def recorded_on(session: AsyncSession, revision: int) -> date | None:
