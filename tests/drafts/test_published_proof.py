@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import re
 import threading
 from typing import Any
 
@@ -17,6 +18,11 @@ from tests.drafts.desk import Desk
 from tests.drafts.test_proving import with_thin_steel
 
 JSONL = {"Accept": "application/jsonl"}
+
+
+async def revision(world: World) -> int:
+    """The newest revision of the ledger."""
+    return (await world.services.database.newest()).number
 
 
 async def told(world: World, version: str) -> Any:
@@ -51,8 +57,14 @@ async def test_what_does_not_hold_of_a_version_is_told(world: World) -> None:
     assert found["findings"]
     for one in found["findings"]:
         assert (one["pointer"], one["place"], one["within"], one["fault"]) == ("#/rules", "rules", None, True)
-        assert "gets no grade" in one["detail"]
+        assert one["kind"] == "no-answer"
+        # A version never changes: how to mend it is told to those who write the next.
+        assert re.fullmatch(
+            "a part of which this is known gets no grade: [^.]+([.][0-9]+ mm[^.]*)?[.]", one["detail"]
+        )
         assert 3 <= float(one["part"]["thickness"].removesuffix(" mm")) < 6.35
+        assert one["alike"]
+        assert one["ranges"]["thickness"].startswith("at least 3 mm")
 
 
 async def test_a_version_that_is_over_is_not_held_against_later_limits(desk: Desk) -> None:
@@ -67,11 +79,16 @@ async def test_a_version_that_is_over_is_not_held_against_later_limits(desk: Des
     await world.publish(with_thin_steel(below="6.35 mm"))
     found = await told(world, "2027.1")
     assert [(one["within"], one["fault"]) for one in found["findings"]] == [("at Low Quay", True)]
-    assert found["findings"][0]["detail"].startswith("At Low Quay (heavy_steel_thickness 8 mm), a part")
+    detail = found["findings"][0]["detail"]
+    assert detail.startswith("At Low Quay (heavy_steel_thickness 8 mm), a part")
+    assert detail.endswith(" The version's own limits do not do this.")
+    assert "dd a rule" not in detail
+    assert (found["revision"], found["places"], found["limits"]) == (await revision(world), 1, 1)
     follows = with_thin_steel(below="heavy_steel_thickness")
     await world.publish(follows | {"version": "2027.2", "effective_from": "2027-02-01"})
-    assert (await told(world, "2027.1"))["sound"]
-    assert (await told(world, "2027.2"))["sound"]
+    before, after = await told(world, "2027.1"), await told(world, "2027.2")
+    assert (before["sound"], before["places"], before["limits"]) == (True, 0, 0)
+    assert (after["sound"], after["places"], after["limits"]) == (True, 1, 1)
 
 
 async def test_it_tells_how_far_it_is_and_is_kept(world: World) -> None:

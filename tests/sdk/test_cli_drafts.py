@@ -134,6 +134,11 @@ async def test_the_proof_of_a_published_version(members: Members) -> None:
         shell = Shell(members)
         found = shell.run("wren", "proof", "--pairs")
         told = json.loads(shell.run("wren", "proof", "2027.1", "--json").stdout)
+        assert f"No place had limits of its own at ledger revision {told['revision']}." in found.stdout
+        shown = " ".join(found.stdout.split())
+        for one in told["findings"]:
+            assert all(f"The same for {name}: {values}." in shown for name, values in one["ranges"].items())
+        assert any(one["ranges"] for one in told["findings"])
         assert (found.exit_code, told["sound"]) == (1, False)
         for finding in told["findings"]:
             assert f"2027.1: {finding['place']}: {finding['detail']}" in found.stdout
@@ -169,7 +174,7 @@ async def test_moves_that_are_told_together(members: Members, monkeypatch: pytes
     """What the service tells in one sentence takes one here, with the smallest part, and no line a grade."""
     monkeypatch.setattr(comparison_together, "MOST_APART", 1)
     made = small_rulebook(version="2027.1", effective_from="2027-01-01")
-    flat = {"id": "flat", "because": "-", "source": "-", "when": {"thickness": {"below": "9 mm"}}}
+    flat = {"id": "flat", "because": "-", "source": "-", "when": {"thickness": {"below": "5 mm"}}}
     made["impossible"].append(flat)
     made["examples"] = [example for example in made["examples"] if "thickness" not in example["part"]]
     await members.world.publish(made)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gradewright.clock import Clock
 from gradewright.drafts.proving import Proofs, Proved
+from gradewright.rulebooks.advice import without_advice
 from gradewright.rulebooks.proofs import Tell
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Document
@@ -41,4 +42,7 @@ class PublishedProofs:
         standing = await self._rulebooks.standing(rulebook)
         until = standing.days[standing.later[0]] if standing.later else None
         proved = await self._proofs.of(rulebook, self._clock(), tell, until, MOST_WAITING)
-        return ProvedVersion(rulebook.version, rulebook.sha256, json.loads(found.text), proved)
+        # It never changes: how to mend it is of use to whoever writes another.
+        findings = tuple(replace(one, says=without_advice(one.says)) for one in proved.findings)
+        document = json.loads(found.text)
+        return ProvedVersion(rulebook.version, rulebook.sha256, document, replace(proved, findings=findings))

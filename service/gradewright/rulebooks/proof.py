@@ -22,11 +22,12 @@ from gradewright.core.observations import Kind as Asked
 from gradewright.core.observations import Value, read_observations
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks import check
+from gradewright.rulebooks.advice import ADD_A_RULE, MOVE_IT_UP, NAME_IT, THERE_ALONE
 from gradewright.rulebooks.boxes import Answers, Box
 from gradewright.rulebooks.comparison_words import ranges
 from gradewright.rulebooks.given import Writing
 from gradewright.rulebooks.proof_clauses import never_held
-from gradewright.rulebooks.proof_order import MOVE_IT_UP, Overlap, never_decides, overlaps
+from gradewright.rulebooks.proof_order import Overlap, never_decides, overlaps
 from gradewright.rulebooks.proof_work import leading_nowhere
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Part, Parts, Side, Written, every_when
@@ -34,8 +35,6 @@ from gradewright.rulebooks.solving import Formula, Part, Parts, Side, Written, e
 PROVER = "6"
 """The way of proving: a change of what is looked for, or of how it is told, is a new one."""
 MOST_HOLES = 12
-NAME_IT = " Add a rule, or mark it by_name_only."
-THERE_ALONE = "The version's own limits do not do this: bear with the place's here, or have it changed there."
 
 Kind = Literal["no-answer", "never-decides", "never-reached", "never-holds", "leads-nowhere", "wrong"]
 Progress = Callable[[str, int, int], None]
@@ -209,8 +208,7 @@ def _hole(parts: Parts, writing: Writing, part: Part, cube: Mapping[str, Sequenc
     told = ", ".join(f"{name}: {value}" for name, value in written.items())
     return Finding(
         "no-answer",
-        f"a part of which this is known gets no grade: {told}. Add a rule or an `impossible` entry; or, if "
-        "no grade is meant to take it, an example with `ungraded: true`.",
+        f"a part of which this is known gets no grade: {told}.{ADD_A_RULE}",
         ("rules",), written, {name: values for name, values in others.items() if values},
         ranges=ranges(parts.axes, parts.attributes, along, writing.given),
     )  # fmt: skip

@@ -8,12 +8,12 @@ from functools import partial
 
 import z3
 
+from gradewright.rulebooks.advice import MOVE_IT_UP
 from gradewright.rulebooks.boxes import Answers
 from gradewright.rulebooks.given import Writing
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Side, Written
 
-MOVE_IT_UP = " Move it up, let the others take less, or take it out."
 Tell = Callable[[int, int], None]
 
 

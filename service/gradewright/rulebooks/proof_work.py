@@ -11,6 +11,7 @@ from gradewright.core.errors import Path
 from gradewright.core.in_order import out_of_order
 from gradewright.core.observations import Value
 from gradewright.core.rulebook import Preparation, Rulebook
+from gradewright.rulebooks.advice import CHANGE_IT
 from gradewright.rulebooks.boxes import Undone
 from gradewright.rulebooks.given import Writing
 from gradewright.rulebooks.smallest import Smallest
@@ -35,8 +36,7 @@ def leading_nowhere(side: Side, smallest: Smallest) -> Iterator[Nowhere]:
             solver.add(*parts.definitions[known:], after)
             if _out_of_order(side.rulebook, work.changes) or solver.check() == z3.unsat:
                 yield (
-                    f"preparation {slug}: after it, what every part is described as cannot be. "
-                    "Change what it leaves, or write null for what has to be looked at afresh.",
+                    f"preparation {slug}: after it, what every part is described as cannot be.{CHANGE_IT}",
                     ("preparations", slug, "changes"),
                     writing.part(_part(side, smallest, work, done, model)),
                 )

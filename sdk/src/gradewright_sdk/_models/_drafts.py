@@ -129,12 +129,19 @@ class RulebookFinding(Result):
     """What the proof of a version has found, and where; `part`: the smallest that shows it, if any; `within`:
     where alone it is so, by limits of a place, in words; None: under the version's own. What is no `fault`
     is good to know.
+
+    `kind` is no-answer, never-decides, never-reached, never-holds, leads-nowhere or wrong (an example).
+    `alike` has by attribute the other values that show the same with the rest of `part` as it stands,
+    `ranges` all that do, in words.
     """
 
+    kind: str = ""
     detail: str
     pointer: str
     place: str = ""
     part: dict[str, Any] | None = None
+    alike: dict[str, tuple[Any, ...]] = Field(default_factory=dict)
+    ranges: dict[str, str] = Field(default_factory=dict)
     within: str | None = None
     fault: bool = True
 
@@ -143,12 +150,17 @@ class RulebookProof(Whole):
     """Whether a version can be relied on, by a solver over every part that can be described, under its own
     limits and those of all places: `sound` where nothing was found that keeps it from that. `complete`:
     whether the findings are all there is; `pairs`: the rules whose order decides between two grades.
+
+    The limits of places are those known at `revision` of the ledger: of `places` places, in `limits` sets.
     """
 
     version: str
     sha256: str
     sound: bool
     complete: bool = True
+    revision: int | None = None
+    places: int | None = None
+    limits: int | None = None
     findings: tuple[RulebookFinding, ...] = ()
     pairs: tuple[RulePair, ...] = ()
 

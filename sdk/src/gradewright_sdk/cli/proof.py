@@ -61,6 +61,8 @@ def _print(console: Console, found: RulebookProof, *, pairs: bool) -> None:
         print_line(console, f"{found.version}: there are more parts without an answer than these.")
     if pairs:
         print_pairs(console, found.pairs)
+    if found.revision is not None:
+        print_line(console, _looked(found))
     order = f"The order of its rules decides in {len(found.pairs)} pairs{'' if pairs else ' (--pairs)'}."
     if found.sound:
         print_line(console, f"{found.version} {PROVED} {order}")
@@ -74,3 +76,14 @@ def _print_finding(console: Console, version: str, finding: RulebookFinding) -> 
     print_line(console, f"{version}: {'' if finding.fault else 'Note: '}{place}{finding.detail}")
     if finding.part is not None:
         print_line(console, f"  - part: {as_flow(finding.part)}")
+    for name, values in finding.ranges.items():
+        print_line(console, f"    The same for {name}: {values}.")
+
+
+def _looked(found: RulebookProof) -> str:
+    """Under which limits of places it was looked at."""
+    if not found.places:
+        return f"No place had limits of its own at ledger revision {found.revision}."
+    places = f"{found.places} place{'s'[: found.places != 1]}"
+    sets = f"{found.limits} set{'s'[: found.limits != 1]} of limits"
+    return f"Looked at under {sets} of {places} too, as known at ledger revision {found.revision}."
