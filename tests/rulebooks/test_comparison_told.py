@@ -511,7 +511,8 @@ def test_the_command_tells_the_same_as_the_interface(tmp_path: Path, make_url: C
 
 
 def test_moves_of_what_cannot_be_are_told_together(capsys: pytest.CaptureFixture[str]) -> None:
-    """For people a limit on which a contradiction rests takes a sentence and one part, no line a grade."""
+    """For people a limit on which a contradiction rests takes a sentence and one part, no line a grade; a few
+    are told one by one."""
     before = small_rulebook()
     after = copy.deepcopy(before)
     flat = {"id": "flat", "because": "-", "source": "-", "when": {"thickness": {"below": "9 mm"}}}
@@ -519,17 +520,19 @@ def test_moves_of_what_cannot_be_are_told_together(capsys: pytest.CaptureFixture
     found = changed(before, after)
     grades = [move for move in found.moves if move.after.answered == "contradiction"]
     (one,) = {move.before.grade: move for move in grades[:1]}.values()
-    parts = [{**one.ways[0].part, f"a{n}": True} for n in range(5)]
+    parts = [{**one.ways[0].part, f"a{n}": True} for n in range(12)]
     many = [replace(one, ways=(replace(one.ways[0], part=part),)) for part in (*parts, one.ways[0].part)]
     answer = ComparisonOut.of(replace(found, moves=many), read(before), read(after))
+    few = ComparisonOut.of(replace(found, moves=many[1:]), read(before), read(after))
+    assert (few.together, few.summary) == ([], list(found.summary))
     (group,) = answer.together
-    assert (group.moves, group.part) == ([*range(6)], one.ways[0].part)
+    assert (group.moves, group.part) == ([*range(13)], one.ways[0].part)
     assert one.ways[0].says in found.summary
     assert answer.summary == [group.says if line == one.ways[0].says else line for line in found.summary]
     _tell(found, answer, texts=False)
     told = capsys.readouterr().out.splitlines()
     (place,) = (n for n, line in enumerate(told) if "is taken for a contradiction now: " in line)
-    assert told[place].startswith("What had one of 6 answers is taken for a contradiction now: ")
+    assert told[place].startswith("What had one of 13 answers is taken for a contradiction now: ")
     assert "(--json shows all)" in told[place]
     assert told[place + 1] == f"  {as_yaml(one.ways[0].part)}"
     assert not [line for line in told if line.endswith("-> cannot be") or line == one.ways[0].says]

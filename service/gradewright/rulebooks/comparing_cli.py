@@ -102,6 +102,9 @@ def _tell_moves(told: ComparisonOut) -> None:
         typer.echo(f"\n{group.says} (--json shows all). The smallest part:")
         typer.echo(f"  {as_yaml(group.part)}")
     places = {place for group in told.together for place in group.moves}
+    # Of what is told of some things only, the sentence of each entry has what shows it already.
+    of_things = {each.entry for each in told.besides if each.section == "told_of"}
+    places |= {n for n, move in enumerate(told.moves) if all(way.by in of_things for way in move.ways)}
     apart = [move for place, move in enumerate(told.moves) if place not in places]
     for move in apart[:MOST_MOVES]:
         typer.echo(f"\n{answer(move.before)} -> {answer(move.after)}")

@@ -40,8 +40,10 @@ async def compare_rulebooks(
     on both sides; and every text and value that stands otherwise.
 
     By a solver, over every part that can be described: where no move is told, no part changes its answer.
-    The first time it takes seconds, and a minute or more where much moves; one is worked out at a time. As
-    JSON Lines it tells how far it is.
+    Of what can be told of some things only there is one move for each entry (`by`), with a description that
+    shows it: it was told of other things, and is a contradiction now, or the other way round. The first time
+    it takes seconds, and a minute or more where much moves; one is worked out at a time. As JSON Lines it
+    tells how far it is.
     """
 
     async def work(tell: Tell | None = None) -> ComparisonOut:

@@ -67,7 +67,7 @@ class Otherwise(Out):
 
 class BesidesOut(Out):
     """What changes about a caution, a preparation, a test, a price factor or a grade's price, whatever the
-    grades of parts: in a sentence, and value by value."""
+    grades of parts: in a sentence, and value by value; of a limit that it asks for the value of the limit."""
 
     section: str
     entry: str
@@ -111,10 +111,11 @@ class ComparisonOut(Out):
 
     `kind`: "same" where the documents are; "wording" where it is proved that every part is answered as
     before, and nothing else changes either; "beside" where so is every part, but `besides` or `names` tell
-    what else changes; "adds" where only parts without a grade are answered otherwise; "changes" where parts
-    that have a grade lose it or get another, as they are described or by a name that means another one, or
-    where what was told of them cannot be told any more. `also`: the sections of `besides`. `together`: moves
-    of which the summary has one sentence.
+    what else changes; "adds" where only what had no grade is answered otherwise, as parts are described or by
+    the name of a new grade, and all that could be told still can; "changes" where parts that have a grade
+    lose it or get another, as they are described or by a name that means another one, or where what was told
+    of them cannot be told any more. `also`: the sections of `besides`. `together`: moves of which the summary
+    has one sentence.
     """
 
     before: str
@@ -137,7 +138,16 @@ class ComparisonOut(Out):
         """The wire form."""
         found = comparison.differences
         moves = [MoveOut.of(move, before, after) for move in comparison.moves]
-        told = together(moves)
+        orders = [each for each in found.besides if each.section == "largest_first"]
+        told = together(
+            moves,
+            {
+                order.entry: line
+                for order in orders
+                for line in comparison.summary
+                if line.startswith(order.says)
+            },
+        )
         return cls(
             before=comparison.before,
             after=comparison.after,

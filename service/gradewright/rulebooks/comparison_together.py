@@ -2,37 +2,54 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from gradewright.rulebooks.moved_schemas import EndOut, MoveOut, TogetherOut
 
-MOST_APART = 3
-"""So many moves from or to what cannot be are told one by one."""
+MOST_APART = 12
+"""So many moves from or to what cannot be are told one by one: of so many each has its smallest part."""
+MOST_OF_AN_ORDER = 3
+"""So many moves by an order of measures are shown each: its sentence is told of all of them already."""
+MOST_NAMED = 3
 CANNOT_BE = "contradiction"
 ANSWERS = {"no-grade": "no grade", CANNOT_BE: "cannot be", "not-described": "not described"}
 
 
-def together(moves: Sequence[MoveOut]) -> list[TogetherOut]:
-    """The moves from what cannot be, and those to it, where they are more than `MOST_APART`: by their places
-    among the moves, with a sentence and the smallest part of any.
+def together(moves: Sequence[MoveOut], by_order: Mapping[str, str]) -> list[TogetherOut]:
+    """The moves from what cannot be, those to it, and those of each order of measures, where they are many:
+    by their places among the moves, with a sentence and the smallest part of any.
+
+    `by_order`: for each order that moves parts the sentence that the summary has of it already. What moves by
+    an order alone is counted by itself: it hides no move that is told well on its own.
     """
-    came = [place for place, move in enumerate(moves) if move.before.answered == CANNOT_BE]
-    gone = [place for place, move in enumerate(moves) if move.after.answered == CANNOT_BE]
+    own = [place for place, move in enumerate(moves) if any(way.by is None for way in move.ways)]
+    came = [place for place in own if moves[place].before.answered == CANNOT_BE]
+    gone = [place for place in own if moves[place].after.answered == CANNOT_BE]
     found = []
     if len(came) > MOST_APART:
         names = _names([moves[place].after for place in came])
         says = f"What was taken for a contradiction is answered now in {len(came)} ways: {names}"
-        found.append(TogetherOut(says=says, part=_smallest(moves, came), moves=came))
+        found.append(_group(says, moves, came))
     if len(gone) > MOST_APART:
         names = _names([moves[place].before for place in gone])
         says = f"What had one of {len(gone)} answers is taken for a contradiction now: {names}"
-        found.append(TogetherOut(says=says, part=_smallest(moves, gone), moves=gone))
+        found.append(_group(says, moves, gone))
+    for order, says in by_order.items():
+        places = [place for place, move in enumerate(moves) if _by(move) == order]
+        if len(places) > MOST_OF_AN_ORDER:
+            found.append(_group(says, moves, places, order))
     return found
 
 
 def summed_up(summary: Sequence[str], moves: Sequence[MoveOut], told: Sequence[TogetherOut]) -> list[str]:
     """The sentences of a summary, with one for all moves that are told together, where the first was."""
-    instead = {way.says: group.says for group in told for place in group.moves for way in moves[place].ways}
+    instead = {
+        way.says: group.says
+        for group in told
+        for place in group.moves
+        for way in moves[place].ways
+        if way.by is None
+    }
     return list(dict.fromkeys(instead.get(line, line) for line in summary))
 
 
@@ -41,9 +58,18 @@ def answer(end: EndOut) -> str:
     return end.name or ANSWERS[end.answered]
 
 
+def _by(move: MoveOut) -> str | None:
+    """The order, or the entry of what is told of some things only, by which alone parts move so."""
+    return move.ways[0].by if all(way.by is not None for way in move.ways) else None
+
+
+def _group(
+    says: str, moves: Sequence[MoveOut], places: Sequence[int], order: str | None = None
+) -> TogetherOut:
+    """So many moves in a sentence, with the smallest part of those that are by that order, or by none."""
+    parts = (way.part for place in places for way in moves[place].ways if way.by == order)
+    return TogetherOut(says=says, part=min(parts, key=len), moves=list(places))
+
+
 def _names(ends: Sequence[EndOut]) -> str:
-    return f"{', '.join(answer(end) for end in ends[:MOST_APART])}, …"
-
-
-def _smallest(moves: Sequence[MoveOut], places: Sequence[int]) -> dict[str, str | bool | int]:
-    return min((way.part for place in places for way in moves[place].ways), key=len)
+    return f"{', '.join(answer(end) for end in ends[:MOST_NAMED])}, …"

@@ -28,14 +28,17 @@ class EndOut(Out):
 
 class WayOut(Out):
     """By which rules parts move (null: none decides), the smallest description of one, for each of its
-    observations all values that do the same, and the whole in a sentence. Of parts whose measures are out of
-    an order that is new or gone: a description of which nothing can be spared."""
+    observations all values that do the same, and the whole in a sentence. `by`: the entry of `largest_first`
+    or `told_of` that alone makes the difference, as measures are out of an order, or something is told of
+    another thing, and that is a contradiction on one side; then it is a description of which nothing can be
+    spared, and of `told_of` there is one for each entry, and not for each grade."""
 
     rule_before: str | None
     rule_after: str | None
     part: dict[str, str | bool | int]
     ranges: dict[str, str]
     says: str
+    by: str | None
 
 
 class MoveOut(Out):
@@ -56,6 +59,7 @@ class MoveOut(Out):
                 part=dict(way.part),
                 ranges=dict(way.ranges),
                 says=way.says,
+                by=way.by,
             )
             for way in move.ways
         ]

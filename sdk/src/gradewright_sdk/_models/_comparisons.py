@@ -21,7 +21,8 @@ class ComparedEnd(Result):
 
 class ComparedWay(Result):
     """By which rules parts move (None: none decides), the smallest description of one, for each of its
-    observations all values that do the same in words, and the whole in a sentence.
+    observations all values that do the same in words, and the whole in a sentence; `by`: the order of
+    measures, or the entry of what is told of some things only, that alone makes the difference.
     """
 
     rule_before: str | None = None
@@ -29,6 +30,7 @@ class ComparedWay(Result):
     part: dict[str, str | bool | int]
     ranges: dict[str, str] = Field(default_factory=dict)
     says: str = ""
+    by: str | None = None
 
 
 class ComparedMove(Result):
@@ -106,8 +108,8 @@ class RulebookComparison(Whole):
     """What one version changes against another, by meaning.
 
     `kind` is same, wording (proved that every part is answered as before), beside (so is every part, but
-    `besides` or `names` tell what else changes), adds (only parts without a grade are answered otherwise) or
-    changes.
+    `besides` or `names` tell what else changes), adds (only what had no grade is answered otherwise, and all
+    that could be told still can) or changes.
     `also`: the sections of `besides`; `together`: moves of which the summary has one sentence.
     `examples`: the `part` of each worked example that came, went or says something else, and what it said
     `before` and says `after`.

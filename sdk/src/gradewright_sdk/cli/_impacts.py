@@ -133,6 +133,9 @@ def print_comparison(console: Console, found: RulebookComparison) -> None:
         _line(console, f"\n{group.says} (--json shows all). The smallest part:")
         _line(console, f"  {as_flow(group.part)}")
     places = {place for group in found.together for place in group.moves}
+    # Of what is told of some things only, the sentence of each entry has what shows it already.
+    of_things = {each.entry for each in found.besides if each.section == "told_of"}
+    places |= {n for n, move in enumerate(found.moves) if all(way.by in of_things for way in move.ways)}
     for move in (move for place, move in enumerate(found.moves) if place not in places):
         _line(console, f"\n{_end(move.before)} -> {_end(move.after)}")
         for way in move.ways:
