@@ -7,6 +7,7 @@ import re
 import sys
 from collections.abc import AsyncIterator
 from decimal import Decimal
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree as ET
@@ -119,6 +120,48 @@ async def test_the_last_price_is_written(market: World, kind: str, weight: str |
     )
     assert expected in words(root)
     assert (f"for {weight}" in words(root)) is (weight is not None)
+
+
+@pytest.mark.parametrize("kind", PLACES)
+async def test_what_is_behind_each_point_is_drawn(market: World, kind: str) -> None:
+    """Two strips have a step for each point: how many yards (or prices of a yard) it rests on, and how many
+    days before it the newest of them was seen; over the second goes a line of the oldest.
+    """
+    root = await drawn(market, kind)
+    points = (await market.client.get(PATHS[kind], params=SPAN)).json()["points"]
+    counts = [point["entries" if kind == "yard" else "yards"] for point in points]
+    newest, oldest = ([point[f"{end}_age_days"] or 0 for point in points] for end in ("newest", "oldest"))
+    assert len(set(newest)) > 2
+    assert newest != oldest
+    most, longest = max(counts), max(oldest)
+    filled = [_steps(each) for each in root.iter(f"{SVG}path") if "fill: #8a8a8a" in each.get("style", "")]
+    lines = [_steps(each) for each in root.iter(f"{SVG}path") if "stroke: #1a1a1a" in each.get("style", "")]
+    assert [_figures(steps, top) for steps, top in zip(filled, (most, longest), strict=True)] == [
+        pytest.approx(counts, abs=1e-3),
+        pytest.approx(newest, abs=1e-3),
+    ]
+    (line,) = lines
+    assert _figures(line, longest) == pytest.approx(oldest, abs=1e-3)
+    told = words(root)
+    assert f"{'Prices' if kind == 'yard' else 'Yards'} behind each point" in told
+    assert "Days since seen: newest (filled), oldest (line)" in told
+    assert f"the oldest up to {longest} days." in (root[1].text or "")
+
+
+ROOM = 36
+"""How high a strip is, in units of the drawing."""
+
+
+def _steps(path: ET.Element) -> list[tuple[float, float]]:
+    """The corners of a path of straight lines."""
+    return [(float(x), float(y)) for x, y in re.findall(r"[ML] (\S+) (\S+)", path.attrib["d"])]
+
+
+def _figures(corners: list[tuple[float, float]], most: int) -> list[float]:
+    """What the level pieces of a path stand for, where the strip is as high as the most."""
+    level = [y for (x, y), (after, same) in pairwise(corners) if y == same and after > x]
+    ground = max(y for _, y in corners)
+    return [(ground - y) / ROOM * most for y in level]
 
 
 async def test_a_charge_is_told(market: World) -> None:

@@ -6,7 +6,7 @@ Positions on paper are floats; every figure in words is the exact one.
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from itertools import groupby, pairwise
 
@@ -16,8 +16,9 @@ from matplotlib.ticker import MaxNLocator
 
 from gradewright.prices.chart_days import named_days
 from gradewright.prices.chart_page import DASHED, DOTTED, MARGIN, TEXT, WIDTH, Page, lines_of, width_of
+from gradewright.prices.chart_strips import days_of, draw_ages, draw_counts, span
 from gradewright.prices.chart_svg import LIGHT, finished
-from gradewright.prices.chart_words import NOTHING, Charted
+from gradewright.prices.chart_words import AGES, NOTHING, Charted
 from gradewright.prices.series_schemas import PointOut
 
 HEAD = 18.0
@@ -44,12 +45,17 @@ def draw(chart: Charted) -> bytes:
     page.write(f"{'Prices' if chart.at_yard else 'Yards'} behind each point", TEXT, "quiet", left=left)
     page.leave(3)
     counts = page.place(COUNTS)
+    page.leave(8)
+    page.write(AGES, TEXT, "quiet", left=left)
+    page.leave(3)
+    ages = page.place(COUNTS)
     page.leave(DAYS)
     page.write(chart.pins, TEXT, "quiet")
     figure = page.figure()
     across = (left / WIDTH, (WIDTH - RIGHT - left) / WIDTH)
     _draw_prices(_axes(figure, across, page.share(plot)), chart)
-    _draw_counts(_axes(figure, across, page.share(counts)), chart)
+    draw_counts(_axes(figure, across, page.share(counts)), chart)
+    draw_ages(_axes(figure, across, page.share(ages)), chart)
     made = io.BytesIO()
     figure.savefig(made, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
     return finished(made.getvalue(), chart.title, chart.description)
@@ -65,7 +71,7 @@ def _axes(figure: Figure, across: tuple[float, float], down: tuple[float, float]
 
 def _draw_prices(axes: Axes, chart: Charted) -> None:
     points = chart.told.points
-    axes.set_xlim(*_span(points))
+    axes.set_xlim(*span(points))
     ticks = _ticks(chart)
     if not ticks:
         axes.set_yticks([])
@@ -98,10 +104,10 @@ def _draw_run(axes: Axes, run: list[PointOut], thin_days: frozenset[date], *, ma
     """Points next to each other, all with a price."""
     line = {"color": LIGHT["likely"], "linewidth": 2.5}
     if len(run) == 1:
-        (day,), low, high = _days(run), float(run[0].low or 0), float(run[0].high or 0)
+        (day,), low, high = days_of(run), float(run[0].low or 0), float(run[0].high or 0)
         axes.plot((day, day), (low, high), color=LIGHT["spread"], linewidth=8, solid_capstyle="butt")
     for thin, piece in _pieces(run, thin_days):
-        days = _days(piece)
+        days = days_of(piece)
         lows, highs = [float(p.low or 0) for p in piece], [float(p.high or 0) for p in piece]
         axes.fill(
             [*days, *days[::-1]], [*lows, *highs[::-1]], facecolor=LIGHT["spread"], linewidth=0,
@@ -113,7 +119,7 @@ def _draw_run(axes: Axes, run: list[PointOut], thin_days: frozenset[date], *, ma
         for thin, dots in groupby(run, lambda p: p.on in thin_days):
             some = list(dots)
             axes.plot(
-                _days(some), [float(p.likely or 0) for p in some], linestyle="none", marker="o",
+                days_of(some), [float(p.likely or 0) for p in some], linestyle="none", marker="o",
                 markersize=7, markeredgewidth=1.8, markeredgecolor=LIGHT["likely"],
                 markerfacecolor=LIGHT["paper"] if thin else LIGHT["likely"],
             )  # fmt: skip
@@ -125,43 +131,6 @@ def _pieces(run: Sequence[PointOut], thin_days: frozenset[date]) -> Iterator[tup
     for is_thin, some in groupby(sides, lambda side: side[0]):
         numbers = [n for _, n in some]
         yield is_thin, list(run[numbers[0] : numbers[-1] + 2])
-
-
-def _draw_counts(axes: Axes, chart: Charted) -> None:
-    points = chart.told.points
-    first, last = _span(points)
-    counts = [point.entries if chart.at_yard else point.yards for point in points]
-    most = max(1, *counts)
-    axes.set_xlim(first, last)
-    axes.set_ylim(0, most)
-    edges = _edges(points, first, last)
-    axes.stairs(counts, edges, fill=True, color=LIGHT["count"], linewidth=0)
-    axes.axhline(0, color=LIGHT["quiet"], linewidth=1, clip_on=False)
-    axes.set_yticks([0, most], labels=["0", str(most)])
-    days = named_days(points[0].on, points[-1].on)
-    names = [name.partition("\n") for _, name in days]
-    at = [day.toordinal() for day, _ in days]
-    axes.set_xticks(at, labels=[name for name, _, _ in names], va="baseline")
-    axes.tick_params(axis="x", pad=TEXT + 4)
-    for place, (_, _, year) in zip(at, names, strict=True):
-        if year:
-            axes.annotate(
-                year, (place, 0), (0, -(2 * TEXT + 8)), textcoords="offset points", ha="center",
-                color=LIGHT["quiet"], fontsize=TEXT, annotation_clip=False,
-            )  # fmt: skip
-
-
-def _edges(points: Sequence[PointOut], first: float, last: float) -> list[float]:
-    """Where the room of each point begins and ends: halfway to its neighbours."""
-    days = _days(points)
-    return [first, *((one + other) / 2 for one, other in pairwise(days)), last]
-
-
-def _span(points: Sequence[PointOut]) -> tuple[float, float]:
-    """From before the first point to behind the last, so that both have room."""
-    days = _days(points)
-    half = (days[-1] - days[0]) / (len(days) - 1) / 2 if len(days) > 1 else 0.5
-    return days[0] - half, days[-1] + half
 
 
 def _reach(chart: Charted) -> tuple[float, float]:
@@ -196,7 +165,3 @@ def _left_of(chart: Charted) -> float:
     """The room that the prices beside the drawing take."""
     names = _named(ticks) if (ticks := _ticks(chart)) else ["0"]
     return MARGIN + 5 + max(width_of(name, TEXT, "normal") for name in names)
-
-
-def _days(points: Iterable[PointOut]) -> list[float]:
-    return [float(point.on.toordinal()) for point in points]

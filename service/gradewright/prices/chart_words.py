@@ -12,6 +12,7 @@ from gradewright.prices.series_schemas import PointOut, SeriesOut
 
 WIDE, SHORT = Context(prec=60), Context(prec=2)
 NOTHING = "No price was known on any of these days."
+AGES = "Days since seen: newest (filled), oldest (line)"
 CHARGE = "Below zero: what it costs to be rid of it."
 
 
@@ -102,6 +103,10 @@ class Charted:
             yield f"Highest {shown(highest.likely)} on {spelt(highest.on)}."
         if priced and len(priced) < len(points):
             yield f"{len(points) - len(priced)} without a price."
+        if priced:
+            newest = _days(max(point.newest_age_days or 0 for point in priced))
+            oldest = _days(max(point.oldest_age_days or 0 for point in priced))
+            yield f"Behind a point the newest price is up to {newest} old, the oldest up to {oldest}."
         if self.thin:
             yield f"{len(self.thin)} by {self.few}."
         for _, after in self.turns:
@@ -117,6 +122,10 @@ def behind(point: PointOut, at_yard: bool) -> str:
     age = point.newest_age_days or 0
     old = {0: "that day", 1: "the day before"}.get(age, f"{age} days before")
     return f"{count} {what}{'' if count == 1 else 's'}, newest {old}"
+
+
+def _days(count: int) -> str:
+    return "1 day" if count == 1 else f"{count} days"
 
 
 def shown(figure: str | None) -> str:
