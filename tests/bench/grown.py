@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import AsyncIterator, Iterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
-from datetime import timedelta
+from datetime import date, timedelta
 from functools import lru_cache
 from itertools import count
 from typing import Any
@@ -35,7 +35,8 @@ class Grown:
     services: Services
     client: httpx.AsyncClient
     key: dict[str, str]
-    rulebook: Rulebook
+    rulebook: Rulebook  # in force on the old day
+    todays: Rulebook  # in force at the end, on the day that is today
     revision: int
     grade: str
     numbers: Iterator[int] = field(default_factory=lambda: count(1))
@@ -68,19 +69,32 @@ class Grown:
     async def todays_list(self) -> PriceList:
         """Today's list, from memory."""
         place, today = Place(history.REGION), history.END.date()
-        return (await self.services.prices.list_for(place, self.rulebook, today))[0]
+        return (await self.services.prices.list_for(place, self.todays, today))[0]
 
     async def todays_list_cold(self, version: str | None = None) -> PriceList:
-        """Today's list as a worker makes it first: a new board has nothing in memory."""
-        today = history.END.date()
-        return (await self._board().newest(Place(history.REGION), self._by(version), today))[0]
+        """Today's list as a worker makes it first: a new board has nothing in memory.
+
+        By the version in force today, or by another one.
+        """
+        today, rulebook = history.END.date(), self.todays if version is None else book(version)
+        return (await self._board().newest(Place(history.REGION), rulebook, today))[0]
 
     async def series(self) -> None:
-        """A year of one grade, a point a day, as known at the old revision."""
-        days = days_between(THEN.date() - timedelta(days=364), THEN.date(), "day")
-        over = await self.services.rulebooks.over(days, known_at=self.revision)
-        dated = {day: None if version is None else version.rulebook for day, version in over.items()}
-        found = await self.services.series.of(Place(history.REGION), self.grade, dated, self.revision)
+        """A year of one grade, a point a day, as known at the old revision; each by its day's version."""
+        await self._series(THEN.date(), self.revision)
+
+    async def series_of_today(self, version: str | None = None) -> None:
+        """The year up to today as known now: each point by the version of its day, or all by another one."""
+        await self._series(history.END.date(), (await self.services.database.newest()).number, version)
+
+    async def _series(self, last: date, revision: int, version: str | None = None) -> None:
+        days = days_between(last - timedelta(days=364), last, "day")
+        over = await self.services.rulebooks.over(days, known_at=revision)
+        dated = {
+            day: None if found is None else found.rulebook if version is None else book(version)
+            for day, found in over.items()
+        }
+        found = await self.services.series.of(Place(history.REGION), self.grade, dated, revision)
         assert found.points[-1].quote is not None
 
     async def page(self) -> None:
@@ -126,9 +140,10 @@ async def serving(database_url: str) -> AsyncIterator[Grown]:
     transport: Any = httpx.ASGITransport(app=app)  # type: ignore[arg-type]
     async with httpx.AsyncClient(transport=transport, base_url="http://bench") as client:
         rulebook = (await services.rulebooks.in_force(THEN.date())).rulebook
+        todays = (await services.rulebooks.in_force(history.END.date())).rulebook
         revision = await services.prices.revision(THEN)
         header = {"Authorization": f"Bearer {key}"}
-        yield Grown(services, client, header, rulebook, revision, _everywhere(rulebook))
+        yield Grown(services, client, header, rulebook, todays, revision, _everywhere(rulebook))
     await services.database.close()
 
 

@@ -42,12 +42,19 @@ OPERATIONS: dict[str, Callable[[Grown], Operation]] = {
     "old list of the whole country": lambda grown: grown.old_list_of_all,
     "revision of an old instant": lambda grown: grown.instant,
     "today's list, nothing in memory": lambda grown: grown.todays_list_cold,
-    "today's list, authors weighed (2026.3)": lambda grown: partial(grown.todays_list_cold, version="2026.3"),
+    "today's list, nobody weighed (2018.1)": lambda grown: partial(grown.todays_list_cold, version="2018.1"),
     "today's list, yards above drawn (2027.3)": lambda grown: partial(
         grown.todays_list_cold, version="2027.3"
     ),
+    "today's list, judged by few too (2027.5)": lambda grown: partial(
+        grown.todays_list_cold, version="2027.5"
+    ),
     "today's list from memory": lambda grown: grown.todays_list,
-    "one grade, 365 days": lambda grown: grown.series,
+    "one grade, 365 days up to the old one": lambda grown: grown.series,
+    "one grade, 365 days up to today": lambda grown: grown.series_of_today,
+    "one grade, 365 days up to today (2027.5)": lambda grown: partial(
+        grown.series_of_today, version="2027.5"
+    ),
     "a page of postings over HTTP": lambda grown: grown.page,
     "a posting of ten prices over HTTP": lambda grown: grown.post,
 }
@@ -78,6 +85,8 @@ async def test_growth(kind: str, request: pytest.FixtureRequest, make_url: Calla
         servers = on_the_disk(request.getfixturevalue("postgresql"))
     async with AsyncExitStack() as stack:
         grown = [await stack.enter_async_context(serving(url)) for url in urls]
+        then, today = grown[0].rulebook.version, grown[0].todays.version
+        print(f"  unless a version is named: by {then} on the old day, by {today} today")
         print(f"  bases: {_same_region([await each.old_list() for each in grown])}")
         for name, operation in OPERATIONS.items():
             print(f"  {name}: {(await beside(*map(operation, grown), servers=servers)).says()}", flush=True)
