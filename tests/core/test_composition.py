@@ -176,6 +176,46 @@ def test_weights_without_a_whole_are_weights_only() -> None:
     assert "no shares" in found.says[-1]
 
 
+def test_shares_are_of_those_who_weighed_the_whole() -> None:
+    """One of three weighed the whole, and two found copper too: nobody knows what share that is, and the
+    share of iron is said to be of one device, and widened as that. It was told as no copper before.
+    """
+    known = [device("a", iron="41", whole="70"), *(device(v, 1, None, iron="41", copper="2") for v in "bc")]
+    found = typical(known)
+    assert found is not None
+    by_grade = {part.grade: part for part in found.parts}
+    assert by_grade["copper"].share is None
+    assert by_grade["copper"].grams is not None
+    assert (by_grade["copper"].grams.likely, by_grade["copper"].found) == (2, 2)
+    share = Fraction(41, 70)
+    assert by_grade["iron"].share == Spread(share / 2, share, share * 3 / 2)
+    assert found.shares_of == (1, 1)
+    assert (found.records, found.voices) == (3, 3)
+    assert found.says[-2:] == (
+        "Shares are by 1 of them, which alone tells the whole weight, and widened by one part in 2.",
+        "Of 1 grade that only others have no share is known: what they weigh is told.",
+    )
+    before = typical(known, every=True)
+    assert before is not None
+    assert {part.grade: part.share for part in before.parts}["copper"] == Spread(*[Fraction(0)] * 3)
+    assert before.says == found.says[:-2]
+
+
+def test_who_weighed_the_whole_are_enough_by_themselves() -> None:
+    """Seven people are enough for quartiles; where four of them weighed the whole, shares are extremes."""
+    known = [
+        device(v, whole="100" if v in "abcd" else None, iron=str(40 + n)) for n, v in enumerate("abcdefg")
+    ]
+    found = typical(known)
+    assert found is not None
+    (iron,) = found.parts
+    assert iron.share is not None
+    assert iron.grams is not None
+    assert (iron.share.low, iron.share.high) == (Fraction(40, 100), Fraction(43, 100))
+    assert (iron.grams.low, iron.grams.high) == (41, 45)
+    assert found.says[-1] == "Shares are by 4 of them, which alone tell the whole weight, and extremes."
+
+
 def test_pieces_are_counted_where_all_are_told() -> None:
     """How many pieces of a grade there are is the median over the records that count theirs."""
     counted = [Record(f"c-{n}", f"v{n}", (n, 1), (Piece("motors", Decimal(5), count=n),)) for n in (1, 3, 9)]

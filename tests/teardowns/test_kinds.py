@@ -430,3 +430,32 @@ async def test_a_kind_within_a_device_that_nobody_knows(recorded_world: World) -
     assert response.status_code == 422
     (fault,) = response.json()["errors"]
     assert (fault["pointer"], fault["suggestions"]) == ("#/device/parts/0/kind", ["treadmill"])
+
+
+async def test_what_only_those_found_who_did_not_weigh_the_whole(world: World) -> None:
+    """Two of three took copper out of theirs and weighed no whole: what share it has nobody knows, and that
+    is told, of the kind and of the plan, which was complete without any copper. A part of that grade that
+    nobody weighed has to be weighed, where it weighed nothing before.
+    """
+    await world.post(price("light-iron", "0.16", "kg"), price("copper-no2", "7.00", "kg"))
+    iron = {"grade": "light-iron", "weight": "41 kg"}
+    await recorded(world, "wren", new_kind=TREADMILL, parts=[iron])
+    for who in ("sedge", "heron"):
+        await recorded(world, who, weight=None, parts=[iron, {"grade": "Birch", "weight": "2 kg"}])
+    found = await told(world)
+    says = "only those records have it that do not tell the whole weight, so that how much of it is in"
+    assert found["missing"][0].startswith(f"Copper No. 2, inside of Treadmill: {says}")
+    assert found["complete"] is False
+    assert "cannot be told: nobody knows how much there is of Copper No. 2." in found["says"]
+    assert found["plan"]["opening"]["pays"] == "cannot be told"
+    assert "Shares are by 1 of them" in " ".join(found["typical"]["says"])
+    before = TeardownIn.model_validate(OF_A_KIND).request()
+    old = json.loads((await world.services.teardowns.work_out(before, "3")).body)
+    assert "copper" not in json.dumps(old["missing"]).lower()
+    opened = await told(world, minutes="0", leftover={"grade": "light-iron"}, grade="copper-no2")
+    assert "Copper No. 2" in opened["missing"][0]
+    windings = {"name": "windings", "grade": "Birch"}
+    asked_ = {**OF_A_KIND, "kind": None, "weight": None, "device": {**MINE, "parts": [windings]}}
+    response = await world.send(PATH, asked_)
+    assert response.status_code == 422, response.text
+    assert "No record of Treadmill tells what windings weighs" in response.json()["errors"][0]["detail"]

@@ -245,3 +245,16 @@ async def test_a_record_that_waits_is_not_pointed_at_by(bay: World) -> None:
     assert "by 4 devices of 4 members" in pointer["says"]
     (before,) = await by_method(bay, "4", part)
     assert before["devices"] == 5
+
+
+async def test_what_only_those_found_who_did_not_weigh_the_whole(bay: World) -> None:
+    """Brass that only a record without a whole has counts as nothing, and the pointer says so."""
+    await taken_apart(bay, "motor", **NEW_MOTOR)
+    parts = [{"grade": "copper-no2", "weight": "2 lb"}, {"grade": "brass-yellow", "weight": "1 lb"}]
+    await taken_apart(bay, "motor", "heron", weight=None, parts=parts)
+    part = {"name": "motor", "observed": MOTOR, "weight": "10 lb"}
+    (pointer,) = (await valued(bay, part))["pointers"]
+    assert (pointer["gain"], pointer["unpriced"]) == ("2.80", [])
+    assert "; how much there is of it is not known: Yellow brass" in pointer["says"]
+    (before,) = await by_method(bay, "4", part)
+    assert "not known" not in before["says"]

@@ -60,8 +60,8 @@ class Compositions:
     """The records of each kind, oldest first."""
     changed: int = 0
     """The last revision that brought any of it."""
-    said: dict[tuple[str, tuple[str, ...], int], Typical | None] = field(default_factory=dict)
-    """What records say together, by kind, the records' names, and how many others wait."""
+    said: dict[tuple[str, tuple[str, ...], int, bool], Typical | None] = field(default_factory=dict)
+    """What records say together, by kind, the records' names, how many others wait, and how it is told."""
     waits: dict[tuple[str, tuple[str, ...]], frozenset[str]] = field(default_factory=dict)
     """The records that wait, by kind and the names of all that there are."""
     were: Mapping[str, tuple[DeviceKind, ...]] = field(default_factory=lambda: MappingProxyType({}))
@@ -103,17 +103,23 @@ class Compositions:
         return found[::-1]
 
     def typical(
-        self, slug: str, on: date | None = None, revision: int | None = None, *, judged: bool = True
+        self,
+        slug: str,
+        on: date | None = None,
+        revision: int | None = None,
+        *,
+        judged: bool = True,
+        every: bool = False,
     ) -> Typical | None:
         """What the records of a kind say together; None where there is none. Not `judged`: also those that
-        are far off all others, as all counted once.
+        are far off all others, as all counted once. `every`: all count for shares, as they did once.
         """
         records = [kept.record for kept in self.counted(slug, on, revision)]
         names = tuple(record.name for record in records)
         waiting = self._waiting(slug, names, records) if judged else frozenset()
-        key = (slug, tuple(name for name in names if name not in waiting), len(waiting))
+        key = (slug, tuple(name for name in names if name not in waiting), len(waiting), every)
         if key not in self.said:
-            found = typical(record for record in records if record.name not in waiting)
+            found = typical((each for each in records if each.name not in waiting), every=every)
             if found is not None and waiting:
                 found = replace(found, says=(*found.says, _wait(len(waiting))))
             if len(self.said) >= TYPICALS_KEPT:

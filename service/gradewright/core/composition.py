@@ -113,7 +113,7 @@ Votes = Sequence[tuple[Record, Fraction]]
 class TypicalPart:
     """One grade of a kind: its share of the whole, its weight in grams, and in how many records it is.
 
-    `share` is None where no record that counts knows its whole, `grams` where none knows weights; `count`,
+    `share` is None where no record that has it knows its whole, `grams` where none knows weights; `count`,
     how many pieces, where no record tells it.
     """
 
@@ -130,6 +130,7 @@ class Typical:
 
     `parts`: heaviest first. `rest`: the share that nobody named. The likely shares and the likely rest add
     up to one. `minutes`: for a whole device. `votes`: what counted, for figures of one's own (`spread`).
+    `shares_of`: of how many records, of how many voices, shares are: of those that tell the whole weight.
     """
 
     parts: tuple[TypicalPart, ...]
@@ -141,32 +142,49 @@ class Typical:
     published: bool
     says: tuple[str, ...]
     votes: Votes = field(repr=False, default=())
+    shares_of: tuple[int, int] = (0, 0)
+
+    @property
+    def unshared(self) -> tuple[TypicalPart, ...]:
+        """The parts of which no share is known, where one of others is."""
+        return tuple(part for part in self.parts if part.share is None) if self.rest is not None else ()
 
     def spread(self, figure: Callable[[Mapping[str, Fraction]], Fraction]) -> Spread | None:
         """Low, likely and high of a figure that is made of the shares of one device, such as what all its
         parts pay: of each device first, then over the devices. The sum of all lows would say too little.
         """
         told = [(figure(shares), vote) for record, vote in self.votes if (shares := record.shares())]
-        return spread_of(told, self.voices) if told else None
+        return spread_of(told, self.shares_of[1]) if told else None
 
 
-def typical(records: Iterable[Record]) -> Typical | None:
-    """What the records of one kind say together; None where there is none. They may come in any order."""
+def typical(records: Iterable[Record], *, every: bool = False) -> Typical | None:
+    """What the records of one kind say together; None where there is none. They may come in any order.
+
+    `every`: as it was once, all voices count for each figure, also those that do not tell it, and a grade is
+    no part of the whole where only they have it.
+    """
     known = list(records)
     sorted_by_hand = [record for record in known if not record.published]
     votes = voted(sorted_by_hand or known)
     if not votes:
         return None
     voices = len({record.voice for record, _ in votes})
+
+    def among(told: Callable[[Record], object]) -> int:
+        return voices if every else len({record.voice for record, _ in votes if told(record) is not None})
+
     shares = [(found, vote) for record, vote in votes if (found := record.shares()) is not None]
     weights = [(found, vote) for record, vote in votes if (found := record.weights()) is not None]
     grades = dict.fromkeys(piece.grade for record, _ in votes for piece in record.pieces)
-    by_share, rest = _shares(shares, tuple(grades), voices)
+    shared = grades if every else {grade: None for grade in grades if any(grade in of for of, _ in shares)}
+    shares_of = len(shares), among(Record.shares)
+    by_share, rest = _shares(shares, tuple(shared), shares_of[1])
+    weighed = among(Record.weights)
     parts = [
         TypicalPart(
             grade,
             by_share.get(grade),
-            spread_of([(found.get(grade, ZERO), vote) for found, vote in weights], voices)
+            spread_of([(found.get(grade, ZERO), vote) for found, vote in weights], weighed)
             if weights
             else None,
             _counts(votes, grade, voices),
@@ -176,16 +194,20 @@ def typical(records: Iterable[Record]) -> Typical | None:
     ]
     parts.sort(key=_heaviest_first)
     published = not sorted_by_hand
+    says = [*_says(votes, voices, published, bool(shares))]
+    if not every and 0 < len(shares) < len(votes):
+        says += _says_of_shares(*shares_of, len(grades) - len(shared))
     return Typical(
         tuple(parts),
         rest,
-        _told(((record.grams, vote) for record, vote in votes), voices),
-        _told(((record.minutes, vote) for record, vote in votes), voices),
+        _told(((record.grams, vote) for record, vote in votes), among(lambda record: record.grams)),
+        _told(((record.minutes, vote) for record, vote in votes), among(lambda record: record.minutes)),
         len(votes),
         voices,
         published,
-        tuple(_says(votes, voices, published, bool(shares))),
+        tuple(says),
         votes,
+        shares_of,
     )
 
 
@@ -293,3 +315,16 @@ def _says(votes: Votes, voices: int, published: bool, whole: bool) -> Iterable[s
         yield "Low and high are the extremes of all: for quartiles there are too few voices."
     if not whole:
         yield "No record tells the whole weight, so what is here is weights, and no shares."
+
+
+def _says_of_shares(records: int, voices: int, unshared: int) -> Iterable[str]:
+    """What to know of shares where only some of the records tell the whole weight."""
+    widened = ""
+    if records < FEW:
+        widened = f", and widened by one part in {records + 1}"
+    elif voices < ENOUGH:
+        widened = ", and extremes"
+    yield f"Shares are by {records} of them, which alone tell{'s'[: records == 1]} the whole weight{widened}."
+    if unshared:
+        grades = f"{unshared} grade{'s'[: unshared != 1]}"
+        yield f"Of {grades} that only others have no share is known: what they weigh is told."

@@ -36,6 +36,9 @@ WAITING_UNSAID = frozenset({"1", "2", "3", "4"})
 ALL_RECORDS = frozenset({"1", "2", "3", "4"})
 """The methods by which records of devices that are far off all others count too."""
 
+ALL_FOR_SHARES = frozenset({"1", "2", "3", "4"})
+"""The methods by which records that do not tell the whole weight counted for shares, of nothing."""
+
 NEAREST_HOUR = frozenset({"3", "4"})
 """The methods by which what taking a part apart gains in an hour was rounded to the nearest, and could be
 more than a rate at which it pays."""

@@ -127,6 +127,9 @@ def _missing(worked: Worked) -> Iterable[str]:
     what would count as nothing in another plan, which cannot be held against it. Methods 1 and 2 told nothing
     of what would be left over, and these and method 3 nothing of what stays on.
     """
+    device = worked.pricing.offers[0].part.given.name
+    for inside, why in worked.unshared.items():
+        yield f"{inside}, inside of {device}: {why}"
     for offer in worked.pricing.offers:
         number, name = offer.part.number, offer.part.given.name
         done = choice(worked, number)

@@ -190,7 +190,8 @@ def _pays(worked: Worked, number: int, purse: Purse) -> dict[str, str | None]:
     if worked.method in UNDOUBTED:
         untold = found["pays"] == NEVER and (number in worked.unnamed or unpriced_inside(worked, number))
     else:
-        untold = found["pays"] == NEVER and (number in worked.unnamed or worked.doubts.lacks[number])
+        lacks = worked.doubts.lacks[number] or (not number and worked.unshared)
+        untold = bool(found["pays"] == NEVER and (number in worked.unnamed or lacks))
         untold = untold or worked.doubts.opening[number]
     return {"pays": UNTOLD, "up_to": None} if untold else found
 

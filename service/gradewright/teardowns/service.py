@@ -33,7 +33,7 @@ from gradewright.teardowns.given import Request
 from gradewright.teardowns.nodes import as_list, as_tree
 from gradewright.teardowns.pricing import Pricing
 from gradewright.teardowns.reading import Part, read_device, read_parts
-from gradewright.teardowns.usual import Usual, as_device, told, usual
+from gradewright.teardowns.usual import Usual, as_device, told, unshared_of, usual
 from gradewright.teardowns.usual_parts import KnownKind, UsualParts, kinds_named
 from gradewright.teardowns.worked import work_out
 from gradewright.valuations.amounts import cents_of
@@ -43,13 +43,15 @@ METHODS = ("1", "2", "3", "4")
 Method 3 says what is left over that nobody named, and what it would have to bring for the plan to change;
 records of a kind that are far off all others no longer count. Method 4 tells where what was posted waits,
 how sure a rule is that grades a part, and where the plan rests on what has no price or is undecided, although
-it stays on or inside."""
+it stays on or inside, or is in a kind in a share that nobody knows."""
 NEAREST = frozenset({"1", "2"})
 """The methods by which an hourly gain was rounded as amounts are, above the rate up to which it pays."""
 ALL_COUNT = frozenset({"1", "2"})
 """The methods by which all records of a kind count."""
 WAITING_UNSAID = frozenset({"1", "2", "3"})
 """The methods that told what was posted and waits as if nobody had posted it."""
+ALL_FOR_SHARES = frozenset({"1", "2", "3"})
+"""The methods by which records that do not tell the whole weight counted for shares, of nothing."""
 METHOD = METHODS[-1]
 KIND = Kind("teardown", "/v1/teardowns", "t", METHODS)
 
@@ -87,7 +89,7 @@ class TeardownService:
             asked[request.usual.kind] = ("kind",)
         kinds: dict[str, KnownKind] = {}
         if asked:
-            kinds, known_at = await self._look(asked, on, revision, known_at, judged=method not in ALL_COUNT)
+            kinds, known_at = await self._look(asked, on, revision, known_at, method)
             if known_at != revision:
                 prices, revision = await self._prices.list_for(place, version.rulebook, on, known_at)
         found = None if request.usual is None else usual(request.usual, *kinds[request.usual.kind])
@@ -101,7 +103,8 @@ class TeardownService:
             parts = _parts(request, found, UsualParts(version, kinds), faults)
             concerns = None if found is None else concerning_kind(found.kind, found.typical, version)
             pricing = Pricing(version, prices, terms, parts, lots, waiting=method not in WAITING_UNSAID)
-            worked = work_out(pricing, request.hour_rate, concerns, method)
+            unshared = {} if found is None else unshared_of(found, version.rulebook)
+            worked = work_out(pricing, request.hour_rate, concerns, unshared, method)
             nearest = method in NEAREST
             purse = Purse(prices.currency, cents_of(prices.currency), terms.rounding, nearest=nearest)
             typical = None if found is None else told(found, worked, purse)
@@ -122,18 +125,19 @@ class TeardownService:
         return await self.work_out(pinned, pins.method)
 
     async def _look(
-        self, asked: Mapping[str, Path], on: date, revision: int, known_at: int | None, *, judged: bool
+        self, asked: Mapping[str, Path], on: date, revision: int, known_at: int | None, method: str
     ) -> tuple[dict[str, KnownKind], int]:
         """What is known of the kinds that are named at these places, and the revision that it is known at:
         that of the prices, unless devices of these kinds were recorded since.
         """
         newest = await self._prices.revision(None) if known_at is None else revision
         known = await self._compositions.all()
+        counts = {"judged": method not in ALL_COUNT, "every": method in ALL_FOR_SHARES}
         found, unchanged = {}, True
         for slug, at in asked.items():
-            kind, typical = known.get(slug, newest, at=at), known.typical(slug, on, newest, judged=judged)
+            kind, typical = known.get(slug, newest, at=at), known.typical(slug, on, newest, **counts)
             found[slug] = KnownKind(kind, typical)
-            before = known.typical(slug, on, revision, judged=judged)
+            before = known.typical(slug, on, revision, **counts)
             unchanged &= kind.revision <= revision and before is typical
         return found, revision if unchanged else newest
 

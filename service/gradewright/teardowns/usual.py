@@ -51,7 +51,7 @@ def usual(given: KindGiven, kind: DeviceKind, typical: Typical | None) -> Usual:
             "can record one that was taken apart."
         )
         faults.wrong(detail, ("kind",))
-    elif any(part.share is None for part in typical.parts):
+    elif typical.rest is None:
         detail = (
             f"No record of {kind.name} tells the whole weight, so that its parts cannot be told of another "
             "one. Describe the parts of yours; a member can record one that was weighed before."
@@ -84,6 +84,17 @@ def as_device(found: Usual, rulebook: Rulebook) -> NodeGiven:
         opens=opens,
         parts=tuple(part for part in parts if part is not None),
     )
+
+
+def unshared_of(found: Usual, rulebook: Rulebook) -> dict[str, str]:
+    """What comes out of the kind in a share that nobody knows, by name, and why it counts as nothing."""
+    why = (
+        "only those records have it that do not tell the whole weight, so that how much of it is in another "
+        "is not known. Look at yours, or record one that was weighed before."
+    )
+    grades = rulebook.grades
+    slugs = (part.grade for part in found.typical.unshared)
+    return {grades[slug].name if slug in grades else slug: why for slug in slugs}
 
 
 def told(found: Usual, worked: Worked, purse: Purse) -> dict[str, Any]:

@@ -85,7 +85,8 @@ class UsualParts:
         rest = _less(whole, [part.all for part in weighed] + ([] if left is None else [left]))
         found = {}
         for part in (part for part in parts if part.each is None):
-            grams = _weight(fits[part.number], rest, ONE - sum(outside, NOTHING))
+            shared = usual is not None and usual.rest is not None
+            grams = _weight(fits[part.number], rest, ONE - sum(outside, NOTHING), shared=shared)
             if grams is None and fits[part.number] is not None:
                 detail = (
                     f"No record of {known.kind.name} tells what {part.given.name} weighs: weigh it, or say "
@@ -186,9 +187,13 @@ def usual_weight(part: UsualPart) -> dict[str, Any]:
     }
 
 
-def _weight(fit: TypicalPart | None, rest: Span | None, of: Fraction) -> Spread | None:
-    """The grams of a usual part in what is left of a device, of which the usual parts in it are a share."""
+def _weight(fit: TypicalPart | None, rest: Span | None, of: Fraction, *, shared: bool) -> Spread | None:
+    """The grams of a usual part in what is left of a device, of which the usual parts in it are a share.
+    `shared`: whether of some parts of the kind a share is known.
+    """
     if fit is None:
+        return None
+    if fit.share is None and shared and rest is not None:  # what others weighed is of devices of any size
         return None
     if rest is None or fit.share is None:
         return fit.grams

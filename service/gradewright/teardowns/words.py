@@ -84,7 +84,7 @@ def why(worked: Worked, number: int, purse: Purse) -> str:
     if opening is None:
         return told
     lacking = unpriced_inside(worked, number)
-    if lacking:
+    if lacking or (not number and worked.unshared):
         return f"{told} {_untold(worked, number, lacking)}"
     left, unless = _left(worked, number), turning_out(worked, decides_opening(worked, number))
     return f"{told} Opening {name} would bring {_less(opening, pays, purse, worked)}{left}{unless}."
@@ -113,7 +113,7 @@ def summary(worked: Worked, purse: Purse) -> str:
     if opening is None:
         return told
     lacking = unpriced_inside(worked, 0)
-    if lacking:
+    if lacking or worked.unshared:
         return f"{told} {_untold(worked, 0, lacking)}"
     if not known:
         told = f"Nothing is known to be paid for {name}, and opening it does not pay{unless}."
@@ -215,7 +215,10 @@ def _untold(worked: Worked, number: int, lacking: Mapping[str, str]) -> str:
     wanting = list(lacking)
     if whole.pay is None:
         wanting.insert(0, f"{name} as it is")
-    return f"Whether opening {name} pays cannot be told: there is no price of {named(worked, wanting)}."
+    why = [f"there is no price of {named(worked, wanting)}"] if wanting else []
+    if worked.unshared and not number:
+        why.append(f"nobody knows how much there is of {named(worked, worked.unshared)}")
+    return f"Whether opening {name} pays cannot be told: {', and '.join(why)}."
 
 
 def _staying(worked: Worked, number: int, purse: Purse) -> str:
@@ -242,6 +245,8 @@ def _doubted(worked: Worked) -> Iterator[str]:
             taking.append(name)
         if number and ((done in {SELL, LEAVE} and lacks) or (done in {SELL, LEAVE, OPEN} and unsure)):
             opening.append(name)  # of the device itself it is told by what it depends on
+    if worked.unshared and worked.plan.opened[0]:
+        yield f"Counted as nothing, since nobody knows how much there is: {named(worked, worked.unshared)}."
     if cheapest:
         yield f"Counted as the cheapest that is possible: {named(worked, cheapest)}."
     if taking:

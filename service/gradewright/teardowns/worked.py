@@ -29,10 +29,10 @@ SCALES_DIFFER = TOLERATED - 1
 class Worked:
     """All that is told of one device; money in minor units. `weighing`: by number, what it would be worth.
 
-    `kind`: what concerns a device of a kind, where all parts are shares of its weight. `unnamed`: the parts
-    of which something is left over that nobody named, and `moves`, in minor units a gram, how much that may
-    bring or cost until the plan changes. `doubts`: where it rests on what nobody knows. `method`: how it is
-    told.
+    `kind`: what concerns a device of a kind, where all parts are shares of its weight; `unshared`: what is
+    in one in a share that nobody knows, and why. `unnamed`: the parts of which something is left over that
+    nobody named, and `moves`, in minor units a gram, how much that may bring or cost until the plan changes.
+    `doubts`: where it rests on what nobody knows. `method`: how it is told.
     """
 
     pricing: Pricing
@@ -44,13 +44,16 @@ class Worked:
     prices: Mapping[str, Moves]
     weighing: Mapping[int, Fraction]
     kind: Concerning | None
+    unshared: Mapping[str, str]
     unnamed: Collection[int]
     moves: Moves
     doubts: Doubts
     method: str
 
 
-def work_out(pricing: Pricing, hour_rate: Decimal, kind: Concerning | None, method: str) -> Worked:
+def work_out(
+    pricing: Pricing, hour_rate: Decimal, kind: Concerning | None, unshared: Mapping[str, str], method: str
+) -> Worked:
     """The answer's figures at so much an hour in the currency."""
     tree = pricing.tree()
     best = plan(tree, Fraction(hour_rate) * pricing.minor)
@@ -70,6 +73,7 @@ def work_out(pricing: Pricing, hour_rate: Decimal, kind: Concerning | None, meth
         price_moves(tree, best),
         knowing,
         kind,
+        unshared,
         unnamed,
         unnamed_moves(tree, best, unnamed),
         doubts(pricing, tree, best, method),

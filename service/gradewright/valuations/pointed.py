@@ -36,6 +36,10 @@ def _apart(found: TakeApart, rulebook: Rulebook, cents: Cents) -> dict[str, Any]
     if found.unpriced:
         names = [rulebook.grades[g].name if g in rulebook.grades else g for g in found.unpriced]
         says += f"; without a price here: {', '.join(names)}"
+    unshared = [part.grade for part in whole.kind.typical.unshared]
+    if unshared:
+        names = [rulebook.grades[g].name if g in rulebook.grades else g for g in unshared]
+        says += f"; how much there is of it is not known: {', '.join(names)}"
     if cautions:
         named = ", ".join(caution.name for caution in cautions)
         says += f". Mind: {named}. Follow local law; where a licence is needed, leave it to who holds one"

@@ -11,7 +11,7 @@ from decimal import Decimal
 from gradewright.compositions.describing import ASSEMBLY, DEVICE_KIND, WHOLE, cautions_of
 from gradewright.compositions.kept import Compositions, as_called
 from gradewright.core.concerns import Concerning
-from gradewright.core.methods import ALL_RECORDS, NAMES_UNREAD, NEAREST_HOUR
+from gradewright.core.methods import ALL_FOR_SHARES, ALL_RECORDS, NAMES_UNREAD, NEAREST_HOUR
 from gradewright.core.observations import Observed
 from gradewright.core.pointers import Opened, Pointer, TakeApart, Whole, Worths, pointers
 from gradewright.core.pricelist import PriceList
@@ -122,7 +122,8 @@ class Finder:
             typical = None
             if kind is not None:
                 judged = self.method not in ALL_RECORDS
-                typical = self.known.typical(slug, self.on, self.revision, judged=judged)
+                every = self.method in ALL_FOR_SHARES
+                typical = self.known.typical(slug, self.on, self.revision, judged=judged, every=every)
             if kind is None or typical is None or typical.published or typical.minutes is None:
                 self._opened[slug] = None
             else:
