@@ -14,7 +14,7 @@ from gradewright.core.rulebook import Bound, Condition, Rulebook
 from gradewright.rulebooks.document import read
 from gradewright.rulebooks.given import Writing
 from gradewright.rulebooks.proof import prove
-from gradewright.rulebooks.proving_cli import finding_lines
+from gradewright.rulebooks.proof_lines import finding_lines
 from gradewright.rulebooks.solving import Parts, every_when
 
 

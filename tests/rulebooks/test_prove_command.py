@@ -12,9 +12,9 @@ from tests.samples import TEXT
 from tests.served import publish, run
 from typer.testing import CliRunner
 
+from gradewright.drafts.rulebooks_cli import app
 from gradewright.rulebooks import proof
-from gradewright.rulebooks.cli import app
-from gradewright.rulebooks.pair_lines import WIDTH, pair_lines
+from gradewright.rulebooks.proof_lines import WIDTH, pair_lines
 from gradewright.rulebooks.proof_order import Overlap
 
 URL = "sqlite+aiosqlite://"
@@ -22,6 +22,8 @@ SOUND = TEXT.replace('describes: "Soldered."', 'describes: "Soldered."\n    by_n
 HOLED = SOUND.replace("below: heavy_steel_thickness}", "below: 3 mm}").replace(
     "thickness: 6.34 mm", "thickness: 2 mm"
 )
+TORN = SOUND.replace("below: heavy_steel_thickness}", "below: 6.35 mm}")
+"""Whole under its own limit, with a hole where a place has a higher one."""
 
 
 def written(folder: Path, text: str, name: str = "own.yaml") -> str:
@@ -36,7 +38,9 @@ def test_a_sound_version_is_told_in_one_line_and_ends_well(tmp_path: Path) -> No
     done = run(URL, "rulebooks", "prove", written(tmp_path, SOUND))
     assert (done.returncode, done.stderr) == (0, "")
     (line,) = done.stdout.splitlines()
-    assert line.startswith("own.yaml: proved. Every part that can be described gets one answer")
+    assert line.startswith(
+        "own.yaml: proved under its own limits. Every part that can be described gets one "
+    )
 
 
 def test_what_is_found_has_its_line_and_what_can_be_pasted(tmp_path: Path) -> None:
@@ -136,3 +140,32 @@ def test_a_published_version_is_proved_once(
     assert json.loads(told[3].stdout)[0]["findings"][0]["kind"] == "no-answer"
     unknown = runner.invoke(app, ["prove", "2020.2"])
     assert (unknown.exit_code, "Or name a YAML document." in unknown.stderr) == (2, True)
+
+
+def test_a_published_version_is_proved_as_it_stands_in_all_places(make_url: Callable[..., str]) -> None:
+    """A hole that a yard's own limit tears while a version is in force is told with the yard; one that it has
+    lifted before is not."""
+    url = make_url("sqlite")
+    publish(url, SOUND)
+    money = ("--currency", "USD", "--unit", "lb")
+    limit = ("yards", "rules", "low-quay", "--reason", "Sign.", "--limit")
+    for words in (
+        ("regions", "add", "XO", "--name", "Orvale", *money),
+        ("yards", "add", "low-quay", "--name", "Low Quay", "--region", "XO", *money),
+        (*limit, "heavy_steel_thickness=8 mm: 8 mm", "--from", "2021-06-01"),
+        (*limit, "heavy_steel_thickness=", "--from", "2022-06-01"),
+        ("rulebooks", "prove", "2020.1"),
+    ):
+        done = run(url, *words)
+        assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("2020.1: proved under its own limits and those of all places. Every part ")
+    for year in (2021, 2023):
+        publish(url, TORN.replace("2020.1", f"{year}.1").replace("2020-01-01", f"{year}-01-01"))
+    torn = run(url, "rulebooks", "prove", "2021.1")
+    assert (torn.returncode, torn.stdout) == (1, "")
+    assert torn.stderr.startswith(
+        "2021.1: At Low Quay (heavy_steel_thickness 8 mm), a part of which this is "
+    )
+    (found,) = json.loads(run(url, "rulebooks", "prove", "2021.1", "--json").stdout)
+    assert {finding["within"] for finding in found["findings"]} == {"at Low Quay"}
+    assert run(url, "rulebooks", "prove", "2023.1").returncode == 0

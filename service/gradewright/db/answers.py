@@ -52,6 +52,12 @@ async def find(session: AsyncSession, rows: type[Row], answer: str) -> Row | Non
     return await session.get(rows, answer)
 
 
+async def given_since(session: AsyncSession, rows: type[KeptAnswer], rulebook: str, since: datetime) -> int:
+    """How many kept answers by a version of the rulebook were given at an instant or later."""
+    asked = select(func.count()).select_from(rows).where(rows.rulebook == rulebook, rows.created_at >= since)
+    return await session.scalar(asked) or 0
+
+
 async def trees(session: AsyncSession, rows: type[KeptAnswer]) -> list[tuple[int, bytes, str]]:
     """The trees that kept answers were given with: size, root, and the id of one of them."""
     found = await session.execute(

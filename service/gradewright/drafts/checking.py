@@ -100,8 +100,7 @@ async def checked(
         if whole:
             notes = (*notes, *await _told(rulebooks, rulebook, base))
         if whole and not any(fault.at[:1] == ("rules",) for fault in own):
-            until = standing.days[standing.later[0]] if standing.later else None
-            proved = await proofs.of(rulebook, now, tell, until)
+            proved = await proofs.of(rulebook, now, tell, standing.ends)
             # What was seen at once is told already, where the prover comes upon it too.
             known = {fault.at for fault in own}
             faults += [

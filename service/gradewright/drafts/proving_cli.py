@@ -1,4 +1,7 @@
-"""The operator's command that proves a rulebook document, and prints what it finds so that it can be used."""
+"""The operator's command that proves a rulebook, and prints what it finds so that it can be used.
+
+A document is looked at under its own limits; a version in the database under those of places too.
+"""
 
 from __future__ import annotations
 
@@ -13,18 +16,20 @@ import typer
 
 from gradewright.clock import utc_now
 from gradewright.core.errors import RulebookError
-from gradewright.core.rulebook import Rulebook
 from gradewright.db.session import Database
+from gradewright.drafts.proving import Proofs
+from gradewright.regions.service import RegionService
 from gradewright.rulebooks import document
-from gradewright.rulebooks.named import as_yaml, in_database, named_file
-from gradewright.rulebooks.pair_lines import pair_lines
-from gradewright.rulebooks.proofs import Proofs, Told
+from gradewright.rulebooks.named import in_database, named_file
+from gradewright.rulebooks.proof_lines import finding_lines, pair_lines
+from gradewright.rulebooks.proofs import Told
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Source, from_file
 from gradewright.terminal import Stop, one_line_faults, progress, with_database
+from gradewright.yards.service import YardService
 
 if TYPE_CHECKING:
-    from gradewright.rulebooks.proof import Finding, Proof
+    from gradewright.rulebooks.proof import Proof
 
 
 def prove_versions(
@@ -40,7 +45,8 @@ def prove_versions(
 ) -> None:
     """Prove that every part that can be described gets one answer; show the smallest that does not.
 
-    What is found of a version in the database is kept there.
+    A document is looked at under its own limits. A version in the database is too under those that places
+    have instead while it is in force, and what is found is kept there.
     """
     with one_line_faults():
         _prove(versions, as_json=as_json, pairs=pairs, anew=anew)
@@ -66,17 +72,6 @@ def _prove(versions: Sequence[str], *, as_json: bool, pairs: bool, anew: bool) -
         raise typer.Exit(1)
 
 
-def finding_lines(finding: Finding) -> list[str]:
-    """A finding as lines: what is wrong, the part that shows it ready to be pasted, and what is like it."""
-    lines = [finding.says]
-    if finding.part is not None:
-        lines.append(f"  - part: {as_yaml(finding.part)}")
-    if finding.kind == "no-answer" and finding.part is not None:
-        lines.append("    ungraded: true")
-    lines += [f"    The same for {name}: {values}." for name, values in (finding.ranges or {}).items()]
-    return lines
-
-
 def _proved(path: Path) -> tuple[Source, Proof]:
     try:
         source = from_file(path)
@@ -91,23 +86,30 @@ def _proved(path: Path) -> tuple[Source, Proof]:
         return source, prove(rulebook, progress=tell)
 
 
-async def _of_database(database: Database, version: str, *, anew: bool) -> tuple[Rulebook, Told]:
-    rulebook, _ = await in_database(RulebookService(database), version)
+async def _of_database(database: Database, version: str, *, anew: bool) -> Told:
+    rulebooks = RulebookService(database)
+    rulebook, _ = await in_database(rulebooks, version)
+    proofs = Proofs(database, YardService(database, RegionService(database), rulebooks))
+    until = (await rulebooks.standing(rulebook)).ends
     with progress(version) as tell:
-        return rulebook, await Proofs(database).of(rulebook, (), utc_now(), tell, anew=anew)
+        return await proofs.whole(rulebook, utc_now(), tell, until, anew=anew)
 
 
 def _kept(version: str, *, anew: bool) -> tuple[Source | None, Proof]:
     """The proof of a version in the database: as it was kept, or worked out, and then kept."""
-    _, told = with_database(lambda database: _of_database(database, version, anew=anew))
+    told = with_database(lambda database: _of_database(database, version, anew=anew))
     from gradewright.rulebooks.proof import Proof
 
     return None, msgspec.convert(told, Proof)
 
 
+_LIMITS = {True: "its own limits and those of all places", False: "its own limits"}
+
+
 def _tell(name: str, source: Source | None, proof: Proof) -> None:
     for finding in proof.findings:
         first, *rest = finding_lines(finding)
+        first = first if finding.fault else f"Note: {first}"
         line = "" if source is None else f":{source.line(finding.at)}"
         typer.echo(f"{name}{line}: {first}", err=True)
         for line in rest:
@@ -116,7 +118,7 @@ def _tell(name: str, source: Source | None, proof: Proof) -> None:
         typer.echo(f"{name}: there are more parts without an answer than these.", err=True)
     if proof.sound:
         typer.echo(
-            f"{name}: proved. Every part that can be described gets one answer, every rule decides "
-            "about some part, and every condition can hold. The order of the rules decides in "
-            f"{len(proof.overlaps)} pairs (--pairs)."
+            f"{name}: proved under {_LIMITS[source is None]}. Every part that can be described gets one "
+            "answer, every rule decides about some part, and every condition can hold. The order of the "
+            f"rules decides in {len(proof.overlaps)} pairs (--pairs)."
         )

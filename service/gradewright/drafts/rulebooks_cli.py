@@ -1,4 +1,4 @@
-"""The operator's commands on rulebooks, and their list, which tells the drafts that versions come from."""
+"""The operator's commands on rulebooks, and those among them that ask for places, answers or drafts."""
 
 from __future__ import annotations
 
@@ -8,7 +8,9 @@ import typer
 
 from gradewright.clock import utc_now
 from gradewright.db.session import Database
+from gradewright.drafts.loading_cli import load_versions
 from gradewright.drafts.origins import DraftOrigins
+from gradewright.drafts.proving_cli import prove_versions
 from gradewright.rulebooks.cli import app
 from gradewright.rulebooks.schemas import RulebookList
 from gradewright.rulebooks.service import RulebookService
@@ -16,6 +18,9 @@ from gradewright.terminal import JSON_HELP, Stop, one_line_faults, with_database
 from gradewright.terminal_tables import print_table
 
 __all__ = ["app"]
+
+app.command("prove")(prove_versions)
+app.command("load")(load_versions)
 
 
 @app.command("list")

@@ -10,7 +10,7 @@ from gradewright.drafts.draft import Taken
 from gradewright.drafts.life import State, Step
 from gradewright.drafts.schemas import DraftList, DraftWhole, StepChanges
 from gradewright.rulebooks.named import as_yaml
-from gradewright.rulebooks.pair_lines import pair_lines
+from gradewright.rulebooks.proof_lines import pair_lines
 from gradewright.terminal import by_options
 from gradewright.terminal_tables import print_table
 

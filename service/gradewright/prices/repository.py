@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from datetime import date, datetime
+from datetime import UTC, date, datetime, time
 from decimal import Decimal
 from typing import Any, NamedTuple, cast
 
@@ -223,3 +223,16 @@ async def newest_postings(
         query = query.where(among(session, PostingRow.yard, yards))
     rows = await session.scalars(query.order_by(PostingRow.revision.desc()).limit(limit))
     return list(rows)
+
+
+async def posted_between(session: AsyncSession, first: date, until: date | None) -> int:
+    """How many postings tell of a day, or were made on one, from `first` on and before `until`."""
+    seen, made = PostingRow.observed_on >= first, PostingRow.recorded_at >= _begin(first)
+    if until is not None:
+        seen = and_(seen, PostingRow.observed_on < until)
+        made = and_(made, PostingRow.recorded_at < _begin(until))
+    return await session.scalar(select(func.count()).select_from(PostingRow).where(or_(seen, made))) or 0
+
+
+def _begin(day: date) -> datetime:
+    return datetime.combine(day, time.min, UTC)

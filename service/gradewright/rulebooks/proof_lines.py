@@ -1,12 +1,15 @@
-"""Pairs of rules whose order decides, as lines for a terminal."""
+"""What a proof has found, as lines for a terminal: faults, and pairs of rules whose order decides."""
 
 from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Mapping
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from gradewright.rulebooks.named import as_yaml
+
+if TYPE_CHECKING:
+    from gradewright.rulebooks.proof import Finding
 
 WIDTH = 80
 
@@ -44,4 +47,15 @@ def pair_lines(pairs: Iterable[Decided]) -> list[str]:
                 break_long_words=False,
                 break_on_hyphens=False,
             )
+    return lines
+
+
+def finding_lines(finding: Finding) -> list[str]:
+    """A finding as lines: what is wrong, the part that shows it ready to be pasted, and what is like it."""
+    lines = [finding.says]
+    if finding.part is not None:
+        lines.append(f"  - part: {as_yaml(finding.part)}")
+    if finding.kind == "no-answer" and finding.part is not None:
+        lines.append("    ungraded: true")
+    lines += [f"    The same for {name}: {values}." for name, values in (finding.ranges or {}).items()]
     return lines

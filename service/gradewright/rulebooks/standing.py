@@ -27,6 +27,11 @@ class Standing:
     later: tuple[str, ...]
     days: dict[str, date]
 
+    @property
+    def ends(self) -> date | None:
+        """The first day on which another one is in force instead; None where none is published yet."""
+        return self.days[self.later[0]] if self.later else None
+
 
 def stands(
     rulebook: Rulebook, published: Sequence[Dated], number: Callable[[str], tuple[int, ...]]
