@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -20,7 +20,8 @@ class Found:
     """One thing that keeps a version from being relied on, with the smallest part that shows it, if one can.
 
     `within`: the place under whose own limits it is so; None: under the version's. `fault`: False for what
-    comes to nothing in that place alone.
+    comes to nothing in that place alone. `kind`: as `proof.Kind` has it; `alike`: the other values that show
+    the same, by attribute, and `ranges`: all that do, in words.
     """
 
     says: str
@@ -28,6 +29,9 @@ class Found:
     part: Mapping[str, Any] | None
     within: str | None
     fault: bool
+    kind: str
+    alike: Mapping[str, Sequence[Any]]
+    ranges: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,18 +47,30 @@ class Pair:
 
 @dataclass(frozen=True, slots=True)
 class Proved:
-    """What a proof has found; `complete`: whether all that there is of it is told."""
+    """What a proof has found; `complete`: whether all that there is of it is told; `houses`: under which
+    limits of places."""
 
     findings: tuple[Found, ...]
     pairs: tuple[Pair, ...]
     complete: bool
+    houses: Houses
+
+
+@dataclass(frozen=True, slots=True)
+class Houses:
+    """The sets of limits that places have meanwhile instead of a rulebook's own, each once, as they are known
+    at a revision; and how many places have any."""
+
+    limits: Sequence[Limits]
+    places: int
+    revision: int
 
 
 class Proofs:
     """Proofs of documents, as they would be in force in all places that there are."""
 
     def __init__(self, database: Database, yards: YardService) -> None:
-        self._proofs = proofs.Proofs(database)
+        self._database, self._proofs = database, proofs.Proofs(database)
         self._yards = yards
 
     async def of(
@@ -71,12 +87,10 @@ class Proofs:
         Takes seconds the first time. `tell` hears how far it is. Raises `Busy` where so many as
         `most_waiting` wait for a proof.
         """
-        kept = await self.whole(rulebook, now, tell, until, most_waiting=most_waiting)
-        findings = tuple(
-            Found(one["says"], tuple(one["at"]), one["part"], one["within"], one["fault"])
-            for one in kept["findings"]
-        )
-        return Proved(findings, tuple(Pair(**pair) for pair in kept["overlaps"]), kept["complete"])
+        houses = await self._houses(rulebook, until or date.max)
+        kept = await self._proofs.of(rulebook, houses.limits, now, tell, most_waiting=most_waiting)
+        pairs = tuple(Pair(**pair) for pair in kept["overlaps"])
+        return Proved(tuple(map(_found, kept["findings"])), pairs, kept["complete"], houses)
 
     async def whole(
         self,
@@ -86,30 +100,38 @@ class Proofs:
         until: date | None = None,
         *,
         anew: bool = False,
-        most_waiting: int | None = None,
     ) -> Told:
         """The same with all that the prover says. `anew`: worked out again, whatever is kept."""
         houses = await self._houses(rulebook, until or date.max)
-        return await self._proofs.of(rulebook, houses, now, tell, anew=anew, most_waiting=most_waiting)
+        return await self._proofs.of(rulebook, houses.limits, now, tell, anew=anew)
 
     async def pairs(self, rulebook: Rulebook, now: datetime, tell: Tell | None = None) -> tuple[Pair, ...]:
         """The rules whose order decides, under its own limits: as kept, or found in some seconds."""
         kept = await self._proofs.of(rulebook, (), now, tell)
         return tuple(Pair(**pair) for pair in kept["overlaps"])
 
-    async def _houses(self, rulebook: Rulebook, until: date) -> list[Limits]:
-        """The sets of limits that places have meanwhile instead of the rulebook's own, each once."""
+    async def _houses(self, rulebook: Rulebook, until: date) -> Houses:
+        # Before the map, which may be newer: what it has of a later revision is left out.
+        revision = (await self._database.newest()).number
         atlas = await self._yards.atlas()
-        places: list[tuple[str, str | None]] = [(yard.region, yard.slug) for yard in atlas.all()]
-        places += [(region.code, None) for region in atlas.regions.all()]
+        places: list[tuple[str, str | None]] = [(yard.region, yard.slug) for yard in atlas.all(revision)]
+        places += [(region.code, None) for region in atlas.regions.all(revision)]
+        having = set()
         found: dict[tuple[tuple[str, str], ...], Limits] = {}
         for region, yard in places:
             for on in _days(atlas, region, yard, rulebook.effective_from, until):
-                limits = atlas.limits(region, yard, on)
+                limits = atlas.limits(region, yard, on, revision)
                 own = tuple(limit for limit in limits if limit.name in rulebook.limits)
                 if own:
                     found.setdefault(tuple((limit.name, limit.given) for limit in own), own)
-        return [found[values] for values in sorted(found)]
+                    having.add((region, yard))
+        return Houses([found[values] for values in sorted(found)], len(having), revision)
+
+
+def _found(told: Told) -> Found:
+    alike, ranges = told["alike"] or {}, told["ranges"] or {}
+    shown = told["part"], told["within"], told["fault"], told["kind"], alike, ranges
+    return Found(told["says"], tuple(told["at"]), *shown)
 
 
 def _days(atlas: Atlas, region: str, yard: str | None, begins: date, until: date) -> list[date]:
