@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from decimal import Decimal
 
+from gradewright.hauls.schemas import HaulIn
 from tests.api import World
-from tests.hauls.asking import bin_of, hauled, where
+from tests.hauls.asking import PATH, bin_of, hauled, where
 from tests.valuations.market import shipped
 
 COSTS = {"trip": "12.00", "stop": "3.00", "pile": "1.00"}
@@ -127,6 +129,45 @@ async def test_a_load_takes_several_trips(yards: World) -> None:
     assert apart["costs"]["trips"] == "2.00"
     thirds = await hauled(yards, bin_of("copper-no1", "100 g", lots=3), yards=["low-quay"], trips=1)
     assert thirds["trips"][0]["weight_kg"] == "0.1"
+
+
+async def test_as_many_trips_as_a_load_can_call_for(yards: World) -> None:
+    """Three bins of 60 lb in loads of 100 lb take three trips, although two would carry their weight."""
+    bins = [bin_of("copper-no1", "60 lb", f"bin {n}") for n in range(3)]
+    found = await hauled(yards, *bins, yards=["low-quay"], load="100 lb", costs={"trip": "1"})
+    assert (found["most_trips"], len(found["trips"]), found["kept"]) == (3, 3, [])
+
+
+async def test_what_stays_for_want_of_a_trip(yards: World) -> None:
+    """Eight bins of 90 lb at 3.70 in loads of 100 lb: each is worth a trip of 10, and six are the most that
+    are planned. That is why two stay, and what to do; by method 2 nothing but their worth was told.
+    """
+    bins = [bin_of("copper-no1", "90 lb", f"bin {n}") for n in range(8)]
+    asked = {"yards": ["low-quay"], "load": "100 lb", "costs": {"trip": "10"}}
+    found = await hauled(yards, *bins, **asked, hold_back=True)
+    assert len(found["trips"]) == found["most_trips"] == 6
+    assert [kept["why"] for kept in found["kept"]] == ["no-trip-left"] * 2
+    assert found["kept"][0]["says"] == (
+        "On a trip of its own it would leave 323.00 more, and there are 6 at most. Ask again for what stays."
+    )
+    assert found["proof"]["says"] == "No plan with at most 6 trips leaves more."
+    fewer = await hauled(yards, *bins[:3], **asked, hold_back=True, trips=2)
+    assert fewer["kept"][0]["says"].endswith("and there are 2 at most. Allow more of them.")
+    request = HaulIn.model_validate({**asked, "bins": bins, "hold_back": True}).request()
+    before = json.loads((await yards.services.hauls.haul(request, "2")).answer.body)
+    assert [kept["why"] for kept in before["kept"]] == ["not-worth"] * 2
+    refused = await yards.send(PATH, {**asked, "bins": bins})
+    (fault,) = refused.json()["errors"]
+    assert fault["detail"].startswith("Not all of it fits into 6 trips, and more are not planned at once.")
+    assert "Allow more of them" not in fault["detail"]
+
+
+async def test_what_is_not_worth_a_further_trip(yards: World) -> None:
+    """Where a trip of its own would cost more than it brings, it is not for want of one that it stays."""
+    bins = [bin_of("copper-no1", "90 lb"), bin_of("light-iron", "90 lb")]
+    asked = {"yards": ["low-quay"], "load": "100 lb", "costs": {"trip": "10"}, "trips": 1}
+    (kept,) = (await hauled(yards, *bins, **asked, hold_back=True))["kept"]
+    assert (kept["name"], kept["why"]) == ("light-iron", "not-worth")
 
 
 async def test_a_bin_goes_down_only_where_it_may(yards: World) -> None:

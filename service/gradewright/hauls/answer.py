@@ -13,6 +13,7 @@ from gradewright.core.haul.found import Best, GoesFrom, Told
 from gradewright.core.haul.plan import Pile, Reckoned, can_go, reckon
 from gradewright.core.rates import Amount
 from gradewright.hauls.bins import Bin, shown_weight
+from gradewright.hauls.further import all_made, alone, how_many, within
 from gradewright.hauls.other_yards import found_less, none_found, of_these
 from gradewright.hauls.question import Question
 from gradewright.valuations.amounts import amount_shown, cents_of, spelled
@@ -59,7 +60,7 @@ class _Telling:
                 "total": self._money(found.cost),
             },
             "left": self._amount(left),
-            "proof": self._proof(told.best),
+            "proof": self._proof(told.best, within(question) if all_made(question, found) else ""),
             "second": self._second(told),
             "cautions": warnings(self._cautions(found)),
         }
@@ -181,13 +182,17 @@ class _Telling:
         for number, place in enumerate(found.plan):
             if place is None:
                 stays.setdefault(haul.lots[number].bin, []).append(number)
-        return [self._stays(number, lots) for number, lots in stays.items()]
+        return [self._stays(found, number, lots) for number, lots in stays.items()]
 
-    def _stays(self, number: int, lots: list[int]) -> dict[str, Any]:
+    def _stays(self, found: Reckoned, number: int, lots: list[int]) -> dict[str, Any]:
         haul, each = self.question.haul, self.question.bins[number]
         grams = sum((haul.lots[lot].grams for lot in lots), Fraction(0))
         goes = self.told.goes_from.get(number)
         why, says = self._why(each, lots[0], goes)
+        more = alone(self.question, found, number) if why == "not-worth" else 0
+        if more > 0:
+            own = f"On a trip of its own it would leave {self._money(more)} more"
+            why, says = "no-trip-left", f"{own}, and {how_many(self.question)}"
         return {
             "bin": number,
             "name": each.name,

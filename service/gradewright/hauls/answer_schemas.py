@@ -97,12 +97,12 @@ class GoesFromOut(HeavyOut):
 
 
 class KeptOut(HeavyOut):
-    """What stays of a bin, and why."""
+    """What stays of a bin, and why; "no-trip-left": on a further trip it would be worth it."""
 
     bin: int
     name: str
     lots: int
-    why: Literal["not-worth", "no-price", "too-light", "too-heavy"]
+    why: Literal["not-worth", "no-price", "too-light", "too-heavy", "no-trip-left"]
     says: str
     goes_from: GoesFromOut | None
 

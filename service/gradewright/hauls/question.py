@@ -26,7 +26,8 @@ MOST_TRIPS = 6
 METHODS = ("1", "2", "3")
 """By method 2 the bound of the second choice is told as one, a bin goes down into no grade that is not
 cheaper, and those that came after the table of cheaper ones go down by the rulebook's own prices. By
-method 3 what no yard has a price for is not said to be posted by none: it may wait."""
+method 3 what no yard has a price for is not said to be posted by none: it may wait. It also tells where
+something stays for want of a trip."""
 METHOD = METHODS[-1]
 
 

@@ -20,7 +20,7 @@ from gradewright.hauls.bins import Bin, bins_of, read_bins
 from gradewright.hauls.buyers import offers_of, yards_of
 from gradewright.hauls.cheaper import refuse_dearer
 from gradewright.hauls.given import Request
-from gradewright.hauls.question import METHOD, METHODS, Question, costs_of, load_of, trips_of
+from gradewright.hauls.question import METHOD, METHODS, MOST_TRIPS, Question, costs_of, load_of, trips_of
 from gradewright.hauls.solving import Solving
 from gradewright.ledger.service import LedgerService
 from gradewright.prices.service import PriceService
@@ -65,10 +65,12 @@ class HaulService:
         try:
             told = await self._solving.of(partial(_best, question.haul, request.seconds))
         except CannotAllGo as error:
-            detail = (
-                f"Not all of it fits into {question.trips} trip{'s'[: question.trips != 1]}. Allow more of "
-                "them or a greater load, give bins as more lots, or let what is not worth it be held back."
-            )
+            trips = f"{question.trips} trip{'s'[: question.trips != 1]}"
+            more = ". Allow more of them or a greater load, give bins as more lots,"
+            if question.trips >= MOST_TRIPS:
+                more = ", and more are not planned at once. Ask for fewer bins, allow a greater load"
+                more += ", give bins as more lots,"
+            detail = f"Not all of it fits into {trips}{more} or let what is not worth it be held back."
             raise Refused(detail, faults=(Fault(detail, ("trips",)),)) from error
         except NothingFound as error:
             detail = f"No plan was found in {request.seconds} seconds. Allow more, or ask about fewer bins."

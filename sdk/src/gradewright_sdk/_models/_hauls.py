@@ -90,7 +90,7 @@ class GoesFrom(Result):
 
 
 class KeptBin(Result):
-    """What stays of a bin; `why`: "not-worth", "no-price", "too-light", "too-heavy"."""
+    """What stays of a bin; `why`: "not-worth", "no-price", "too-light", "too-heavy", "no-trip-left"."""
 
     bin: int
     name: str
