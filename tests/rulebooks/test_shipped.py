@@ -28,7 +28,7 @@ PROMISED = {
     "rules": 110,
     "preparations": 20,
     "cautions": 20,
-    "examples": 150,
+    "examples": 250,
 }
 STAND = {
     "2014.0": "9cefbd659b01264092e3b86dcfd5136c7f8e665401c8a69b2675f014f15eee17",
