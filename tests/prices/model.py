@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from gradewright.core.benchmarks import Reading
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
-from gradewright.core.holding import Said, sifted
+from gradewright.core.holding import MOST_LOOKS, Said, held_of, sifted
 from gradewright.core.movement import Movement
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
@@ -132,17 +132,64 @@ class Model:
         )
 
     def quoted(
-        self, yards: Iterable[str], region: Iterable[str], grade: str, on: date, revision: int
+        self,
+        yards: Iterable[str],
+        region: Iterable[str],
+        grade: str,
+        on: date,
+        revision: int,
+        lot: Decimal = NO_LOT,
     ) -> Quote | None:
-        """What a grade costs at some yards of a region, for any lot."""
-        among = [
-            line for line in self._known(region, revision) if line.grade == grade and not line.from_weight
-        ]
-        seen = [self.aged(line.sighting(), grade, on, revision) for line in among]
+        """What a grade costs at some yards of a region, for a lot of so many grams."""
+        seen = self._seen(region, grade, on, revision)
         weights = self.standing(region, revision)
         held = sifted(self._in_time(seen, on), on, self.pricing, weights, self._all_said(revision))
         here = [s for s in seen if s.yard in set(yards)]
-        return quote(here, on, NO_LOT, self.pricing, weights, held)
+        return quote(here, on, lot, self.pricing, weights, held)
+
+    def waiting(self, region: Iterable[str], on: date, revision: int) -> set[Entry]:
+        """What of a region waits on a day, of any grade."""
+        waiting: set[Entry] = set()
+        weights, said = self.standing(region, revision), self._all_said(revision)
+        for grade in {line.grade for line in self.lines}:
+            seen = self._in_time(self._seen(region, grade, on, revision), on)
+            for _ in range(MOST_LOOKS):
+                rest = [s for s in seen if s.entry not in waiting]
+                waiting |= held_of(rest, on, self.pricing, weights, said).keys()
+        return waiting
+
+    def stands(self, line: Line, waiting: set[Entry], on: date, revision: int) -> str:
+        """How a line stands on a day: taken back, rejected, waiting, overtaken by its author, or counting."""
+        gone = self.status(line.entry, revision)
+        if gone is not None:
+            return gone
+        if line.entry in waiting:
+            return "held"
+        newer = [
+            other
+            for other in self._known([line.yard], revision)
+            if (other.author, other.grade) == (line.author, line.grade)
+            and (other.observed_on, other.revision) > (line.observed_on, line.revision)
+            and other.sighting().from_grams <= line.sighting().from_grams
+            and 0 <= (on - other.observed_on).days <= self.pricing.stale_after
+            and other.entry not in waiting
+        ]
+        return "overtaken" if newer else "counts"
+
+    def listed(
+        self, yard: str, region: Iterable[str], on: date, revision: int
+    ) -> set[tuple[str, str, str | None]]:
+        """A yard's list: the newest price of each grade and from-weight, with the price as posted."""
+        waiting = self.waiting(region, on, revision)
+        newest: dict[tuple[str, Decimal], Line] = {}
+        for line in sorted(self._known([yard], revision), key=lambda line: (line.observed_on, line.entry)):
+            if 0 <= (on - line.observed_on).days <= self.pricing.stale_after and line.entry not in waiting:
+                newest[line.grade, line.sighting().from_grams] = line
+        return {(line.grade, line.price, line.from_weight) for line in newest.values()}
+
+    def _seen(self, region: Iterable[str], grade: str, on: date, revision: int) -> list[Sighting]:
+        known = [line for line in self._known(region, revision) if line.grade == grade]
+        return [self.aged(line.sighting(), grade, on, revision) for line in known]
 
     def standing(self, region: Iterable[str], revision: int) -> dict[str, Decimal]:
         """The standing of everyone who has claims in a region on the day of a revision."""

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import csv
+import io
 from collections.abc import Callable
 from datetime import date, timedelta
 from decimal import Decimal
@@ -21,12 +23,13 @@ from hypothesis.stateful import (
 from tests.api import World, settle, small_rulebook
 from tests.benchmarks.keeping import make, send
 from tests.conftest import KINDS, Watch, talk_to
-from tests.prices.model import Line, Model, Value, Word
+from tests.prices.model import NO_LOT, Line, Model, Value, Word
+from tests.prices.uploading import export
 
 from gradewright.accounts.service import Role
 from gradewright.asgi import create_app
 from gradewright.core.basis import shown_rate
-from gradewright.core.units import mass_unit
+from gradewright.core.units import mass_unit, parse_mass
 from gradewright.rulebooks.document import read
 from gradewright.settings import Settings
 
@@ -51,12 +54,15 @@ ELSEWHERE = (
     ("/v1/yards", {"slug": "abroad", "name": "Abroad", "region": "XQ", **TERMS}),
 )
 """A yard that has nothing to do with the district, but for those who post at both."""
+LOT = "120 lb"
+"""What is brought where the price for larger lots is asked for."""
+FEW = {"enough_yards": 3, "few": {"yards": 2, "factor": "2"}}
 
 
-def rulebook() -> dict[str, Any]:
+def rulebook(**held: Any) -> dict[str, Any]:
     """The small rulebook, with rules for what waits and for standing; Copper No. 2 follows a benchmark."""
     document = small_rulebook()
-    more = {"held": HELD, "standing": STANDING, "benchmarks": {"stale_after": 15}}
+    more = {"held": {**HELD, **held}, "standing": STANDING, "benchmarks": {"stale_after": 15}}
     document["pricing"] |= {"stale_after": 20, **more}
     document["grades"]["copper-no2"]["follows"] = {"benchmark": "copper", "share": "80 %"}
     return document
@@ -65,11 +71,12 @@ def rulebook() -> dict[str, Any]:
 class Histories(RuleBasedStateMachine):
     """What members and maintainers do in any order, and what is read of it afterwards."""
 
-    def __init__(self, url: str) -> None:
+    def __init__(self, url: str, held: dict[str, Any]) -> None:
         super().__init__()
+        self.document = rulebook(**held)
         self.runner = asyncio.Runner()
         self.clock = Watch()
-        self.model = Model(read(rulebook()).pricing)
+        self.model = Model(read(self.document).pricing)
         self.postings: list[dict[str, Any]] = []
         self.withdrawn: set[tuple[int, int]] = set()
         self.app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=self.clock)
@@ -82,7 +89,7 @@ class Histories(RuleBasedStateMachine):
     def begin(self) -> None:
         async def settled() -> World:
             world = World(self.app, await self.talk.__aenter__(), self.clock)
-            await world.publish(rulebook())
+            await world.publish(self.document)
             await settle(world)
             assert (await make(world)).status_code == 201
             for path, body in ELSEWHERE:
@@ -224,25 +231,96 @@ class Histories(RuleBasedStateMachine):
         # As it stands in memory: whatever revision it names, that is what it was then.
         newest = self.run(self.world.get("/v1/prices", region="XO-KEL", on=on))
         self._same(newest, "region", KELDER, on, newest["known_at"])
-        grade = data.draw(st.sampled_from(GRADES))
-        asked = {"from_": on - timedelta(days=6), "to": on, "step": "day", "known_at": revision}
-        series = self.run(self.world.get(f"/v1/prices/XO-KEL/{grade}/series", **asked))
+        lot = self.run(self.world.get("/v1/prices", region="XO-KEL", on=on, known_at=revision, weight=LOT))
+        self._same(lot, "region", KELDER, on, revision, parse_mass(LOT).grams)
+        grade, yard = data.draw(st.sampled_from(GRADES)), data.draw(st.sampled_from(KELDER))
+        asked = {"from_": on - timedelta(days=6), "to": on, "known_at": revision}
+        self._same_series(f"/v1/prices/XO-KEL/{grade}/series", KELDER, grade, step="day", **asked)
+        self._same_series(f"/v1/yards/{yard}/prices/{grade}/series", (yard,), grade, step="week", **asked)
+
+    @precondition(lambda self: self.postings)
+    @rule(data=st.data(), days_ago=st.integers(0, 20))
+    def look_up(self, data: st.DataObject, days_ago: int) -> None:
+        """A posting as its author and as a stranger sees it, and a yard's list as it is taken away."""
+        posting = data.draw(st.sampled_from(self.postings))
+        known = [revision for revision in self.model.recorded_on if revision >= posting["revision"]]
+        revision, today = data.draw(st.sampled_from(sorted(known))), self.clock.now.date()
+        region = KELDER if posting["yard"] in KELDER else (posting["yard"],)
+        meant = self._meant_of([posting["id"]], region, today, revision)[posting["id"]]
+        path, asked = f"/v1/postings/{posting['id']}", {"known_at": str(revision)}
+        for who in (posting["author"], next(name for name in AUTHORS if name != posting["author"])):
+            headers = self.run(self.world.key(who))
+            found = self.run(self.world.client.get(path, params=asked, headers=headers)).json()
+            shown = {n: how for n, how in meant.items() if how != "held" or who == posting["author"]}
+            assert {line["line"]: line["status"] for line in found["prices"]} == shown, (found, revision)
+            assert found["withheld"] == len(meant) - len(shown)
+        headers = self.run(self.world.key("sedge", Role.MAINTAINER))
+        asked = {"region": "XO-KEL", "limit": "100"}
+        page = self.run(self.world.client.get("/v1/postings", params=asked, headers=headers)).json()
+        all_meant = self._meant_of(
+            [each["id"] for each in self.postings if each["yard"] in KELDER],
+            KELDER,
+            today,
+            max(self.model.recorded_on),
+        )
+        assert {
+            each["id"]: {line["line"]: line["status"] for line in each["prices"]} for each in page["postings"]
+        } == all_meant
+        yard, on = data.draw(st.sampled_from(KELDER)), today - timedelta(days=days_ago)
+        revision = data.draw(st.sampled_from(sorted(self.model.recorded_on)))
+        sent = self.run(export(self.world, yard=yard, on=on, known_at=revision))
+        rows = csv.DictReader(io.StringIO(sent.text, newline=""))
+        assert sorted((row["grade"], row["price"], row["from_weight"]) for row in rows) == sorted(
+            (grade, price, weight or "")
+            for grade, price, weight in self.model.listed(yard, KELDER, on, revision)
+        ), (yard, on, revision)
+
+    def _meant_of(
+        self, postings: list[str], region: tuple[str, ...], on: date, revision: int
+    ) -> dict[str, dict[int, str]]:
+        """How each line of some postings stands."""
+        waiting = self.model.waiting(region, on, revision)
+        meant: dict[str, dict[int, str]] = {posting: {} for posting in postings}
+        for line in self.model.lines:
+            if line.posting in meant:
+                meant[line.posting][line.line] = self.model.stands(line, waiting, on, revision)
+        return meant
+
+    def _same_series(self, path: str, yards: tuple[str, ...], grade: str, **asked: Any) -> None:
+        """Every figure of every point of a series, and what it rests on."""
+        series = self.run(self.world.get(path, **asked))
+        unit = mass_unit(series["per"])
         for point in series["points"]:
-            quote = self.model.quoted(KELDER, KELDER, grade, date.fromisoformat(point["on"]), revision)
-            expected = None if quote is None else Decimal(shown_rate(quote.likely, mass_unit("lb")))
-            found_one = None if point["likely"] is None else Decimal(point["likely"])
-            assert found_one == expected, (point, revision)
+            day = date.fromisoformat(point["on"])
+            quote = self.model.quoted(yards, KELDER, grade, day, asked["known_at"])
+            found = [point[name] for name in ("low", "likely", "high", "newest", "oldest")]
+            if quote is None:
+                assert (found, point["yards"], point["entries"]) == ([None] * 5, 0, 0), (point, asked)
+                continue
+            prices = [Decimal(shown_rate(rate, unit)) for rate in (quote.low, quote.likely, quote.high)]
+            assert [*map(Decimal, found[:3])] == prices, (point, asked)
+            assert found[3:] == [quote.newest.isoformat(), quote.oldest.isoformat()]
+            ages = [point["newest_age_days"], point["oldest_age_days"]]
+            assert ages == [(day - quote.newest).days, (day - quote.oldest).days]
+            assert (point["yards"], point["entries"]) == (quote.yards, quote.entries)
 
     def _same(
-        self, found: dict[str, Any], place: str, yards: tuple[str, ...], on: date, revision: int
+        self,
+        found: dict[str, Any],
+        place: str,
+        yards: tuple[str, ...],
+        on: date,
+        revision: int,
+        lot: Decimal = NO_LOT,
     ) -> None:
         shown = {line["grade"]: line for line in found["prices"]}
         unit = mass_unit("kg" if yards == ("cinder-lane",) else "lb")
         for grade in GRADES:
-            quote = self.model.quoted(yards, KELDER, grade, on, revision)
+            quote = self.model.quoted(yards, KELDER, grade, on, revision, lot)
             line = shown.get(grade)
             here = line if line is not None and line["basis"]["kind"] == place else None
-            if line is not None and line["from_weight"] is not None:
+            if not lot and line is not None and line["from_weight"] is not None:
+                assert quote is None
                 continue  # posted for larger lots only
             if quote is None:
                 assert here is None, (here, on, revision)
@@ -337,9 +415,9 @@ def _ten(price: str) -> str:
     return f"{10 * Decimal(price):.2f}"
 
 
-def _play(make_url: Callable[..., str], kind: str, examples: int, steps: int) -> None:
+def _play(make_url: Callable[..., str], kind: str, examples: int, steps: int, **held: Any) -> None:
     run_state_machine_as_test(  # type: ignore[no-untyped-call]
-        lambda: Histories(make_url(kind)),
+        lambda: Histories(make_url(kind), held),
         settings=settings(
             max_examples=examples,
             stateful_step_count=steps,
@@ -351,12 +429,21 @@ def _play(make_url: Callable[..., str], kind: str, examples: int, steps: int) ->
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_read_is_what_the_model_says(make_url: Callable[..., str], kind: str) -> None:
-    """Price lists and series on any day as known at any revision, and every refusal of a later word."""
-    _play(make_url, kind, examples=8, steps=30)
+    """Lists of region and yard, also for a large lot, series, postings as they stand and lists taken away, on
+    any day as known at any revision, and every refusal of a later word.
+    """
+    _play(make_url, kind, examples=6 if kind == "sqlite" else 4, steps=30)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_so_it_is_where_few_yards_judge(make_url: Callable[..., str], kind: str) -> None:
+    """The same by a version in which two yards are enough for others to be judged."""
+    _play(make_url, kind, examples=3 if kind == "sqlite" else 2, steps=30, **FEW)
 
 
 @pytest.mark.campaign
 @pytest.mark.parametrize("kind", KINDS)
-def test_many_histories(make_url: Callable[..., str], kind: str) -> None:
+@pytest.mark.parametrize("held", [{}, FEW], ids=["enough yards", "few yards"])
+def test_many_histories(make_url: Callable[..., str], kind: str, held: dict[str, Any]) -> None:
     """The same, at length."""
-    _play(make_url, kind, examples=60, steps=50)
+    _play(make_url, kind, examples=60, steps=50, **held)
