@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable
 from datetime import UTC, datetime
+from typing import Any
 
 import pytest
 from tests.api import World, posting, price, problem_of
@@ -12,9 +13,11 @@ from tests.test_cli_database import execute, read_only
 
 from gradewright.accounts.service import AccountService, Role
 from gradewright.asgi import create_app, forget_old_replays
+from gradewright.core.rulebook import Rulebook
 from gradewright.db.engines import read_url
 from gradewright.db.readonly import ReadOnlyDatabase
 from gradewright.db.session import Database
+from gradewright.rulebooks import proof
 from gradewright.settings import Settings
 
 NOW = datetime(2026, 5, 4, tzinfo=UTC)
@@ -38,6 +41,22 @@ async def test_reads_are_answered(kept: World) -> None:
     valued = await kept.send("/v1/valuations", {"region": "XO-KEL", "parts": PARTS})
     assert valued.status_code == 200, valued.text
     assert (await kept.client.get("/readyz")).status_code == 200
+
+
+async def test_a_proof_that_cannot_be_kept_is_remembered(
+    kept: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It takes seconds, and anybody may ask for it: the last few are not worked out again."""
+    proved, prove = list[str](), proof.prove
+
+    def counting(rulebook: Rulebook, *rest: Any) -> proof.Proof:
+        proved.append(rulebook.version)
+        return prove(rulebook, *rest)
+
+    monkeypatch.setattr(proof, "prove", counting)
+    first, second = [await kept.get("/v1/rulebooks/2020.1/proof") for _ in "12"]
+    assert first == second
+    assert proved == ["2020.1"]
 
 
 @pytest.mark.parametrize("key", [None, "k-1"], ids=["plain", "keyed"])

@@ -13,6 +13,7 @@ import pytest
 from gradewright.accounts.service import Role
 from gradewright.drafts.published import MOST_WAITING
 from gradewright.rulebooks import proof
+from gradewright.rulebooks.proofs import Busy
 from tests.api import World, problem_of
 from tests.drafts.desk import Desk
 from tests.drafts.test_proving import with_thin_steel
@@ -138,3 +139,125 @@ async def test_few_wait_for_proofs(world: World, monkeypatch: pytest.MonkeyPatch
     assert all(found["sound"] for found in await asyncio.gather(*asked))
     assert most_at_once == 1
     assert (await told(world, names[-1]))["sound"]
+
+
+class Slow:
+    """The solver, which does nothing before it is told how much; what it was asked to prove, in turn."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self._steps, self.begun = threading.Semaphore(0), list[str]()
+        for name in ("prove", "in_place"):
+            monkeypatch.setattr(proof, name, self._slowly(name, getattr(proof, name)))
+
+    def _slowly(self, name: str, found: Any) -> Any:
+        def slowly(rulebook: Any, *rest: Any) -> Any:
+            self.begun.append(f"{rulebook.version} {name}")
+            assert self._steps.acquire(timeout=60)
+            return found(rulebook, *rest)
+
+        return slowly
+
+    def go_on(self, steps: int) -> None:
+        """Lets it do so many."""
+        self._steps.release(steps)
+
+
+async def waiting(world: World, count: int) -> None:
+    """Ends when so many proofs are worked out, or wait for that."""
+    proofs = world.services.proofs._proofs._proofs
+    for _ in range(3000):
+        if len(proofs._running) == count:
+            return
+        await asyncio.sleep(0.01)
+    raise AssertionError(f"{len(proofs._running)} are waiting")
+
+
+async def house_rule(world: World, value: str) -> None:
+    """A yard says from when on what steel is heavy there."""
+    said = {"reason": "Sign.", "limits": [{"limit": "heavy_steel_thickness", "value": value}]}
+    there = "/v1/yards/low-quay/house-rules"
+    added = await world.send(there, said | {"from": "2027-01-01"}, "sedge", Role.MAINTAINER)
+    assert added.status_code == 201, added.text
+
+
+async def published(world: World, count: int) -> list[str]:
+    """So many versions, each in force for a month."""
+    names = [f"2027.{number}" for number in range(1, count + 1)]
+    for month, name in enumerate(names, start=1):
+        made = with_thin_steel(below="heavy_steel_thickness")
+        await world.publish(made | {"version": name, "effective_from": f"2027-{month:02}-01"})
+    return names
+
+
+async def test_a_maintainer_waits_for_one_at_most(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A check, under the limits of places too, is worked out before all that others wait for."""
+    await house_rule(desk.world, "7 mm")
+    names = await published(desk.world, MOST_WAITING)
+    made = await desk.make(version="2028.1", effective_from="2028-01-01", base=names[-1])
+    slow = Slow(monkeypatch)
+    asked = []
+    for number, name in enumerate(names, start=1):
+        asked.append(asyncio.create_task(told(desk.world, name)))
+        await waiting(desk.world, number)
+    check = asyncio.create_task(desk.check(made["id"]))
+    await waiting(desk.world, MOST_WAITING + 1)
+    slow.go_on(2 * MOST_WAITING + 2)
+    assert (await check)["proved"]
+    await asyncio.gather(*asked)
+    own = [begun for begun in slow.begun if begun.startswith("2028.1")]
+    assert own == ["2028.1 prove", "2028.1 in_place"]
+    assert slow.begun[1:3] == own
+
+
+async def test_what_a_maintainer_asks_for_comes_first(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where others wait for the same already, it is worked out once, and before what they ask besides."""
+    names = await published(desk.world, 3)
+    proofs = desk.world.services.proofs._proofs
+    slow = Slow(monkeypatch)
+    asked = []
+    for number, name in enumerate(names, start=1):
+        asked.append(asyncio.create_task(told(desk.world, name)))
+        await waiting(desk.world, number)
+    rulebook = (await desk.world.services.rulebooks.get(names[2])).rulebook
+    heard: list[str] = []
+    mine = asyncio.create_task(
+        proofs.of(rulebook, desk.world.clock(), lambda what, done, of: heard.append(what))
+    )
+    (work,) = (work for work, _ in proofs._proofs._running.values() if work.rulebook is rulebook)
+    for _ in range(3000):
+        if work.first:
+            break
+        await asyncio.sleep(0.01)
+    slow.go_on(3)
+    await asyncio.gather(mine, *asked)
+    assert heard
+    assert slow.begun == [f"{names[number]} prove" for number in (0, 2, 1)]
+
+
+async def test_whoever_waits_is_not_turned_away_any_more(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of a version under several sets of limits one waits once: nobody comes in between two of them."""
+    await house_rule(world, "7 mm")
+    names = await published(world, MOST_WAITING + 1)
+    slow = Slow(monkeypatch)
+    asked = [asyncio.create_task(told(world, name)) for name in names[:MOST_WAITING]]
+    await waiting(world, MOST_WAITING)
+    turned_away = 0
+
+    async def insist() -> None:
+        nonlocal turned_away
+        while True:
+            try:
+                await world.services.proofs.of(names[-1])
+            except Busy:
+                turned_away += 1
+                await asyncio.sleep(0)
+            else:
+                return
+
+    insisting = asyncio.create_task(insist())
+    slow.go_on(2 * MOST_WAITING + 2)
+    assert [found["limits"] for found in await asyncio.gather(*asked)] == [1] * MOST_WAITING
+    await insisting
+    assert turned_away
