@@ -7,6 +7,7 @@ the same factor. What stands in `STRATEGIES` is what they can do; `share` is the
 
 from __future__ import annotations
 
+import os
 import random
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
@@ -27,7 +28,9 @@ HONEST = 24
 NOISE = 0.05
 YARDS_DIFFER = 0.03
 WEEKLY_MOVE = 0.01
-START = date(2026, 9, 7)
+VERSION = os.environ.get("GRADEWRIGHT_POISONING", "2026.2")
+"""The rulebook by which the market is played; each course begins when it is in force."""
+START = {"2026.2": date(2026, 9, 7), "2027.4": date(2027, 5, 3), "2027.5": date(2027, 6, 7)}[VERSION]
 ATTACK = 35  # days after the start
 LAST = 49
 EVERY = 7

@@ -10,7 +10,7 @@ from decimal import Decimal
 from statistics import fmean
 
 from tests.api import World, settle
-from tests.checks.poisoning.market import ATTACK, GRADES, LAST, START, YARDS, Market, Visit
+from tests.checks.poisoning.market import ATTACK, GRADES, LAST, START, VERSION, YARDS, Market, Visit
 from tests.checks.shipped import PUBLISHED
 from tests.conftest import Watch, talk_to
 
@@ -24,7 +24,7 @@ PLACES = [
     {"code": REGION, "name": "Kelder Bay", "parent": "XO", "currency": "USD", "unit": "lb"},
 ]
 TERMS = {"region": REGION, "currency": "USD", "unit": "lb"}
-NEWEST_RULEBOOK = PUBLISHED / "2026.2.yaml"  # in force in the weeks of the course
+RULEBOOK = PUBLISHED / f"{VERSION}.yaml"
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ async def played(
     visits = [visit for visit in market.visits() if visit.author not in without]
     async with talk_to(app) as client:
         world = World(app, client, watch)
-        await world.publish(from_yaml(NEWEST_RULEBOOK.read_text(encoding="utf-8")))
+        await world.publish(from_yaml(RULEBOOK.read_text(encoding="utf-8")))
         await settle(world, PLACES, [{"slug": yard, "name": yard.title(), **TERMS} for yard in YARDS])
         for day in range(LAST + 1):
             watch.now = _noon(day)
