@@ -39,7 +39,8 @@ def told(found: dict[str, Any], what: str) -> dict[str, tuple[float, float | Non
         f"{one['within']} % ({float(one['within_from']):.0f} to {float(one['within_to']):.0f})"
         for one in found["overall"]["methods"][1:]
     )
-    print(f"| {what} | {found['overall']['cases']} | {errors} | {within} |")
+    by = ", ".join(found["rulebooks"])
+    print(f"| {what} | {by} | {found['overall']['cases']} | {errors} | {within} |")
     return figures
 
 
@@ -61,6 +62,18 @@ async def test_the_demo(demo: Demo, make_url: MakeUrl, request: pytest.FixtureRe
         assert within is not None
         assert LEAST <= within <= MOST
         assert may_be_half(short, method)
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("today", [date(2027, 2, 15), date(2027, 5, 31), date(2027, 9, 6)], ids=str)
+async def test_the_demo_begun_on_another_day(today: date, make_url: MakeUrl) -> None:
+    """`gradewright demo` begins on the day on which it is run, under the versions in force by then: of the
+    prices of 140 days and of 28 so many lie between low and high that it may be about half.
+    """
+    found = await of_demo(make_url("sqlite"), today, 140, 28)
+    for one, days in zip(found, (140, 28), strict=True):
+        told(one, f"uploaded at once, {days} days to {today}")
+        assert [may_be_half(one, method) for method in METHODS[1:]] == [True, True]
 
 
 @pytest.mark.campaign

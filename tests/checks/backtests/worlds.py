@@ -20,7 +20,7 @@ from gradewright.demo.seeding import LABELS_SINCE, seed, yards
 from gradewright.rulebooks.document import from_yaml
 from gradewright.settings import Settings
 
-NEWEST_RULEBOOK = max(PUBLISHED.glob("*.yaml"))
+SILVER_RULEBOOK = PUBLISHED / "2027.5.yaml"  # by name: figures are of one version, whatever ships later
 REGION = "XO-KEL"
 PLACES = [
     {"code": "XO", "name": "Orvale", "parent": None, "currency": "USD", "unit": "lb"},
@@ -83,7 +83,7 @@ async def of_silver(url: str, index: dict[date, float], first: date, last: date,
     since it began, some percent above or below the others; ten members see two yards each every third week,
     and read the board within 1 %."""
     chance = random.Random(seed)
-    document = from_yaml(NEWEST_RULEBOOK.read_text(encoding="utf-8"))
+    document = from_yaml(SILVER_RULEBOOK.read_text(encoding="utf-8"))
     watch = Watch()
     watch.now = datetime.combine(last, time(12), UTC)
     app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=watch)
