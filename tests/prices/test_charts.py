@@ -144,7 +144,7 @@ async def test_what_is_behind_each_point_is_drawn(market: World, kind: str) -> N
     assert _figures(line, longest) == pytest.approx(oldest, abs=1e-3)
     told = words(root)
     assert f"{'Prices' if kind == 'yard' else 'Yards'} behind each point" in told
-    assert "Days since seen: newest (filled), oldest (line)" in told
+    assert "Days old: newest (line: oldest)" in told
     assert f"the oldest up to {longest} days." in (root[1].text or "")
 
 

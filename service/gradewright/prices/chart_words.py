@@ -12,7 +12,7 @@ from gradewright.prices.series_schemas import PointOut, SeriesOut
 
 WIDE, SHORT = Context(prec=60), Context(prec=2)
 NOTHING = "No price was known on any of these days."
-AGES = "Days since seen: newest (filled), oldest (line)"
+AGES = "Days old: newest (line: oldest)"
 CHARGE = "Below zero: what it costs to be rid of it."
 
 
