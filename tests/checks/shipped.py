@@ -19,7 +19,8 @@ Part = Mapping[str, str | bool | int]
 
 PUBLISHED = Path(gradewright.rulebooks.__file__).parent / "published"
 
-# A day under each of the three editions that ship, for what did not change from one to the next.
+# A day under each of three versions that ship, each of another edition of the circular: for what did not
+# change from one to the next.
 DAYS = ("2016-03-01", "2017-09-01", "2024-03-01")
 TODAY = DAYS[-1]
 UNDECIDED, CONTRADICTION, UNGRADED = "undecided: ", "contradiction: ", "ungraded"

@@ -5,7 +5,7 @@ Some of it runs with the tests, on counts of questions alone; all of it, with it
 
     pytest tests/checks/questions -m campaign -s
 
-which takes a minute and prints what stands in tests/checks/questions/FIGURES.md.
+which takes three minutes and prints what stands in tests/checks/questions/FIGURES.md.
 """
 
 from __future__ import annotations
