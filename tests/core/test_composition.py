@@ -213,6 +213,8 @@ def test_who_weighed_the_whole_are_enough_by_themselves() -> None:
     assert iron.grams is not None
     assert (iron.share.low, iron.share.high) == (Fraction(40, 100), Fraction(43, 100))
     assert (iron.grams.low, iron.grams.high) == (41, 45)
+    share = found.spread(lambda shares: shares["iron"])
+    assert share == Spread(Fraction(40, 100), Fraction(415, 1000), Fraction(43, 100))
     assert found.says[-1] == "Shares are by 4 of them, which alone tell the whole weight, and extremes."
 
 

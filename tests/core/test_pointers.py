@@ -95,6 +95,22 @@ def test_what_has_no_price_is_named() -> None:
     assert (found.gain, found.unpriced) == (600, ("plastic", "unheard"))
 
 
+def test_what_comes_out_joins_the_pile_that_is_there() -> None:
+    """2 kg of copper out of a motor come to 3 kg with the kilogram that is there, which pays 4.00 and not
+    3.00: 4.60 more, where alone it is 2.60.
+    """
+    prices = price_list(iron="0.20", copper="3.00")
+    better = Quote(rate("4.00"), rate("4.00"), rate("4.00"), 3, 3, DAY, DAY, thin=False)
+    tiers = {**prices.place.tiers}
+    tiers["copper"] = (*tiers["copper"], Tier(3 * KG, "3 kg", better))
+    prices = PriceList(
+        BOOK, [Level("region", "XO-KEL", "Kelder Bay", tiers)], on=DAY, currency="USD", unit=mass_unit("kg")
+    )
+    motor = whole(opened(iron="0.8", copper="0.2"))
+    gains = [pointers([motor], piles, prices)[0].gain for piles in ({"copper": KG}, {})]
+    assert gains == [460, 260]
+
+
 def test_a_charge_is_taken_off() -> None:
     """What costs to be rid of makes taking apart worth less."""
     prices = price_list(iron="0.20", copper="3.00", plastic="-0.50")

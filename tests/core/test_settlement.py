@@ -142,6 +142,22 @@ def test_what_stands_for_nothing_is_told_apart() -> None:
     ]
 
 
+def test_a_wrong_sum_of_what_was_not_expected_is_a_wrong_sum() -> None:
+    """A line that no bin stands for, 50 lb at 0.08, for which 4.50 are paid: 0.50 of that is arithmetic."""
+    found = settled(a_ticket(*AS_EXPECTED, a_line("iron", "50", "0.08", amount=450)), *BINS)
+    assert found.effects == Effects(unexpected=400, arithmetic=50)
+
+
+def test_of_several_bins_on_several_lines_nobody_knows_how_each_was_accepted() -> None:
+    """Brass and irony brass on two lines together: which of them was marked down cannot be told."""
+    ticket = a_ticket(a_line("irony-brass", "15", "1.20"), a_line("irony-brass", "5", "1.20"))
+    bins = (a_bin("brass", "10"), a_bin("irony-brass", "10"))
+    found = settled(ticket, *bins, by_hand={0: (0, 1), 1: (0, 1)})
+    assert found.groups[0].linked.lines == (0, 1)
+    assert found.effects == Effects(grade=-900)
+    assert found.accepted == ()
+
+
 def test_a_bin_without_a_price_cannot_be_split() -> None:
     """What is paid for it is the whole of its part: nothing was expected."""
     unpriced = Bin("scrap", None, lb("3"), None, None)

@@ -34,7 +34,8 @@ async def open_yards(world: World) -> World:
     """The shipped rulebook, the small district and its prices. Tern Row takes no heavy steel."""
     world.clock.now = TODAY
     await world.publish(shipped("2027.2"))
-    labels = [{"label": "#1 Cu", "grade": "copper-no1", "from": "2027-04-01"}]
+    words = {"grade": "copper-no1", "from": "2027-04-01"}
+    labels = [{"label": "#1 Cu", **words}, {"label": "clean pipe", **words}]
     await settle(world, yards=[{**yard, "labels": labels if not n else []} for n, yard in enumerate(YARDS)])
     for yard, prices in PAID.items():
         await world.post(*prices, yard=yard, on="2027-05-03")

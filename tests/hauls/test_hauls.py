@@ -194,7 +194,7 @@ async def test_the_yards_own_words_and_refusals_are_told(yards: World) -> None:
         yards, bin_of("copper-no1", "5 lb"), bin_of("steel-heavy", "9 lb"), yards=["low-quay"]
     )
     piles = found["trips"][0]["stops"][0]["piles"]
-    assert [pile["labels"] for pile in piles] == [["#1 Cu"], []]
+    assert [pile["labels"] for pile in piles] == [["#1 Cu", "clean pipe"], []]
     both = await hauled(yards, bin_of("steel-heavy", "9 lb"))
     assert both["bins"][0]["priced_at"] == ["low-quay"]
     assert both["bins"][0]["refused_at"] == ["tern-row"]

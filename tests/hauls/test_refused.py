@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
+from decimal import Decimal
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
+from gradewright.core.errors import Refused
 from gradewright.core.haul.best import best
 from gradewright.core.haul.found import Told
+from gradewright.core.haul.plan import Buyer, Step
+from gradewright.hauls.bins import Bin
+from gradewright.hauls.cheaper import refuse_dearer
 from gradewright.hauls.solving import MOST_WAITING, Busy, Solving, Stopping
 from tests.api import World, problem_of
-from tests.core.haul.hauls import district
+from tests.core.haul.hauls import district, steps
 from tests.hauls.asking import PATH, bin_of
 
 COPPER = bin_of("copper-no1", "10 lb")
@@ -86,6 +92,24 @@ async def test_what_may_be_written_instead_of_a_dearer_grade(yards: World) -> No
     )
     low_quay = {**asked, "yards": ["low-quay"]}  # it buys no brass
     assert (await yards.send(PATH, low_quay)).status_code == 200
+
+
+async def test_a_grade_that_not_all_pay_more_for_may_be_cheaper(yards: World) -> None:
+    """Of two grades that are not above each other one yard pays more for the one, another for the other: a
+    bin may go down. Where the latter is not asked about it may not.
+    """
+    grades = (await yards.services.rulebooks.get("2027.2")).rulebook.grades
+    asked = [Bin("valves", ("brass-yellow", "copper-no1"), Decimal(4000), "4 kg", 1, ("copper-no1",))]
+    dear = buying({"brass-yellow": steps((0, 200)), "copper-no1": steps((0, 370))})
+    cheap = buying({"brass-yellow": steps((0, 200)), "copper-no1": steps((0, 190))})
+    refuse_dearer(asked, [dear, cheap], grades)
+    with pytest.raises(Refused, match="Every yard asked about that buys both pays more"):
+        refuse_dearer(asked, [dear], grades)
+
+
+def buying(prices: dict[str, tuple[Step, ...]]) -> Any:
+    """A yard's offers, as far as they are looked at."""
+    return SimpleNamespace(buyer=lambda: Buyer(prices))
 
 
 async def test_bounds_in_words(yards: World) -> None:

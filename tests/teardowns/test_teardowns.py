@@ -398,6 +398,8 @@ async def test_weights_from_low_to_high(priced: World) -> None:
         # (3 lb at 3.30 + 6 lb at 0.075 - 9 lb at 0.90 - 9 minutes at 5.00 an hour) / 4
         "parts": [{"number": 1, "name": "windings", "gain": "0.38", "pays": True}],
     }
+    slow = await torn_down(priced, motor, hour_rate="5.00", weighing_minutes="5")
+    assert (slow["weighing"]["costs"], slow["weighing"]["parts"][0]["pays"]) == ("0.42", False)
     opened = copy.deepcopy(motor)
     opened["parts"][0]["weight"] = {"low": "3 lb", "likely": "4 lb", "high": "6 lb"}
     apart = await torn_down(priced, opened, hour_rate="5.00")

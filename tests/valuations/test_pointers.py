@@ -156,7 +156,7 @@ async def test_what_is_not_pointed_at(bay: World) -> None:
     """No publication stands for work that was done, a motor out of a treadmill is no treadmill, and a grade
     in which several kinds are sold whole does not say which it is.
     """
-    said = {"source": "A survey, 2011", "minutes": None}
+    said = {"source": "A survey, 2011"}  # with minutes: only that it is one keeps it from being pointed at
     await taken_apart(bay, "motor", **NEW_MOTOR, **said)
     assert (await valued(bay, {"observed": MOTOR}))["pointers"] == []
     appliance = {"grade": "appliances-whole"}

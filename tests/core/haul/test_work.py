@@ -49,3 +49,12 @@ def test_a_clock_that_is_over_is_told(hard: Haul) -> None:
     assert best(hard, 60, lambda: True).by_clock
     small = Haul((Lot(0, 5 * POUND, ("tin",)),), (Buyer({"tin": steps((0, 20))}),))
     assert not best(small, 60).by_clock
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_forty_bins_and_twelve_yards_are_proved(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In as much work as five seconds are, whatever a clock says: the same on every machine."""
+    monkeypatch.setattr("gradewright.core.haul.best.Guard", lambda *_: Guard())
+    told = best(district(seed, 40, 12), 5)
+    assert told.best.proved
+    assert not told.by_clock
