@@ -242,7 +242,10 @@ class Histories(RuleBasedStateMachine):
     @rule(data=st.data(), days_ago=st.integers(0, 20))
     def look_up(self, data: st.DataObject, days_ago: int) -> None:
         """A posting as its author and as a stranger sees it, and a yard's list as it is taken away."""
-        posting = data.draw(st.sampled_from(self.postings))
+        # Rather one of which something waits: there are few.
+        waiting = self.model.waiting(KELDER, self.clock.now.date(), max(self.model.recorded_on))
+        held = [each for each in self.postings if any(each["revision"] == entry[0] for entry in waiting)]
+        posting = data.draw(st.sampled_from(held or self.postings))
         known = [revision for revision in self.model.recorded_on if revision >= posting["revision"]]
         revision, today = data.draw(st.sampled_from(sorted(known))), self.clock.now.date()
         region = KELDER if posting["yard"] in KELDER else (posting["yard"],)
