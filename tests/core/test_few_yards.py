@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from tests.core.test_holding import ALIKE, DAY, HOLDING, PRICING, seen
 
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
-from gradewright.core.holding import NOTHING_SAID, Held, Said, held_of, level, sifted
+from gradewright.core.holding import held_of, sifted
+from gradewright.core.market import NOTHING_SAID, Held, Said, level
 from gradewright.core.rulebook import Few
 
 FEW = replace(PRICING, holding=replace(HOLDING, few=Few(2, Decimal(2))))

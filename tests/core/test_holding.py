@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
-from gradewright.core.holding import Held, Said, held_of, level, sifted
+from gradewright.core.holding import held_of, sifted
+from gradewright.core.market import Held, Said, level
 from gradewright.core.others import Others
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Holding, Pricing, Standing

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from tests.core.test_holding import ALIKE, DAY, HOLDING, PRICING, STANDING, market, seen
 
 from gradewright.core.consensus import Quote, Sighting, quote
-from gradewright.core.holding import Said, _Market, held_of, level, sifted
+from gradewright.core.holding import held_of, sifted
+from gradewright.core.market import Market, Said, level
 from gradewright.core.rulebook import Few, Pricing
 from gradewright.core.standing import Record, settled, standings
 
@@ -108,7 +109,7 @@ def test_a_price_waits_if_it_does_without_each_of_the_others(
     assume(all_together)
     quick = held_of(rows, DAY, now, ALIKE)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(_Market, "_surely", lambda *_: False)
+        patch.setattr(Market, "_surely", lambda *_: False)
         assert quick == held_of(rows, DAY, now, ALIKE)
     if few:  # where all would wait none does: that is of no claim by itself
         return

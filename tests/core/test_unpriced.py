@@ -9,7 +9,7 @@ from decimal import Decimal
 from tests import samples
 
 from gradewright.core.consensus import Entry, Sighting
-from gradewright.core.holding import Held
+from gradewright.core.market import Held
 from gradewright.core.pricelist import Level, PriceList, tiers_of
 from gradewright.core.rates import Rate
 from gradewright.core.units import MASS_UNITS

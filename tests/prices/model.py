@@ -9,7 +9,8 @@ from decimal import Decimal
 
 from gradewright.core.benchmarks import Reading
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
-from gradewright.core.holding import MOST_LOOKS, Said, held_of, sifted
+from gradewright.core.holding import MOST_LOOKS, held_of, sifted
+from gradewright.core.market import Said
 from gradewright.core.movement import Movement
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing

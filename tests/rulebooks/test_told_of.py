@@ -137,7 +137,5 @@ def test_a_comparison_tells_what_is_told_of_some_things_only(is_new: bool) -> No
     assert way.by == "screws-in-steel"
     says = "to be told only" if is_new else "not only to be told"
     more = "" if is_new else " any more"
-    assert found.summary[1:] == [
-        f"Steel screws: {says} where metal is copper{more}. For example: {way.says}"
-    ]
+    assert found.summary[1:] == [f"Steel screws: {says} where metal is copper{more}. For example: {way.says}"]
     assert [each.section for each in found.differences.besides] == ["told_of"]

@@ -17,8 +17,8 @@ from gradewright.core.basis import Basis, Kin, MovedBasis, in_words, moved, show
 from gradewright.core.better import Step
 from gradewright.core.consensus import ENTRY, Entry, Memory, Quote, Sighting, quote
 from gradewright.core.decimals import EXACT
-from gradewright.core.holding import Held
 from gradewright.core.house import NotTaken
+from gradewright.core.market import Held
 from gradewright.core.rates import Rate, Scale, scale
 from gradewright.core.rulebook import Pricing, Rulebook
 from gradewright.core.units import MassUnit, plain

@@ -19,7 +19,7 @@ from decimal import Decimal
 
 from gradewright.core.consensus import Sighting, claims
 from gradewright.core.decimals import EXACT, ROUNDING
-from gradewright.core.holding import agree, level
+from gradewright.core.market import agree, level
 from gradewright.core.others import Others, Reach, Vote
 from gradewright.core.rates import made
 from gradewright.core.rulebook import Holding, Pricing, Standing

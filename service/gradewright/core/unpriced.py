@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from gradewright.core.consensus import Entry, Sighting
-from gradewright.core.holding import Held
+from gradewright.core.market import Held
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import days_before
 

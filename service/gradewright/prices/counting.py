@@ -19,7 +19,8 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from gradewright.core.aging import Aging
 from gradewright.core.consensus import Entry, Sighting
 from gradewright.core.drawn import drawn
-from gradewright.core.holding import MOST_LOOKS, Held, held_of
+from gradewright.core.holding import MOST_LOOKS, held_of
+from gradewright.core.market import Held
 from gradewright.core.rates import Rate, made
 from gradewright.core.rulebook import Pricing
 from gradewright.core.standing import NOBODY, Record, standings

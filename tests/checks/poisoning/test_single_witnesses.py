@@ -19,7 +19,8 @@ from tests.checks.shipped import PUBLISHED
 from tests.core.test_holding import DAY, seen
 
 from gradewright.core.consensus import Quote, Sighting, quote
-from gradewright.core.holding import level, sifted
+from gradewright.core.holding import sifted
+from gradewright.core.market import level
 from gradewright.core.rulebook import Pricing
 from gradewright.core.standing import Record, standings
 from gradewright.rulebooks.document import read_yaml

@@ -1,0 +1,320 @@
+"""All claims of a grade in a region, held against each other: the figures behind `core.holding`."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import lru_cache
+from typing import NamedTuple
+
+from gradewright.core.consensus import Entry, Sighting
+from gradewright.core.decimals import EXACT, ROUNDING
+from gradewright.core.others import Others, Rest, Vote
+from gradewright.core.rates import Rate, made
+from gradewright.core.rulebook import Few, Holding
+
+NORMAL = Decimal("0.6745")  # the third quartile of the normal distribution, as the source rounds it
+LEVEL_PLACES = 12
+WEIGHT_PLACES = 12
+DISPUTERS = 2
+DISPUTED = "disputed"
+PER = Decimal(1000)
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What members have said of one price, the last word of each, and what was decided.
+
+    `shown`: whether a ticket that its author has settled shows it.
+    """
+
+    confirmed_by: frozenset[str] = frozenset()
+    disputed_by: frozenset[str] = frozenset()
+    accepted: bool = False
+    shown: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Why a price waits: median and spread (MAD) of what others claim, per kilogram, and of how many yards.
+
+    `because` is "outlier", "far-off" or "disputed"; `score` is the modified z-score. Where others speak of
+    few yards, `median` is the nearest of what they claim, without spread and score. A disputed price is not
+    counted against anything: it has none of these. `moved_with`: the benchmark that some of the others moved
+    with.
+    """
+
+    because: str
+    median: Decimal | None = None
+    spread: Decimal | None = None
+    score: Decimal | None = None
+    yards: int = 0
+    moved_with: str | None = None
+
+
+NOTHING_SAID: Mapping[Entry, Said] = {}
+_SILENCE = Said()
+NOWHERE = 1, 0
+
+
+class Voices(NamedTuple):
+    """What authors weigh; `unknown`: who is not among them."""
+
+    standing: Mapping[str, Decimal]
+    unknown: Decimal
+
+    def together(self, authors: Iterable[str]) -> Decimal:
+        """What some weigh together."""
+        return sum((self.standing.get(author, self.unknown) for author in sorted(authors)), Decimal(0))
+
+
+class Claim(NamedTuple):
+    """A claim as whole numbers, in order by level: what is compared is the same on every machine."""
+
+    level: int
+    entry: Entry
+    weight: int
+    seen: Sighting
+
+
+@lru_cache(maxsize=32768)
+def level(rate: Rate) -> int:
+    """A rate per kilogram in units of 10^-12 of the currency, rounded half to even."""
+    return int(ROUNDING.scaleb(rate.per(PER), LEVEL_PLACES).to_integral_value(context=ROUNDING))
+
+
+def agree(one: int, other: int, within: Decimal) -> bool:
+    """Whether two levels say the same: they differ by no more than the share of the larger one."""
+    over, under = within.as_integer_ratio()
+    return abs(one - other) * under <= over * max(abs(one), abs(other))
+
+
+def close_together(in_order: Sequence[Claim], rules: Holding) -> bool:
+    """Whether all are so close that none can be held: the score is below the limit whatever the median."""
+    lowest, highest = in_order[0].level, in_order[-1].level
+    if lowest <= 0 or not rules.spread_floor:
+        return False
+    reach = EXACT.multiply(EXACT.multiply(rules.outlier, rules.spread_floor), Decimal(lowest))
+    factor = rules.factor if rules.few is None else min(rules.factor, rules.few.factor)
+    return EXACT.multiply(NORMAL, Decimal(highest - lowest)) <= reach and highest < factor * lowest
+
+
+class Market:
+    """All claims that are held against each other, and what each author finds the others say."""
+
+    def __init__(self, in_order: Sequence[Claim], rules: Holding) -> None:
+        self.rules = rules
+        self._claims = in_order
+        self._at: dict[str, list[Claim]] = {}
+        votes = [made(Vote, (n, w, s.author, s.yard)) for n, _, w, s in in_order]
+        if rules.few is not None:  # then nobody outweighs others by being at more yards
+            speaks = Counter([vote.author for vote in votes])
+            votes = [vote._replace(weight=max(1, vote.weight // speaks[vote.author])) for vote in votes]
+        self._others = Others(votes)
+        self._rests: dict[str, Rest | None] = {}
+        self._without: dict[str, Market] = {}
+        outlier, normal, floor, factor = map(
+            Decimal.as_integer_ratio, (rules.outlier, NORMAL, rules.spread_floor, rules.factor)
+        )
+        self._off, self._spread = normal[0] * outlier[1] * floor[1], outlier[0] * normal[1] * floor[1]
+        self._size, self._factor = outlier[0] * normal[1] * floor[0], factor
+
+    def differs(self, others: Sequence[Claim]) -> list[Claim]:
+        """The claims that only one of two markets has."""
+        here, there = {c.entry for c in self._claims}, {c.entry for c in others}
+        return [c for c in self._claims if c.entry not in there] + [c for c in others if c.entry not in here]
+
+    def counting(self, besides: Sequence[Claim] = ()) -> tuple[int, int]:
+        """Between which levels any claim counts: near enough to the median of others, whoever says it.
+
+        What is so at both ends of where that median can be is so between them. `besides`: claims that have
+        come or gone since; so it still is without the one and with the other. An empty span where it depends.
+        """
+        # Where there are few, it is not the median that a claim is held against.
+        judges = self._others.fewest_yards() - len(besides)
+        reach = self._others.reach(sum(claim.weight for claim in besides))
+        if reach is None or reach.lowest <= 0 or (self.rules.few and judges < self.rules.enough_yards):
+            return NOWHERE
+        low, high, spread = reach
+        near = max(self._size * low, self._spread * spread) // self._off
+        times, parts = self._factor
+        return max(high - near, -(-high * parts // times)), min(low + near, low * times // parts)
+
+    def held(
+        self, judged: Collection[Entry], voices: Voices, said: Mapping[Entry, Said]
+    ) -> dict[Entry, Held]:
+        """Which of the claims that are judged wait."""
+        found: dict[Entry, Held] = {}
+        lowest, highest = self.counting()
+        for claim in self._claims:
+            if claim.entry not in judged:
+                continue
+            if lowest <= claim.level <= highest and claim.entry not in said:
+                continue
+            why = _judge(claim, self, voices, said.get(claim.entry, _SILENCE))
+            if why is not None:
+                found[claim.entry] = why
+        if self.rules.few is not None and len(found) == len(self._claims):
+            return {}  # somebody always counts
+        return found
+
+    def whoever_is_left_out(self, claim: Claim) -> bool:
+        """Whether a claim that is far off what all others say is so without any one of them too."""
+        if self._surely(claim):
+            return True
+        for author in {other.seen.author for other in self._claims} - {claim.seen.author}:
+            if author not in self._without:
+                rest = [other for other in self._claims if other.seen.author != author]
+                self._without[author] = Market(rest, self.rules)
+            if _outlying(claim, self._without[author]) is None:
+                return False
+        return True
+
+    def _surely(self, claim: Claim) -> bool:
+        """Whether that is so at once: by more than the factor, from wherever the median can be."""
+        reach = self._others.reach(self._others.most)
+        if reach is None or self._others.yards_without_two() < self.rules.enough_yards:
+            return False
+        inside = reach.lowest < claim.level < reach.highest
+        return not inside and all(self.beyond(claim.level, end) for end in (reach.lowest, reach.highest))
+
+    def beyond(self, level: int, median: int) -> bool:
+        """Whether a level is off by more than the factor, of prices that are paid."""
+        return _beyond(level, median, self._factor)
+
+    def within(self, level: int, rest: Rest) -> bool:
+        """Whether the modified z-score of a level is no higher than what makes an outlier."""
+        spread = max(self._spread * rest.spread, self._size * abs(rest.median))
+        return self._off * abs(level - rest.median) <= spread
+
+    def rest(self, author: str) -> Rest | None:
+        """What others than the author say; None where they speak of too few yards to judge by."""
+        if author not in self._rests:
+            judges = self._others.yards_without(author) >= self.rules.enough_yards
+            self._rests[author] = self._others.without(author) if judges else None
+        return self._rests[author]
+
+    def nearest(self, claim: Claim) -> Rest | None:
+        """The nearest of what others than its author say, without a spread, where they speak of few yards
+        that are still enough, and agree: none of them is so far from another that it would wait.
+        """
+        few, author = self.rules.few, claim.seen.author
+        yards = self._others.yards_without(author)
+        if few is None or yards < few.yards:
+            return None
+        levels = [other.level for other in self._claims if other.seen.author != author]  # ascending
+        if _apart(levels[-1], levels[0], few):
+            return None
+        return Rest(yards, levels[0] if claim.level < levels[0] else levels[-1], 0)
+
+    def others_at(self, seen: Sighting) -> list[Claim]:
+        """The claims of others than the author of the same yard."""
+        if not self._at:
+            for claim in self._claims:
+                self._at.setdefault(claim.seen.yard, []).append(claim)
+        return [claim for claim in self._at[seen.yard] if claim.seen.author != seen.author]
+
+    def moved_with(self, author: str) -> str | None:
+        """The benchmark that a claim of others than the author moved with."""
+        moved = ((c.seen.moved, c.seen.author) for c in self._claims)
+        return next((m.benchmark for m, who in moved if m is not None and who != author), None)
+
+
+def _judge(claim: Claim, market: Market, voices: Voices, said: Said) -> Held | None:
+    if said.accepted:
+        return None
+    author = claim.seen.author
+    why = _disputed(author, voices, said) or _outlying(claim, market)
+    if market.rules.without_any_one and why is not None and why.because != DISPUTED:
+        why = why if market.whoever_is_left_out(claim) else None
+    if why is None or _borne_out(why, claim, market.others_at(claim.seen), market.rules, voices, said):
+        return None
+    return why
+
+
+def _outlying(claim: Claim, market: Market) -> Held | None:
+    rest, rules = market.rest(claim.seen.author), market.rules
+    if rest is None:
+        return _far_from_all(claim, market)
+    beyond, median = market.beyond(claim.level, rest.median), rest.median
+    if not beyond and market.within(claim.level, rest):
+        return None
+    spread = max(Decimal(rest.spread), EXACT.multiply(rules.spread_floor, Decimal(abs(median))))
+    off = EXACT.multiply(NORMAL, Decimal(abs(claim.level - median)))
+    score = ROUNDING.divide(off, spread) if spread else Decimal(0)
+    because = "far-off" if beyond else "outlier"
+    moved = market.moved_with(claim.seen.author)
+    return Held(because, _shown(median), _shown(rest.spread), _places(score, 2), rest.yards, moved)
+
+
+def _far_from_all(claim: Claim, market: Market) -> Held | None:
+    near, few = market.nearest(claim), market.rules.few
+    if near is None or few is None or not _apart(claim.level, near.median, few):
+        return None
+    because = "far-off" if market.beyond(claim.level, near.median) else "outlier"
+    moved = market.moved_with(claim.seen.author)
+    return Held(because, _shown(near.median), None, None, near.yards, moved)
+
+
+def _beyond(level: int, other: int, factor: tuple[int, int]) -> bool:
+    """Whether a level is more than so many times another, or less than it divided by that; both of prices
+    that are paid.
+    """
+    times, parts = factor
+    return other > 0 and level > 0 and (level * parts > times * other or level * times < other * parts)
+
+
+def _apart(level: int, other: int, few: Few) -> bool:
+    """Whether one is more than the factor times the other; levels are rounded: exactly so much is not."""
+    times, parts = few.factor.as_integer_ratio()
+    low, high = sorted((level, other))
+    return low > 0 and (high - 1) * parts > times * (low + 1)
+
+
+def _disputed(author: str, voices: Voices, said: Said) -> Held | None:
+    if len(said.disputed_by) < DISPUTERS:
+        return None
+    against = said.disputed_by - {author}
+    if len(against) < DISPUTERS:
+        return None
+    behind = said.confirmed_by | {author}
+    if voices.together(against) <= voices.together(behind):
+        return None
+    return Held(DISPUTED)
+
+
+def _borne_out(
+    why: Held,
+    claim: Claim,
+    others: Sequence[Claim],
+    rules: Holding,
+    voices: Voices,
+    said: Said,
+) -> bool:
+    """Whether a second author, or a ticket, says the same there, and those against weigh no more."""
+    author, seen = claim.seen.author, claim.seen
+    behind, against = set(said.confirmed_by - {author}), set(said.disputed_by - {author})
+    for other in others:
+        if agree(other.level, claim.level, rules.agrees_within):
+            behind.add(other.seen.author)
+        elif (seen.observed_on - other.seen.observed_on).days <= rules.contradicted_within:
+            against.add(other.seen.author)
+    # Whoever says both takes back neither: their newest price is what they say.
+    against -= behind
+    seconded = bool(behind) or (said.shown and why.because != "far-off")
+    return seconded and voices.together(behind | {author}) >= voices.together(against)
+
+
+def whole(share: Decimal) -> int:
+    """A weight as a whole number of 10^-12."""
+    return int(EXACT.scaleb(share, WEIGHT_PLACES))
+
+
+def _shown(whole: int) -> Decimal:
+    return _places(ROUNDING.scaleb(Decimal(whole), -LEVEL_PLACES), 6)
+
+
+def _places(figure: Decimal, places: int) -> Decimal:
+    return figure.quantize(Decimal(1).scaleb(-places), context=ROUNDING)
