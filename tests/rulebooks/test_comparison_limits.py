@@ -45,7 +45,7 @@ def test_a_limit_of_a_caution_or_of_work_is_no_wording(section: str, entry: str,
     found = changed(before, after)
     assert (found.kind, found.also, list(found.moves)) == ("beside", (section,), [])
     assert found.summary[0].startswith(
-        "No part changes its grade: of the rules no more than wording changes."
+        "No part changes its grade: of the grading rules no more than wording changes."
     )
     assert f"{says} above 50 % (10 % before)." in found.summary
     [told] = ComparisonOut.of(found, read(before), read(after)).besides

@@ -12,7 +12,7 @@ from gradewright.rulebooks.comparison import Comparison, compare
 from gradewright.rulebooks.comparison_schemas import ComparisonOut
 from gradewright.rulebooks.document import read
 
-NOTHING_MOVES = "No part changes its grade: of the rules no more than wording changes."
+NOTHING_MOVES = "No part changes its grade: of the grading rules no more than wording changes."
 
 
 def changed(before: dict[str, Any], after: dict[str, Any]) -> Comparison:

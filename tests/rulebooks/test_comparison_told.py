@@ -99,7 +99,9 @@ def test_prices_that_are_worked_out_otherwise_are_no_change_of_grades() -> None:
     assert (found.kind, list(found.moves)) == ("beside", [])
     assert {"pricing", "grades"} <= set(found.also)
     count = len(found.differences.besides)
-    assert found.summary[0].endswith(f"of the rules no more than wording changes. {count} other changes.")
+    assert found.summary[0].endswith(
+        f"of the grading rules no more than wording changes. {count} other changes."
+    )
     assert [each for each in found.summary if each.startswith("Pricing, spread: ")]
 
 
@@ -119,7 +121,7 @@ def test_what_changes_beside_the_grades_is_told_by_name_with_both_values() -> No
     found = changed(before, after)
     assert (found.kind, found.moves) == ("beside", [])
     assert list(found.summary) == [
-        "No part changes its grade: of the rules no more than wording changes. 4 other changes.",
+        "No part changes its grade: of the grading rules no more than wording changes. 4 other changes.",
         f"Pricing, half life: 99 ({half_life} before).",
         f"Caution {dust['name']} is gone.",
         f"Preparation {called}: changes foreign share not known afterwards (as it was before); "

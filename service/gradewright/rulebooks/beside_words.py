@@ -19,11 +19,20 @@ CALLED: Mapping[str, str] = {
     "how": "how it is done",
     "says": "it says",
     "few": "where others speak of fewer,",
-    "without_any_one": "waits only if it would without any one of the others:",
-    "words_weighed": "confirms and disputes with the weight of what they have posted:",
     "priced_as": "where nobody tells a price, as",
 }
 """What keys of documents are called."""
+SWITCHES: Mapping[str, tuple[str, str]] = {
+    "without_any_one": (
+        "nothing waits any more that would not wait as well without any one of the other members",
+        "a price can wait again for what one other member alone says",
+    ),
+    "words_weighed": (
+        "whoever confirms or disputes a price weighs by what they have posted themselves",
+        "whoever confirms or disputes a price has a full voice, whatever they have posted",
+    ),
+}
+"""What is said of values that are on or off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +52,9 @@ def change_in_words(old: Rulebook, new: Rulebook, change: Changed) -> str:
         return f"{CALLED['sheds']} {now} ({was} before)"
     keys = " ".join(CALLED.get(key) or _spaced(key) for key in inside)
     key = inside[-1] if inside else ""
+    if key in SWITCHES:
+        on, off = SWITCHES[key]
+        return on if change.after else off
     if isinstance(change.before, list) and isinstance(change.after, list):
         came = [each for each in change.after if each not in change.before]
         gone = [each for each in change.before if each not in change.after]

@@ -33,7 +33,7 @@ def classed(
     if got is not None:
         return "adds", got
     if found.besides or found.names:
-        return "beside", "No part changes its grade: of the rules no more than wording changes."
+        return "beside", "No part changes its grade: of the grading rules no more than wording changes."
     return "wording", "No part changes its grade."
 
 
@@ -48,7 +48,9 @@ def _lost(
     if more_in_order:
         return "No part changes its grade, but measures that are out of order contradict each other now."
     if any(m.before.answered in CAN_BE_TOLD and m.after.answered not in CAN_BE_TOLD for m in moves):
-        return "No part that has a grade changes it, but some without one cannot be told any more."
+        some_get = any(m.before.grade is None and m.after.grade is not None for m in moves)
+        get = "some without one get one, and some" if some_get else "some without one"
+        return f"No part that has a grade changes it, but {get} cannot be told any more."
     # What was told by an attribute that is gone cannot be read any more; a name may mean another grade.
     if found.attributes_removed or found.grades_retired or any(each.means_another for each in found.names):
         return (

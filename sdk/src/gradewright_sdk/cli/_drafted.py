@@ -154,8 +154,8 @@ def _changes(console: Console, changes: Sequence[DraftChange], count: int) -> No
 
 
 def print_line(console: Console, text: str) -> None:
-    """One line, however long: the terminal breaks it."""
-    console.print(say(text), soft_wrap=True)
+    """One line, however long: broken between words on a terminal, and not at all for scripts."""
+    console.print(say(text), soft_wrap=not console.is_terminal)
 
 
 def _table(*titles: str) -> Table:

@@ -180,7 +180,7 @@ def _amount(amount: Any) -> str:
 
 
 def _line(console: Console, text: str) -> None:
-    console.print(say(text), soft_wrap=True)
+    console.print(say(text), soft_wrap=not console.is_terminal)
 
 
 def _table(*titles: str) -> Table:

@@ -35,7 +35,7 @@ def seen(text: str) -> PriceSeen:
     if match is None:
         raise BadValue(
             f"{text!r} is no price; write copper-no2 3.35 USD/lb, or copper-no2 3.35 USD/lb from 100 lb "
-            "(a yard's own label in quotes)"
+            """(a yard's own label in quotes of its own: '"#2 Cu" 3.35 USD/lb')"""
         )
     what, quoted = match["what"], match["what"][0] in "\"'"
     return PriceSeen(

@@ -68,11 +68,12 @@ def _print(console: Console, found: RulebookProof, *, pairs: bool) -> None:
         print_line(console, f"{found.version} {PROVED} {order}")
     else:
         faults = sum(finding.fault for finding in found.findings)
-        print_line(console, f"{found.version} has {faults} fault(s). {order}")
+        many = f"{faults} fault(s)" if found.complete else f"{faults} faults and more"
+        print_line(console, f"{found.version} has {many}. {order}")
 
 
 def _print_finding(console: Console, version: str, finding: RulebookFinding) -> None:
-    place = "" if finding.detail.startswith(finding.place) else f"{finding.place}: "
+    place = "" if finding.place in finding.detail else f"{finding.place}: "
     print_line(console, f"{version}: {'' if finding.fault else 'Note: '}{place}{finding.detail}")
     if finding.part is not None:
         print_line(console, f"  - part: {as_flow(finding.part)}")
