@@ -36,7 +36,7 @@ def compare_versions(
 ) -> None:
     """Say which parts change their grade between two versions, each with the smallest part that does.
 
-    Far versions take a minute the first time; what is found between versions in the database is kept there.
+    Far versions take minutes the first time; what is found between versions in the database is kept there.
     """
     with one_line_faults():
         files = [named_file(named) for named in (before, after)]

@@ -25,8 +25,8 @@ or at a --yard. Needs a maintainer's key in GRADEWRIGHT_KEY.
 """
 COMPARE_HELP = f"""Say which parts change their grade between versions, each with the smallest part that does.
 
-AFTER may be a draft, such as d-7, with a maintainer's key in GRADEWRIGHT_KEY. Far versions take a minute the
-first time.
+AFTER may be a draft, such as d-7, with a maintainer's key in GRADEWRIGHT_KEY. Far versions take minutes the
+first time, one comparison after the other; with a longer --timeout it can be waited for.
 
 {common.EXIT_CODES}
 """
