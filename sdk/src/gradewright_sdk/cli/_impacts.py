@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from rich.table import Table
 
-from gradewright_sdk.cli._drafted import as_flow
+from gradewright_sdk.cli._drafted import as_flow, print_line
 from gradewright_sdk.cli._show import say
 
 if TYPE_CHECKING:
@@ -38,9 +38,9 @@ def print_impact(console: Console, found: DraftImpact) -> None:
     held = f"{found.draft} ({found.version}) against {found.against}"
     days = "" if found.from_ is None else f", kept from {found.from_} to {found.to}"
     if not found.valuations:
-        _line(console, f"{held}{days}: no valuations. {NOTHING_KEPT}")
+        print_line(console, f"{held}{days}: no valuations. {NOTHING_KEPT}")
         return
-    _line(
+    print_line(
         console,
         f"{held}{days}: {found.valuations} valuations, {found.parts} parts, of which {found.parts_changed} "
         "change their grade.",
@@ -51,9 +51,9 @@ def print_impact(console: Console, found: DraftImpact) -> None:
         was, now = (
             f"{side.grade or side.answered} {_amount(side.amount)}" for side in (moved.before, moved.after)
         )
-        _line(console, f"  {moved.name}: {was} -> {now}")
+        print_line(console, f"  {moved.name}: {was} -> {now}")
     if len(found.each) > MOST_SHOWN:
-        _line(console, f"  and {len(found.each) - MOST_SHOWN} more (--json shows them)")
+        print_line(console, f"  and {len(found.each) - MOST_SHOWN} more (--json shows them)")
 
 
 def _currency(console: Console, found: CurrencyImpact) -> None:
@@ -66,13 +66,13 @@ def _currency(console: Console, found: CurrencyImpact) -> None:
         f"{found.lose} lose {abs(found.lost):f}, {found.gain} gain {found.gained:f}",
         *(f"{each.valuations} have parts that {says}, {each.amount:f} together" for each, says in counted),
     ]
-    _line(console, f"\n{found.currency}: {'. '.join(headline)}.")
+    print_line(console, f"\n{found.currency}: {'. '.join(headline)}.")
     for beside, says in counted:
         told = f"{beside.parts} parts ({beside.weight_kg:f} kg, {beside.amount:f}) {says}"
-        _line(console, f"{told}: beside the totals.")
+        print_line(console, f"{told}: beside the totals.")
     if found.quartiles is not None:
         q = found.quartiles
-        _line(
+        print_line(
             console,
             f"Of those that move a quarter change by {q.low:f} or less, half by {q.middle:f} or less, three "
             f"quarters by {q.high:f} or less.",
@@ -88,7 +88,7 @@ def _currency(console: Console, found: CurrencyImpact) -> None:
             table.add_row(*(say(cell) for cell in cells))
         console.print(table)
         if len(found.moves) > MOST_SHOWN:
-            _line(console, f"and {len(found.moves) - MOST_SHOWN} moves more (--json shows them)")
+            print_line(console, f"and {len(found.moves) - MOST_SHOWN} moves more (--json shows them)")
     for title, moved in (("Lose most", found.losers), ("Gain most", found.gainers)):
         if moved:
             console.print(_moved(title, moved))
@@ -128,35 +128,35 @@ def print_comparison(console: Console, found: RulebookComparison) -> None:
     below = {group.says for group in found.together}
     for line in found.summary:
         if line not in below:
-            _line(console, line.replace(", all under `besides`", " (--json shows them)"))
+            print_line(console, line.replace(", all under `besides`", " (--json shows them)"))
     for group in found.together:
-        _line(console, f"\n{group.says} (--json shows all). The smallest part:")
-        _line(console, f"  {as_flow(group.part)}")
+        print_line(console, f"\n{group.says} (--json shows all). The smallest part:")
+        print_line(console, f"  {as_flow(group.part)}")
     places = {place for group in found.together for place in group.moves}
     # Of what is told of some things only, the sentence of each entry has what shows it already.
     of_things = {each.entry for each in found.besides if each.section == "told_of"}
     places |= {n for n, move in enumerate(found.moves) if all(way.by in of_things for way in move.ways)}
     for move in (move for place, move in enumerate(found.moves) if place not in places):
-        _line(console, f"\n{_end(move.before)} -> {_end(move.after)}")
+        print_line(console, f"\n{_end(move.before)} -> {_end(move.after)}")
         for way in move.ways:
             rules = f"{way.rule_before or 'no rule'}, then {way.rule_after or 'no rule'}"
-            _line(console, f"  {as_flow(way.part)}  by {rules}")
+            print_line(console, f"  {as_flow(way.part)}  by {rules}")
         if not move.all_ways:
-            _line(console, "  and more")
+            print_line(console, "  and more")
     examples = [each for each in found.examples if _said(each["before"]) != _said(each["after"])]
     if examples:
-        _line(console, f"\n{len(examples)} worked examples are new, gone or have another answer:")
+        print_line(console, f"\n{len(examples)} worked examples are new, gone or have another answer:")
     for each in examples[:MOST_SHOWN]:
-        _line(console, f"  {as_flow(each['part'])}: {_said(each['before'])} -> {_said(each['after'])}")
+        print_line(console, f"  {as_flow(each['part'])}: {_said(each['before'])} -> {_said(each['after'])}")
     if len(examples) > MOST_SHOWN:
-        _line(console, f"  and {len(examples) - MOST_SHOWN} more (--json shows them)")
+        print_line(console, f"  and {len(examples) - MOST_SHOWN} more (--json shows them)")
     notes = len(found.examples) - len(examples)
     if notes:
-        _line(
+        print_line(
             console, f"\n{notes} worked examples have the same answer with another note (--json shows them)."
         )
     if found.texts:
-        _line(console, f"\n{len(found.texts)} texts stand otherwise (--json shows them).")
+        print_line(console, f"\n{len(found.texts)} texts stand otherwise (--json shows them).")
 
 
 def _end(end: ComparedEnd) -> str:
@@ -177,10 +177,6 @@ def _said(example: Mapping[str, Any] | None) -> str:
 
 def _amount(amount: Any) -> str:
     return "(no price)" if amount is None else f"{amount:f}"
-
-
-def _line(console: Console, text: str) -> None:
-    console.print(say(text), soft_wrap=not console.is_terminal)
 
 
 def _table(*titles: str) -> Table:
