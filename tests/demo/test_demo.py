@@ -140,7 +140,11 @@ def test_it_says_what_a_seller_wants_to_know(terminal: Terminal) -> None:
     """What is missing, what would raise it, the cautions and what to try next each have their place; and what
     a treadmill pays whole and apart is told before it is opened.
     """
-    for title in ("Piles", "Missing", "What would raise it", "Cautions", "What to try next"):
+    raised = (
+        "What would raise it, by the rulebook's minutes",
+        "What taking apart would pay, by members' minutes",
+    )
+    for title in ("Piles", "Missing", *raised, "Cautions", "What to try next"):
         assert f"\n{title}\n" in terminal.shown.replace(" \n", "\n"), title
     assert "INCOMPLETE" in terminal.shown
     assert "Back out the steel screws" in terminal.shown

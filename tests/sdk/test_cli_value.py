@@ -262,7 +262,7 @@ def test_whose_minutes_they_are(fake: FakeGradewright, run: Run, parts: str) -> 
     """Work that would raise a part is told to go by the rulebook, as members can have other figures."""
     fake.answer("POST", "/v1/valuations", incomplete())
     shown = run("value", parts, "--region", "XO-KEL").stdout
-    assert "By rulebook 2018.1: the minutes, and how much comes off." in shown
+    assert "Minutes, and how much comes off, as rulebook 2018.1 has them." in shown
 
 
 def test_text_from_elsewhere_cannot_steer_the_terminal(fake: FakeGradewright, run: Run, parts: str) -> None:

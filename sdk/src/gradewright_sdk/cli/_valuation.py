@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 MOST_RAISES = 10
 MOST_STEPS = 5
+TAKE_APART = "take-apart"
 MOST_NAMED = 3  # as `few` has it
 FURTHEST_EAST = timedelta(hours=14)  # where a day begins first
 
@@ -63,10 +64,8 @@ class Report:
             self._section(console, "Disputed", hanging(("-", line) for line in disputed))
         raises = self._ranked()
         if raises:
-            self._section(console, "What would raise it", *self._raises(raises))
-        beside = [pointer.says for pointer in valuation.pointers]
-        if beside:
-            self._section(console, "What else would pay", hanging(("-", line) for line in beside))
+            self._section(console, "What would raise it, by the rulebook's minutes", *self._raises(raises))
+        self._pointers(console)
         cautions = self._cautions(raises)
         if cautions:
             self._section(console, "Cautions", *cautions)
@@ -133,9 +132,26 @@ class Report:
         if left > 0:
             found.append(say(f"… and {left} more with less per hour (--json has them all)"))
         found.append(
-            say(f"By rulebook {self.valuation.pins.rulebook}: the minutes, and how much comes off.", "dim")
+            say(
+                f"Minutes, and how much comes off, as rulebook {self.valuation.pins.rulebook} has them.",
+                "dim",
+            )
         )
         return found
+
+    def _pointers(self, console: Console) -> None:
+        """What members found, under a title that tells it from the rulebook's figures; what takes no work
+        by itself.
+        """
+        pointers = self.valuation.pointers
+        apart = [("-", one.says) for one in pointers if one.kind == TAKE_APART]
+        if apart:
+            told = say("Minutes, and what came out, as members found them in theirs.", "dim")
+            title = "What taking apart would pay, by members' minutes"
+            self._section(console, title, hanging(apart), told)
+        others = [("-", one.says) for one in pointers if one.kind != TAKE_APART]
+        if others:
+            self._section(console, "What else would pay", hanging(others))
 
     def _cautions(self, raises: Sequence[tuple[ValuedPart, Raise]]) -> list[RenderableType]:
         shown = {caution.id: caution for caution in self.valuation.cautions}
