@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from tests.core.test_holding import ALIKE, DAY, HOLDING, PRICING, STANDING, market, seen
 
@@ -22,6 +22,8 @@ ALONE = replace(HOLDING, without_any_one=True)
 NOW = replace(PRICING, holding=replace(FEW, without_any_one=True, words_weighed=True))
 OLD_HAND = Record(50, 400)
 YARDS = ("low-quay", "cinder-lane", "tern-row", "dell-side", "moor-end", "far-side")
+SPREAD = [(300, 39), (300, 53), (335, 26), (350, 60)]
+"""Four honest prices of which each has a neighbour so heavy that the others are outliers to it."""
 
 
 def judged(rows: list[Sighting], pricing: Pricing) -> tuple[frozenset[object], Quote]:
@@ -63,6 +65,7 @@ def test_one_author_at_many_yards_had_all_others_wait() -> None:
     ),
     st.sampled_from(["ticket", "sign"]),
 )
+@example(SPREAD, 26, [("low-quay", 0), ("cinder-lane", 0), ("tern-row", 0)], "ticket")
 @settings(max_examples=300)
 def test_one_author_never_takes_the_price_out_of_what_others_say(
     real: bool, others: list[tuple[int, int]], tenths: int, mine: list[tuple[str, int]], evidence: str
@@ -82,6 +85,20 @@ def test_one_author_never_takes_the_price_out_of_what_others_say(
         found = there
     levels = [level(s.rate) for s in rows]
     assert min(levels) <= level(found.likely) <= max(levels)
+
+
+def test_what_waits_leaves_nobody_alone() -> None:
+    """Without the fifth author three of the four would wait for each other: none does, but ten times does."""
+    rows = [
+        seen(f"{cents / 100:.2f}", YARDS[number], f"author-{number}", days=days)
+        for number, (cents, days) in enumerate(SPREAD)
+    ]
+    assert len(held_of(rows, DAY, BEFORE, ALIKE)) == 3
+    assert held_of(rows, DAY, NOW, ALIKE) == {}
+    wrong = seen("33.0", "far-side", "shrike")
+    gone, found = judged([*rows, wrong], NOW)
+    assert gone == {wrong.entry}
+    assert found.yards == 4
 
 
 def test_two_who_agree_still_have_another_wait() -> None:

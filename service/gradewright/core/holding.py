@@ -18,8 +18,10 @@ more by it than by a friend; and nothing by a price that is off by more than `fa
 author, as low and high would follow it. What a maintainer has decided is not judged again.
 
 In versions that say so a claim waits only if it is also far off without any one of the others, so that no
-author alone has theirs wait; and whoever confirms or disputes weighs by a record of their own, claim or not:
-in those before, an author without a claim has a full voice there.
+author alone has theirs wait. Nor is an author left alone by what waits, where others speak of enough yards:
+where too few of them would be left, only what is off by more than `factor` waits, or nothing. And whoever
+confirms or disputes weighs by a record of their own, claim or not: in those before, an author without a claim
+has a full voice there.
 
 Where prices moved with a benchmark (`core.aging`), a claim is held only if it is off by the prices as they
 were seen too: a slip in the benchmark alone holds nobody.
@@ -105,7 +107,7 @@ def _held_of(
         if not said and close_together(all_claims, rules):
             continue
         market = Market(all_claims, rules)
-        found |= market.held(judged, voices, said)
+        found |= market.held(judged, voices, said, found)
     return found
 
 

@@ -9,6 +9,7 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import NamedTuple
 
+from gradewright.core.alone import leaves_one_alone
 from gradewright.core.consensus import Entry, Sighting
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.others import Others, Rest, Vote
@@ -19,7 +20,7 @@ NORMAL = Decimal("0.6745")  # the third quartile of the normal distribution, as 
 LEVEL_PLACES = 12
 WEIGHT_PLACES = 12
 DISPUTERS = 2
-DISPUTED = "disputed"
+OUTLIER, FAR_OFF, DISPUTED = "outlier", "far-off", "disputed"
 PER = Decimal(1000)
 
 
@@ -143,9 +144,13 @@ class Market:
         return max(high - near, -(-high * parts // times)), min(low + near, low * times // parts)
 
     def held(
-        self, judged: Collection[Entry], voices: Voices, said: Mapping[Entry, Said]
+        self,
+        judged: Collection[Entry],
+        voices: Voices,
+        said: Mapping[Entry, Said],
+        waiting: Collection[Entry] = (),
     ) -> dict[Entry, Held]:
-        """Which of the claims that are judged wait."""
+        """Which of the claims that are judged wait; `waiting`: what others of the market do already."""
         found: dict[Entry, Held] = {}
         lowest, highest = self.counting()
         for claim in self._claims:
@@ -158,6 +163,17 @@ class Market:
                 found[claim.entry] = why
         if self.rules.few is not None and len(found) == len(self._claims):
             return {}  # somebody always counts
+        if self.rules.without_any_one and self.rules.few is not None and found:
+            return self._spared(found, {*waiting}, self.rules.few)
+        return found
+
+    def _spared(self, found: dict[Entry, Held], waiting: set[Entry], few: Few) -> dict[Entry, Held]:
+        """What waits of it without leaving one author alone: less and less, but for what is disputed."""
+        claims = [claim.seen for claim in self._claims]
+        for less in ((), (OUTLIER,), (OUTLIER, FAR_OFF)):
+            found = {entry: why for entry, why in found.items() if why.because not in less}
+            if not leaves_one_alone(claims, waiting | found.keys(), self.rules.enough_yards, few.yards):
+                break
         return found
 
     def whoever_is_left_out(self, claim: Claim) -> bool:
@@ -244,7 +260,7 @@ def _outlying(claim: Claim, market: Market) -> Held | None:
     spread = max(Decimal(rest.spread), EXACT.multiply(rules.spread_floor, Decimal(abs(median))))
     off = EXACT.multiply(NORMAL, Decimal(abs(claim.level - median)))
     score = ROUNDING.divide(off, spread) if spread else Decimal(0)
-    because = "far-off" if beyond else "outlier"
+    because = FAR_OFF if beyond else OUTLIER
     moved = market.moved_with(claim.seen.author)
     return Held(because, _shown(median), _shown(rest.spread), _places(score, 2), rest.yards, moved)
 
@@ -253,7 +269,7 @@ def _far_from_all(claim: Claim, market: Market) -> Held | None:
     near, few = market.nearest(claim), market.rules.few
     if near is None or few is None or not _apart(claim.level, near.median, few):
         return None
-    because = "far-off" if market.beyond(claim.level, near.median) else "outlier"
+    because = FAR_OFF if market.beyond(claim.level, near.median) else OUTLIER
     moved = market.moved_with(claim.seen.author)
     return Held(because, _shown(near.median), None, None, near.yards, moved)
 
@@ -303,7 +319,7 @@ def _borne_out(
             against.add(other.seen.author)
     # Whoever says both takes back neither: their newest price is what they say.
     against -= behind
-    seconded = bool(behind) or (said.shown and why.because != "far-off")
+    seconded = bool(behind) or (said.shown and why.because != FAR_OFF)
     return seconded and voices.together(behind | {author}) >= voices.together(against)
 
 
