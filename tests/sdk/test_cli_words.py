@@ -187,7 +187,9 @@ def test_post_is_done_whatever_comes_of_the_look(fake: FakeGradewright, run: Run
 
 
 def test_held_table(fake: FakeGradewright, run: Run) -> None:
-    """Each price that waits with its figures under each other, by posting; what lets it go is told below."""
+    """Each price that waits with what others are paid, in its own unit and under each other, by posting; what
+    the score is and what lets a price go is told below.
+    """
     disputed = {"because": "disputed", "median": None, "spread": None, "score": None, "yards": 0}
     says = "Members dispute it who weigh more than those behind it."
     prices = [
@@ -200,16 +202,59 @@ def test_held_table(fake: FakeGradewright, run: Run) -> None:
     assert [line.rstrip() for line in result.stdout.splitlines()[:9]] == [
         "XO-KEL: 3 prices wait",
         "",
-        "p-1  low-quay, 2026-05-03, sign, by wren           Price  Others, per kg   Score",
-        "  1  copper-no2, from 100 lb                 33.0 USD/lb          7.2753  200.50",
-        "     far-off, against 3 yards, which are 0.2205 apart",
-        " 12  copper-no2                              3.35 USD/lb               -       -",
+        "p-1  low-quay, 2026-05-03, sign, by wren          Price  Others are paid   Score",
+        "  1  copper-no2, from 100 lb                33.0 USD/lb      3.30 USD/lb  200.50",
+        "     far off what others of 3 yards say, who are 0.10 USD/lb apart",
+        " 12  copper-no2                             3.35 USD/lb                -       -",
         "     Members dispute it who weigh more than those behind it.",
         "",
-        "p-2  tern-row, 2026-05-03, sign, by teal           Price  Others, per kg   Score",
+        "p-2  tern-row, 2026-05-03, sign, by teal          Price  Others are paid   Score",
     ]
+    score = "Score: how far off a price is, counted in how far off the others commonly are"
+    assert score in words(result.stdout)
     assert "gradewright-client confirm POSTING --line N" in words(result.stdout)
     assert fake.requests[0].query == {"region": "XO-KEL"}
+
+
+@pytest.mark.parametrize(
+    ("because", "told"), [("far-off", "far off what"), ("outlier", "an outlier among what")]
+)
+def test_why_it_waits_is_told_in_words(fake: FakeGradewright, run: Run, because: str, told: str) -> None:
+    """Neither kind of a price that is off is told by its code."""
+    held = {**samples.held_price()["held"], "because": because}
+    posting = samples.posting(prices=[samples.held_price(held=held)])
+    fake.answer("GET", "/v1/held-prices", samples.held_prices(posting))
+    shown = words(run("held", "--region", "XO-KEL").stdout)
+    assert f"{told} others of 3 yards say, who are 0.10 USD/lb apart" in shown
+
+
+@pytest.mark.parametrize(
+    ("per", "others", "apart"),
+    [
+        ("kg", "7.2753 USD/kg", "0.2205 USD/kg"),
+        ("short ton", "6600.0003 USD/short ton", "199.9998 USD/short ton"),
+        ("stone", "7.2753 USD/kg", "0.2205 USD/kg"),  # a unit that is newer than the client
+    ],
+)
+def test_held_names_the_unit_of_every_figure(
+    fake: FakeGradewright, run: Run, per: str, others: str, apart: str
+) -> None:
+    """What others are paid is told per unit of the price that waits; else per kilogram, and said to be."""
+    posting = samples.posting(prices=[samples.held_price(per=per)])
+    fake.answer("GET", "/v1/held-prices", samples.held_prices(posting))
+    shown = words(run("held", "--region", "XO-KEL").stdout)
+    assert f"33.0 USD/{per} {others} 200.50" in shown
+    assert f"who are {apart} apart" in shown
+
+
+def test_a_score_is_only_spoken_of_where_there_is_one(fake: FakeGradewright, run: Run) -> None:
+    """Where others speak of few yards, the nearest of them is told, and nothing of a score."""
+    few = {**samples.held_price()["held"], "score": None, "spread": None, "yards": 2}
+    posting = samples.posting(prices=[samples.held_price(held=few)])
+    fake.answer("GET", "/v1/held-prices", samples.held_prices(posting))
+    shown = run("held", "--region", "XO-KEL").stdout
+    assert "far off what others of 2 yards say: the nearest of them" in words(shown)
+    assert "Score:" not in shown
 
 
 def test_held_in_json_and_none(fake: FakeGradewright, run: Run) -> None:

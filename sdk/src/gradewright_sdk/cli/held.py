@@ -12,17 +12,22 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.text import Text
 
-    from gradewright_sdk._models import HeldPrices, PostedPrice, Posting
+    from gradewright_sdk._models import HeldPrice, HeldPrices, PostedPrice, Posting
     from gradewright_sdk.cli._layout import Entry
 
 HELP = f"""List the prices of a region that wait instead of counting, with the figures that hold them.
 
-What others are paid is for a kilogram, in the middle; the score is how far off the price is, measured by how
-far apart the others are. With a member's key in GRADEWRIGHT_KEY your own prices, with a maintainer's all.
+What others are paid, in the middle, is told per the unit of the price that waits. With a member's key in
+GRADEWRIGHT_KEY your own prices, with a maintainer's all.
 
 {common.EXIT_CODES}
 """
-HEADS = ("Price", "Others, per kg", "Score")
+HEADS = ("Price", "Others are paid", "Score")
+OFF = {"far-off": "far off", "outlier": "an outlier among"}
+SCORE = (
+    "Score: how far off a price is, counted in how far off the others commonly are (a modified z-score). The "
+    "rulebook's pricing says above which one a price waits."
+)
 NEXT = (
     "Each counts once another member confirms it (`gradewright-client confirm POSTING --line N`) or says the "
     "same of that yard, unless those who dispute it or lately said otherwise there weigh more; or once a "
@@ -63,6 +68,9 @@ def _print(console: Console, found: HeldPrices, region: str) -> None:
         for one in stacked(_title(posting), HEADS, [_entry(price) for price in posting.prices]):
             console.print(one)
     console.print()
+    prices = [price for posting in found.postings for price in posting.prices]
+    if any(price.held is not None and price.held.score is not None for price in prices):
+        console.print(say(SCORE, "dim"))
     console.print(say(NEXT, "dim"))
 
 
@@ -75,15 +83,25 @@ def _title(posting: Posting) -> Text:
 
 def _entry(price: PostedPrice) -> Entry:
     from gradewright_sdk.cli._layout import Entry
-    from gradewright_sdk.cli._show import number, rate, say
+    from gradewright_sdk.cli._show import number, say
+    from gradewright_sdk.cli._units import told_per
 
     why = price.held
     name = f"{price.line:>3}  {price.grade}" + (f", from {price.from_weight}" if price.from_weight else "")
-    median = rate(why.median) if why is not None else "-"
+    median = "-" if why is None or why.median is None else told_per(price.per, why.median)
     score = "-" if why is None or why.score is None else f"{why.score:f}"
-    below = ""
-    if why is not None:
-        below = f"{why.because}, against {why.yards} yards" if why.yards else why.says
-        below += f", which are {rate(why.spread)} apart" if why.spread is not None else ""
+    below = "" if why is None else _because(why, price.per)
     figures = [say(f"{number(price.price)} {price.currency}/{price.per}"), say(median), say(score)]
     return Entry(say(name), figures, say(f"   {below}", "dim") if below else None)
+
+
+def _because(why: HeldPrice, per: str) -> str:
+    """Why it waits, in the unit of the price; a dispute in the service's own sentence."""
+    from gradewright_sdk.cli._units import told_per
+
+    if why.median is None:
+        return why.says
+    told = f"{OFF.get(why.because, why.because)} what others of {why.yards} yards say"
+    if why.spread is None:
+        return f"{told}: the nearest of them"
+    return f"{told}, who are {told_per(per, why.spread)} apart"
