@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from rich.console import Console, ConsoleOptions, RenderResult
 from rich.measure import Measurement
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -38,8 +39,10 @@ def print_table(
     *,
     wraps: Collection[str] = (),
     right: Collection[str] = (),
+    below: str | None = None,
 ) -> None:
-    """Columns under their heads, of which those in `wraps` give way and those in `right` hold figures.
+    """Columns under their heads, of which those in `wraps` give way and those in `right` hold figures. The
+    one that is `below` has a line of its own under each row where one line is too short for all.
 
     As wide as the terminal; wider where what may not be broken takes more, and into a pipe, which has no
     width.
@@ -49,15 +52,31 @@ def print_table(
         head: _measured(console, [Text(head), *(line[n] for line in lines)]) for n, head in enumerate(heads)
     }
     watched = console.is_terminal or os.environ.get("COLUMNS", "").isdigit()
-    room = (console.width if watched else ANY_WIDTH) - PADDING * len(heads)
-    widths = _widths(columns, wraps, room)
-    table = Table(box=None)
+    whole = console.width if watched else ANY_WIDTH
+    hangs = sum(each.maximum + PADDING for each in columns.values()) > whole
+    under = heads.index(below) if below is not None and hangs else None
+    beside = {head: each for n, (head, each) in enumerate(columns.items()) if n != under}
+    widths = _widths(beside, wraps, whole - PADDING * len(beside))
+    console.width = max(console.width, sum(widths.values()) + PADDING * len(widths))
+    table = _table(widths, right)
+    for line in lines:
+        if under is not None:
+            # What is told below is no cell: the table so far is printed, and goes on without its heads.
+            table.add_row(*(cell for n, cell in enumerate(line) if n != under))
+            console.print(table)
+            console.print(Padding(line[under], (0, 0, 0, 3)))
+            table = _table(widths, right, heads=False)
+        else:
+            table.add_row(*line)
+    if under is None:
+        console.print(table)
+
+
+def _table(widths: Mapping[str, int], right: Collection[str], *, heads: bool = True) -> Table:
+    table = Table(box=None, show_header=heads)
     for head, width in widths.items():
         table.add_column(head, justify="right" if head in right else "left", width=width)
-    for line in lines:
-        table.add_row(*line)
-    console.width = max(console.width, sum(widths.values()) + PADDING * len(heads))
-    console.print(table)
+    return table
 
 
 def _cell(cell: str | Slug) -> Text | Slug:

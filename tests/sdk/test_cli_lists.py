@@ -47,6 +47,21 @@ def test_rulebooks(fake: FakeGradewright, run: Run) -> None:
     assert [(one["draft"], one["approved_by"]) for one in found] == [(None, None), ("d-7", "rail")]
 
 
+@pytest.mark.parametrize(("columns", "below"), [(120, False), (80, True)])
+def test_titles_of_rulebooks_are_whole(fake: FakeGradewright, run: Run, columns: int, below: bool) -> None:
+    """A title has its row, and a line below it where the terminal is too narrow for both; none is chopped."""
+    title = "Grades for things taken apart, as of 1 January 2027"
+    one = {"version": "2027.1", "effective_from": "2027-01-01", "in_force_until": None, "state": "to-come"}
+    listed = {**one, "title": title, "sha256": samples.SHA, "draft": "d-7", "approved_by": "rail"}
+    fake.answer("GET", "/v1/rulebooks", {"rulebooks": [listed, {**listed, "version": "2027.2"}]})
+    lines = [line.rstrip() for line in run("rulebooks", columns=columns).stdout.splitlines()]
+    told = [line for line in lines if title in line]
+    assert len(told) == 2
+    assert all((line == f"  {title}") is below for line in told)
+    assert max(map(len, lines)) <= columns
+    assert any("2027.2" in line and "rail" in line for line in lines)
+
+
 def test_attributes(run: Run) -> None:
     """The attributes are listed with what they take: the columns of a file."""
     shown = words(run("attributes", columns=120).stdout)

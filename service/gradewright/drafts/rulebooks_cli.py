@@ -39,7 +39,7 @@ def list_versions(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP
         origin = each.draft or "(loaded)", each.approved_by or ""
         days = str(each.effective_from), str(each.in_force_until or ""), each.state.replace("-", " ")
         rows.append((each.version, *days, *origin, str(each.rules), each.title))
-    print_table(columns, rows, wraps={"title"})
+    print_table(columns, rows, wraps={"title"}, below="title")
 
 
 async def _listed(database: Database) -> RulebookList:

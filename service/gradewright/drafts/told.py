@@ -66,7 +66,9 @@ def listed(drafts: DraftList) -> None:
         )
         for draft in drafts.drafts
     ]
-    print_table(("draft", "state", "version", "from", "step", "by", "title"), rows, wraps={"title"})
+    print_table(
+        ("draft", "state", "version", "from", "step", "by", "title"), rows, wraps={"title"}, below="title"
+    )
 
 
 def whole(draft: DraftWhole) -> None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from rich.table import Table
 
 from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._listed import print_listed
 from gradewright_sdk.cli._show import say
 
 if TYPE_CHECKING:
@@ -45,11 +46,19 @@ def print_all(console: Console, drafts: Sequence[Draft]) -> None:
             "There are no such drafts. Make one: gradewright-client drafts new --from VERSION --why …",
         )
         return
-    table = _table("Draft", "State", "Version", "From", "Step", "By", "Title")
-    for draft in drafts:
-        cells = (draft.id, draft.state, draft.version or "", draft.effective_from or "", str(draft.step))
-        table.add_row(*(say(cell) for cell in (*cells, draft.changed_by, draft.title or "")))
-    console.print(table)
+    rows = [
+        (
+            draft.id,
+            draft.state,
+            draft.version or "",
+            str(draft.effective_from or ""),
+            str(draft.step),
+            draft.changed_by,
+            draft.title or "",
+        )
+        for draft in drafts
+    ]
+    print_listed(console, ("Draft", "State", "Version", "From", "Step", "By", "Title"), rows, below=True)
 
 
 def print_whole(console: Console, draft: WholeDraft) -> None:

@@ -79,8 +79,8 @@ def rulebooks(
         )
         for one in found
     ]
-    columns = ("Version", "In force from", "Until", "Today", "Draft", "Approved by", "Title")
-    _print(columns, rows, "There is no version yet.")
+    columns = ("Version", "From", "Until", "Today", "Draft", "Approved by", "Title")
+    _print(columns, rows, "There is no version yet.", below=True)
 
 
 def grades(
@@ -160,19 +160,13 @@ def _print_json(name: str, found: Sequence[Result]) -> None:
     common.print_json(json.dumps({name: rows}, ensure_ascii=False).encode())
 
 
-def _print(titles: Sequence[str], rows: Sequence[Sequence[str]], nothing: str) -> None:
-    from rich.table import Table
-
-    from gradewright_sdk.cli._show import say
+def _print(
+    titles: Sequence[str], rows: Sequence[Sequence[str]], nothing: str, *, below: bool = False
+) -> None:
+    from gradewright_sdk.cli._listed import print_listed
 
     console = common.out()
-    if not rows:
+    if rows:
+        print_listed(console, titles, rows, below=below)
+    else:
         console.print(nothing)
-        return
-    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
-    for number, title in enumerate(titles):
-        # What is copied into other commands stands in the first column: never in two pieces.
-        table.add_column(title, overflow="fold", no_wrap=number == 0)
-    for row in rows:
-        table.add_row(*map(say, row))
-    console.print(table)
