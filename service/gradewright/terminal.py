@@ -118,13 +118,21 @@ def progress(about: str) -> Iterator[Callable[[str, int, int], None]]:
     """A bar on standard error while something long goes on: told what is done, how far it is, and how much
     there is (0: not known). For people alone: into a file it would write empty lines."""
     from rich.console import Console
-    from rich.progress import Progress
+    from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
     console = Console(stderr=True)
-    with Progress(console=console, transient=True, disable=not console.is_terminal) as bar:
-        task = bar.add_task(about, total=None)
+    # What turns says that it goes on where one thing takes long; in signs that every terminal has.
+    turns, elapsed = SpinnerColumn("line"), TimeElapsedColumn()
+    what_now, far = (TextColumn(f"{{task.{name}}}", markup=False) for name in ("description", "fields[far]"))
+    columns = (turns, what_now, BarColumn(), far, elapsed)
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task(about, total=None, far="")
         yield lambda what, done, of: bar.update(
-            task, description=f"{about}: {what}" if what else about, completed=done, total=of or None
+            task,
+            description=f"{about}: {what}" if what else about,
+            completed=done,
+            total=of or None,
+            far=f"{done}/{of}" if of else "",
         )
 
 

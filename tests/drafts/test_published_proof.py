@@ -102,6 +102,35 @@ async def test_it_tells_how_far_it_is_and_is_kept(world: World) -> None:
     assert last == {"proof": await told(world, "2020.1")}
 
 
+async def test_it_tells_what_it_looks_at_under_limits_of_places(world: World) -> None:
+    """The steps under a place's own limits are told one by one, with which set of limits it is."""
+    await house_rule(world, "8 mm")
+    made = with_thin_steel(below="heavy_steel_thickness")
+    await world.publish(made | {"version": "2027.1", "effective_from": "2027-02-01"})
+    answer = await world.client.get("/v1/rulebooks/2027.1/proof", headers=JSONL)
+    *steps, _ = (json.loads(line) for line in answer.text.splitlines())
+    there = [step for step in steps if step["what"] == "limits of places, 1 of 1: rules"]
+    assert [step["done"] for step in there] == list(range(len(made["rules"])))
+
+
+async def test_whoever_waits_for_another_proof_is_told_so(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is told first is that another is worked out before, and nothing of it where none is."""
+    first, second = await published(world, 2)
+    slow = Slow(monkeypatch)
+    alone = asyncio.create_task(world.client.get(f"/v1/rulebooks/{first}/proof", headers=JSONL))
+    await waiting(world, 1)
+    after = asyncio.create_task(world.client.get(f"/v1/rulebooks/{second}/proof", headers=JSONL))
+    await waiting(world, 2)
+    slow.go_on(2)
+    lines = [[json.loads(line) for line in (await each).text.splitlines()] for each in (alone, after)]
+    told = {"what": "another proof, which comes first", "done": 0, "of": 0}
+    assert told not in lines[0]
+    assert lines[1][0] == told
+    assert lines[1].count(told) == 1
+
+
 @pytest.mark.parametrize("headers", [{}, JSONL])
 async def test_of_no_version_there_is_no_proof(world: World, headers: dict[str, str]) -> None:
     """An unknown name is refused as anywhere, with those that there are."""

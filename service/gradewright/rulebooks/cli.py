@@ -15,7 +15,7 @@ from gradewright.rulebooks.comparing_cli import compare_versions
 from gradewright.rulebooks.needless import repeated_examples
 from gradewright.rulebooks.page_cli import print_page
 from gradewright.rulebooks.source import from_file
-from gradewright.terminal import commands
+from gradewright.terminal import commands, progress
 
 SHOWN_FAULTS = 50
 
@@ -36,27 +36,30 @@ def check_files(files: Files = None) -> None:
     """
     unsound = 0
     for path in files or shipped.files():
-        faults = _faults(path)
+        with progress(path.name):  # told behind it, or the bar would stand between the lines
+            faults, told = _looked_at(path)
+        for line in told:
+            typer.echo(line)
         unsound += bool(faults)
         tell(path, faults)
     if unsound:
         raise typer.Exit(1)
 
 
-def _faults(path: Path) -> tuple[Fault, ...]:
-    """What is wrong with a document; where nothing is, its size is told."""
+def _looked_at(path: Path) -> tuple[tuple[Fault, ...], list[str]]:
+    """What is wrong with a document; where nothing is, lines that tell its size, and what needs no action."""
     try:
         source = from_file(path)
         rulebook = document.read_source(source)
     except RulebookError as error:
-        return error.faults
+        return error.faults, []
     faults = source.placed(check(rulebook))
-    if not faults:
-        proving = "gradewright rulebooks prove"
-        typer.echo(f"{path.name}: no fault found, and not proved: {proving}. {_size(rulebook)}")
-        for note in repeated_examples(rulebook):
-            typer.echo(f"{path.name}: note, which needs no action: {note}")
-    return faults
+    if faults:
+        return faults, []
+    proving = "gradewright rulebooks prove"
+    told = [f"{path.name}: no fault found, and not proved: {proving}. {_size(rulebook)}"]
+    notes = repeated_examples(rulebook)
+    return (), told + [f"{path.name}: note, which needs no action: {note}" for note in notes]
 
 
 def tell(path: Path, faults: tuple[Fault, ...]) -> None:

@@ -99,8 +99,8 @@ def prove(rulebook: Rulebook, houses: Sequence[Limits] = (), progress: Progress 
     own, complete = found(rulebook, tell)
     findings += own
     for number, limits in enumerate(houses):
-        tell("limits of places", number, len(houses))
-        there, (within, begins) = in_place(rulebook, limits, known_of(own)), where(rulebook, limits)
+        there = in_place(rulebook, limits, known_of(own), of_place(tell, number, len(houses)))
+        within, begins = where(rulebook, limits)
         findings += [replace(each, within=within, says=begins + each.says) for each in there.findings]
         complete = complete and there.complete
     prover = _Prover(rulebook)
@@ -157,7 +157,7 @@ def found(rulebook: Rulebook, tell: Progress = _quiet) -> tuple[list[Finding], b
     findings += _never_reached(rulebook, {number for number, _, _ in dead})
     held = never_held(prover.side, partial(tell, "conditions"))
     findings += [Finding("never-holds", says, at) for says, at in held]
-    nowhere = leading_nowhere(prover.side, prover.smallest)
+    nowhere = leading_nowhere(prover.side, prover.smallest, partial(tell, "preparations"))
     findings += [Finding("leads-nowhere", says, at, part) for says, at, part in nowhere]
     holes = list(_holes(prover, tell))
     return findings + holes[:MOST_HOLES], len(holes) <= MOST_HOLES
@@ -219,16 +219,27 @@ def known_of(findings: Sequence[Finding]) -> frozenset[Known]:
     return frozenset((finding.kind, tuple(finding.at), finding.says) for finding in findings)
 
 
-def in_place(rulebook: Rulebook, limits: Limits, known: Collection[Known]) -> InPlace:
+def of_place(tell: Progress, number: int, count: int) -> Progress:
+    """Tells what is looked at under one of so many sets of limits, as `tell` is told of a version's own."""
+
+    def there(what: str, done: int, of: int) -> None:
+        tell(f"limits of places, {number + 1} of {count}: {what}", done, of)
+
+    return there
+
+
+def in_place(
+    rulebook: Rulebook, limits: Limits, known: Collection[Known], tell: Progress = _quiet
+) -> InPlace:
     """What is so under a place's own limits, and not under the version's: `known` is what is so there.
 
-    The same for all places that have these limits. Takes a second or two.
+    The same for all places that have these limits. Takes some seconds.
     """
     here, kept = under(rulebook, limits)
     if not kept:
         return InPlace(())
     usual = Grader(rulebook)
-    told, complete = found(here)
+    told, complete = found(here, tell)
     own = [
         replace(finding, fault=_breaks(finding), says=_there(finding))
         for finding in told

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from itertools import combinations
 
 import z3
@@ -17,15 +17,17 @@ from gradewright.rulebooks.given import Writing
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Part, Parts, Side, Written
 
+Tell = Callable[[int, int], None]
 Nowhere = tuple[str, Path, Mapping[str, Written]]
 
 
-def leading_nowhere(side: Side, smallest: Smallest) -> Iterator[Nowhere]:
+def leading_nowhere(side: Side, smallest: Smallest, tell: Tell) -> Iterator[Nowhere]:
     """What is wrong, where, and a part: of every preparation that there are parts for, none of which can be
-    as it is left."""
+    as it is left. `tell` is told how many are done, of how many."""
     parts, solver, writing = side.parts, side.parts.solver(), Writing(side.parts, side.rulebook)
     possible = z3.Not(parts.any_of(_never(side.parts, side.rulebook)))
-    for slug, work in side.rulebook.preparations.items():
+    for number, (slug, work) in enumerate(side.rulebook.preparations.items()):
+        tell(number, len(side.rulebook.preparations))
         known = len(parts.definitions)
         after = parts.after(possible, work.changes)
         done = z3.And(parts.when(work.when), z3.Not(parts.any_of(map(parts.when, work.unless))))

@@ -27,6 +27,8 @@ from gradewright.rulebooks.turns import Few, Turns
 
 MOST_REMEMBERED = 32
 """Of a database that cannot be written so many of the last proofs, for each set of limits, stay in memory."""
+WAITS = "another proof, which comes first"
+"""What is told to be worked on while somebody else's proof is."""
 Limits = tuple[HouseLimit, ...]
 Told = Mapping[str, Any]
 """A `proof.Proof`, or what was found in a place, as JSON has it."""
@@ -46,7 +48,7 @@ class _Work:
 
     `limits`: those of a place under which it is looked at; none: the document's own. `known`: what is so
     under these. `which`: the number of the set of limits, and how many there are. `first`: a maintainer
-    waits for it.
+    waits for it. `begun`: its turn has come.
     """
 
     rulebook: Rulebook
@@ -54,6 +56,7 @@ class _Work:
     known: frozenset[tuple[str, Path, str]] = frozenset()
     which: tuple[int, int] = (0, 0)
     first: bool = False
+    begun: bool = False
     listeners: list[Tell] = field(default_factory=list)
 
     def prove(self) -> bytes:
@@ -61,8 +64,8 @@ class _Work:
 
         if not self.limits:
             return msgspec.json.encode(proof.prove(self.rulebook, (), self._tell))
-        self._tell("limits of places", *self.which)
-        return msgspec.json.encode(proof.in_place(self.rulebook, self.limits, self.known))
+        tell = proof.of_place(self._tell, *self.which)
+        return msgspec.json.encode(proof.in_place(self.rulebook, self.limits, self.known, tell))
 
     def _tell(self, what: str, done: int, of: int) -> None:
         for tell in tuple(self.listeners):
@@ -152,6 +155,8 @@ class Proofs:
             work.first = True
             self._turns.go_on()
         if asker.tell is not None:
+            if not work.begun and any(other.begun for other, _ in self._running.values()):
+                asker.tell(WAITS, 0, 0)
             work.listeners.append(asker.tell)
         # Who stops waiting does not stop the proof: others may wait for it, and it is kept.
         return _read(await asyncio.shield(task))
@@ -169,6 +174,7 @@ class Proofs:
 
     async def _found(self, key: tuple[str, str], work: _Work, now: datetime) -> bytes:
         async with self._turns.of(work):
+            work.begun = True
             proved = await asyncio.to_thread(work.prove)
         packed = await pack(proved)
         try:

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._failures import Exit, err, fail, unreadable, wrong_usage
+from gradewright_sdk.cli._bar import bar
+from gradewright_sdk.cli._failures import Exit, fail, unreadable, wrong_usage
 
 if TYPE_CHECKING:
     from gradewright_sdk._client import Client
@@ -235,19 +234,6 @@ _a_step("submit", "Put a draft before a second maintainer. Refused while it has 
 _a_step("approve", "Publish a submitted draft for good; for one who has neither written nor submitted it.")
 _a_step("refuse", "Send a submitted draft back; for one who has neither written nor submitted it.")
 _a_step("withdraw", "Give a draft up. It stays readable for good.")
-
-
-@contextmanager
-def bar(about: str) -> Iterator[Callable[[str, int, int], None]]:
-    """A bar on standard error while the service goes on, where that is a terminal."""
-    from rich.progress import Progress
-
-    console = err()
-    with Progress(console=console, transient=True, disable=not console.is_terminal) as shown:
-        task = shown.add_task(about, total=None)
-        yield lambda what, done, of: shown.update(
-            task, description=f"{about}: {what}" if what else about, completed=done, total=of or None
-        )
 
 
 def _etag(ctx: typer.Context, client: Client, draft: str, at: str | None) -> str:

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._bar import bar
 from gradewright_sdk.cli._failures import fail, faulty_file, unreadable
-from gradewright_sdk.cli.drafts import PROVING, Long, Name, bar
+from gradewright_sdk.cli.drafts import PROVING, Long, Name
 
 if TYPE_CHECKING:
     from gradewright_sdk._client import Client

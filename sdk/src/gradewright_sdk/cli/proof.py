@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._bar import bar
 from gradewright_sdk.cli._drafted import as_flow, print_line, print_pairs
 from gradewright_sdk.cli._failures import Exit
-from gradewright_sdk.cli.drafts import PROVING, Long, bar
+from gradewright_sdk.cli.drafts import PROVING, Long
 
 if TYPE_CHECKING:
     from rich.console import Console
