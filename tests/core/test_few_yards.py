@@ -12,8 +12,8 @@ from tests.core.test_holding import ALIKE, DAY, HOLDING, PRICING, seen
 
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
 from gradewright.core.holding import held_of, sifted
-from gradewright.core.market import NOTHING_SAID, Held, Said, level
 from gradewright.core.rulebook import Few
+from gradewright.core.spoken import NOTHING_SAID, Held, Said, level
 
 FEW = replace(PRICING, holding=replace(HOLDING, few=Few(2, Decimal(2))))
 
@@ -25,7 +25,7 @@ def held(sightings: list[Sighting], said: Mapping[Entry, Said] = NOTHING_SAID) -
 
 def quoted(sightings: list[Sighting]) -> Quote:
     """The price, without what waits."""
-    gone = sifted(sightings, DAY, FEW, ALIKE)
+    gone = sifted(sightings, DAY, FEW, ALIKE).gone
     found = quote(sightings, DAY, Decimal(0), FEW, ALIKE, gone)
     assert found is not None
     return found

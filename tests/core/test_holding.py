@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import count
@@ -13,10 +14,10 @@ from hypothesis import strategies as st
 
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
 from gradewright.core.holding import held_of, sifted
-from gradewright.core.market import Held, Said, level
 from gradewright.core.others import Others
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Holding, Pricing, Standing
+from gradewright.core.spoken import Held, Said, level
 from gradewright.core.standing import Record, standings
 
 DAY = date(2026, 5, 4)
@@ -63,7 +64,7 @@ def market() -> list[Sighting]:
     ]
 
 
-def held(sightings: list[Sighting], said: dict[Entry, Said] | None = None) -> dict[Entry, Held]:
+def held(sightings: list[Sighting], said: dict[Entry, Said] | None = None) -> Mapping[Entry, Held]:
     return held_of(sightings, DAY, PRICING, ALIKE, said or {})
 
 
@@ -198,7 +199,7 @@ def test_the_claim_before_stands_in_its_place() -> None:
         seen("33.0", "low-quay", "shrike"),
     )
     everything = [*market(), old, lie, lie_again]
-    gone = sifted(everything, DAY, PRICING, ALIKE)
+    gone = sifted(everything, DAY, PRICING, ALIKE).gone
     assert gone == {lie.entry, lie_again.entry}
 
 
@@ -206,7 +207,8 @@ def test_after_three_lies_in_a_row_an_author_is_silent_there() -> None:
     """Not all of a long history of lies is looked through: the author then says nothing of the yard."""
     lies = [seen("33.0", "low-quay", "shrike", days=n) for n in range(5)]
     honest = seen("3.33", "low-quay", "shrike", days=9)
-    assert sifted([*market(), honest, *lies], DAY, PRICING, ALIKE) == {s.entry for s in [honest, *lies]}
+    gone = sifted([*market(), honest, *lies], DAY, PRICING, ALIKE).gone
+    assert gone == {s.entry for s in [honest, *lies]}
 
 
 def test_a_version_without_rules_for_it_holds_nothing() -> None:
@@ -247,7 +249,8 @@ def test_one_author_never_takes_the_likely_price_out_of_what_others_say(
     ]
     attack = [seen(price, yard, "shrike", days=days, evidence=evidence) for price, yard, days in mine]
     found = _quoted([*honest, *attack])
-    counted = [s for s in honest if s.entry not in sifted([*honest, *attack], DAY, PRICING, ALIKE)]
+    gone = sifted([*honest, *attack], DAY, PRICING, ALIKE).gone
+    counted = [s for s in honest if s.entry not in gone]
     if len({s.yard for s in counted}) < HOLDING.enough_yards:
         return
     levels = [level(s.rate) for s in honest]
@@ -256,7 +259,7 @@ def test_one_author_never_takes_the_likely_price_out_of_what_others_say(
 
 
 def _quoted(sightings: list[Sighting]) -> Quote | None:
-    gone = sifted(sightings, DAY, PRICING, ALIKE)
+    gone = sifted(sightings, DAY, PRICING, ALIKE).gone
     return quote(sightings, DAY, Decimal(0), PRICING, ALIKE, gone)
 
 

@@ -12,14 +12,16 @@ from tests.core.test_holding import ALIKE, DAY, HOLDING, PRICING, STANDING, mark
 
 from gradewright.core.consensus import Quote, Sighting, quote
 from gradewright.core.holding import held_of, sifted
-from gradewright.core.market import Market, Said, level
+from gradewright.core.market import Market
 from gradewright.core.rulebook import Few, Pricing
+from gradewright.core.spoken import Said, level
 from gradewright.core.standing import Record, settled, standings
 
 FEW = replace(HOLDING, few=Few(2, Decimal(2)))
 BEFORE = replace(PRICING, holding=FEW)
 ALONE = replace(HOLDING, without_any_one=True)
-NOW = replace(PRICING, holding=replace(FEW, without_any_one=True, words_weighed=True))
+NEWEST = replace(FEW, without_any_one=True, words_weighed=True, borne_out_at_most=Decimal("0.25"))
+NOW = replace(PRICING, holding=NEWEST)
 OLD_HAND = Record(50, 400)
 YARDS = ("low-quay", "cinder-lane", "tern-row", "dell-side", "moor-end", "far-side")
 SPREAD = [(300, 39), (300, 53), (335, 26), (350, 60)]
@@ -29,10 +31,10 @@ SPREAD = [(300, 39), (300, 53), (335, 26), (350, 60)]
 def judged(rows: list[Sighting], pricing: Pricing) -> tuple[frozenset[object], Quote]:
     """What waits and the price, all of them old hands whose standing is by what they claim."""
     standing = standings({"copper-no2": rows}, DAY, {s.author: OLD_HAND for s in rows}, pricing)
-    gone = sifted(rows, DAY, pricing, standing)
-    found = quote(rows, DAY, Decimal(0), pricing, standing, gone)
+    waits = sifted(rows, DAY, pricing, standing)
+    found = quote(waits.left(rows), DAY, Decimal(0), pricing, standing)
     assert found is not None
-    return gone, found
+    return waits.gone, found
 
 
 def honest() -> list[Sighting]:
@@ -79,8 +81,8 @@ def test_one_author_never_takes_the_price_out_of_what_others_say(
     if real:
         _, found = judged([*rows, *attack], NOW)
     else:
-        gone = sifted([*rows, *attack], DAY, NOW, ALIKE)
-        there = quote([*rows, *attack], DAY, Decimal(0), NOW, ALIKE, gone)
+        everything = [*rows, *attack]
+        there = quote(sifted(everything, DAY, NOW, ALIKE).left(everything), DAY, Decimal(0), NOW, ALIKE)
         assert there is not None
         found = there
     levels = [level(s.rate) for s in rows]

@@ -10,10 +10,10 @@ from decimal import Decimal
 from gradewright.core.benchmarks import Reading
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
 from gradewright.core.holding import MOST_LOOKS, held_of, sifted
-from gradewright.core.market import Said
 from gradewright.core.movement import Movement
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
+from gradewright.core.spoken import Said
 from gradewright.core.standing import Record, standings
 from gradewright.core.units import mass_unit, parse_mass
 
@@ -144,9 +144,9 @@ class Model:
         """What a grade costs at some yards of a region, for a lot of so many grams."""
         seen = self._seen(region, grade, on, revision)
         weights = self.standing(region, revision)
-        held = sifted(self._in_time(seen, on), on, self.pricing, weights, self._all_said(revision))
-        here = [s for s in seen if s.yard in set(yards)]
-        return quote(here, on, lot, self.pricing, weights, held)
+        told = sifted(self._in_time(seen, on), on, self.pricing, weights, self._all_said(revision))
+        here = [s for s in told.left(seen) if s.yard in set(yards)]
+        return quote(here, on, lot, self.pricing, weights)
 
     def waiting(self, region: Iterable[str], on: date, revision: int) -> set[Entry]:
         """What of a region waits on a day, of any grade."""

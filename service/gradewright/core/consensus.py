@@ -11,10 +11,10 @@ What `core.holding` holds does not count, and `core.standing` says how much an a
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_DOWN, Decimal
 from functools import lru_cache
 from operator import itemgetter
 from typing import NamedTuple
@@ -39,6 +39,7 @@ class Sighting(NamedTuple):
     """One price as somebody saw it: a row of the ledger, as a value; `from_weight` as it was written.
 
     Where it has `moved` with its benchmark, `rate` is that of the day asked for: see `core.aging`.
+    `borne_out`: it is far off, and counts as somebody bears it out: see `core.holding`.
     """
 
     revision: int
@@ -51,6 +52,7 @@ class Sighting(NamedTuple):
     from_grams: Decimal = Decimal(0)
     from_weight: str | None = None
     moved: Movement | None = None
+    borne_out: bool = False
 
     @property
     def entry(self) -> Entry:
@@ -98,12 +100,9 @@ def quote(
     )
     if not counted:
         return None
-    by_yard: dict[str, list[Sighting]] = {}
-    for s in counted:
-        by_yard.setdefault(s.yard, []).append(s)
-    heard = [_heard(seen, on, pricing, standing or {}, memory) for _, seen in sorted(by_yard.items())]
+    heard, number = _by_yard(counted, on, pricing, standing or {}, memory)
     yards = [(yard.rate, yard.voice) for yard in heard]
-    low, likely, high = _spread(yards, pricing)
+    low, likely, high = _spread(yards, number, pricing)
     if pricing.spread is not None:
         voices = [voice for yard in heard for voice in yard.voices]
         low, high = low_and_high(voices, pricing.spread, likely)
@@ -112,7 +111,7 @@ def quote(
         low, likely, high = _not_alone(counted, low, likely, high, judges)
     days = [s.observed_on for s in counted]
     return Quote(
-        low, likely, high, len(yards), len(counted), max(days), min(days), len(yards) < pricing.thin_below,
+        low, likely, high, number, len(counted), max(days), min(days), number < pricing.thin_below,
         _moves(counted, likely),
     )  # fmt: skip
 
@@ -151,7 +150,7 @@ def claims(sightings: Iterable[Sighting], on: date, lot_grams: Decimal, pricing:
     newest: dict[tuple[str, str], Sighting] = {}
     since = days_before(on, pricing.stale_after)
     for s in sightings:
-        _, _, yard, author, seen_on, _, _, from_grams, _, _ = s
+        _, _, yard, author, seen_on, _, _, from_grams, _, _, _ = s
         if from_grams > lot_grams or not since <= seen_on <= on:
             continue
         key = yard, author
@@ -190,6 +189,55 @@ class Heard(NamedTuple):
 
 Memory = dict[tuple[Entry, ...], Heard]
 """What yards say, by the claims that say it."""
+
+
+def _by_yard(
+    counted: Sequence[Sighting],
+    on: date,
+    pricing: Pricing,
+    standing: Mapping[str, Decimal],
+    memory: Memory | None,
+) -> tuple[Sequence[Heard], int]:
+    """What the yards say, and of how many it is.
+
+    In a region of several yards, and in versions that limit it, a yard is heard twice where some of its
+    claims are borne out only: these all together weigh no more than their share of all.
+    """
+    by_yard = _sorted_out(counted)
+    most = pricing.holding.borne_out_at_most if pricing.holding else None
+    sides = by_yard, dict[str, list[Sighting]]()
+    if most is not None and len(by_yard) > 1 and any(s.borne_out for s in counted):
+        usual, borne_out = ([s for s in counted if s.borne_out is side] for side in (False, True))
+        if usual:
+            sides = _sorted_out(usual), _sorted_out(borne_out)
+    heard, besides = (
+        [_heard(seen, on, pricing, standing, memory) for _, seen in sorted(side.items())] for side in sides
+    )
+    if most is not None and besides:
+        heard += _no_more_than(most, heard, besides)
+    return heard, len(by_yard)
+
+
+def _sorted_out(claims: Iterable[Sighting]) -> dict[str, list[Sighting]]:
+    found: dict[str, list[Sighting]] = {}
+    for s in claims:
+        found.setdefault(s.yard, []).append(s)
+    return found
+
+
+def _no_more_than(most: Decimal, heard: Sequence[Heard], besides: Sequence[Heard]) -> Iterator[Heard]:
+    """Those heard besides, each with less of a voice where all together have more than the share."""
+    usual, more = (sum((yard.voice for yard in side), Decimal(0)) for side in (heard, besides))
+    allowed = ROUNDING.divide(ROUNDING.multiply(most, usual), EXACT.subtract(ONE, most))
+    part = min(ONE, ROUNDING.divide(allowed, more))
+    for rate, voice, voices in besides:
+        quieter = [made(Voice, (v.rate, _part_of(v.weight, part), v.age)) for v in voices]
+        yield Heard(rate, _part_of(voice, part), quieter)
+
+
+def _part_of(voice: Decimal, part: Decimal) -> Decimal:
+    # Rounded down, so that what is limited is never more.
+    return max(ROUNDING.multiply(voice, part).quantize(WEIGHT_STEP, rounding=ROUND_DOWN), WEIGHT_STEP)
 
 
 def _heard(
@@ -271,9 +319,9 @@ def _by_price(rate: Rate) -> tuple[Decimal, Decimal]:
     return rate.per(ONE), rate.per_grams
 
 
-def _spread(yards: list[tuple[Rate, Decimal]], pricing: Pricing) -> tuple[Rate, Rate, Rate]:
+def _spread(yards: list[tuple[Rate, Decimal]], number: int, pricing: Pricing) -> tuple[Rate, Rate, Rate]:
     low, likely, high = quantiles(yards, (QUARTER, HALF, THREE_QUARTERS))
-    if len(yards) >= pricing.thin_below:
+    if number >= pricing.thin_below:
         return low, likely, high
     rates = sorted((rate for rate, _ in yards), key=lambda rate: rate.per(ONE))
     lowest, highest = rates[0], rates[-1]

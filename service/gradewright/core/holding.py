@@ -23,34 +23,63 @@ where too few of them would be left, only what is off by more than `factor` wait
 confirms or disputes weighs by a record of their own, claim or not: in those before, an author without a claim
 has a full voice there.
 
+In versions that limit it, what would wait but is borne out is told apart: together it weighs no more in a
+region than a share of all, so that two members are not believed wherever nobody else goes (`core.consensus`).
+
 Where prices moved with a benchmark (`core.aging`), a claim is held only if it is off by the prices as they
 were seen too: a slip in the benchmark alone holds nobody.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from gradewright.core.consensus import ENTRY, Entry, Sighting, claims, weight
-from gradewright.core.market import (
-    NOTHING_SAID,
-    Claim,
-    Held,
-    Market,
-    Said,
-    Voices,
-    close_together,
-    level,
-    whole,
-)
+from gradewright.core.market import Market, Waiting, close_together
 from gradewright.core.rates import made
 from gradewright.core.rulebook import Pricing
+from gradewright.core.spoken import NOTHING_SAID, Claim, Held, Said, Voices, level, whole
 
 FULL = Decimal(1)
 MOST_LOOKS = 3
 """How many claims of one author in a row are looked at, where each is held: then they are silent there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What waits and why, and what would wait if nobody bore it out; in versions without a limit for that
+    nobody asks, and the latter is empty.
+    """
+
+    held: Mapping[Entry, Held]
+    borne_out: Set[Entry] = frozenset()
+
+
+def judge(
+    sightings: Sequence[Sighting],
+    on: date,
+    pricing: Pricing,
+    standing: Mapping[str, Decimal],
+    said: Mapping[Entry, Said] = NOTHING_SAID,
+) -> Judged:
+    """The held ones among the sightings of one grade in one region, on a day.
+
+    None in a version that holds none.
+    """
+    now = _waiting(sightings, on, pricing, standing, said)
+    held, borne_out = now.found, now.borne_out
+    if (held or borne_out) and any(s.moved is not None for s in sightings):
+        seen = [s if s.moved is None else s._replace(rate=s.moved.seen, moved=None) for s in sightings]
+        as_seen = _waiting(seen, on, pricing, standing, said)
+        off = as_seen.found.keys() | as_seen.borne_out
+        held = {entry: why for entry, why in held.items() if entry in as_seen.found}
+        borne_out &= off
+    if pricing.holding is None or pricing.holding.borne_out_at_most is None:
+        return Judged(held)
+    return Judged(held, borne_out)
 
 
 def held_of(
@@ -59,32 +88,23 @@ def held_of(
     pricing: Pricing,
     standing: Mapping[str, Decimal],
     said: Mapping[Entry, Said] = NOTHING_SAID,
-) -> dict[Entry, Held]:
-    """The held ones among the sightings of one grade in one region, on a day.
-
-    None in a version that holds none.
-    """
-    found = _held_of(sightings, on, pricing, standing, said)
-    if found and any(s.moved is not None for s in sightings):
-        seen = [s if s.moved is None else s._replace(rate=s.moved.seen, moved=None) for s in sightings]
-        as_seen = _held_of(seen, on, pricing, standing, said)
-        return {entry: why for entry, why in found.items() if entry in as_seen}
-    return found
+) -> Mapping[Entry, Held]:
+    """What waits alone, as `judge` finds it."""
+    return judge(sightings, on, pricing, standing, said).held
 
 
-def _held_of(
+def _waiting(
     sightings: Sequence[Sighting],
     on: date,
     pricing: Pricing,
     standing: Mapping[str, Decimal],
     said: Mapping[Entry, Said],
-) -> dict[Entry, Held]:
-    rules = pricing.holding
+) -> Waiting:
+    rules, waiting = pricing.holding, Waiting()
     if rules is None:
-        return {}
+        return waiting
     unknown = pricing.standing.newcomer if rules.words_weighed and pricing.standing is not None else FULL
     voices = Voices(standing, unknown)
-    found: dict[Entry, Held] = {}
     known: dict[Entry, Claim] = {}
     market: Market | None = None
     for step in sorted({s.from_grams for s in sightings}):
@@ -107,8 +127,20 @@ def _held_of(
         if not said and close_together(all_claims, rules):
             continue
         market = Market(all_claims, rules)
-        found |= market.held(judged, voices, said, found)
-    return found
+        waiting.found |= market.held(judged, voices, said, waiting)
+    return waiting
+
+
+@dataclass(frozen=True, slots=True)
+class Sifted:
+    """Which entries do not count, and which do as they are borne out only."""
+
+    gone: frozenset[Entry]
+    borne_out: Set[Entry]
+
+    def left(self, sightings: Iterable[Sighting]) -> list[Sighting]:
+        """The sightings that count, with those told apart that are borne out."""
+        return marked([s for s in sightings if s.entry not in self.gone], self.borne_out)
 
 
 def sifted(
@@ -117,16 +149,22 @@ def sifted(
     pricing: Pricing,
     standing: Mapping[str, Decimal],
     said: Mapping[Entry, Said] = NOTHING_SAID,
-) -> frozenset[Entry]:
+) -> Sifted:
     """What does not count of all that was seen of one grade: the held, and who has nothing else to say.
 
     In place of a held claim the one before it by the same author is looked at.
     """
     held: set[Entry] = set()
     for _ in range(MOST_LOOKS):
-        new = held_of([s for s in sightings if s.entry not in held], on, pricing, standing, said)
-        held |= new.keys()
-        if not new:
-            return frozenset(held)
-    silent = {(s.yard, s.author, s.from_grams) for s in sightings if s.entry in new}
-    return frozenset(held | {s.entry for s in sightings if (s.yard, s.author, s.from_grams) in silent})
+        new = judge([s for s in sightings if s.entry not in held], on, pricing, standing, said)
+        held |= new.held.keys()
+        if not new.held:
+            return Sifted(frozenset(held), new.borne_out)
+    silent = {(s.yard, s.author, s.from_grams) for s in sightings if s.entry in new.held}
+    gone = held | {s.entry for s in sightings if (s.yard, s.author, s.from_grams) in silent}
+    return Sifted(frozenset(gone), new.borne_out)
+
+
+def marked(sightings: Sequence[Sighting], borne_out: Set[Entry]) -> list[Sighting]:
+    """The sightings, with those told apart that are borne out only."""
+    return [s._replace(borne_out=True) if s.entry in borne_out else s for s in sightings]

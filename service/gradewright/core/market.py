@@ -3,93 +3,31 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
 from decimal import Decimal
-from functools import lru_cache
-from typing import NamedTuple
 
 from gradewright.core.alone import leaves_one_alone
+from gradewright.core.backing import borne_out, disputed
 from gradewright.core.consensus import Entry, Sighting
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.others import Others, Rest, Vote
-from gradewright.core.rates import Rate, made
+from gradewright.core.rates import made
 from gradewright.core.rulebook import Few, Holding
+from gradewright.core.spoken import (
+    DISPUTED,
+    FAR_OFF,
+    LEVEL_PLACES,
+    OUTLIER,
+    SILENCE,
+    Claim,
+    Held,
+    Said,
+    Voices,
+)
 
 NORMAL = Decimal("0.6745")  # the third quartile of the normal distribution, as the source rounds it
-LEVEL_PLACES = 12
-WEIGHT_PLACES = 12
-DISPUTERS = 2
-OUTLIER, FAR_OFF, DISPUTED = "outlier", "far-off", "disputed"
-PER = Decimal(1000)
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """What members have said of one price, the last word of each, and what was decided.
-
-    `shown`: whether a ticket that its author has settled shows it.
-    """
-
-    confirmed_by: frozenset[str] = frozenset()
-    disputed_by: frozenset[str] = frozenset()
-    accepted: bool = False
-    shown: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Held:
-    """Why a price waits: median and spread (MAD) of what others claim, per kilogram, and of how many yards.
-
-    `because` is "outlier", "far-off" or "disputed"; `score` is the modified z-score. Where others speak of
-    few yards, `median` is the nearest of what they claim, without spread and score. A disputed price is not
-    counted against anything: it has none of these. `moved_with`: the benchmark that some of the others moved
-    with.
-    """
-
-    because: str
-    median: Decimal | None = None
-    spread: Decimal | None = None
-    score: Decimal | None = None
-    yards: int = 0
-    moved_with: str | None = None
-
-
-NOTHING_SAID: Mapping[Entry, Said] = {}
-_SILENCE = Said()
 NOWHERE = 1, 0
-
-
-class Voices(NamedTuple):
-    """What authors weigh; `unknown`: who is not among them."""
-
-    standing: Mapping[str, Decimal]
-    unknown: Decimal
-
-    def together(self, authors: Iterable[str]) -> Decimal:
-        """What some weigh together."""
-        return sum((self.standing.get(author, self.unknown) for author in sorted(authors)), Decimal(0))
-
-
-class Claim(NamedTuple):
-    """A claim as whole numbers, in order by level: what is compared is the same on every machine."""
-
-    level: int
-    entry: Entry
-    weight: int
-    seen: Sighting
-
-
-@lru_cache(maxsize=32768)
-def level(rate: Rate) -> int:
-    """A rate per kilogram in units of 10^-12 of the currency, rounded half to even."""
-    return int(ROUNDING.scaleb(rate.per(PER), LEVEL_PLACES).to_integral_value(context=ROUNDING))
-
-
-def agree(one: int, other: int, within: Decimal) -> bool:
-    """Whether two levels say the same: they differ by no more than the share of the larger one."""
-    over, under = within.as_integer_ratio()
-    return abs(one - other) * under <= over * max(abs(one), abs(other))
 
 
 def close_together(in_order: Sequence[Claim], rules: Holding) -> bool:
@@ -100,6 +38,14 @@ def close_together(in_order: Sequence[Claim], rules: Holding) -> bool:
     reach = EXACT.multiply(EXACT.multiply(rules.outlier, rules.spread_floor), Decimal(lowest))
     factor = rules.factor if rules.few is None else min(rules.factor, rules.few.factor)
     return EXACT.multiply(NORMAL, Decimal(highest - lowest)) <= reach and highest < factor * lowest
+
+
+@dataclass(slots=True)
+class Waiting:
+    """What waits of one grade, lot by lot, and what is borne out and would wait else."""
+
+    found: dict[Entry, Held] = field(default_factory=dict)
+    borne_out: set[Entry] = field(default_factory=set)
 
 
 class Market:
@@ -144,13 +90,9 @@ class Market:
         return max(high - near, -(-high * parts // times)), min(low + near, low * times // parts)
 
     def held(
-        self,
-        judged: Collection[Entry],
-        voices: Voices,
-        said: Mapping[Entry, Said],
-        waiting: Collection[Entry] = (),
+        self, judged: Collection[Entry], voices: Voices, said: Mapping[Entry, Said], so_far: Waiting
     ) -> dict[Entry, Held]:
-        """Which of the claims that are judged wait; `waiting`: what others of the market do already."""
+        """Which of the claims that are judged wait; `so_far`: what does for smaller lots."""
         found: dict[Entry, Held] = {}
         lowest, highest = self.counting()
         for claim in self._claims:
@@ -158,13 +100,18 @@ class Market:
                 continue
             if lowest <= claim.level <= highest and claim.entry not in said:
                 continue
-            why = _judge(claim, self, voices, said.get(claim.entry, _SILENCE))
-            if why is not None:
+            spoken = said.get(claim.entry, SILENCE)
+            why = _judge(claim, self, voices, spoken)
+            if why is None:
+                continue
+            if not borne_out(why, claim, self.others_at(claim.seen), self.rules, voices, spoken):
                 found[claim.entry] = why
+            elif why.because != DISPUTED:
+                so_far.borne_out.add(claim.entry)
         if self.rules.few is not None and len(found) == len(self._claims):
             return {}  # somebody always counts
         if self.rules.without_any_one and self.rules.few is not None and found:
-            return self._spared(found, {*waiting}, self.rules.few)
+            return self._spared(found, {*so_far.found}, self.rules.few)
         return found
 
     def _spared(self, found: dict[Entry, Held], waiting: set[Entry], few: Few) -> dict[Entry, Held]:
@@ -239,14 +186,12 @@ class Market:
 
 
 def _judge(claim: Claim, market: Market, voices: Voices, said: Said) -> Held | None:
+    """Why a claim waits unless it is borne out."""
     if said.accepted:
         return None
-    author = claim.seen.author
-    why = _disputed(author, voices, said) or _outlying(claim, market)
+    why = disputed(claim.seen.author, voices, said) or _outlying(claim, market)
     if market.rules.without_any_one and why is not None and why.because != DISPUTED:
-        why = why if market.whoever_is_left_out(claim) else None
-    if why is None or _borne_out(why, claim, market.others_at(claim.seen), market.rules, voices, said):
-        return None
+        return why if market.whoever_is_left_out(claim) else None
     return why
 
 
@@ -287,45 +232,6 @@ def _apart(level: int, other: int, few: Few) -> bool:
     times, parts = few.factor.as_integer_ratio()
     low, high = sorted((level, other))
     return low > 0 and (high - 1) * parts > times * (low + 1)
-
-
-def _disputed(author: str, voices: Voices, said: Said) -> Held | None:
-    if len(said.disputed_by) < DISPUTERS:
-        return None
-    against = said.disputed_by - {author}
-    if len(against) < DISPUTERS:
-        return None
-    behind = said.confirmed_by | {author}
-    if voices.together(against) <= voices.together(behind):
-        return None
-    return Held(DISPUTED)
-
-
-def _borne_out(
-    why: Held,
-    claim: Claim,
-    others: Sequence[Claim],
-    rules: Holding,
-    voices: Voices,
-    said: Said,
-) -> bool:
-    """Whether a second author, or a ticket, says the same there, and those against weigh no more."""
-    author, seen = claim.seen.author, claim.seen
-    behind, against = set(said.confirmed_by - {author}), set(said.disputed_by - {author})
-    for other in others:
-        if agree(other.level, claim.level, rules.agrees_within):
-            behind.add(other.seen.author)
-        elif (seen.observed_on - other.seen.observed_on).days <= rules.contradicted_within:
-            against.add(other.seen.author)
-    # Whoever says both takes back neither: their newest price is what they say.
-    against -= behind
-    seconded = bool(behind) or (said.shown and why.because != FAR_OFF)
-    return seconded and voices.together(behind | {author}) >= voices.together(against)
-
-
-def whole(share: Decimal) -> int:
-    """A weight as a whole number of 10^-12."""
-    return int(EXACT.scaleb(share, WEIGHT_PLACES))
 
 
 def _shown(whole: int) -> Decimal:

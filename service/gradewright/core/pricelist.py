@@ -18,9 +18,9 @@ from gradewright.core.better import Step
 from gradewright.core.consensus import ENTRY, Entry, Memory, Quote, Sighting, quote
 from gradewright.core.decimals import EXACT
 from gradewright.core.house import NotTaken
-from gradewright.core.market import Held
 from gradewright.core.rates import Rate, Scale, scale
 from gradewright.core.rulebook import Pricing, Rulebook
+from gradewright.core.spoken import Held
 from gradewright.core.units import MassUnit, plain
 from gradewright.core.unpriced import Waiting, kin_of, unpriced, waits_in
 

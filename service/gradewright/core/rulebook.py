@@ -225,6 +225,8 @@ class Holding:
     `without_any_one`: a price waits only if it would also wait without any one of the other authors.
     `words_weighed`: whoever confirms or disputes weighs by a record of their own, also without a claim, and
     as a newcomer where nothing is known; else whoever has no claim has a full voice there.
+    `borne_out_at_most`: what would wait, but is borne out, weighs no more than this share of all in the
+    region's price; without limit in versions that tell none.
     """
 
     enough_yards: int
@@ -236,6 +238,7 @@ class Holding:
     few: Few | None = None
     without_any_one: bool = False
     words_weighed: bool = False
+    borne_out_at_most: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,10 +19,10 @@ from decimal import Decimal
 
 from gradewright.core.consensus import Sighting, claims
 from gradewright.core.decimals import EXACT, ROUNDING
-from gradewright.core.market import agree, level
 from gradewright.core.others import Others, Reach, Vote
 from gradewright.core.rates import made
 from gradewright.core.rulebook import Holding, Pricing, Standing
+from gradewright.core.spoken import agree, level
 
 ONE = Decimal(1)
 STEP = Decimal("0.000001")

@@ -13,8 +13,8 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from gradewright.core.consensus import Entry, Sighting
-from gradewright.core.market import Held
 from gradewright.core.rulebook import Rulebook
+from gradewright.core.spoken import Held
 from gradewright.core.timeline import days_before
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ claim there on the day on which the revision was recorded.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -19,10 +19,10 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from gradewright.core.aging import Aging
 from gradewright.core.consensus import Entry, Sighting
 from gradewright.core.drawn import drawn
-from gradewright.core.holding import MOST_LOOKS, held_of
-from gradewright.core.market import Held
+from gradewright.core.holding import MOST_LOOKS, judge, marked
 from gradewright.core.rates import Rate, made
 from gradewright.core.rulebook import Pricing
+from gradewright.core.spoken import Held
 from gradewright.core.standing import NOBODY, Record, standings
 from gradewright.core.timeline import days_before
 from gradewright.core.units import MASS_UNITS, parse_mass
@@ -99,10 +99,13 @@ async def count(
         rows, some, speaking = _drawn(claimed, asked.currency, asked.most_yards)
         seen = dict(some)
     held: dict[Entry, Held] = {}
+    borne_out: dict[str, Set[Entry]] = {}
     judged: Collection[str] = seen.keys()
     for look in range(MOST_LOOKS):
-        new = await aside(len(rows), partial(_held, seen, judged, asked, standing, spoken, held))
+        look_at = partial(_judged, seen, judged, asked, standing, spoken, held)
+        new, borne_out_now = await aside(len(rows), look_at)
         held |= new
+        borne_out |= borne_out_now
         waiting = [row for row in rows if row[1:3] in new]
         if not waiting or look + 1 == MOST_LOOKS or len(held) > MOST_LEFT_OUT:
             break
@@ -111,6 +114,7 @@ async def count(
         rows, judged = [*rows, *before], {row.grade for row in waiting}
         for grade, more in aged_sightings(before, asked, asked.on).items():
             seen[grade] = [*seen[grade], *more]
+    seen |= {grade: marked(seen[grade], entries) for grade, entries in borne_out.items() if entries}
     return Counted(rows, seen, standing, held, speaking)
 
 
@@ -173,23 +177,27 @@ def sighting(row: Seen) -> Sighting:
     _, revision, line, yard, author, observed_on, evidence, price, _, per, from_weight = row
     rate = made(Rate, (price, MASS_UNITS[per].grams))
     lot = NO_LOT if from_weight is None else parse_mass(from_weight).grams
-    seen = revision, line, yard, author, observed_on, evidence, rate, lot, from_weight, None
+    seen = revision, line, yard, author, observed_on, evidence, rate, lot, from_weight, None, False
     return made(Sighting, seen)
 
 
-def _held(
+def _judged(
     seen: Sightings,
     grades: Collection[str],
     asked: Asked,
     standing: Mapping[str, Decimal],
     spoken: Spoken,
     held: Collection[Entry],
-) -> dict[Entry, Held]:
+) -> tuple[dict[Entry, Held], dict[str, Set[Entry]]]:
+    """What waits, and by grade what would but is borne out."""
     found: dict[Entry, Held] = {}
+    borne_out: dict[str, Set[Entry]] = {}
     for grade in grades:
         rest = [s for s in seen[grade] if s.entry not in held] if held else seen[grade]
-        found |= held_of(rest, asked.on, asked.pricing, standing, spoken.said)
-    return found
+        judged = judge(rest, asked.on, asked.pricing, standing, spoken.said)
+        found |= judged.held
+        borne_out[grade] = judged.borne_out
+    return found, borne_out
 
 
 async def _claimed_on(session: AsyncSession, asked: Asked, day: date | None) -> tuple[Claimed, Claimed]:

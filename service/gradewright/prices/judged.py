@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from gradewright.core.aging import Aging
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
-from gradewright.core.holding import sifted
+from gradewright.core.holding import Sifted, sifted
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import days_before
 from gradewright.prices.said import Spoken
@@ -64,18 +64,18 @@ class Judged:
             return Point(day, None, rulebook.version if rulebook else None)
         pricing, by = rulebook.pricing, self.by[rulebook.version]
         window, standing = by.aging.aged(self.grade, window, day), by.standing
-        held = self._sifted(window, day, rulebook)
-        own = window if self.yard is None else [s for s in window if s.yard == self.yard]
-        return Point(day, quote(own, day, self.lot_grams, pricing, standing, held), rulebook.version)
+        counting = self._sifted(window, day, rulebook).left(window)
+        own = counting if self.yard is None else [s for s in counting if s.yard == self.yard]
+        return Point(day, quote(own, day, self.lot_grams, pricing, standing), rulebook.version)
 
     def held(self, day: date, rulebook: Rulebook | None) -> Collection[Entry]:
         """What does not count on a day of all that was seen by then."""
         if rulebook is None:
             return ()
         by = self.by[rulebook.version]
-        return self._sifted(by.aging.aged(self.grade, self.window(day, rulebook), day), day, rulebook)
+        return self._sifted(by.aging.aged(self.grade, self.window(day, rulebook), day), day, rulebook).gone
 
-    def _sifted(self, window: Sequence[Sighting], day: date, rulebook: Rulebook) -> Collection[Entry]:
+    def _sifted(self, window: Sequence[Sighting], day: date, rulebook: Rulebook) -> Sifted:
         reached = [s for s in window if s.from_grams <= self.lot_grams]
         standing = self.by[rulebook.version].standing
         return sifted(reached, day, rulebook.pricing, standing, self.spoken.said)

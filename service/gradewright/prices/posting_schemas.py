@@ -12,8 +12,8 @@ from pydantic_core import PydanticCustomError
 
 from gradewright.accounts.service import Account, Role
 from gradewright.core.decimals import ROUNDING, plain, trimmed
-from gradewright.core.market import Held
 from gradewright.core.rates import Rate
+from gradewright.core.spoken import Held
 from gradewright.core.units import mass_unit
 from gradewright.prices.given import PriceGiven
 from gradewright.prices.models import WordRow

@@ -12,7 +12,7 @@ from sqlalchemy import func, or_, select
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.core.consensus import Entry
-from gradewright.core.market import Said
+from gradewright.core.spoken import Said
 from gradewright.core.standing import Record
 from gradewright.core.timeline import days_before
 from gradewright.db.among import among, each_of

@@ -9,8 +9,8 @@ from datetime import date, datetime
 from gradewright.clock import Clock
 from gradewright.core.consensus import Entry
 from gradewright.core.errors import NoRulebook, NotFound
-from gradewright.core.market import Held
 from gradewright.core.rulebook import Rulebook
+from gradewright.core.spoken import Held
 from gradewright.core.timeline import days_before
 from gradewright.db.knowing import KnownAt, revision_of
 from gradewright.db.session import Database

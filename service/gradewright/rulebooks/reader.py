@@ -255,6 +255,7 @@ class Reader:
             holding = Holding(
                 h.enough_yards, h.outlier, floor, h.factor, agrees, h.contradicted_within, few,
                 without_any_one=h.without_any_one, words_weighed=h.words_weighed,
+                borne_out_at_most=None if h.borne_out_at_most is None else parse_share(h.borne_out_at_most),
             )  # fmt: skip
         if p.standing is not None:
             s = p.standing

@@ -49,6 +49,7 @@ class HeldShape(Strict):
     few: FewShape | None = None
     without_any_one: StrictBool = False
     words_weighed: StrictBool = False
+    borne_out_at_most: Annotated[Share, AfterValidator(_part_of_the_price)] | None = None
 
     @model_validator(mode="after")
     def _fewer(self) -> HeldShape:

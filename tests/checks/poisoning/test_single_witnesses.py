@@ -20,8 +20,8 @@ from tests.core.test_holding import DAY, seen
 
 from gradewright.core.consensus import Quote, Sighting, quote
 from gradewright.core.holding import sifted
-from gradewright.core.market import level
 from gradewright.core.rulebook import Pricing
+from gradewright.core.spoken import level
 from gradewright.core.standing import Record, standings
 from gradewright.rulebooks.document import read_yaml
 
@@ -88,7 +88,7 @@ def priced(claims: Mapping[str, list[Sighting]], pricing: Pricing) -> tuple[froz
     standing = standings(claims, DAY, dict.fromkeys(authors, OLD_HAND), pricing)
     rows = claims["lied-about"]
     waits = sifted(rows, DAY, pricing, standing)
-    return waits, quote(rows, DAY, Decimal(0), pricing, standing, waits)
+    return waits.gone, quote(waits.left(rows), DAY, Decimal(0), pricing, standing)
 
 
 def played(pricing: Pricing, witnesses: int) -> Found:
