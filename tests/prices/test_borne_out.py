@@ -1,4 +1,4 @@
-"""What is far off and borne out has its share of a region's price, over the interface, where rules limit it."""
+"""What is far off and borne out has its share of a region's price, over the interface, by rules with a limit."""
 
 from __future__ import annotations
 

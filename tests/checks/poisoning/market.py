@@ -24,6 +24,8 @@ GRADES = (
     "lead-soft",
 )
 YARDS = tuple(f"yard-{number}" for number in range(1, 7))
+OWN = tuple(f"own-{number}" for number in range(1, 10))
+"""Yards where liars alone go; they pay what the region does."""
 HONEST = 24
 NOISE = 0.05
 YARDS_DIFFER = 0.03
@@ -43,7 +45,8 @@ class Strategy:
 
     `grades`: how many they lie about. `fresh_keys`: one person opens them all on the day of the attack.
     `rush`: days from the attack on which they post daily. `settles`: each lie comes with a scale ticket, made
-    up for it, that adds up and is settled. `worst`: what the worst day of three courses came to, rounded up
+    up for it, that adds up and is settled. `own_yards`: from the attack on all of them go to so many yards of
+    their own too, and bear each other out there. `worst`: what the worst day of three courses came to, rounded up
     to whole percents: with up to 30 % of liars, and with 45 %.
     """
 
@@ -53,6 +56,7 @@ class Strategy:
     fresh_keys: bool = False
     rush: int = 0
     settles: bool = False
+    own_yards: int = 0
     worst: tuple[float, float] = (0.05, 0.04)
 
     def __str__(self) -> str:
@@ -72,6 +76,11 @@ MADE_UP = tuple(
     replace(strategy, name=f"{strategy.name}, by tickets made up", settles=True)
     for strategy in (STRATEGIES[0], STRATEGIES[1], STRATEGIES[3], STRATEGIES[4])
 )
+APART = tuple(
+    replace(strategy, name=f"{strategy.name}, at nine yards of their own too", own_yards=len(OWN))
+    for strategy in (STRATEGIES[0], STRATEGIES[4])
+)
+"""What versions before 2027.5 do not hold."""
 HONEST_ONLY = Strategy("nobody lies", lambda _: 1.0)
 
 
@@ -143,14 +152,15 @@ class Market:
             for name in today:
                 if self.strategy.fresh_keys and name in liars and day < ATTACK:
                     continue
-                for yard in rounds[name][0]:
+                own = OWN[: self.strategy.own_yards] if name in liars and day >= ATTACK else ()
+                for yard in (*rounds[name][0], *own):
                     yield self._visit(name, yard, day, lies=name in liars)
 
     def _visit(self, name: str, yard: str, day: int, *, lies: bool) -> Visit:
         factor = self.strategy.factor(day) if lies else 1.0
         prices = {}
         for number, grade in enumerate(GRADES):
-            seen = self.level[day][grade] * self.pays[yard] * (1 + self._random.gauss(0, NOISE))
+            seen = self.level[day][grade] * self.pays.get(yard, 1) * (1 + self._random.gauss(0, NOISE))
             if factor != 1 and number < self.strategy.grades:
                 seen = self.level[day][grade] * factor
             prices[grade] = f"{seen:.4f}"

@@ -10,7 +10,7 @@ from decimal import Decimal
 from statistics import fmean
 
 from tests.api import World, settle
-from tests.checks.poisoning.market import ATTACK, GRADES, LAST, START, VERSION, YARDS, Market, Visit
+from tests.checks.poisoning.market import ATTACK, GRADES, LAST, OWN, START, VERSION, YARDS, Market, Visit
 from tests.checks.shipped import PUBLISHED
 from tests.conftest import Watch, talk_to
 
@@ -63,7 +63,9 @@ async def played(
     async with talk_to(app) as client:
         world = World(app, client, watch)
         await world.publish(from_yaml(RULEBOOK.read_text(encoding="utf-8")))
-        await settle(world, PLACES, [{"slug": yard, "name": yard.title(), **TERMS} for yard in YARDS])
+        await settle(
+            world, PLACES, [{"slug": yard, "name": yard.title(), **TERMS} for yard in (*YARDS, *OWN)]
+        )
         for day in range(LAST + 1):
             watch.now = _noon(day)
             for visit in visits:

@@ -14,11 +14,13 @@ from statistics import fmean
 
 import pytest
 from tests.checks.poisoning.market import (
+    APART,
     CUNNING,
     GRADES,
     HONEST_ONLY,
     MADE_UP,
     STRATEGIES,
+    VERSION,
     Market,
     Strategy,
 )
@@ -27,6 +29,8 @@ from tests.checks.poisoning.play import Course, play
 SEEDS = (1, 2, 3)
 LIMITS = {0.30: 0.03, 0.45: 0.07}
 JUMP = 1.15
+LIMITED = VERSION >= "2027.5"
+"""Whether what is borne out has a limit."""
 MakeUrl = Callable[..., str]
 
 
@@ -49,7 +53,7 @@ async def test_an_honest_jump_is_followed(make_url: MakeUrl) -> None:
 
 
 @pytest.mark.campaign
-@pytest.mark.parametrize("strategy", [*STRATEGIES, *MADE_UP, CUNNING], ids=str)
+@pytest.mark.parametrize("strategy", [*STRATEGIES, *MADE_UP, *(APART if LIMITED else ()), CUNNING], ids=str)
 async def test_error_by_share_of_liars(strategy: Strategy, make_url: MakeUrl) -> None:
     """In the mean of the fortnight and of three courses at most 3 % at 30 % liars and 7 % at 45 %, but where
     they lie about one grade alone; and no day of any course worse than the strategy's worst."""
