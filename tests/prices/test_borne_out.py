@@ -1,4 +1,4 @@
-"""What is far off and borne out has its share of a region's price, over the interface, by rules with a limit."""
+"""What is far off and borne out has its share of a region's price, over the interface."""
 
 from __future__ import annotations
 

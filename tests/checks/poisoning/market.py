@@ -46,8 +46,8 @@ class Strategy:
     `grades`: how many they lie about. `fresh_keys`: one person opens them all on the day of the attack.
     `rush`: days from the attack on which they post daily. `settles`: each lie comes with a scale ticket, made
     up for it, that adds up and is settled. `own_yards`: from the attack on all of them go to so many yards of
-    their own too, and bear each other out there. `worst`: what the worst day of three courses came to, rounded up
-    to whole percents: with up to 30 % of liars, and with 45 %.
+    their own too, and bear each other out there. `worst`: what the worst day of three courses came to, up to
+    the next whole percent: with up to 30 % of liars, and with 45 %.
     """
 
     name: str
