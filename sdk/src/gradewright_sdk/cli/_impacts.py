@@ -1,30 +1,27 @@
-"""What a draft or a version changes, on a terminal."""
+"""What a draft would change about what people have kept, on a terminal."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from rich.table import Table
 
-from gradewright_sdk.cli._drafted import as_flow, print_line
+from gradewright_sdk.cli._drafted import print_line
 from gradewright_sdk.cli._show import say
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from gradewright_sdk._models import (
-        ComparedEnd,
         CurrencyImpact,
         DraftImpact,
         ImpactPlace,
         MovedTotal,
         OneSidedTotal,
-        RulebookComparison,
     )
 
 MOST_SHOWN = 20
-ANSWERS = {"no-grade": "no grade", "contradiction": "cannot be", "not-described": "not described"}
 BESIDE = ("Price lost", "Price new")
 """Columns of what has a price before, or after, alone."""
 NOTHING_KEPT = (
@@ -121,58 +118,6 @@ def _moved(title: str, moved: Sequence[MovedTotal]) -> Table:
         numbers = (f"{number:f}" for number in (each.before, each.after, each.change))
         table.add_row(*(say(cell) for cell in (each.valuation, each.region, *numbers)))
     return table
-
-
-def print_comparison(console: Console, found: RulebookComparison) -> None:
-    """What a version changes against another."""
-    below = {group.says for group in found.together}
-    for line in found.summary:
-        if line not in below:
-            print_line(console, line.replace(", all under `besides`", " (--json shows them)"))
-    for group in found.together:
-        print_line(console, f"\n{group.says} (--json shows all). The smallest part:")
-        print_line(console, f"  {as_flow(group.part)}")
-    places = {place for group in found.together for place in group.moves}
-    # Of what is told of some things only, the sentence of each entry has what shows it already.
-    of_things = {each.entry for each in found.besides if each.section == "told_of"}
-    places |= {n for n, move in enumerate(found.moves) if all(way.by in of_things for way in move.ways)}
-    for move in (move for place, move in enumerate(found.moves) if place not in places):
-        print_line(console, f"\n{_end(move.before)} -> {_end(move.after)}")
-        for way in move.ways:
-            rules = f"{way.rule_before or 'no rule'}, then {way.rule_after or 'no rule'}"
-            print_line(console, f"  {as_flow(way.part)}  by {rules}")
-        if not move.all_ways:
-            print_line(console, "  and more")
-    examples = [each for each in found.examples if _said(each["before"]) != _said(each["after"])]
-    if examples:
-        print_line(console, f"\n{len(examples)} worked examples are new, gone or have another answer:")
-    for each in examples[:MOST_SHOWN]:
-        print_line(console, f"  {as_flow(each['part'])}: {_said(each['before'])} -> {_said(each['after'])}")
-    if len(examples) > MOST_SHOWN:
-        print_line(console, f"  and {len(examples) - MOST_SHOWN} more (--json shows them)")
-    notes = len(found.examples) - len(examples)
-    if notes:
-        print_line(
-            console, f"\n{notes} worked examples have the same answer with another note (--json shows them)."
-        )
-    if found.texts:
-        print_line(console, f"\n{len(found.texts)} texts stand otherwise (--json shows them).")
-
-
-def _end(end: ComparedEnd) -> str:
-    """An answer in a word or two: a grade by its name."""
-    return end.name or end.grade or ANSWERS.get(end.answered, end.answered)
-
-
-def _said(example: Mapping[str, Any] | None) -> str:
-    """What an example says of its part, in a few words."""
-    if example is None:
-        return "no example"
-    if example.get("candidates"):
-        return " or ".join(example["candidates"])
-    if example.get("contradiction"):
-        return f"contradiction {example['contradiction']}"
-    return str(example.get("grade") or "no grade")
 
 
 def _amount(amount: Any) -> str:

@@ -32,6 +32,7 @@ WIRE = {
     "edit it with `base`": "edit it with --base",
     "send new_kind with its name": "give its name with --new",
     "GET /v1/compositions tells": "`gradewright-client compositions` lists",
+    "See /v1/rulebook-drafts.": "`gradewright-client drafts list` has them.",
     "without a kind of thing in `like`: give low and high of": (
         'without a kind of thing in --like: give both ends, as in --metal "gold 200 g/t to 300 g/t", for'
     ),
@@ -48,7 +49,12 @@ MADE_FIRST = (
 )
 Places = Callable[[Sequence[str]], str | None]
 """Where the steps of a pointer lead, in the words of one command; None where it does not know better."""
-PLACES = "gradewright.places"
+PLACES, NAMES = "gradewright.places", "gradewright.names"
+
+
+def names_are(ctx: typer.Context, names: Mapping[str, str]) -> None:
+    """From here on what the service calls by these names is told by how the command line does."""
+    ctx.meta[NAMES] = names
 
 
 def places_are(ctx: typer.Context, places: Places) -> None:
@@ -104,7 +110,8 @@ def _names(ctx: typer.Context) -> dict[str, str]:
         named = (one.metavar or str(one.name).upper()).strip("[]")
         names[str(one.name).rstrip("_")] = long[0] if long else named
         names |= {text[2:].replace("-", "_"): text for text in long[:1]}
-    return names
+    own: Mapping[str, str] = ctx.meta.get(NAMES, {})
+    return {**names, **own}
 
 
 def _wire_name(fault: Fault) -> str:
@@ -132,7 +139,7 @@ class _Place:
             return f"{ITEMS[name]} {int(steps[2]) + 1}{column}"
         if fault.header is not None and fault.header.casefold() == "authorization":
             return "GRADEWRIGHT_KEY"
-        return self.names.get(ALSO.get(name, name), fault.place)
+        return self.names.get(ALSO.get(name, name)) or self.names.get(name, fault.place)
 
 
 def _told(fault: Fault, place_of: _Place) -> str:

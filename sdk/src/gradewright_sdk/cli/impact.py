@@ -90,13 +90,18 @@ def compare(
     before: Annotated[str, typer.Argument(metavar="BEFORE", help="The earlier version.")],
     after: Annotated[str, typer.Argument(metavar="AFTER", help="The later version, or a draft.")],
     *,
+    texts: Annotated[
+        bool, typer.Option("--texts", help="Show each text that stands otherwise, before and after.")
+    ] = False,
     json_: common.JsonOption = False,
     url: common.UrlOption = None,
     timeout: Long = PROVING,
 ) -> None:
     """The command."""
-    from gradewright_sdk.cli._impacts import print_comparison
+    from gradewright_sdk.cli._comparison import print_comparison
+    from gradewright_sdk.cli._refused import names_are
 
+    names_are(ctx, {"with": "BEFORE", "version": "AFTER", "draft": "AFTER"})
     with common.asking(ctx, url, timeout) as client, bar(f"{before} and {after}") as progress:
 
         def so_far(what: str, done: int, of: int) -> None:
@@ -109,7 +114,7 @@ def compare(
     if json_:
         common.print_json(found.raw)
     else:
-        print_comparison(common.out(), found)
+        print_comparison(common.out(), found, texts=texts)
 
 
 def _parts(
