@@ -364,6 +364,48 @@ def test_a_value_that_the_attribute_does_not_take(change: Change, place: tuple[s
     assert {fault.at[0] for fault in found} <= {place[0], "limits"}
 
 
+def of_two_kinds(value: str, kind: str) -> dict[str, Any]:
+    """The small rulebook with one limit for a thickness, and for something of another kind in two places."""
+    source = document()
+    source["attributes"]["made"] = {**source["attributes"]["thickness"], "kind": kind}
+    source["limits"]["line"] = {"value": value, "means": "x", "source": "x"}
+    source["rules"][2]["when"]["thickness"] = {"at_least": "line"}
+    source["rules"][1]["when"]["made"] = {"below": "line"}
+    source["cautions"]["sharp"]["unless"] = [{"made": {"at_least": "line"}}, {"thickness": {"above": "line"}}]
+    return source
+
+
+KINDS = {
+    "share": ("5 %", "a share"),
+    "area": ("10 cm2", "an area"),
+    "density": ("8.9 g/cm3", "a density"),
+    "year": ("1980", "a year"),
+    "date": ("2005-08-13", "a date"),
+}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_limit_is_of_one_kind(kind: str) -> None:
+    """Each use of a limit on something of another kind than its first use is a fault where it stands,
+    whatever its value reads as; what is measured alike may share one."""
+    for value in ("0.5 mm", KINDS[kind][0]):
+        told = {fault.at: fault.detail for fault in faults_of(of_two_kinds(value, kind))}
+        thickness, sharp = ("rules", 2, "when", "thickness", "at_least"), ("cautions", "sharp", "unless")
+        wrong = {thickness, (*sharp, 1, "thickness", "above")}
+        assert told.keys() - {("limits", "line", "value")} == wrong
+        assert (
+            f"line is {KINDS[kind][1]} elsewhere (rule clean-copper, when made below), and thickness is a "
+            "length: make two limits"
+        ) in told[thickness]
+    assert read(of_two_kinds("0.5 mm", "length")).limits["line"].value == Decimal("0.5")
+
+
+def test_a_bound_on_what_has_no_order_says_nothing_of_a_limit() -> None:
+    """It is a fault of its own, and the limit is still what it is where it is used rightly."""
+    source = changed(at("rules", 0, "when", "metal", value={"at_least": "heavy_steel_thickness"}))
+    assert [fault.at for fault in faults_of(source)] == [("rules", 0, "when", "metal")]
+
+
 @pytest.mark.parametrize(
     ("change", "place", "says"),
     [

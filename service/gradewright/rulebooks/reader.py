@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -38,12 +38,11 @@ from gradewright.core.rulebook import (
     fold_names,
 )
 from gradewright.core.units import parse_share
+from gradewright.rulebooks.limit_kinds import ENDS, LimitKinds
 from gradewright.rulebooks.places import place
 from gradewright.rulebooks.shape import BoundsShape, DocumentShape, PreparationShape, WhenShape
 from gradewright.rulebooks.shape_fields import NAME, Given
 from gradewright.rulebooks.wording import fault_of_shape
-
-ENDS = ("at_least", "above", "at_most", "below")
 
 
 def shape_of(document: Mapping[str, Any]) -> DocumentShape:
@@ -69,8 +68,7 @@ class Reader:
             name: Attribute(name, Kind(a.kind), a.asks, a.test, a.minutes, a.beware, a.choices)
             for name, a in self.shape.attributes.items()
         }
-        self._limit_kinds = self._kinds_of_limits()
-        self.limits = self._limits()
+        self.limits = self._limits(LimitKinds(self.shape, self.attributes))
 
     def rulebook(self, sha256: str) -> Rulebook:
         """The rulebook; only to be used if `faults` is empty afterwards."""
@@ -102,31 +100,12 @@ class Reader:
         self._unique()
         return rulebook
 
-    def _kinds_of_limits(self) -> dict[str, str]:
-        """For each limit the attribute whose conditions use it: that gives its value a kind."""
-        used: dict[str, str] = {}
-        for when in self._all_whens():
-            for name, asked in when.items():
-                if isinstance(asked, BoundsShape):
-                    ends = (getattr(asked, end) for end in ENDS)
-                    used.update(
-                        {end: name for end in ends if isinstance(end, str) and end in self.shape.limits}
-                    )
-        return used
-
-    def _all_whens(self) -> Iterable[WhenShape]:
-        shape = self.shape
-        yield from (entry.when for entry in shape.impossible)
-        yield from (rule.when for rule in shape.rules)
-        for preparation in shape.preparations.values():
-            yield from (preparation.when, *preparation.unless)
-        for caution in shape.cautions.values():
-            yield from (*caution.when, *caution.unless)
-
-    def _limits(self) -> dict[str, Limit]:
+    def _limits(self, kinds: LimitKinds) -> dict[str, Limit]:
         limits: dict[str, Limit] = {}
+        for problem, at in kinds.otherwise(self._document):
+            self._fault(problem, at)
         for name, limit in self.shape.limits.items():
-            attribute = self.attributes.get(self._limit_kinds.get(name, ""))
+            attribute = kinds.of(name)
             if attribute is None:
                 self._fault("no condition uses this limit: use it or take it out", ("limits", name))
                 continue
