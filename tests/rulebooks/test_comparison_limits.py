@@ -93,3 +93,21 @@ def test_a_heater_that_is_not_warned_of_any_more_is_told() -> None:
     [line] = [each for each in found.summary if each.startswith("Caution ")]
     assert "made year" in line
     assert "1950 (2000 before)" in line
+
+
+@pytest.mark.parametrize("now", ["4 mm", "3 %"])
+def test_a_move_is_told_by_a_limit_only_where_the_limit_still_draws_the_line(now: str) -> None:
+    """What moved is told as it is described, where the rules draw their line elsewhere now: the limit has
+    another value, or is of another kind, in a caution alone."""
+    before, after = small_rulebook(), small_rulebook()
+    after["limits"]["heavy_steel_thickness"]["value"] = now
+    after["rules"][2]["when"]["thickness"] = {"at_least": "3 mm"}
+    after["rules"][3]["when"]["thickness"] = {"below": "3 mm"}
+    asked = "foreign_share" if now.endswith("%") else "thickness"
+    after["cautions"]["sharp"]["when"] = [{asked: {"below": "heavy_steel_thickness"}}]
+    after["examples"] = before["examples"] = []
+    [move] = changed(before, after).moves
+    [way] = move.ways
+    assert way.says == (
+        "Metal steel, thickness at least 3 mm and below 6.35 mm: was Light iron, is now Heavy steel."
+    )

@@ -197,13 +197,15 @@ class Comparer:
     def _by_limit(
         self, came: End, goes: End, old: int | None, new: int | None, along: Mapping[str, Sequence[Value]]
     ) -> str | None:
-        """The move by the limit that moved, where that is all there is to it: whatever had the grade before
-        and lies between the two values has the grade after."""
+        """The move by the limit that moved, where that is all there is to it: what is described is just what
+        lies between the two values, and whatever of that had the grade before has the grade after."""
         if old is None or new is None or came.grade is None or goes.grade is None:
             return None
         rules = (self.old_book.rules[old], self.new_book.rules[new])
-        for name, says in limits_between(self.old_book, self.new_book, rules, came, goes):
-            if name in along:
+        for name, lies_between, says in limits_between(self.old_book, self.new_book, rules, came, goes):
+            axis = self.parts.axes[name]
+            parted = {*lies_between.cuts()} <= {*axis.cuts}
+            if parted and {*along.get(name, ())} == set(filter(lies_between.holds, axis.cells)):
                 between = self.parts.one_of({name: along[name]})
                 others = z3.And(self.ends[id(self.old)][came], between, z3.Not(self.ends[id(self.new)][goes]))
                 if self.parts.solver(others).check() == z3.unsat:

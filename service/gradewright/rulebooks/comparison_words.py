@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any, cast
 
 from gradewright.core.decimals import EXACT
 from gradewright.core.decision import Axis
+from gradewright.core.house_limits import measured_by
 from gradewright.core.observations import Attribute, Kind, Value
-from gradewright.core.rulebook import Bound, Rule, Rulebook
+from gradewright.core.rulebook import Bound, Condition, Rule, Rulebook
 from gradewright.rulebooks.given import Given
 from gradewright.rulebooks.solving import ENDS
 
@@ -142,28 +143,39 @@ def _names(old: Rulebook, new: Rulebook, found: Differences) -> Iterator[str]:
 
 def limits_between(
     old: Rulebook, new: Rulebook, rules: tuple[Rule, Rule], came: End, goes: End
-) -> Iterator[tuple[str, str]]:
-    """Limits that moved and that the two deciding rules ask for: each with its attribute, and the move in a
-    sentence: "Shredded motors: a part with aluminium wound share above 5 % is now marked down (was 10 %)."
+) -> Iterator[tuple[str, Condition, str]]:
+    """Limits that moved and that the two deciding rules ask for: each with its attribute, what lies between
+    the two values, and the move in a sentence:
+    "Shredded motors: a part with aluminium wound share above 5 % is now marked down (was 10 %)."
     """
+    kinds = [measured_by(book) for book in (old, new)]
     for condition in (condition for rule in rules for condition in rule.when):
         for end in ENDS:
             bound: Bound | None = getattr(condition, end)
             limit = (bound.limit if bound is not None else None) or ""
             was, now = old.limits.get(limit), new.limits.get(limit)
-            if bound is None or was is None or now is None or type(was.value) is not type(now.value):
+            if bound is None or was is None or now is None or was.value == now.value:
+                continue
+            measured = [kind[limit].kind for kind in kinds if limit in kind]
+            if len(measured) < len(kinds) or len({*measured}) > 1:  # another thing under the same name
                 continue
             # One kind of value per limit, so the comparison is between equals.
             then, value = cast("tuple[Any, Any]", (was.value, now.value))
-            if then == value:
-                continue
-            below = value > then
+            below, with_least = value > then, end in ("at_least", "below")
             side = {
                 (True, True): "below", (True, False): "up to",
                 (False, True): "from", (False, False): "above",
-            }[below, end in ("at_least", "below")]  # fmt: skip
+            }[below, with_least]  # fmt: skip
+            ends = (was, now) if below else (now, was)
+            least, most = (Bound(each.value, each.given) for each in ends)
+            between = (
+                Condition(condition.attribute, at_least=least, below=most)
+                if with_least
+                else Condition(condition.attribute, above=least, at_most=most)
+            )
             yield (
                 condition.attribute,
+                between,
                 (
                     f"{_grade(old, came)}: a part with {_name(condition.attribute)} {side} {now.given} "
                     f"is now {_marked(old, new, came, goes)} (was {was.given})."
