@@ -201,8 +201,19 @@ class Model:
                 seen = self.aged(line.sighting(), line.grade, day, revision)
                 by_grade.setdefault(line.grade, []).append(seen)
         authors = {s.author for seen in by_grade.values() for s in seen}
+        if self.pricing.holding is not None and self.pricing.holding.words_weighed:
+            authors |= self._speakers(region, revision, day)
         records = {author: self._record(author, region, revision, day) for author in authors}
         return dict(standings(by_grade, day, records, self.pricing))
+
+    def _speakers(self, region: Iterable[str], revision: int, day: date) -> set[str]:
+        """Who confirms or disputes a price of the region that can count on the day of a revision."""
+        found: set[str] = set()
+        for line in self._known(region, revision):
+            if 0 <= (day - line.observed_on).days <= self.pricing.stale_after:
+                said = self.said(line.entry, revision)
+                found |= said.confirmed_by | said.disputed_by
+        return found
 
     def _record(self, author: str, region: Iterable[str], revision: int, day: date) -> Record:
         theirs = [line for line in self.lines if line.author == author and line.revision <= revision]
@@ -213,6 +224,8 @@ class Model:
             and 0 <= (day - line.observed_on).days <= self.pricing.stale_after
             and self._last_verdict(line.entry, revision) == "rejected"
         ]
+        if not theirs:
+            return Record(0, 0)
         first = min(line.recorded_on for line in theirs)
         return Record(len({line.revision for line in theirs}), (day - first).days, len(rejected))
 

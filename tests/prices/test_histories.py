@@ -57,6 +57,7 @@ ELSEWHERE = (
 LOT = "120 lb"
 """What is brought where the price for larger lots is asked for."""
 FEW = {"enough_yards": 3, "few": {"yards": 2, "factor": "2"}}
+NEWEST = {**FEW, "without_any_one": True, "words_weighed": True, "borne_out_at_most": "25 %"}
 
 
 def rulebook(**held: Any) -> dict[str, Any]:
@@ -79,6 +80,7 @@ class Histories(RuleBasedStateMachine):
         self.model = Model(read(self.document).pricing)
         self.postings: list[dict[str, Any]] = []
         self.withdrawn: set[tuple[int, int]] = set()
+        self.kept: list[tuple[dict[str, Any], str, bytes]] = []
         self.app = create_app(Settings(database_url=url, ledger_poll_seconds=0), clock=self.clock)
         self.talk = talk_to(self.app)
 
@@ -237,6 +239,35 @@ class Histories(RuleBasedStateMachine):
         asked = {"from_": on - timedelta(days=6), "to": on, "known_at": revision}
         self._same_series(f"/v1/prices/XO-KEL/{grade}/series", KELDER, grade, step="day", **asked)
         self._same_series(f"/v1/yards/{yard}/prices/{grade}/series", (yard,), grade, step="week", **asked)
+        asked["from_"] = on - timedelta(days=70)
+        self._same_series(f"/v1/prices/XO-KEL/{grade}/series", KELDER, grade, step="month", **asked)
+
+    @rule(grade=st.sampled_from(GRADES), pounds=st.sampled_from(("10", "150")), days_ago=st.integers(0, 9))
+    def value(self, grade: str, pounds: str, days_ago: int) -> None:
+        """A part is valued by what the model says it is paid, and the answer kept."""
+        on, revision = self.clock.now.date() - timedelta(days=days_ago), max(self.model.recorded_on)
+        part = {"name": "wire", "weight": f"{pounds} lb", "grade": grade}
+        body = {"region": "XO-KEL", "on": on.isoformat(), "known_at": revision, "parts": [part], "keep": True}
+        answer = self.run(self.world.send("/v1/valuations", body))
+        assert answer.status_code == 201, answer.text
+        self.kept.append((body, answer.headers["location"], answer.content))
+        [line] = answer.json()["parts"]
+        quote = self.model.quoted(KELDER, KELDER, grade, on, revision, parse_mass(part["weight"]).grams)
+        if quote is None:
+            assert line["price"] is None or line["price"]["basis"]["kind"] != "region", line
+        else:
+            likely = Decimal(line["price"]["likely"])
+            assert likely == Decimal(shown_rate(quote.likely, mass_unit(line["price"]["per"]))), line
+
+    @precondition(lambda self: self.kept)
+    @rule(data=st.data())
+    def value_again(self, data: st.DataObject) -> None:
+        """Whatever was said since, the same pins give the same bytes, and so does what was kept."""
+        body, place, given = data.draw(st.sampled_from(self.kept))
+        again = self.run(self.world.send("/v1/valuations", {**body, "keep": False}))
+        assert again.status_code == 200, again.text
+        assert again.content == given
+        assert self.run(self.world.client.get(place)).content == given
 
     @precondition(lambda self: self.postings)
     @rule(data=st.data(), days_ago=st.integers(0, 20))
@@ -269,6 +300,14 @@ class Histories(RuleBasedStateMachine):
         assert {
             each["id"]: {line["line"]: line["status"] for line in each["prices"]} for each in page["postings"]
         } == all_meant
+        waits = self.run(
+            self.world.client.get("/v1/held-prices", params={"region": "XO-KEL"}, headers=headers)
+        )
+        assert {
+            (each["id"], line["line"]) for each in waits.json()["postings"] for line in each["prices"]
+        } == {
+            (posting, n) for posting, lines in all_meant.items() for n, how in lines.items() if how == "held"
+        }
         yard, on = data.draw(st.sampled_from(KELDER)), today - timedelta(days=days_ago)
         revision = data.draw(st.sampled_from(sorted(self.model.recorded_on)))
         sent = self.run(export(self.world, yard=yard, on=on, known_at=revision))
@@ -444,9 +483,15 @@ def test_so_it_is_where_few_yards_judge(make_url: Callable[..., str], kind: str)
     _play(make_url, kind, examples=3 if kind == "sqlite" else 2, steps=30, **FEW)
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_so_it_is_by_the_newest_rules(make_url: Callable[..., str], kind: str) -> None:
+    """The same where nothing waits for one member alone, words weigh, and what is borne out has its share."""
+    _play(make_url, kind, examples=3 if kind == "sqlite" else 2, steps=30, **NEWEST)
+
+
 @pytest.mark.campaign
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("held", [{}, FEW], ids=["enough yards", "few yards"])
+@pytest.mark.parametrize("held", [{}, FEW, NEWEST], ids=["enough yards", "few yards", "newest"])
 def test_many_histories(make_url: Callable[..., str], kind: str, held: dict[str, Any]) -> None:
     """The same, at length."""
     _play(make_url, kind, examples=60, steps=50, **held)

@@ -20,6 +20,7 @@ CALLED: Mapping[str, str] = {
     "says": "it says",
     "few": "where others speak of fewer,",
     "priced_as": "where nobody tells a price, as",
+    "borne_out_at_most": "what is far off but borne out weighs together at most",
 }
 """What keys of documents are called."""
 SWITCHES: Mapping[str, tuple[str, str]] = {
