@@ -132,7 +132,9 @@ def test_house_rules_are_said_shown_and_lifted(url: str) -> None:
         *("--label", "Girder=steel-heavy", "--reason", "A sign."),
     )
     assert "low-quay: 2 said, at revision" in said
-    assert "Note: rule steel-heavy-medium: it never decides" in said
+    head, note, *_ = said.splitlines()[1:]
+    assert head == "It is kept. Good to know:"
+    assert note.startswith("  - rule steel-heavy-medium is not needed here: ")
     assert "XO: 1 said" in done(url, *region, "--refuses", "boards-low", "--reason", "By-law 12.")
     shown = json.loads(done(url, *yard, "--json"))
     assert [(rule["place"], rule["kind"], rule["author"]) for rule in shown["in_force"]] == [

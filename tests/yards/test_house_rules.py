@@ -38,7 +38,10 @@ async def test_a_rule_is_told_as_it_was_said(world: World) -> None:
     made = await say(world, CINDER_LANE, from_="2026-04-01", limits=[EIGHTH], refuses=["screws"])
     assert made["revision"] == await world.revision()
     (note,) = made["notes"]
-    assert note.startswith("One of the worked examples is answered otherwise: example 2 (")
+    assert note == (
+        "One of the worked examples has another answer here, by its limit: example 2 (metal: steel, "
+        "thickness: 6.34 mm) is light-iron by the rulebook, and here steel-heavy, by rule thick-steel."
+    )
     by = {"reason": "Sign at the gate.", "author": "sedge", "revision": made["revision"]}
     first = {
         **{"kind": "limit", **EIGHTH, "label": None, "grade": None, "lifted": False},
@@ -389,13 +392,25 @@ async def test_a_rule_that_no_part_can_end_at_any_more_is_told(world: World) -> 
     assert made["notes"][0] == (
         "heavy_steel_thickness: what was said from 2025-06-01 on holds from that day all the same."
     )
-    rule = [note for note in made["notes"] if note.startswith("rule steel-heavy-medium")]
+    rule = [note for note in made["notes"] if note.startswith("rule steel-heavy-medium ")]
     [told] = rule
     assert told.startswith(
-        "rule steel-heavy-medium: it never decides: whatever meets it meets steel-heavy-thick before it. "
+        "rule steel-heavy-medium is not needed here: whatever meets it meets steel-heavy-thick before it. "
         "Such a part: form: "
     )
-    assert "of the worked examples are answered otherwise: example " in made["notes"][-1]
+    assert "of the worked examples have another answer here, by its limit: example " in made["notes"][-1]
+
+
+async def test_notes_do_not_speak_as_of_faults(world: World) -> None:
+    """What a limit makes of a version is told as what holds in the place; nothing in it calls for a mend."""
+    world.clock.now = world.clock.now.replace(year=2025)
+    await world.publish(shipped("2018.1"))
+    made = await say(world, CINDER_LANE, from_="2019-05-01", limits=[EIGHTH])
+    notes = [note for note in made["notes"] if "heavy_steel_thickness: " not in note]
+    assert notes
+    for note in notes:
+        assert " here" in note
+        assert not any(word in note for word in ("expected", "is found", "never decides", "any more"))
 
 
 async def test_a_limit_that_leaves_parts_without_an_answer_is_refused(world: World) -> None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 
-from gradewright.core.errors import Fault
+from gradewright.core.errors import Fault, Path
 from gradewright.core.grading import Contradiction, Graded, Grader, Outcome, Undecided, Ungraded
 from gradewright.core.rulebook import Example, Rulebook
 from gradewright.rulebooks.needless import needless
@@ -33,12 +35,31 @@ def check(rulebook: Rulebook) -> tuple[Fault, ...]:
 
 def wrong_examples(grader: Grader) -> list[Fault]:
     """The worked examples that a rulebook does not do as they say, each at its place."""
-    book = grader.rulebook
     return [
-        Fault(f"example {n + 1} ({_told(book, example)}): {wrong}", ("examples", n))
-        for n, example in enumerate(book.examples)
-        if (wrong := _differs(example, grader.grade(example.part)))
+        Fault(f"{one.example}: {one.asked} is expected; {answer(one.outcome)}", one.at)
+        for one in differing(grader)
     ]
+
+
+@dataclass(frozen=True, slots=True)
+class Differing:
+    """A worked example, told with its part, what it asks for, and what comes of it instead."""
+
+    at: Path
+    example: str
+    asked: str
+    outcome: Outcome
+
+
+def differing(grader: Grader) -> Iterator[Differing]:
+    """The worked examples that a rulebook does not do as they say."""
+    book = grader.rulebook
+    for n, example in enumerate(book.examples):
+        outcome = grader.grade(example.part)
+        asked = _differs(example, outcome)
+        if asked is not None:
+            told = f"example {n + 1} ({_told(book, example)})"
+            yield Differing(("examples", n), told, asked, outcome)
 
 
 def _told(rulebook: Rulebook, example: Example) -> str:
@@ -48,18 +69,25 @@ def _told(rulebook: Rulebook, example: Example) -> str:
 
 
 def answer(outcome: Outcome) -> str:
-    """An outcome in a few words."""
+    """An outcome in a few words, as what is found."""
+    what, by = in_short(outcome)
+    return f"{what} is found{by}"
+
+
+def in_short(outcome: Outcome) -> tuple[str, str]:
+    """What an outcome is, and what it is by; to be put together in a sentence."""
     if isinstance(outcome, Graded):
-        return f"{outcome.grade} is found, by rule {outcome.rule.id}"
+        return outcome.grade, f", by rule {outcome.rule.id}"
     if isinstance(outcome, Undecided):
         none = " or no grade" if outcome.may_be_ungraded else ""
-        return f"undecided between {', '.join(outcome.candidates)}{none} is found"
+        return f"undecided between {', '.join(outcome.candidates)}{none}", ""
     if isinstance(outcome, Contradiction):
-        return f"a contradiction ({', '.join(entry.id for entry in outcome.impossible)}) is found"
-    return "no grade is found: no rule holds"
+        return f"a contradiction ({', '.join(entry.id for entry in outcome.impossible)})", ""
+    return "no grade", ": no rule holds"
 
 
 def _differs(example: Example, outcome: Outcome) -> str | None:
+    """What an example asks for where that is not what comes of it."""
     if example.grade is not None:
         right = isinstance(outcome, Graded) and outcome.grade == example.grade
         asked = example.grade
@@ -74,7 +102,7 @@ def _differs(example: Example, outcome: Outcome) -> str | None:
     else:
         right = example.ungraded and isinstance(outcome, Ungraded)
         asked = "no grade" if example.ungraded else "an answer, and the example names none"
-    return None if right else f"{asked} is expected; {answer(outcome)}"
+    return None if right else asked
 
 
 def _circles(rulebook: Rulebook) -> list[Fault]:

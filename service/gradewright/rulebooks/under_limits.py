@@ -1,5 +1,6 @@
 """What a place's own limits make of a version: parts that lose their answer, rules and grades that come to
-nothing, and worked examples that are answered otherwise; each with the smallest part that shows it.
+nothing, and worked examples that are answered otherwise; each with the smallest part that shows it. The last
+are notes, and told as what holds there: a place that draws a line elsewhere often means just that.
 
 By the solver, over all parts, both under the version's own limits and under the place's: what is so anyway is
 not told. Takes a second or two of one processor for the version that ships.
@@ -14,8 +15,9 @@ import z3
 from gradewright.core.grading import Grader
 from gradewright.core.house_limits import HouseLimit, under
 from gradewright.core.rulebook import Rulebook
+from gradewright.rulebooks.advice import MOVE_IT_UP
 from gradewright.rulebooks.boxes import Answers, Box
-from gradewright.rulebooks.check import wrong_examples
+from gradewright.rulebooks.check import differing, in_short
 from gradewright.rulebooks.effects import Effects, Lost, in_words
 from gradewright.rulebooks.given import Writing
 from gradewright.rulebooks.proof_order import never_decides
@@ -81,22 +83,33 @@ class _Looking:
         for number, says, part in never_decides(self._after, self._smallest, self._is, lambda done, of: None):
             dead.add(number)
             if usual.check(self._before.decides[number]) == z3.sat:
-                told = says.partition(" Move it up")[0]  # what follows is advice to who writes the rulebook
+                told = _not_needed(says)
                 yield told if part is None else f"{told} Such a part: {in_words(part)}."
         for slug, grade in book.grades.items():
             rules = [number for number, rule in enumerate(book.rules) if rule.grade == slug]
             if grade.by_name_only or not rules or not dead.issuperset(rules):
                 continue
             if usual.check(self._parts.any_of(self._before.decides[number] for number in rules)) == z3.sat:
-                yield f"grade {slug}: no part gets it any more."
+                yield f"grade {slug}: no part gets it here."
+
+
+def _not_needed(says: str) -> str:
+    """What is wrong with a rule of a version, said of one that a place's limit leaves nothing to do."""
+    rule, _, why = says.removesuffix(MOVE_IT_UP).partition(": ")  # the advice is for who writes a version
+    return f"{rule} is not needed here: {why.removeprefix('it never decides: ')}"
 
 
 def _otherwise(usual: Rulebook, here: Rulebook) -> Iterator[str]:
     """That worked examples are answered otherwise, as limits are there for: how many, and one."""
-    known = {fault.at for fault in wrong_examples(Grader(usual))}
-    found = [fault for fault in wrong_examples(Grader(here)) if fault.at not in known]
+    known = {one.at for one in differing(Grader(usual))}
+    found = [one for one in differing(Grader(here)) if one.at not in known]
     if found:
-        count = "One of the worked examples is"
+        count = "One of the worked examples has"
         if len(found) > 1:
-            count = f"{len(found)} of the worked examples are"
-        yield f"{count} answered otherwise: {found[0].detail}."
+            count = f"{len(found)} of the worked examples have"
+        first = found[0]
+        what, by = in_short(first.outcome)
+        yield (
+            f"{count} another answer here, by its limit: {first.example} is {first.asked} by the rulebook, "
+            f"and here {what}{by}."
+        )

@@ -83,8 +83,10 @@ def rules(app: typer.Typer, kind: str) -> None:
                 typer.echo(made.model_dump_json(by_alias=True, indent=2))
                 return
             typer.echo(f"{place}: {len(made.rules)} said, at revision {made.revision}.")
+            if made.notes:
+                typer.echo("It is kept. Good to know:")
             for note in made.notes:
-                typer.echo(f"Note: {note}")
+                typer.echo(f"  - {note}")
 
 
 def _limit(text: str) -> dict[str, str | None]:
