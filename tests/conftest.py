@@ -34,8 +34,9 @@ from gradewright.settings import Settings
 KINDS = ("sqlite", "postgresql")
 logs.configure(as_json=False)
 # No test asserts a time, and a busy machine is no fault.
-hypothesis.settings.register_profile("unhurried", deadline=None)
-hypothesis.settings.load_profile("unhurried")
+hypothesis.settings.register_profile("drawn", deadline=None)
+hypothesis.settings.register_profile("same", deadline=None, derandomize=True)
+hypothesis.settings.load_profile("same")
 # Rulebooks are large and stay: looking for cycles among them again and again took a fifth of the tests' time.
 gc.set_threshold(50_000, 20, 10)
 
@@ -46,8 +47,11 @@ ENOUGH_BYTES = 4 * 2**30
 def pytest_configure(config: pytest.Config) -> None:
     """Puts what tests write into memory, where there is room: waiting for the disk takes a quarter of their
     time. Not where that is what is measured. And has Ctrl-C end what tests start, also where the tests
-    themselves run in the background and pass it by.
+    themselves run in the background and pass it by. Long runs draw new examples each time; short ones try
+    the same, so that whoever changes something sees what that did.
     """
+    if "campaign" in config.option.markexpr and "not campaign" not in config.option.markexpr:
+        hypothesis.settings.load_profile(config.option.hypothesis_profile or "drawn")
     if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
         signal.signal(signal.SIGINT, signal.default_int_handler)
     usual = "not bench" in config.option.markexpr and "TMPDIR" not in os.environ
