@@ -194,7 +194,7 @@ def make_services(settings: Settings, clock: Clock) -> Services:
     postings = PostingService(database, yards, rulebooks, clock)
     comparing = Comparing(database, clock)
     proofs = Proofs(database, yards)
-    drafts = DraftService(database, rulebooks, proofs, comparing)
+    drafts = DraftService(database, rulebooks, proofs, comparing, clock)
     feed = Feed(database)
     ledger = LedgerService(database, settings)
     valuations = ValuationService(database, prices, rulebooks, ledger, clock, compositions)

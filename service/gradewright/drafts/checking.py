@@ -170,12 +170,8 @@ async def _stands(
             f"higher number is in force: {version} never would be. Give it a higher number, or another day."
         )
         faults.append(Fault(detail, ("version",)))
-    if begins <= today and standing.days:  # before the first version nothing could be valued
-        detail = (
-            f"It would be in force from {begins}, and today is {today}: valuations have been given for that "
-            "day already, and they must stay as they are. Write a later day."
-        )
-        faults.append(Fault(detail, ("effective_from",)))
+    if (late := begun(begins, today, first=not standing.days)) is not None:
+        faults.append(Fault(late, ("effective_from",)))
     notes = [
         f"Version {later} is published already, in force from {standing.days[later]}: what is new here ends "
         "on that day, unless that version has it too."
@@ -199,6 +195,19 @@ async def _stands(
 
 def _same_words(one: str, other: str) -> bool:
     return one.split() == other.split()
+
+
+def begun(begins: date, today: date, *, first: bool) -> str | None:
+    """Why a version cannot be published any more that is in force from a day, and what to do; else None.
+
+    `first`: no other is published, so that nothing can have been valued yet.
+    """
+    if begins > today or first:
+        return None
+    return (
+        f"It would be in force from {begins}, and today is {today}: valuations have been given for that "
+        "day already, and they must stay as they are. Write a later day."
+    )
 
 
 def off_base(standing: Standing, base: str | None, begins: date) -> str | None:

@@ -87,7 +87,7 @@ class Proofs:
         Takes seconds the first time. `tell` hears how far it is. Raises `Busy` where so many as
         `most_waiting` wait for a proof.
         """
-        houses = await self._houses(rulebook, until or date.max)
+        houses = await self.houses(rulebook, until or date.max)
         kept = await self._proofs.of(rulebook, houses.limits, now, tell, most_waiting=most_waiting)
         pairs = tuple(Pair(**pair) for pair in kept["overlaps"])
         return Proved(tuple(map(_found, kept["findings"])), pairs, kept["complete"], houses)
@@ -102,7 +102,7 @@ class Proofs:
         anew: bool = False,
     ) -> Told:
         """The same with all that the prover says. `anew`: worked out again, whatever is kept."""
-        houses = await self._houses(rulebook, until or date.max)
+        houses = await self.houses(rulebook, until or date.max)
         return await self._proofs.of(rulebook, houses.limits, now, tell, anew=anew)
 
     async def pairs(self, rulebook: Rulebook, now: datetime, tell: Tell | None = None) -> tuple[Pair, ...]:
@@ -110,9 +110,11 @@ class Proofs:
         kept = await self._proofs.of(rulebook, (), now, tell)
         return tuple(Pair(**pair) for pair in kept["overlaps"])
 
-    async def _houses(self, rulebook: Rulebook, until: date) -> Houses:
+    async def houses(self, rulebook: Rulebook, until: date, at_least: int = 0) -> Houses:
+        """The limits that places have on any day on which a rulebook is in force, before the day `until`: as
+        known at the newest revision, and be it `at_least` that one."""
         # Before the map, which may be newer: what it has of a later revision is left out.
-        revision = (await self._database.newest()).number
+        revision = (await self._database.newest(at_least)).number
         atlas = await self._yards.atlas()
         places: list[tuple[str, str | None]] = [(yard.region, yard.slug) for yard in atlas.all(revision)]
         places += [(region.code, None) for region in atlas.regions.all(revision)]

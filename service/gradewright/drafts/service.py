@@ -10,19 +10,19 @@ from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from sqlalchemy.ext.asyncio import AsyncSession
-
-from gradewright.core.errors import Conflict, Fault, NotFound
+from gradewright.clock import Clock, utc_now
+from gradewright.core.errors import Fault, NotFound
 from gradewright.db.session import Database
 from gradewright.drafts import repository, texts
 from gradewright.drafts.changes import Change, changes
-from gradewright.drafts.checking import Checked, Unsound, checked, off_base
+from gradewright.drafts.checking import Checked, Unsound, checked
 from gradewright.drafts.comparing import DraftComparisons
 from gradewright.drafts.draft import Draft, New, Saying, Taken, document_of, find, name_of, text_of
 from gradewright.drafts.life import LEADS_TO, State, Step, may_follow
 from gradewright.drafts.merging import merged
 from gradewright.drafts.models import DraftRow, StepRow
 from gradewright.drafts.proving import Proofs
+from gradewright.drafts.publishing import Publishing
 from gradewright.drafts.steps import as_it_is, brought, by, opened, require_current, require_second, take
 from gradewright.rulebooks import shipped
 from gradewright.rulebooks.comparing import Comparing
@@ -44,10 +44,13 @@ class DraftService:
         rulebooks: RulebookService,
         proofs: Proofs,
         comparing: Comparing | None = None,
+        clock: Clock = utc_now,
     ) -> None:
         self._database = database
         self._rulebooks = rulebooks
         self._proofs = proofs
+        self._clock = clock
+        self._publishing = Publishing(rulebooks, proofs, clock)
         self._comparisons = DraftComparisons(rulebooks, comparing or Comparing())
 
     async def get(self, name: str, step: int | None = None) -> Draft:
@@ -229,22 +232,14 @@ class DraftService:
             more = f"; and {len(found.faults) - 3} more" if len(found.faults) > 3 else ""
             detail = f"{draft.name} cannot be {step}: {told}{more}"
             raise Unsound(detail, found.flaws)
-        same = replace(saying, tags=(draft.tag,))
         async with self._database.write() as session:
+            # Taken now: it was asked for before a check that takes its time, and may have waited for others.
+            same = replace(saying, tags=(draft.tag,), now=self._clock())
             taken = await take(session, await opened(session, name, step, same), step, same, as_it_is(draft))
             if step is Step.APPROVED:
-                await self._publish(session, taken, document, saying.now)
+                houses = found.proved.houses if found.proved else None
+                await self._publishing.publish(session, taken, document, houses)
         return Taken(taken, notes=found.notes)
-
-    async def _publish(self, session: AsyncSession, draft: Draft, document: Document, now: datetime) -> None:
-        rulebook, new = await self._rulebooks.publish(document, now)
-        if not new:
-            raise Conflict(f"Version {rulebook.version} is published already, with this very document.")
-        # Whoever has published holds the ledger until the end: nothing can be published in between any more.
-        standing = await self._rulebooks.standing(rulebook, session)
-        off = off_base(standing, draft.last.base, rulebook.effective_from)
-        if off is not None:
-            raise Conflict(f"Another version was published at the same moment, so this one was not. {off}")
 
     async def refuse(self, name: str, saying: Saying) -> Taken:
         """Sends the draft back. Raises as `edit` does, and `NotAllowed` for one who has written it."""
