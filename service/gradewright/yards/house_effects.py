@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterator
+from collections.abc import AsyncIterator, Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -11,22 +11,32 @@ from gradewright.core.house import HouseRules
 from gradewright.core.house_limits import HouseLimit
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.effects import Effects, Lost, in_words
-from gradewright.rulebooks.service import RulebookService, Version
+from gradewright.rulebooks.service import RulebookService
 from gradewright.yards.atlas import Atlas, House
 from gradewright.yards.service import YardService
 
 MOST_KNOWN = 512  # sets of limits of which it is remembered what they make of a version, some KiB each
 Limits = tuple[HouseLimit, ...]
+Values = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Whether parts lose their answer by a version where limits change: what they are before and after."""
+
+    version: str
+    before: Values
+    after: Values
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
     """What limits that are said would do. `breaks`: sentences on parts that would have no answer by the
-    version of their first day; `later`: by versions that begin later; `notes`: good to know."""
+    version of their first day, or by one that begins later; `notes`: good to know. `looked_at`: in what."""
 
     breaks: tuple[str, ...] = ()
-    later: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    looked_at: frozenset[Question] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +55,7 @@ class HouseEffects:
 
     def __init__(self, yards: YardService, rulebooks: RulebookService) -> None:
         self._yards, self._rulebooks = yards, rulebooks
-        self._known: dict[tuple[str, tuple[tuple[str, str], ...], bool], Effects] = {}
+        self._known: dict[tuple[str, Values, bool], Effects] = {}
 
     async def of(self, house: House, said: HouseRules, on: date, rulebook: Rulebook) -> Told:
         """What limits, said of a place from a day on, do to the version of that day and to later ones.
@@ -57,24 +67,42 @@ class HouseEffects:
         """
         if not said.limits:
             return Told()
+        breaks: list[str] = []
+        known: set[tuple[str, str]] = set()
+        asked = [each async for each in self._asked(house, said, on, rulebook)]
+        notes = (await self._under(rulebook, asked[0][1].after)).notes
+        for version, case in asked:
+            for each in await self._lost(version, case):
+                if (version.version, each.grade) not in known:
+                    known.add((version.version, each.grade))
+                    where = _where(version, case, house, said, on)
+                    to_come = None if version.version == rulebook.version else case.day
+                    breaks.append(where + _told(each, version.version, to_come))
+        return Told(tuple(breaks), tuple(notes), frozenset(_question(*each) for each in asked))
+
+    async def unseen(
+        self, house: House, said: HouseRules, on: date, looked_at: frozenset[Question]
+    ) -> list[Question]:
+        """What would have to be looked at by now, and was not when limits were looked at."""
+        if not said.limits:
+            return []
+        rulebook = (await self._rulebooks.in_force(on, at=("from",))).rulebook
+        asked = [_question(*each) async for each in self._asked(house, said, on, rulebook)]
+        return [each for each in asked if each not in looked_at]
+
+    async def _asked(
+        self, house: House, said: HouseRules, on: date, rulebook: Rulebook
+    ) -> AsyncIterator[tuple[Rulebook, _Case]]:
+        """Each case with the version that is in force then; the place itself on the first day first."""
         atlas = await self._yards.atlas()
         begins = set((await self._rulebooks.standing(rulebook)).days.values())
         own, *others = _cases(atlas, house, said, on, begins)
         versions = await self._rulebooks.over({case.day for case in others})
-        notes = (await self._under(rulebook, own.after)).notes
-        breaks: list[str] = []
-        later: list[str] = []
-        known: set[tuple[str, str]] = set()
-        for case in (own, *others):
-            version = rulebook if case is own else _rulebook(versions[case.day])
-            if version is None:
-                continue
-            for each in await self._lost(version, case):
-                if (version.version, each.grade) not in known:
-                    known.add((version.version, each.grade))
-                    told = _where(version, case, house, said, on) + _told(each, version.version)
-                    (breaks if version.version == rulebook.version else later).append(told)
-        return Told(tuple(breaks), tuple(later), tuple(notes))
+        yield rulebook, own
+        for case in others:
+            version = versions[case.day]
+            if version is not None:
+                yield version.rulebook, case
 
     async def _lost(self, rulebook: Rulebook, case: _Case) -> list[Lost]:
         """Grades of which parts lose their answer by what is said."""
@@ -110,11 +138,11 @@ def _cases(atlas: Atlas, house: House, said: HouseRules, on: date, begins: set[d
             yield _Case(place, speakers[0].within, day, before, after)
 
 
-def _rulebook(version: Version | None) -> Rulebook | None:
-    return None if version is None else version.rulebook
+def _question(version: Rulebook, case: _Case) -> Question:
+    return Question(version.version, _values(version, case.before), _values(version, case.after))
 
 
-def _values(rulebook: Rulebook, limits: Limits) -> tuple[tuple[str, str], ...]:
+def _values(rulebook: Rulebook, limits: Limits) -> Values:
     return tuple((limit.name, limit.given) for limit in limits if limit.name in rulebook.limits)
 
 
@@ -138,10 +166,13 @@ def _where(rulebook: Rulebook, case: _Case, house: House, said: HouseRules, on: 
     return f"{begins[0].upper()}{begins[1:]}{under}: "
 
 
-def _told(lost: Lost, version: str) -> str:
+def _told(lost: Lost, version: str, to_come: date | None) -> str:
+    """`to_come`: the day from which it is so, where that is by a version that begins later."""
+    first = "give a value at which the rules still meet"
+    if to_come is not None:
+        first += f", or say first, from {to_come} on, a value at which its rules meet"
     return (
         f"Under it some parts that are {lost.grade} by rulebook {version} have no answer any more, such as "
         f"{in_words(lost.part)}. No version is published that leaves a part without one, and none may become "
-        "so in a place: give a value at which the rules still meet, or have a version written whose rules "
-        "follow this limit."
+        f"so in a place: {first}, or have a version written whose rules follow this limit."
     )

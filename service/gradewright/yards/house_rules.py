@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy.ext.asyncio import AsyncSession
 
-from gradewright.core.errors import Fault, Path, Refused, UnknownGrade
+from gradewright.core.errors import Conflict, Fault, Path, Refused, UnknownGrade
 from gradewright.core.house import HouseRules, Label, OwnLimit, Refusal, Speaker, last_words
-from gradewright.core.rulebook import Rulebook
 from gradewright.db.knowing import KnownAt, revision_of
 from gradewright.db.session import Database
 from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService
 from gradewright.yards.atlas import House
 from gradewright.yards.checking import Checker
-from gradewright.yards.house_effects import HouseEffects
+from gradewright.yards.house_effects import HouseEffects, Told
 from gradewright.yards.service import YardService
 
 
@@ -100,14 +100,14 @@ class HouseRuleService:
             tuple(pair for _, pair in sorted(refusals.items()) if not pair[1].lifted),
         )
 
-    async def check(self, house: House, saying: Saying, author: str | None) -> tuple[HouseRules, Rulebook]:
-        """The words as they can be kept. Raises `UnknownGrade` or `Refused` with every fault.
+    async def check(self, house: House, saying: Saying, author: str | None) -> tuple[HouseRules, Told]:
+        """The words as they can be kept, and what their limits do. Raises `UnknownGrade` or `Refused` with
+        every fault.
 
         A limit that leaves parts without an answer which have one by the rulebook of that day is refused, as
-        is one that does so in a place within, or later: with it a version would be in force there that could
-        not be published. What it does to versions that begin later is told with the answer. Takes a second or
-        two the first time for each set of limits, and remembers what it found: asked before a write, it keeps
-        no other writer waiting.
+        is one that does so in a place within, or later, by a version that begins later too: with it a version
+        would be in force there that could not be published. Takes a second or two the first time for each set
+        of limits, and remembers what it found: asked before a write, it keeps no other writer waiting.
         """
         rulebook = (await self._rulebooks.in_force(saying.valid_from, at=("from",))).rulebook
         atlas = await self._yards.atlas()
@@ -122,44 +122,59 @@ class HouseRuleService:
             ),
         )
         checker.said_once(saying.refuses, saying.takes)
+        told = Told()
         if not checker.faults:
             at: Path = ("limits", 0, "value") if len(said.limits) == 1 else ("limits",)
-            breaks = (await self._effects.of(house, said, saying.valid_from, rulebook)).breaks
-            checker.only_grades = checker.only_grades and not breaks
-            checker.faults += [Fault(each, at) for each in breaks]
+            told = await self._effects.of(house, said, saying.valid_from, rulebook)
+            checker.only_grades = checker.only_grades and not told.breaks
+            checker.faults += [Fault(each, at) for each in told.breaks]
         if checker.faults:
             more = f" (and {len(checker.faults) - 1} more)" if len(checker.faults) > 1 else ""
             kind = UnknownGrade if checker.only_grades else Refused
             raise kind(f"{checker.faults[0].detail} Nothing was stored.{more}", faults=tuple(checker.faults))
-        return said, rulebook
+        return said, told
 
     async def look_ahead(self, house: House, saying: Saying) -> None:
         """Finds out what `say` will ask, before anything is locked for it. Raises as `check` does."""
-        said, rulebook = await self.check(house, saying, None)
-        await self._notes(house, said, saying.valid_from, rulebook)
+        await self.check(house, saying, None)
 
     async def say(
         self, session: AsyncSession, house: House, saying: Saying, now: datetime, author: str | None = None
     ) -> Said:
-        """Adds to the rules of a place in `session`; takes a revision. Raises as `check` does."""
-        said, rulebook = await self.check(house, saying, author)
-        notes = await self._notes(house, said, saying.valid_from, rulebook)
+        """Adds to the rules of a place in `session`; takes a revision. Raises as `check` does, and `Conflict`
+        where what was checked is not all any more that there is to look at."""
+        said, told = await self.check(house, saying, author)
+        notes = (*await self._later(house, said, saying.valid_from), *told.notes)
         if house.yard is not None:
             taken = await self._yards.say(session, house.yard, said, now)
         else:
             taken = await self._regions.say(session, house.region, said, now)
+        await self._looked_at(house, said, saying.valid_from, told, taken.number - 1)
         return Said(taken.number, said, notes)
 
-    async def _notes(self, house: House, said: HouseRules, on: date, rulebook: Rulebook) -> tuple[str, ...]:
-        """What the place's own limits make of the rulebook, and which later words stand already."""
+    async def _looked_at(self, house: House, said: HouseRules, on: date, told: Told, known_at: int) -> None:
+        """Raises `Conflict` where a version was published, or another limit said, since limits were checked.
+
+        Asked by who has taken the revision after `known_at`: until that is kept nothing comes in between.
+        """
+        await self._database.newest(known_at)
+        unseen = await self._effects.unseen(house, said, on, told.looked_at)
+        if unseen:
+            under = " and ".join(" ".join(value) for value in unseen[0].after) or "its own limits"
+            raise Conflict(
+                "While this was checked another version was published, or limits of places were said: what "
+                f"version {unseen[0].version} is under {under} was not looked at. Nothing was stored. Send "
+                "it again: it is looked at anew."
+            )
+
+    async def _later(self, house: House, said: HouseRules, on: date) -> Iterator[str]:
+        """Which later words about the same stand already."""
         atlas = await self._yards.atlas()
         speaker = next(atlas.speakers(house.region, house.yard))
-        notes = [
+        return (
             f"{about}: what was said from {later.valid_from.isoformat()} on holds from that day all the same."
             for kind in ("limits", "labels", "refusals")
             for word in getattr(said, kind)
             for about, later in last_words(getattr(speaker.rules, kind), date.max).items()
             if about == word.key and later.valid_from > on
-        ]
-        found = await self._effects.of(house, said, on, rulebook)
-        return (*notes, *found.notes, *found.later)
+        )
