@@ -11,9 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from gradewright.core.linked import Bin, linked
 from gradewright.core.money import TO_WHOLE, Rounding
 from gradewright.core.rates import Rate
-from gradewright.core.settlement import Bin, Effects, Settlement, linked, settle
+from gradewright.core.settlement import Effects, Settlement, settle
 from gradewright.core.ticket import Charge, Flaw, Ticket, TicketLine
 from gradewright.core.units import MASS_UNITS
 from gradewright.core.valued import Terms

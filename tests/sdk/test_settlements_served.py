@@ -180,6 +180,35 @@ def test_what_is_unclear_is_not_kept(fake: FakeGradewright, run: Run, tmp_path: 
     assert (kept.exit_code, fake.requests[-1].json["keep"]) == (0, True)
 
 
+def test_what_may_be_marked_down_is_unclear(fake: FakeGradewright, run: Run) -> None:
+    """It is told with what to add if it was and if not, and the ticket is not kept until that is said; what
+    was marked down for certain is told by itself.
+    """
+    own, other = ({"line": 1, "bin": name, "part": None} for name in ("copper-no2", "copper-no1"))
+    doubt = {
+        "bins": ["copper-no1"],
+        "accepted_as": "copper-no2",
+        "lines": [1],
+        "because": "Line 1 weighs more.",
+        "meant": [own, other],
+        "not_so": [own],
+    }
+    down = {
+        "bin": "brass-yellow",
+        "accepted_as": "brass-plated",
+        "lines": [2],
+        "weight": {"kg": "1.3", "shown": "1.3 kg (2 lb 14 oz)"},
+        "says": "Some of it was taken as plated.",
+    }
+    answer = samples.settlement(may_be_marked_down=[doubt], marked_down=[down])
+    fake.answer("POST", "/v1/settlements", answer, headers={})
+    told = run(*SETTLE, "-", *BIN, "--keep", input=TEMPLATE)
+    assert (told.exit_code, [one.json["keep"] for one in fake.requests]) == (3, [False])
+    output = " ".join(told.output.split())
+    assert 'If so: --match "1=copper-no2" --match "1=copper-no1". If not: --match "1=copper-no2".' in output
+    assert "Marked down - Some of it was taken as plated." in output
+
+
 def test_the_template_is_a_ticket(run: Run) -> None:
     """What --template prints is read, adds up, and has every kind of row but cash."""
     printed = run("settle", "--template")

@@ -11,10 +11,12 @@ differs from W P by
     grade        sum n (E - P)     at the accepted weight and expected prices
     price        sum n (p - E)     at the accepted weight
 
-Where E is not known, n (p - P) cannot be told apart: `grade_or_price`. Besides: `missing`, bins that no
-line stands for; `unexpected`, lines that stand for no bin; `unpriced`, groups with a bin of which no price
-was known; `arithmetic`, what the ticket says less what it should say by its own figures; and `rounding`,
-what is left of fractions of the minor unit, and the step of cash. All of them add up to the difference.
+Of two bins, of which a line of the one has some of the other (`core.moved`), each is split by itself, with
+what moved at its own prices. Where E is not known, n (p - P) cannot be told apart: `grade_or_price`.
+Besides: `missing`, bins that no line stands for; `unexpected`, lines that stand for no bin; `unpriced`,
+groups with a bin of which no price was known; `arithmetic`, what the ticket says less what it should say by
+its own figures; and `rounding`, what is left of fractions of the minor unit, and the step of cash. All of
+them add up to the difference.
 
 The order is that of the usual analysis of sales into volume, mix and price, volume first at standard
 prices, in textbooks of management accounting (from memory; no worked example with figures was found to hold
@@ -24,10 +26,10 @@ it against).
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
-from decimal import Decimal
+from dataclasses import dataclass, fields, replace
 from fractions import Fraction
 
+from gradewright.core.linked import Bin, Linked, Moved
 from gradewright.core.money import Rounding
 from gradewright.core.rates import Rate
 from gradewright.core.ticket import (
@@ -45,24 +47,9 @@ from gradewright.core.valued import Terms
 METHODS = ("1", "2", "3")
 """The ways of settling: a change of any formula is a new one, so that what was kept can be repeated. By
 method 2 bins without a price are not told to be paid as expected, and prices in two units may be the same;
-by method 3 it is told where what was posted of one waits."""
+by method 3 it is told where what was posted of one waits, and what of a bin was accepted as a cheaper grade
+that was brought too is no missing weight."""
 METHOD = METHODS[-1]
-
-
-@dataclass(frozen=True, slots=True)
-class Bin:
-    """What was expected to be sold as one: its weight, price and amount in minor units.
-
-    `grade` is None where it was not known, `rate` and `amount` are where nobody has posted a price. `own`:
-    its price is one that whoever sold it expected, and not one that was posted.
-    """
-
-    name: str
-    grade: str | None
-    grams: Decimal
-    rate: Rate | None
-    amount: int | None
-    own: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,14 +74,6 @@ class Effects:
 
     def __add__(self, other: Effects) -> Effects:
         return Effects(*(getattr(self, e.name) + getattr(other, e.name) for e in fields(self)))
-
-
-@dataclass(frozen=True, slots=True)
-class Linked:
-    """Bins and lines that belong together, by their places, from 0. One of the two may be empty."""
-
-    bins: tuple[int, ...]
-    lines: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,46 +113,20 @@ class Settlement:
         return self.paid - self.expected
 
 
-def linked(
-    grades: Sequence[str | None], bins: Sequence[Bin], by_hand: Mapping[int, Sequence[int]]
-) -> list[Linked]:
-    """The groups: a line goes to the bins named by hand, or else to the bin of its grade.
-
-    `grades`: what the lines were accepted as. In the order of the bins, then the lines that stand for none.
-    """
-    of_grade = {each.grade: place for place, each in enumerate(bins) if each.grade is not None}
-    home = list(range(len(bins)))  # the first bin of the group that each is in
-
-    def first(place: int) -> int:
-        while home[place] != place:
-            place = home[place]
-        return place
-
-    goes_to: dict[int, int] = {}
-    for line, grade in enumerate(grades):
-        named = by_hand.get(line, ())
-        meant = named or ([of_grade[grade]] if grade in of_grade else [])
-        for place in meant:
-            low, high = sorted((first(meant[0]), first(place)))
-            home[high] = low
-            goes_to[line] = place
-    groups: dict[int, tuple[list[int], list[int]]] = {}
-    for place in range(len(bins)):
-        groups.setdefault(first(place), ([], []))[0].append(place)
-    for line, place in goes_to.items():
-        groups[first(place)][1].append(line)
-    together = [Linked(tuple(places), tuple(lines)) for places, lines in groups.values()]
-    return [*together, *(Linked((), (line,)) for line in range(len(grades)) if line not in goes_to)]
-
-
 def settle(
-    ticket: Ticket, bins: Sequence[Bin], groups: Sequence[Linked], expected: Mapping[str, Rate], terms: Terms
+    ticket: Ticket,
+    bins: Sequence[Bin],
+    groups: Sequence[Linked],
+    expected: Mapping[str, Rate],
+    terms: Terms,
+    moved: Sequence[Moved] = (),
 ) -> Settlement:
     """The settlement of a ticket. `expected`: the posted price of each grade that was brought, or that lines
     were accepted as; where a grade has a bin with a price, that of the bin goes before it, but for how it was
-    accepted. `terms`: how the yard rounds.
+    accepted. `terms`: how the yard rounds. `moved`: what of a bin is on lines of another one; the two are one
+    group.
     """
-    work = _Work(ticket, bins, expected, terms)
+    work = _Work(ticket, bins, expected, terms, moved)
     done = tuple(work.settled(group) for group in groups)
     whole = sum((group.effects for group in done), _below_the_line(ticket, terms))
     total = sum(each.amount or 0 for each in bins)
@@ -188,11 +141,17 @@ class _Work:
     """What the groups of one settlement share."""
 
     def __init__(
-        self, ticket: Ticket, bins: Sequence[Bin], expected: Mapping[str, Rate], terms: Terms
+        self,
+        ticket: Ticket,
+        bins: Sequence[Bin],
+        expected: Mapping[str, Rate],
+        terms: Terms,
+        moved: Sequence[Moved],
     ) -> None:
         self.ticket = ticket
         self.bins = bins
         self.terms = terms
+        self.moved = {frozenset({each.bin, each.into}): each for each in moved}
         posted = {
             **expected,
             **{each.grade: each.rate for each in bins if each.grade and each.rate and not each.own},
@@ -215,61 +174,110 @@ class _Work:
         elif any(each.rate is None for each in bins):
             effects = Effects(unpriced=right - expected, arithmetic=wrong)
         else:
-            effects = self._split(bins, lines) + Effects(arithmetic=wrong)
+            effects = self._split(group) + Effects(arithmetic=wrong)
             effects += Effects(rounding=paid - expected - effects.total)
         return Group(group, expected, paid, effects)
 
     def accepted(self, group: Linked) -> list[Accepted]:
-        """How the bins were accepted, where that can be told: one bin, or one line, and all prices known."""
+        """How the bins were accepted, where that can be told: one bin, or one line, or the weights tell, and
+        all prices known.
+        """
         bins, lines = self._of(group)
-        if not bins or not lines or (len(bins) > 1 and len(lines) > 1):
+        if not bins or not lines:
             return []
+        if (at := self.moved.get(frozenset(group.bins))) is not None:
+            return self._as_moved(at)
+        if len(bins) > 1 and len(lines) > 1:
+            return []
+        taken = [(line.grade, exact(line.right_net)) for line in lines]
+        return [one for each in bins for one in self._accepted(each, taken)]
+
+    def _as_moved(self, at: Moved) -> list[Accepted]:
+        """Each of two bins by its own lines, and by what of the one is on those of the other."""
+        lower = self.bins[at.into].grade
         found = []
-        for each in bins:
-            if each.grade is not None and each.rate is not None and each.rate.price > 0:
-                share = self._marked_down(each.grade, lines)
-                found += [] if share is None else [Accepted(each.grade, share)]
+        for place, lines, grams in ((at.bin, at.of_bin, at.grams), (at.into, at.of_into, -at.grams)):
+            own = [self.ticket.lines[line] for line in lines]
+            taken = [*((line.grade, exact(line.right_net)) for line in own), (lower, grams)]
+            if sum(weight for _, weight in taken) > 0:
+                found += self._accepted(self.bins[place], taken)
         return found
 
-    def _marked_down(self, grade: str, lines: Sequence[TicketLine]) -> Fraction | None:
+    def _accepted(self, each: Bin, taken: Sequence[tuple[str | None, Fraction]]) -> list[Accepted]:
+        if each.grade is None or each.rate is None or each.rate.price <= 0:
+            return []
+        share = self._marked_down(each.grade, taken)
+        return [] if share is None else [Accepted(each.grade, share)]
+
+    def _marked_down(self, grade: str, taken: Sequence[tuple[str | None, Fraction]]) -> Fraction | None:
         """The share of a grade's price that it is less than; None where not all prices are known."""
-        if all(line.grade == grade for line in lines):
+        if all(lower == grade for lower, _ in taken):
             return Fraction(0)
         brought = self.posted.get(grade)
-        taken = promised = Fraction(0)
-        for line in lines:
-            accepted, weight = self.posted.get(line.grade or ""), exact(line.right_net)
+        worth = promised = Fraction(0)
+        for lower, weight in taken:
+            accepted = self.posted.get(lower or "")
             if accepted is None or brought is None or brought <= 0:
                 return None
-            taken, promised = taken + weight * accepted, promised + weight * brought
-        return max(Fraction(0), 1 - taken / promised)
+            worth, promised = worth + weight * accepted, promised + weight * brought
+        return max(Fraction(0), 1 - worth / promised)
 
     def _of(self, group: Linked) -> tuple[list[Bin], list[TicketLine]]:
         return [self.bins[place] for place in group.bins], [self.ticket.lines[place] for place in group.lines]
 
-    def _split(self, bins: Sequence[Bin], lines: Sequence[TicketLine]) -> Effects:
-        currency = self.ticket.currency
+    def _split(self, group: Linked) -> Effects:
+        bins, lines = self._of(group)
+        sold = [_sold(line, self.ticket.currency) for line in lines]
+        at = self.moved.get(frozenset(group.bins))
+        if at is None:
+            return Effects(**{name: _whole(amount) for name, amount in self._parts(bins, sold).items()})
+        # Each bin by itself, so that what moved differs by its own two prices and not by an average.
+        line_of = dict(zip(group.lines, sold, strict=True))
+        upper = [line_of[line] for line in at.of_bin] + _taken(line_of, at, at.grams)
+        lower = [line_of[line] for line in at.of_into] + _taken(line_of, at, -at.grams)
+        one, other = self._parts([self.bins[at.bin]], upper), self._parts([self.bins[at.into]], lower)
+        return Effects(**{name: _whole(amount + other[name]) for name, amount in one.items()})
+
+    def _parts(self, bins: Sequence[Bin], sold: Sequence[_Sold]) -> dict[str, Fraction]:
         weight = sum((exact(each.grams) for each in bins), Fraction(0))
-        worth = sum((_worth(each, currency) for each in bins), Fraction(0))
+        worth = sum((_worth(each, self.ticket.currency) for each in bins), Fraction(0))
         price = worth / weight
-        on_scale = sum((exact(line.scale) for line in lines), Fraction(0))
-        deducted = sum((exact(line.deduction) for line in lines), Fraction(0))
-        by_grade = by_price = by_either = Fraction(0)
-        for line in lines:
-            net, paid = exact(line.right_net), per_gram(line.rate, currency)
-            accepted = self.expected.get(line.grade or "")
+        on_scale = sum((each.scale for each in sold), Fraction(0))
+        found = dict.fromkeys(("grade", "price", "grade_or_price"), Fraction(0))
+        for each in sold:
+            net, accepted = each.scale - each.deduction, self.expected.get(each.grade or "")
             if accepted is None:
-                by_either += net * (paid - price)
+                found["grade_or_price"] += net * (each.paid - price)
             else:
-                by_grade += net * (accepted - price)
-                by_price += net * (paid - accepted)
-        return Effects(
-            weight=_whole((on_scale - weight) * price),
-            deductions=_whole(-deducted * price),
-            grade=_whole(by_grade),
-            price=_whole(by_price),
-            grade_or_price=_whole(by_either),
-        )
+                found["grade"] += net * (accepted - price)
+                found["price"] += net * (each.paid - accepted)
+        deducted = sum((each.deduction for each in sold), Fraction(0))
+        return {"weight": (on_scale - weight) * price, "deductions": -deducted * price, **found}
+
+
+@dataclass(frozen=True, slots=True)
+class _Sold:
+    """What a line comes to, in grams and minor units for each; below zero what is told elsewhere."""
+
+    grade: str | None
+    scale: Fraction
+    deduction: Fraction
+    paid: Fraction
+
+
+def _sold(line: TicketLine, currency: str) -> _Sold:
+    return _Sold(line.grade, exact(line.scale), exact(line.deduction), per_gram(line.rate, currency))
+
+
+def _taken(line_of: Mapping[int, _Sold], at: Moved, grams: Fraction) -> list[_Sold]:
+    """So many grams of the lines that have some of another bin, of each by its weight; nothing of what was
+    deducted, of which nobody knows from which it was.
+    """
+    whole = sum((line_of[line].scale for line in at.lines), Fraction(0))
+    return [
+        replace(line_of[line], scale=grams * line_of[line].scale / whole, deduction=Fraction(0))
+        for line in at.lines
+    ]
 
 
 def _below_the_line(ticket: Ticket, terms: Terms) -> Effects:

@@ -111,12 +111,21 @@ def lower_kin(grades: Mapping[str, Grade], grade: str, *, later: bool = True) ->
     none that the rulebook does not have, has in another family or as sold by name only. Without `later`
     nothing is told of grades that came after the table.
     """
-    chain = [grade]
+    return tuple(steps_down(grades, grade, later=later))
+
+
+def steps_down(grades: Mapping[str, Grade], grade: str, *, later: bool = True) -> dict[str, int]:
+    """The same, with how many steps down each is."""
+    chain, found = [grade], {grade: 0}
     for slug in chain:
         below = [step.lower for step in LOWER if step.grade == slug]
         below += _priced_as(grades, slug) if later else ()
-        chain += [lower for lower in below if lower not in chain and _may(grades, slug, lower)]
-    return tuple(chain[1:])
+        for lower in below:
+            if lower not in found and _may(grades, slug, lower):
+                chain.append(lower)
+                found[lower] = found[slug] + 1
+    del found[grade]
+    return found
 
 
 def _priced_as(grades: Mapping[str, Grade], slug: str) -> tuple[str, ...]:

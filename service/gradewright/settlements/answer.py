@@ -9,12 +9,14 @@ from typing import Any
 
 from gradewright.core.concerns import of_grades
 from gradewright.core.decimals import EXACT, plain
-from gradewright.core.settlement import Effects, Group, Linked, Settlement
+from gradewright.core.linked import Linked, Moved
+from gradewright.core.settlement import Effects, Group, Settlement
 from gradewright.core.ticket import Flaw, Ticket, TicketLine
 from gradewright.core.units import mass_unit, show_mass
 from gradewright.settlements.expected import KILOGRAM, Expected, ExpectedBin
 from gradewright.settlements.given import Request
 from gradewright.settlements.matching import Unclear
+from gradewright.settlements.moving import MOVED_UNSEEN, MaybeMoved, in_grams, of_moved
 from gradewright.settlements.showing import Showing
 from gradewright.settlements.words import ZERO_IS_EXPECTED, Money, in_all, of_flaw, of_group, with_unpriced
 from gradewright.valuations.amounts import amount_shown, cents_of, spelled
@@ -33,6 +35,8 @@ class Settled:
     by_hand: Mapping[int, Sequence[int]]
     groups: Sequence[Linked]
     settlement: Settlement
+    moved: Sequence[Moved]
+    maybe_moved: Sequence[MaybeMoved]
     unclear: Sequence[Unclear]
     showing: Showing
     method: str
@@ -55,7 +59,7 @@ def told(settled: Settled) -> dict[str, Any]:
     bins_without = [
         _name(expected.bins[place]) for group in settled.groups if not group.lines for place in group.bins
     ]
-    clear = not settled.unclear and not bins_without
+    clear = not settled.unclear and not bins_without and not settled.maybe_moved
     return {
         "against": dict(expected.against),
         "adds_up": not found.flaws,
@@ -73,9 +77,14 @@ def told(settled: Settled) -> dict[str, Any]:
         "on": given.on,
         "paid": money(found.paid),
         "region": settled.region,
-        "says": with_unpriced(
-            in_all(found.effects, found.difference, money, currency),
-            settled.unpriced(range(len(expected.bins))),
+        "says": " ".join(
+            [
+                with_unpriced(
+                    in_all(found.effects, found.difference, money, currency),
+                    settled.unpriced(range(len(expected.bins))),
+                ),
+                *(each.because for each in settled.maybe_moved),
+            ]
         ),
         "total": money(settled.ticket.total),
         "cash": None if settled.ticket.cash is None else money(settled.ticket.cash),
@@ -84,6 +93,27 @@ def told(settled: Settled) -> dict[str, Any]:
         ],
         "unmatched": {"bins": bins_without, "lines": [asdict(each) for each in settled.unclear]},
         "yard": settled.request.yard,
+        **_moved(settled),
+    }
+
+
+def _moved(settled: Settled) -> dict[str, Any]:
+    """What was accepted as the next cheaper grade, and what may have been, where the method looks for it."""
+    if settled.method in MOVED_UNSEEN:
+        return {}
+    bins = settled.expected.bins
+    return {
+        "marked_down": [
+            {
+                "bin": bins[at.bin].bin.grade,
+                "accepted_as": bins[at.into].bin.grade,
+                "lines": [line + 1 for line in at.lines],
+                "weight": _weight(in_grams(at.grams)),
+                "says": of_moved(at, settled.expected),
+            }
+            for at in settled.moved
+        ],
+        "may_be_marked_down": [asdict(each) for each in settled.maybe_moved],
     }
 
 
@@ -133,7 +163,12 @@ def _group(group: Group, settled: Settled, money: Money) -> dict[str, Any]:
         "paid": money(group.paid),
         "difference": money(group.paid - group.expected),
         "effects": _effects(group.effects, money),
-        "says": of_group(group, unpriced, money, settled.ticket.currency),
+        "says": " ".join(
+            [
+                of_group(group, unpriced, money, settled.ticket.currency),
+                *(of_moved(at, settled.expected) for at in settled.moved if at.bin in group.linked.bins),
+            ]
+        ),
     }
 
 

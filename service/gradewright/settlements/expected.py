@@ -8,10 +8,10 @@ from decimal import Decimal
 from typing import Any
 
 from gradewright.core.decimals import EXACT, plain
+from gradewright.core.linked import Bin
 from gradewright.core.money import Rounding, minor_per_unit
 from gradewright.core.pricelist import Price, PriceList
 from gradewright.core.rates import Amount, Payer, Rate, scale
-from gradewright.core.settlement import Bin
 from gradewright.core.units import mass_unit
 from gradewright.rulebooks.service import Version, resolve_grade
 from gradewright.settlements.given import BinGiven

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from gradewright.core.decimals import EXACT
-from gradewright.core.settlement import Linked
+from gradewright.core.linked import Linked
 from gradewright.core.ticket import TicketLine
 from gradewright.rulebooks.service import resolve_grade
 from gradewright.settlements.expected import Expected, ExpectedBin

@@ -143,12 +143,38 @@ class UnmatchedOut(Out):
     lines: list[UnclearOut]
 
 
+class BinMarkedDownOut(Out):
+    """So much of a bin was accepted as the next cheaper grade, on lines of a bin of that: both together weigh
+    what was brought. It is told under `effects` as grade.
+    """
+
+    bin: Slug
+    accepted_as: Slug
+    lines: list[int]
+    weight: MassOut
+    says: str
+
+
+class MayBeMarkedDownOut(Out):
+    """Lines that weigh more than the bin of their grade, while bins of dearer ones are short, and the weights
+    do not tell how much of these was accepted as that. Under `matches`: `meant` if so, of the bins those that
+    it was; `not_so` if not.
+    """
+
+    bins: list[Slug]
+    accepted_as: Slug
+    lines: list[int]
+    because: str
+    meant: list[MeantOut]
+    not_so: list[MeantOut]
+
+
 class SettlementOut(Out):
     """A ticket held against what was expected; money in `currency`. `difference` is `paid` less what was
     likely.
 
     `adds_up`: whether the ticket is right by its own figures. `complete`: whether every line and bin is
-    matched, and every bin had a price.
+    matched, every bin had a price, and nothing may be marked down of which the weights do not tell.
     """
 
     yard: YardSlug
@@ -172,6 +198,12 @@ class SettlementOut(Out):
     adds_up: bool
     complete: bool
     unmatched: UnmatchedOut
+    marked_down: Annotated[
+        list[BinMarkedDownOut], Field(default_factory=list, description="Not told by methods 1 and 2.")
+    ]
+    may_be_marked_down: Annotated[
+        list[MayBeMarkedDownOut], Field(default_factory=list, description="Not told by methods 1 and 2.")
+    ]
     cautions: list[ConcernOut]
     pins: PinsOut
 

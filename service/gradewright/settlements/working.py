@@ -11,8 +11,9 @@ from datetime import date
 from gradewright.answers.pins import Answer, Pins, sealed
 from gradewright.core.errors import CurrencyError, Fault, NotFound, Refused
 from gradewright.core.house import Label
+from gradewright.core.linked import joined, linked
 from gradewright.core.rates import Rate
-from gradewright.core.settlement import METHOD, linked, settle
+from gradewright.core.settlement import METHOD, settle
 from gradewright.core.ticket import Ticket
 from gradewright.core.valued import Terms
 from gradewright.prices.board import Place
@@ -23,6 +24,7 @@ from gradewright.settlements.answer import Settled, told
 from gradewright.settlements.expected import Expected, of_bins, of_valuation
 from gradewright.settlements.given import Request
 from gradewright.settlements.matching import by_hand, unclear
+from gradewright.settlements.moving import found_moved, maybe
 from gradewright.settlements.reading import Faults, TicketReader
 from gradewright.settlements.showing import lots, shown
 from gradewright.valuations.service import ValuationService
@@ -126,7 +128,10 @@ def _settled(
     method: str,
 ) -> Settled:
     bins = [each.bin for each in expected.bins]
-    groups = linked([line.grade for line in ticket.lines], bins, hand)
+    grades = [line.grade for line in ticket.lines]
+    apart = linked(grades, bins, hand)
+    moved, doubts = found_moved(request, ticket, expected, apart, hand, method)
+    groups = linked(grades, bins, joined(hand, moved)) if moved else apart
     terms = Terms(yard.rounding, yard.cash_increment)
     return Settled(
         request=request,
@@ -136,7 +141,9 @@ def _settled(
         expected=expected,
         by_hand=hand,
         groups=groups,
-        settlement=settle(ticket, bins, groups, _listed(ticket, expected), terms),
+        settlement=settle(ticket, bins, groups, _listed(ticket, expected), terms, moved),
+        moved=moved,
+        maybe_moved=maybe(doubts, expected),
         unclear=unclear(ticket.lines, expected, groups, yard.slug),
         showing=shown(request.ticket, ticket, yard, labels, expected, method),
         method=method,

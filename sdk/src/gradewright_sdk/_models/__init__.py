@@ -153,6 +153,7 @@ from ._recoveries import (
 )
 from ._rulebooks import Attribute, Caution, Family, Grade, Rule, Rulebook, RulebookSummary
 from ._settlements import (
+    BinMarkedDown,
     ExpectedPrice,
     GradeMarkedDown,
     Markdowns,
@@ -160,6 +161,7 @@ from ._settlements import (
     MarkedDown,
     MarkedOften,
     MatchMeant,
+    MayBeMarkedDown,
     SettledAgainst,
     SettledBin,
     SettledBinName,
@@ -224,6 +226,7 @@ __all__ = [
     "BenchmarkImport",
     "BenchmarkValue",
     "BenchmarkValues",
+    "BinMarkedDown",
     "BinWeight",
     "Candidate",
     "Caution",
@@ -306,6 +309,7 @@ __all__ = [
     "MarkedDown",
     "MarkedOften",
     "MatchMeant",
+    "MayBeMarkedDown",
     "Moved",
     "MovedLikely",
     "MovedLimit",

@@ -146,10 +146,35 @@ class TicketUnmatched(Result):
     lines: tuple[UnclearTicketLine, ...] = ()
 
 
+class BinMarkedDown(Result):
+    """So much of a bin was accepted as the next cheaper grade, on lines of a bin of that."""
+
+    bin: str
+    accepted_as: str
+    lines: tuple[int, ...]
+    weight: TicketWeight
+    says: str
+
+
+class MayBeMarkedDown(Result):
+    """Lines that weigh more than the bin of their grade, while bins of dearer ones are short, and the weights
+    do not tell how much of these was accepted as that. What may be given in `matches`: `meant` if so,
+    `not_so` if not.
+    """
+
+    bins: tuple[str, ...]
+    accepted_as: str
+    lines: tuple[int, ...]
+    because: str
+    meant: tuple[MatchMeant, ...] = ()
+    not_so: tuple[MatchMeant, ...] = ()
+
+
 class Settlement(Kept, InCurrency):
     """A ticket held against what was expected: `difference` is `paid` less what was likely, and `effects`
     add up to it. `adds_up`: whether the ticket is right by its own figures. `complete`: whether every line
-    and bin is matched, and every bin had a price.
+    and bin is matched, every bin had a price, and nothing may be marked down of which the weights do not
+    tell.
 
     `posting` is the id under which its prices were posted, `withdrawn_at` when it was taken back, if it was,
     `looks_like` another settlement of yours whose ticket looks like this one; they are not part of the body.
@@ -175,6 +200,8 @@ class Settlement(Kept, InCurrency):
     adds_up: bool
     complete: bool
     unmatched: TicketUnmatched
+    marked_down: tuple[BinMarkedDown, ...] = ()
+    may_be_marked_down: tuple[MayBeMarkedDown, ...] = ()
     cautions: tuple[Caution, ...] = ()
 
     _posting: str | None = PrivateAttr(default=None)

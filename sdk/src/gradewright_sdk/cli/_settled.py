@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from gradewright_sdk._models import (
         Markdowns,
         MarkedDown,
+        MatchMeant,
+        MayBeMarkedDown,
         SettledGroup,
         Settlement,
         SettlementEffects,
@@ -61,6 +63,8 @@ def print_settlement(console: Console, found: Settlement) -> None:
     unclear = [*_unclear(found)]
     if unclear:
         _section(console, "Unclear", hanging(("-", text) for text in unclear))
+    if found.marked_down:
+        _section(console, "Marked down", hanging(("-", each.says) for each in found.marked_down))
     unpriced = [f"{each.name}: {each.unpriced}" for each in found.bins if each.unpriced]
     if unpriced:
         _section(console, "No price was expected", hanging(("-", text) for text in unpriced))
@@ -162,10 +166,20 @@ def _parts(effects: SettlementEffects) -> Table:
 
 def _unclear(found: Settlement) -> list[str]:
     lines = [_unclear_line(one) for one in found.unmatched.lines]
+    lines += [_may_be_marked_down(one) for one in found.may_be_marked_down]
     bins = [f"{one.name} is not on the ticket." for one in found.unmatched.bins]
     return [*lines, *bins]
 
 
 def _unclear_line(one: UnclearTicketLine) -> str:
-    meant = " or ".join(f'--match "{one.line}={each.name}"' for each in one.meant)
+    meant = " or ".join(map(_match, one.meant))
     return f"line {one.line}: {one.because}" + (f" Perhaps {meant}." if meant else "")
+
+
+def _may_be_marked_down(one: MayBeMarkedDown) -> str:
+    if_so, if_not = (" ".join(map(_match, each)) for each in (one.meant, one.not_so))
+    return f"{one.because} If so: {if_so}. If not: {if_not}."
+
+
+def _match(one: MatchMeant) -> str:
+    return f'--match "{one.line}={one.name}"'

@@ -129,7 +129,8 @@ def settle(
 
         try:
             settlement = ask(keep=keeping and keep_unclear)
-            unclear = bool(settlement.unmatched.lines or settlement.unmatched.bins)
+            unmatched = settlement.unmatched
+            unclear = bool(unmatched.lines or unmatched.bins or settlement.may_be_marked_down)
             if keeping and not keep_unclear and not unclear:
                 settlement = ask(keep=True)
         except (ex.InvalidRequest, ex.Conflict) as error:

@@ -87,6 +87,8 @@ def settlement(**fields: Any) -> Json:
         "adds_up": True,
         "complete": True,
         "unmatched": {"bins": [], "lines": []},
+        "marked_down": [],
+        "may_be_marked_down": [],
         "cautions": [],
         "pins": {"rulebook": "2018.1", "revision": 312, "method": "1", "sha256": "0" * 64},
         **fields,

@@ -1,0 +1,127 @@
+"""What of a bin was accepted as the next cheaper grade, and is on the lines of that; and what may have been.
+
+Which grade is below which is what hauls go by (`hauls.lower_kin`). How finely was weighed is seen from the
+weights as they are written: the finest last digit of a ticket is the step of the yard's scale, and that of
+the bins of theirs. Bins of a valuation are taken as they were valued.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Container, Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from functools import partial
+
+from gradewright.core.decimals import EXACT
+from gradewright.core.linked import Linked, Moved
+from gradewright.core.moved import Doubt, Halves, moved
+from gradewright.core.recovery.measured import HALF, step_of
+from gradewright.core.ticket import Ticket
+from gradewright.core.units import parse_mass, show_mass
+from gradewright.hauls.lower_kin import steps_down
+from gradewright.settlements.expected import Expected
+from gradewright.settlements.given import Request
+from gradewright.settlements.matching import Meant
+
+MOVED_UNSEEN = frozenset({"1", "2"})
+"""The methods by which it was weight that is missing of the one grade, and too much of the other."""
+
+
+@dataclass(frozen=True, slots=True)
+class MaybeMoved:
+    """Lines with more than their bin, and bins that are short: why it is unclear, and what to write if so
+    (`meant`) and if not (`not_so`).
+    """
+
+    bins: tuple[str, ...]
+    accepted_as: str
+    lines: tuple[int, ...]
+    because: str
+    meant: tuple[Meant, ...]
+    not_so: tuple[Meant, ...]
+
+
+def found_moved(
+    request: Request,
+    ticket: Ticket,
+    expected: Expected,
+    groups: Sequence[Linked],
+    by_hand: Container[int],
+    method: str,
+) -> tuple[list[Moved], list[Doubt]]:
+    """What moved for certain, and what is in doubt."""
+    if method in MOVED_UNSEEN:
+        return [], []
+    below = partial(steps_down, expected.version.rulebook.grades)
+    bins = [each.bin for each in expected.bins]
+    return moved(ticket, bins, groups, by_hand, below, _halves(request))
+
+
+def of_moved(at: Moved, expected: Expected) -> str:
+    """That some of a bin was accepted as a cheaper grade."""
+    upper, lower = _names(expected, at.bin), _names(expected, at.into)
+    return f"{show_mass(in_grams(at.grams))} of {upper} was accepted as {lower}: it is in {_lines(at.lines)}."
+
+
+def in_grams(grams: Fraction) -> Decimal:
+    """Grams that are a sum of weights, which are decimals."""
+    return EXACT.divide(Decimal(grams.numerator), Decimal(grams.denominator))
+
+
+def maybe(doubts: Iterable[Doubt], expected: Expected) -> list[MaybeMoved]:
+    """What is in doubt, with what to write."""
+    found = []
+    for doubt in doubts:
+        upper = [_grade(expected, place) for place in doubt.bins]
+        lower = _grade(expected, doubt.into)
+        not_so = tuple(Meant(line + 1, lower, None) for line in doubt.lines)
+        also = tuple(Meant(line + 1, grade, None) for line in doubt.lines for grade in upper)
+        because = _because(doubt, expected)
+        lines = tuple(line + 1 for line in doubt.lines)
+        found.append(MaybeMoved(tuple(upper), lower, lines, because, (*not_so, *also), not_so))
+    return found
+
+
+def _because(doubt: Doubt, expected: Expected) -> str:
+    lower, upper = _names(expected, doubt.into), _names(expected, *doubt.bins)
+    weigh, them = ("weighs", "it") if len(doubt.lines) == 1 else ("weigh", "them")
+    which = _lines(doubt.lines).capitalize()
+    return (
+        f"{which} {weigh} more than was brought as {lower}, and of {upper} there is less. Whether some "
+        f"of that was accepted as {lower}, and how much, cannot be told from the weights: match {them} by "
+        "hand, with the bin that it came from as well, or with its own alone."
+    )
+
+
+def _halves(request: Request) -> Halves:
+    on_ticket = (
+        text
+        for line in request.ticket.lines
+        for text in (line.net, line.gross, line.tare, line.deduction)
+        if text is not None
+    )
+    return Halves(_finest(on_ticket) * HALF, _finest(each.weight for each in request.bins) * HALF)
+
+
+def _finest(weights: Iterable[str]) -> Fraction:
+    return min((step_of(text, lambda text: parse_mass(text).grams) for text in weights), default=Fraction(0))
+
+
+def _grade(expected: Expected, place: int) -> str:
+    grade = expected.bins[place].bin.grade
+    if grade is None:
+        raise AssertionError("only what has a grade can move into another")
+    return grade
+
+
+def _names(expected: Expected, *places: int) -> str:
+    grades = expected.version.rulebook.grades
+    return " and ".join(grades[_grade(expected, place)].name for place in places)
+
+
+def _lines(lines: Sequence[int]) -> str:
+    numbers = [str(line + 1) for line in lines]
+    if len(numbers) == 1:
+        return f"line {numbers[0]}"
+    return f"lines {', '.join(numbers[:-1])} and {numbers[-1]}"

@@ -1,0 +1,233 @@
+"""Weight of a bin that is on the lines of a cheaper grade: found where the weights tell, never guessed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.core.test_settlement import EXPECTED, LB, PRICES, a_bin, a_line, a_ticket, cases, lb
+
+from gradewright.core.linked import Bin, Linked, Moved, joined, linked
+from gradewright.core.moved import Doubt, Halves, moved
+from gradewright.core.settlement import Effects, Settlement, settle
+from gradewright.core.ticket import Ticket
+from gradewright.core.valued import Terms
+
+CHAIN = ("copper", "brass", "irony-brass", "iron")
+"""As if each were the next below the one before: what a yard might mark down to."""
+TENTHS = Halves(Fraction(LB) / 20, Fraction(LB) / 20)
+EXACTLY = Halves()
+
+
+def below(grade: str) -> dict[str, int]:
+    """The grades below one, with how many steps."""
+    return {lower: steps for steps, lower in enumerate(CHAIN[CHAIN.index(grade) :]) if steps}
+
+
+def looked(
+    ticket: Ticket,
+    *bins: Bin,
+    by_hand: dict[int, tuple[int, ...]] | None = None,
+    halves: Halves = TENTHS,
+) -> tuple[Settlement, list[Moved], list[Doubt]]:
+    """The settlement, and what was found to have moved or to be in doubt."""
+    grades, hand = [line.grade for line in ticket.lines], by_hand or {}
+    found, doubts = moved(ticket, bins, linked(grades, bins, hand), hand, below, halves)
+    groups: list[Linked] = linked(grades, bins, joined(hand, found))
+    return settle(ticket, bins, groups, EXPECTED, Terms(), found), found, doubts
+
+
+BINS = (a_bin("brass", "10"), a_bin("irony-brass", "5"))
+
+
+def test_what_moved_to_a_grade_that_was_brought_too_is_a_difference_of_grade() -> None:
+    """Brass of 10 lb and irony brass of 5 lb, on the ticket as 7 and 8: 3 x (1.20 - 2.10) = -2.70, and no
+    weight is missing. The brass was marked down by 2.70 of 21.00, the irony brass not.
+    """
+    ticket = a_ticket(a_line("brass", "7", "2.10"), a_line("irony-brass", "8", "1.20"))
+    found, at, doubts = looked(ticket, *BINS)
+    assert found.effects == Effects(grade=-270)
+    assert at == [Moved(0, 1, 3 * Fraction(LB), (1,), (0,), (1,))]
+    assert doubts == []
+    assert [group.linked for group in found.groups] == [Linked((0, 1), (0, 1))]
+    assert {one.grade: one.share for one in found.accepted} == {
+        "brass": Fraction(270, 2100),
+        "irony-brass": 0,
+    }
+
+
+def test_a_whole_bin_may_have_moved() -> None:
+    """All of the brass is on the line of the irony brass: it is not missing."""
+    found, _, _ = looked(a_ticket(a_line("irony-brass", "15", "1.20")), *BINS)
+    assert found.effects == Effects(grade=-900)
+    assert {one.grade: one.share for one in found.accepted} == {"brass": Fraction(3, 7), "irony-brass": 0}
+
+
+def test_each_bin_was_accepted_by_what_is_its_own() -> None:
+    """Besides, a pound of the irony brass was taken as iron, as was said by hand: of its 5 lb 4 were accepted
+    as it is, and what moved there is none of it.
+    """
+    lines = (a_line("brass", "7", "2.10"), a_line("irony-brass", "7", "1.20"), a_line("iron", "1", "0.08"))
+    found, _, _ = looked(a_ticket(*lines), *BINS, by_hand={2: (1,)})
+    assert found.effects == Effects(grade=-270 - 112)
+    assert {one.grade: one.share for one in found.accepted} == {
+        "brass": Fraction(270, 2100),
+        "irony-brass": Fraction(112, 600),
+    }
+
+
+def test_each_part_of_what_moved_is_its_own() -> None:
+    """As before, with half a pound taken off the irony brass, which is paid at 1.10: -0.5 x 1.20 of
+    deductions; of what moved 3 x -0.90 of grade; 7.5 x -0.10 of price.
+    """
+    line = a_line("irony-brass", "7.5", "1.10", deduction=lb("0.5"))
+    found, _, _ = looked(a_ticket(a_line("brass", "7", "2.10"), line), *BINS)
+    assert found.effects == Effects(deductions=-60, grade=-270, price=-75)
+
+
+def test_what_was_deducted_may_not_have_been_weighed_before() -> None:
+    """On the scale there is half a pound more than was brought, and half a pound was taken off: net both
+    together weigh what was brought, so 3 lb moved.
+    """
+    line = a_line("irony-brass", "8", "1.20", deduction=lb("0.5"))
+    found, (at,), _ = looked(a_ticket(a_line("brass", "7", "2.10"), line), *BINS, halves=EXACTLY)
+    assert at.grams == 3 * Fraction(LB)
+    assert found.effects == Effects(weight=60, deductions=-60, grade=-270)
+
+
+def test_what_the_scales_leave_open_stays_weight() -> None:
+    """A tenth more is missing than is over, by scales that show tenths: that tenth is missing, at its own
+    price. By scales that show more it is a doubt, and both stay as they were matched.
+    """
+    ticket = a_ticket(a_line("brass", "6.9", "2.10"), a_line("irony-brass", "8", "1.20"))
+    found, _, _ = looked(ticket, *BINS)
+    assert found.effects == Effects(weight=-21, grade=-270)
+    found, at, doubts = looked(ticket, *BINS, halves=EXACTLY)
+    assert (at, doubts) == ([], [Doubt((0,), 1, (1,))])
+    assert found.effects == Effects(weight=-651 + 360)
+
+
+COPPER = a_bin("copper", "4")
+MORE = a_line("irony-brass", "8", "1.20")
+SCALES: dict[str, tuple[tuple[Any, ...], tuple[Bin, ...], list[Doubt]]] = {
+    "a little to either side": (
+        (a_line("brass", "9.9", "2.10"), a_line("irony-brass", "5.05", "1.20")),
+        BINS,
+        [],
+    ),
+    "more than is missing": ((a_line("brass", "9", "2.10"), MORE), BINS, [Doubt((0,), 1, (1,))]),
+    "less than is missing": ((a_line("brass", "3", "2.10"), MORE), BINS, [Doubt((0,), 1, (1,))]),
+    "the other way round": ((a_line("brass", "13", "2.10"), a_line("irony-brass", "2", "1.20")), BINS, []),
+    "two steps down": (
+        (a_line("copper", "1", "3.50"), MORE),
+        (COPPER, BINS[1]),
+        [Doubt((0,), 1, (1,))],
+    ),
+    "of one of two bins": (
+        (a_line("copper", "1", "3.50"), a_line("brass", "7", "2.10"), MORE),
+        (*BINS, COPPER),
+        [Doubt((0, 2), 1, (2,))],
+    ),
+    "a little of much": (
+        (a_line("brass", "99.7", "2.10"), a_line("irony-brass", "50.2", "1.20")),
+        (a_bin("brass", "100"), a_bin("irony-brass", "50")),
+        [],
+    ),
+    "into one of two bins": (
+        (a_line("copper", "1", "3.50"), a_line("brass", "13", "2.10"), MORE),
+        (COPPER, *BINS),
+        [Doubt((0,), 1, (1,)), Doubt((0,), 2, (2,))],
+    ),
+    "without a price": (
+        (a_line("brass", "7", "2.10"), MORE),
+        (replace(BINS[0], rate=None, amount=None), BINS[1]),
+        [Doubt((0,), 1, (1,))],
+    ),
+}
+
+
+@pytest.mark.parametrize("case", SCALES)
+def test_nothing_is_guessed(case: str) -> None:
+    """Where the weights do not tell, nothing moved; what may have is in doubt."""
+    lines, bins, doubts = SCALES[case]
+    _, at, doubtful = looked(a_ticket(*lines), *bins)
+    assert (at, doubtful) == ([], doubts)
+
+
+def test_what_was_said_by_hand_stands() -> None:
+    """That the line is all irony brass, or that it has both: neither is looked at again."""
+    ticket = a_ticket(a_line("brass", "7", "2.10"), a_line("irony-brass", "8", "1.20"))
+    found, at, doubts = looked(ticket, *BINS, by_hand={1: (1,)})
+    assert (at, doubts, found.effects) == ([], [], Effects(weight=-630 + 360))
+    found, at, doubts = looked(ticket, *BINS, by_hand={1: (1, 0)})
+    assert (at, doubts, found.effects) == ([], [], Effects(grade=-270))
+
+
+TENTH = st.integers(1, 400).map(lambda n: Decimal(n) / 10)
+
+
+@settings(max_examples=150)
+@given(TENTH, TENTH, st.integers(1, 10), st.lists(st.integers(1, 9), max_size=3), st.sampled_from(range(3)))
+def test_what_is_moved_is_found_to_the_cent(
+    brought: Decimal, also: Decimal, of_ten: int, cuts: list[int], step: int
+) -> None:
+    """Any share of a bin put on the lines of the next grade, on as many lines: all of the difference is that
+    of the two prices, to half a cent.
+    """
+    upper, lower = CHAIN[step : step + 2]
+    gone = brought * of_ten / 10
+    there = [brought - gone] if brought > gone else []
+    on_lower, left = [], also + gone
+    for cut in cuts:
+        on_lower.append(left * cut / 10)
+        left -= on_lower[-1]
+    lines = [a_line(upper, str(weight), PRICES[upper]) for weight in there]
+    lines += [a_line(lower, str(weight), PRICES[lower]) for weight in (*on_lower, left)]
+    bins = (a_bin(upper, str(brought)), a_bin(lower, str(also)))
+    found, (at,), doubts = looked(a_ticket(*lines), *bins, halves=EXACTLY)
+    assert (at.grams, doubts) == (Fraction(gone) * Fraction(LB), [])
+    exact = Fraction(gone) * (Fraction(PRICES[lower]) - Fraction(PRICES[upper])) * 100
+    assert abs(found.effects.grade - exact) <= Fraction(1, 2)
+    rest = replace(found.effects, grade=0, rounding=0)
+    assert rest == Effects()
+    assert found.effects.total == found.difference
+
+
+def hold(case: Any, halves: Halves) -> None:
+    """The parts add up of each group and in all; each bin and line is in one group, and in one move."""
+    ticket, bins, by_hand, _ = case
+    found, at, doubts = looked(ticket, *bins, by_hand=by_hand, halves=halves)
+    assert found.effects.total == found.paid - found.expected
+    for group in found.groups:
+        assert group.effects.total == group.paid - group.expected
+        assert abs(group.effects.rounding) <= 2.5 + len(group.linked.lines) + 3.5 * len(group.linked.bins)
+    assert sorted(n for g in found.groups for n in g.linked.lines) == list(range(len(ticket.lines)))
+    assert sorted(n for g in found.groups for n in g.linked.bins) == list(range(len(bins)))
+    touched = [place for each in at for place in (each.bin, each.into)]
+    assert len(touched) == len(set(touched))
+    assert not {each.into for each in doubts} & set(touched)
+    assert not {line for each in (*at, *doubts) for line in each.lines} & set(by_hand)
+    assert all(0 <= one.share <= 1 for one in found.accepted)
+
+
+WIDE = Halves(Fraction(LB) * 40, Fraction(LB) * 40)
+
+
+@settings(max_examples=150)
+@given(cases(), st.sampled_from([EXACTLY, TENTHS, WIDE]))
+def test_the_parts_add_up_whatever_moved(case: Any, halves: Halves) -> None:
+    """Whatever the ticket and however coarse the scales, to the cent."""
+    hold(case, halves)
+
+
+@pytest.mark.campaign
+@settings(max_examples=20_000)
+@given(cases(), st.sampled_from([EXACTLY, TENTHS, WIDE]))
+def test_the_parts_of_many_add_up_whatever_moved(case: Any, halves: Halves) -> None:
+    """The same over a long run."""
+    hold(case, halves)

@@ -1,0 +1,144 @@
+"""Some of a bin on the line of a cheaper grade that was brought too: told as grade, or as unclear."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import AsyncIterator
+from typing import Any
+
+import pytest
+from tests.api import World, empty_world
+from tests.conftest import KINDS
+from tests.settlements.test_settling import ZERO, valuation
+from tests.settlements.tickets import asking, kept, line, open_yard, settled, ticket
+from tests.valuations.market import shipped
+
+from gradewright.settlements.schemas import SettlementIn
+from gradewright.settlements.told_schemas import SettlementOut
+
+BINS = [
+    {"grade": "copper-no1", "weight": "10 lb"},
+    {"grade": "copper-no2", "weight": "5 lb"},
+    {"grade": "light-iron", "weight": "50 lb"},
+]
+
+
+@pytest.fixture(scope="module", params=KINDS)
+async def settling(request: pytest.FixtureRequest) -> AsyncIterator[World]:
+    """The yard under a rulebook that ships: that of other tests sells No. 2 by name only."""
+    async with empty_world(request, request.param) as made:
+        await made.publish(shipped("2018.1"))
+        yield await open_yard(made, furnish=True)
+
+
+def sold(no1: str, no2: str, **more: Any) -> Any:
+    """A ticket with so much of both, and the iron as it was."""
+    amounts = (f"{float(no1) * 3.5:.2f}", f"{float(no2) * 3.1:.2f}")
+    return ticket(
+        line("#1 Cu", no1, "3.50", amounts[0]),
+        line("#2 Cu", no2, "3.10", amounts[1], **more),
+        line("shred", "50", "0.08", "4.00", grade="light-iron"),
+        total=f"{float(amounts[0]) + float(amounts[1]) + 4:.2f}",
+    )
+
+
+def body(of: Any, *matches: Any, **against: Any) -> Any:
+    """A request that holds it against all three bins."""
+    return {**asking(of, matches=[*matches]), "against": against or {"bins": BINS}}
+
+
+async def test_what_was_marked_down_is_told_as_grade(settling: World) -> None:
+    """3 lb of No. 1 are on the line of No. 2: 3 x (3.10 - 3.50), and no weight is missing or too much."""
+    found = await settled(settling, body(sold("7", "8")))
+    SettlementOut.model_validate(found)
+    assert found["effects"] == {**ZERO, "grade": "-1.20"}
+    assert (found["complete"], found["may_be_marked_down"]) == (True, [])
+    assert found["says"] == "Paid 1.20 USD less than expected: -1.20 grade."
+    (down,) = found["marked_down"]
+    says = "1.361 kg (3 lb) of Copper No. 1 was accepted as Copper No. 2: it is in line 2."
+    assert down == {
+        "bin": "copper-no1",
+        "accepted_as": "copper-no2",
+        "lines": [2],
+        "weight": {"kg": "1.36077711", "shown": "1.361 kg (3 lb)"},
+        "says": says,
+    }
+    group = next(one for one in found["groups"] if len(one["bins"]) == 2)
+    assert group["lines"] == [1, 2]
+    assert group["says"] == f"Paid 1.20 USD less than expected: -1.20 grade. {says}"
+    assert [one["matched_by"] for one in found["lines"]] == ["grade"] * 3
+
+
+async def test_against_a_valuation_too(settling: World) -> None:
+    """Its piles are bins like others."""
+    of = await valuation(settling, {"name": "tube", "weight": "5 lb", "grade": "copper-no2"})
+    found = await settled(settling, body(sold("7", "8"), valuation=of))
+    assert found["effects"] == {**ZERO, "grade": "-1.20"}
+
+
+async def test_by_earlier_methods_it_was_weight(settling: World) -> None:
+    """What was answered by them is repeated by them, without a word of it."""
+    request = SettlementIn.model_validate(body(sold("7", "8"))).request()
+    for method in ("1", "2"):
+        then = json.loads((await settling.services.settlements.settle(request, method)).answer.body)
+        assert then["effects"] == {**ZERO, "weight": "-1.20"}
+        assert not then.keys() & {"marked_down", "may_be_marked_down"}
+
+
+async def test_what_is_unclear_is_said_by_hand(settling: World) -> None:
+    """No. 1 lacks 3 lb and No. 2 has 1.5 lb more: it is told with what to write, and each of both, sent as it
+    stands, makes it clear.
+    """
+    unclear = sold("7", "6.5")
+    found = await settled(settling, body(unclear))
+    assert (found["effects"]["grade"], found["marked_down"], found["complete"]) == ("0.00", [], False)
+    (doubt,) = found["may_be_marked_down"]
+    assert (doubt["bins"], doubt["accepted_as"], doubt["lines"]) == (["copper-no1"], "copper-no2", [2])
+    assert doubt["because"].startswith("Line 2 weighs more than was brought as Copper No. 2")
+    assert found["says"].endswith(doubt["because"])
+    yes, no = (
+        [{name: told for name, told in each.items() if told is not None} for each in doubt[which]]
+        for which in ("meant", "not_so")
+    )
+    assert (yes, no) == (
+        [{"line": 2, "bin": "copper-no2"}, {"line": 2, "bin": "copper-no1"}],
+        [{"line": 2, "bin": "copper-no2"}],
+    )
+    for matches, bins, grade in ((yes, 2, "-0.80"), (no, 1, "0.00")):
+        told = await settled(settling, body(unclear, *matches))
+        assert (told["complete"], told["may_be_marked_down"]) == (True, [])
+        assert max(len(one["bins"]) for one in told["groups"]) == bins
+        assert told["effects"]["grade"] == grade
+        assert told["difference"] == found["difference"]
+
+
+@pytest.mark.parametrize(
+    ("zeros", "no1", "no2", "down", "doubts"),
+    [
+        ("", "9", "6", 0, 0),
+        (".0", "9", "6", 1, 0),
+        (".0", "9.9", "5.1", 0, 0),
+        (".0", "9.9", "5.2", 0, 0),
+        (".0", "9.7", "5.2", 1, 0),
+        (".0", "9.0", "5.2", 0, 1),
+    ],
+)
+async def test_what_scales_leave_open_is_no_mark_down(
+    settling: World, zeros: str, no1: str, no2: str, down: int, doubts: int
+) -> None:
+    """Weights that are written in whole pounds leave a pound open for each grade, weights in tenths a tenth;
+    and half a per cent beside, unless both together weigh the same. What is beyond that is told.
+    """
+    bins = [{"grade": one["grade"], "weight": one["weight"].replace(" ", f"{zeros} ")} for one in BINS]
+    found = await settled(settling, body(sold(no1, no2), bins=bins))
+    assert (len(found["marked_down"]), len(found["may_be_marked_down"])) == (down, doubts)
+
+
+async def test_it_is_kept_and_repeated(settling: World) -> None:
+    """Replayed with its pins it is the same bytes."""
+    name = await kept(settling, body(sold("7", "8")))
+    headers = await settling.key("wren")
+    read = await settling.client.get(f"/v1/settlements/{name}", headers=headers)
+    again = await settling.client.post(f"/v1/settlements/{name}/replay", headers=headers)
+    assert (again.status_code, again.content) == (200, read.content)
+    assert again.json()["marked_down"] != []
