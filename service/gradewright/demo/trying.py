@@ -14,12 +14,16 @@ from rich.text import Text
 
 from gradewright.demo.files import Files
 from gradewright.demo.scenario import REGION
+from gradewright.demo.serving import HOST, USUAL_PORT
 from gradewright.demo.telling import command, say, title
 
 
 @dataclass(frozen=True, slots=True)
 class Again:
-    """What the commands to try need: where everything is, and a member with a key."""
+    """What the commands to try need: where everything is, and a member with a key.
+
+    `wanted`: the port that was asked for, if one was.
+    """
 
     database_url: str
     files: Files
@@ -28,6 +32,18 @@ class Again:
     member: str
     key: str
     today: date
+    wanted: int | None = None
+
+    @property
+    def elsewhere(self) -> str | None:
+        """That it is not where everybody looks, and what that means for examples; None where it is."""
+        if self.port == USUAL_PORT:
+            return None
+        taken = f"Port {USUAL_PORT} is in use, so this is on port {self.port}. "
+        return (
+            f"{taken if self.wanted is None else ''}Where README has http://{HOST}:{USUAL_PORT}, write "
+            f"{self.url}; commands of the client take it from GRADEWRIGHT_URL, as here."
+        )
 
     @property
     def serve(self) -> str:
@@ -110,9 +126,7 @@ def activation() -> tuple[str, ...]:
 
 def running(console: Console, again: Again) -> None:
     """What to try while the service runs."""
-    console.print()
-    title(console, "Commands to try, in another terminal")
-    _commands(console, again)
+    _commands(console, again, "Commands to try, in another terminal")
     console.print()
     title(console, "The service runs until you press Ctrl-C.")
 
@@ -124,12 +138,15 @@ def stopped(console: Console, again: Again, *, repeat: bool) -> None:
     say(console, "Serve it again:")
     command(console, again.serve)
     if repeat:
+        _commands(console, again, "Then try, in another terminal")
+
+
+def _commands(console: Console, again: Again, heading: str) -> None:
+    console.print()
+    if again.elsewhere is not None:
+        say(console, again.elsewhere)
         console.print()
-        title(console, "Then try, in another terminal")
-        _commands(console, again)
-
-
-def _commands(console: Console, again: Again) -> None:
+    title(console, heading)
     for what, lines in again.commands.items():
         console.print(Text(f"  # {what}", style="dim"), soft_wrap=True)
         for line in lines:
