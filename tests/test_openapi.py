@@ -38,7 +38,7 @@ CHECKPOINT_KEY = new_signer("ledger.example.org").text
 CONFIG: dict[str, Any] = {
     "base-url": "http://testserver",
     "seed": 2018,
-    "generation": {"max-examples": 30, "deterministic": True},
+    "generation": {"max-examples": 24, "deterministic": True},
     "checks": {
         "positive_data_acceptance": {"expected-statuses": ["2xx", "401", "403", "404", "409", "412", "422"]},
         "missing_required_header": {"expected-statuses": ["400", "401", "403", "406", "415", "422", "428"]},
