@@ -82,6 +82,34 @@ async def test_an_hour_is_never_said_to_bring_more_than_stripping_pays_at(shop: 
         assert "for 50 minutes, 16.64 an hour" in found["says"]
 
 
+async def test_what_the_insulation_costs_to_be_rid_of(shop: World) -> None:
+    """Of the 10 kg 3.766 kg are insulation: at 1.00 for a pound 8.30, and 2.00 for the haul, of 13.87 more,
+    so that it pays no longer. Where nothing is given nothing is taken off, and that is said.
+    """
+
+    async def told(**more: str) -> Any:
+        cable = {**CABLE, "strip": {**STRIP, **more}}
+        return (await recovered(shop, cable=cable, region="XO-KEL"))["stripping"]
+
+    found = await told(disposal="1.00", disposal_per="lb", disposal_once="2")
+    assert found["insulation_kg"]["likely"] == "3.766"
+    assert found["disposal"]["likely"] == "10.30"
+    assert [found[name]["likely"] for name in ("as_is", "stripped", "gain", "per_hour")] == [
+        "36.00", "49.87", "3.57", "3.56",
+    ]  # fmt: skip
+    assert found["pays"] is False
+    assert "3.56 an hour, after 10.30 for getting rid of 3.766 kg of insulation." in found["says"]
+    for free in ({}, {"disposal": "0", "disposal_once": "0.00"}):
+        nothing = await told(**free)
+        assert (nothing["disposal"]["high"], nothing["gain"]["likely"]) == ("0.00", "13.87")
+        assert nothing["says"].endswith(
+            "Nothing is counted for getting rid of 3.766 kg of insulation: give disposal where it costs."
+        )
+    once = await told(disposal_once="20")
+    assert (once["gain"]["likely"], once["pays"]) == ("-6.13", False)
+    assert once["says"].startswith("Stripped it brings 6.13 USD less than as it is")
+
+
 async def test_at_a_rate_of_zero(shop: World) -> None:
     """Where an hour is worth nothing else any gain pays, and no number of minutes breaks even."""
     strip = {"lot": "10 kg", "minutes_per_kg": "60"}
@@ -197,6 +225,11 @@ async def test_all_faults_at_once(shop: World) -> None:
         ({"cable": {**CABLE, "conductors": []}}, "#/cable/conductors"),
         ({"sample": {**SAMPLE, "weight": 512}}, "#/sample/weight"),
         ({"sample": {**SAMPLE, "strip": {**STRIP, "hour_rate": "-1"}}}, "#/sample/strip/hour_rate"),
+        ({"sample": {**SAMPLE, "strip": {**STRIP, "disposal": "-1"}}}, "#/sample/strip/disposal"),
+        (
+            {"sample": {**SAMPLE, "strip": {**STRIP, "disposal_per": "ton"}}, "region": "XO-KEL"},
+            "#/sample/strip/disposal_per",
+        ),
     ],
 )
 async def test_bad_bodies(shop: World, asked: dict[str, Any], pointer: str) -> None:

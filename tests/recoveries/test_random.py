@@ -66,7 +66,10 @@ class Dice:
     def strip(self) -> dict[str, Any] | None:
         minutes = self.draw.choice(["minutes_per_kg", "minutes_per_metre"])
         rate = self.draw.choice(NUMBERS)
-        return self.maybe({"lot": self.weight(), minutes: self.draw.choice(NUMBERS), "hour_rate": rate})
+        costs = self.draw.choice([{}, {"disposal": self.draw.choice(NUMBERS), "disposal_per": "lb"}])
+        once = self.draw.choice([{}, {"disposal_once": self.draw.choice(NUMBERS)}])
+        strip = {"lot": self.weight(), minutes: self.draw.choice(NUMBERS), "hour_rate": rate}
+        return self.maybe({**strip, **costs, **once})
 
     def cable(self) -> dict[str, Any]:
         conductors: list[dict[str, Any]] = []

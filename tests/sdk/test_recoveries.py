@@ -47,6 +47,8 @@ STRIPPING: dict[str, Any] = {
     "copper_kg": {"low": "5.785", "likely": "5.801", "high": "5.817"},
     "as_is": {"low": "28.90", "likely": "29.00", "high": "29.10"},
     "stripped": {"low": "46.00", "likely": "46.41", "high": "46.80"},
+    "insulation_kg": {"low": "4.183", "likely": "4.199", "high": "4.215"},
+    "disposal": {"low": "0.00", "likely": "0.00", "high": "0.00"},
     "gain": {"low": "16.90", "likely": "17.41", "high": "17.90"},
     "per_hour": {"low": "16.90", "likely": "17.41", "high": "17.90"},
     "break_even_minutes": {"low": "84.5", "likely": "87.04", "high": "89.5"},
@@ -198,6 +200,35 @@ def test_a_cable_on_the_command_line(fake: FakeGradewright, run: Run) -> None:
         "! Do not burn insulation",
     ):
         assert part in shown
+
+
+def test_what_the_insulation_costs_on_the_command_line(fake: FakeGradewright, run: Run) -> None:
+    """For a weight, for the haul, or both: it goes as it was written, and what it comes to is in the table,
+    where it comes to anything.
+    """
+    costs = {"low": "6.08", "likely": "6.17", "high": "6.26"}
+    told = {"copper": "297 g", "weight": "512 g", "strip": "10 kg", "minutes-per-kg": "6", "region": "XO-KEL"}
+    line = ["recovery", "sample", *(part for name, text in told.items() for part in (f"--{name}", text))]
+    for disposal, sent in (
+        ("0.30/lb + 5", {"disposal": "0.30", "disposal_per": "lb", "disposal_once": "5"}),
+        ("0.30/kg", {"disposal": "0.30", "disposal_per": "kg"}),
+        ("5", {"disposal_once": "5"}),
+    ):
+        answer = samples.recovery(currency="USD", region="XO-KEL", stripping={**STRIPPING, "disposal": costs})
+        fake.answer("POST", PATH, answer)
+        shown = run(*line, "--disposal", disposal)
+        assert shown.exit_code == 0, shown.stderr
+        strip = fake.requests[-1].json["sample"]["strip"]
+        assert {name: text for name, text in strip.items() if name.startswith("disposal")} == sent
+        assert "to be rid of the insulation 6.08 – 6.17 – 6.26" in words(shown.stdout)
+        assert "insulation, kg 4.183 – 4.199 – 4.215" in words(shown.stdout)
+    fake.answer("POST", PATH, samples.recovery(currency="USD", region="XO-KEL", stripping=STRIPPING))
+    free = run(*line)
+    assert not any(name.startswith("disposal") for name in fake.requests[-1].json["sample"]["strip"])
+    assert "to be rid of" not in words(free.stdout)
+    for wrong in ("", "0.30/", "/kg", "1 + 2", "1/kg + 2/lb"):
+        assert run(*line, "--disposal", wrong).exit_code == 2
+    assert run("recovery", "sample", "--copper", "1 g", "--weight", "2 g", "--disposal", "5").exit_code == 2
 
 
 def test_an_assay_on_the_command_line(fake: FakeGradewright, run: Run) -> None:

@@ -20,6 +20,8 @@ MONEY = {
     "charge",
     "treatment",
     "refining",
+    "disposal",
+    "disposal_once",
     "trip",
     "stop",
     "pile",

@@ -105,7 +105,9 @@ class StrippingOut(Out):
     """The lot as it is and stripped. Without amounts, `unpriced` says what is wanting.
 
     The ends are those of share and prices together. `break_even_minutes` are those for the lot at which an
-    hour of stripping adds just the hour's rate, rounded down; null at a rate of zero.
+    hour of stripping adds just the hour's rate, rounded down; null at a rate of zero. `disposal` is what it
+    costs to be rid of the insulation, and off the `gain` and all that follows from it. Methods 1 and 2 did
+    not ask for it and have neither that nor `insulation_kg`.
     """
 
     lot_kg: str
@@ -116,6 +118,8 @@ class StrippingOut(Out):
     copper_kg: SpanOut | None
     as_is: AmountOut | None
     stripped: AmountOut | None
+    insulation_kg: SpanOut | None = None
+    disposal: AmountOut | None = None
     gain: AmountOut | None
     per_hour: AmountOut | None
     break_even_minutes: SpanOut | None

@@ -17,6 +17,7 @@ from gradewright.core.recovery.cable import Sample as Weighed
 from gradewright.core.recovery.measured import Range, rounded, rounded_outwards
 from gradewright.core.recovery.stripping import Work, minutes_by_length
 from gradewright.core.spanning import Spanned, graded_between
+from gradewright.core.units import mass_unit
 from gradewright.recoveries import cautions
 from gradewright.recoveries.given import Cable, Sample, Strip
 from gradewright.recoveries.reading import observations
@@ -98,6 +99,10 @@ def _work(strip: Strip, copper: CopperShare | None, faults: list[Fault]) -> Work
     if lot <= 0:
         faults.append(Fault("write the weight of the lot, above zero", ("strip", "lot")))
         return None
+    try:
+        mass_unit(strip.disposal_per)
+    except GradewrightError as error:
+        faults += [fault.under("strip", "disposal_per") for fault in error.faults or (Fault(error.detail),)]
     if strip.minutes_per_kg is not None:
         return Work(lot, Fraction(strip.minutes_per_kg) * lot / 1000)
     if copper is None:

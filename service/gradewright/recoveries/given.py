@@ -13,12 +13,18 @@ from gradewright.db.knowing import KnownAt
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """The lot that may be stripped, the minutes for each kilogram or metre, and what an hour is worth."""
+    """The lot that may be stripped, the minutes for each kilogram or metre, and what an hour is worth.
+
+    `disposal`: what it costs to be rid of one `disposal_per` of insulation; `disposal_once`: for the haul.
+    """
 
     lot: str
     minutes_per_kg: str | None = None
     minutes_per_metre: str | None = None
     hour_rate: str = "0"
+    disposal: str = "0"
+    disposal_per: str = "kg"
+    disposal_once: str = "0"
 
 
 @dataclass(frozen=True, slots=True)

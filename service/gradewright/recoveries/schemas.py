@@ -70,12 +70,21 @@ class ConductorIn(In):
 
 
 class StripIn(In):
-    """A lot that may be stripped: how long that takes, and what an hour is worth (zero is allowed)."""
+    """A lot that may be stripped: how long that takes, what an hour is worth (zero is allowed), and what it
+    costs to be rid of the insulation.
+    """
 
     lot: Weight
     minutes_per_kg: Minutes | None = None
     minutes_per_metre: Minutes | None = None
     hour_rate: Annotated[Money, Field(description="In the currency of the place.")] = "0"
+    disposal: Annotated[
+        Money, Field(description="What it costs to be rid of one `disposal_per` of the insulation.")
+    ] = "0"
+    disposal_per: UnitText = "kg"
+    disposal_once: Annotated[
+        Money, Field(description="Beside that, for the haul of it, however much it weighs.")
+    ] = "0"
 
     @model_validator(mode="after")
     def _one_of_each(self) -> StripIn:

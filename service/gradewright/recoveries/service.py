@@ -26,7 +26,7 @@ from gradewright.valuations.shapes import warnings
 METHODS = ("1", "2", "3")
 """Method 2 tells what was counted as paid for where no terms were given, and first the metals whose published
 density fits most closely, and grades of few metals. Method 3 tells where what was posted waits,
-and rounds down what stripping brings in an hour."""
+rounds down what stripping brings in an hour, and counts what the insulation costs to be rid of."""
 METHOD = METHODS[-1]
 KIND = Kind("recovery", "/v1/recoveries", "r", METHODS)
 MEMBERS = ("copper", "density", "grading", "precious", "stripping")

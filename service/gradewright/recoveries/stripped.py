@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -15,6 +15,7 @@ from gradewright.core.recovery.cable import CopperShare
 from gradewright.core.recovery.measured import Range, exactly, rounded, rounded_outwards
 from gradewright.core.recovery.stripping import Band, NoPrice, PriceAt, Stripping, Work, stripping
 from gradewright.core.spanning import Spanned, graded_between
+from gradewright.core.units import mass_unit
 from gradewright.recoveries.given import Strip
 from gradewright.recoveries.shapes import at_most, figures, graded, minutes, money, one_amount
 from gradewright.rulebooks.service import Version
@@ -25,6 +26,8 @@ WAITING_UNSAID = frozenset({"1", "2"})
 """The methods that told what was posted and waits as if nobody had posted it."""
 NEAREST_HOUR = frozenset({"1", "2"})
 """The methods by which what stripping brings in an hour was rounded to the nearest."""
+DISPOSAL_UNASKED = frozenset({"1", "2"})
+"""The methods by which it was not asked what the insulation costs to be rid of, and nothing told."""
 STRAND_PLACES = 3
 THINNEST = Decimal("0.001")
 A_GRAM = exactly(Fraction(1, 1000))  # in kilograms
@@ -55,6 +58,7 @@ def compared(strip: Strip, work: Work, case: Case, method: str) -> dict[str, Any
         **dict.fromkeys(("as_is", "stripped", "gain", "per_hour", "break_even_minutes", "copper_kg")),
         "break_even_minutes_per_kg": None,
         "pays": None,
+        **_of_insulation(None, strip, case, method),
     }
     bands = _priced_bands(case)
     if case.wire is None or bands is None:
@@ -65,6 +69,11 @@ def compared(strip: Strip, work: Work, case: Case, method: str) -> dict[str, Any
         return {**told, "unpriced": why, "says": why}
     currency = case.prices.currency
     minor = minor_per_unit(currency)
+    work = replace(
+        work,
+        disposal=Fraction(strip.disposal) * minor / Fraction(mass_unit(strip.disposal_per).grams),
+        once=Fraction(strip.disposal_once) * minor,
+    )
     found = stripping(work, case.share, bands, case.wire, bare, _price_of(case.prices))
     if isinstance(found, NoPrice):
         why = case.prices.why_unpriced(found.grade, waiting=method not in WAITING_UNSAID)
@@ -82,8 +91,19 @@ def compared(strip: Strip, work: Work, case: Case, method: str) -> dict[str, Any
         "break_even_minutes": None if even is None else _times(even),
         "break_even_minutes_per_kg": None if per_kg is None else _times(per_kg),
         "pays": found.gain.likely > rate * work.minutes / 60,
+        **_of_insulation(found, strip, case, method),
         "unpriced": None,
         "says": _says(found, even, strip, currency, method),
+    }
+
+
+def _of_insulation(found: Stripping | None, strip: Strip, case: Case, method: str) -> dict[str, Any]:
+    """How much insulation there is, and what it costs to be rid of; by the methods that ask for it."""
+    if method in DISPOSAL_UNASKED:
+        return {}
+    return {
+        "disposal": None if found is None else money(found.disposal, case.prices.currency),
+        "insulation_kg": None if found is None else figures(found.insulation.times(A_GRAM), 3),
     }
 
 
@@ -148,7 +168,21 @@ def _says(found: Stripping, even: Range | None, strip: Strip, currency: str, met
     spent = f"for {minutes(found.minutes)} minutes" if found.minutes else "for no time"
     rate = _hourly(found, currency, method)
     hourly = "" if rate is None else f", {rate['likely']} an hour"
-    told = f"Stripped it likely brings {gain} {currency} more {spent}{hourly}."
+    off, uncounted = _rid_of(found, currency, method)
+    told = f"Stripped it likely brings {gain} {currency} more {spent}{hourly}{off}."
     if even is None:
-        return f"{told} Where an hour is worth nothing else, that pays."
-    return f"{told} At {strip.hour_rate} {currency} an hour it pays up to {minutes(even.likely)} minutes."
+        return f"{told} Where an hour is worth nothing else, that pays.{uncounted}"
+    return (
+        f"{told} At {strip.hour_rate} {currency} an hour it pays up to {minutes(even.likely)} minutes."
+        f"{uncounted}"
+    )
+
+
+def _rid_of(found: Stripping, currency: str, method: str) -> tuple[str, str]:
+    """What was taken off for the insulation; or that nothing was, where nothing was given."""
+    if method in DISPOSAL_UNASKED:
+        return "", ""
+    insulation = f"{figures(found.insulation.times(A_GRAM), 3)['likely']} kg of insulation"
+    if not found.disposal.high:
+        return "", f" Nothing is counted for getting rid of {insulation}: give disposal where it costs."
+    return f", after {one_amount(found.disposal.likely, currency)} for getting rid of {insulation}", ""

@@ -110,7 +110,8 @@ class Stripping(Result):
     """A lot of cable as it is, and stripped. Without amounts `unpriced` says what is wanting.
 
     `break_even_minutes` are those for the lot at which an hour of stripping adds just the hour's rate; None
-    at a rate of zero. `pays` compares the likely figures.
+    at a rate of zero. `disposal` is what it costs to be rid of the insulation, and off the `gain`. `pays`
+    compares the likely figures.
     """
 
     lot_kg: Decimal
@@ -121,6 +122,8 @@ class Stripping(Result):
     copper_kg: Figures | None = None
     as_is: Spread | None = None
     stripped: Spread | None = None
+    insulation_kg: Figures | None = None
+    disposal: Spread | None = None
     gain: Spread | None = None
     per_hour: Spread | None = None
     break_even_minutes: Figures | None = None

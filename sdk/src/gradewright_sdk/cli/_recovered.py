@@ -159,6 +159,7 @@ def _print_stripping(console: Console, found: Stripping, currency: str) -> None:
     rows = [
         (f"{found.lot_kg.normalize():f} kg as it is ({found.wire})", found.as_is),
         (f"stripped ({found.bare})", found.stripped),
+        ("to be rid of the insulation", found.disposal if _costs(found) else None),
         ("more", found.gain),
         ("an hour", found.per_hour),
     ]
@@ -167,11 +168,17 @@ def _print_stripping(console: Console, found: Stripping, currency: str) -> None:
     entries = [Entry(say(name), [say(text)]) for (name, _), text in zip(told, columns, strict=True)]
     if found.copper_kg is not None:
         entries.append(Entry(say("copper, kg"), [say(_three(found.copper_kg))]))
+    if found.insulation_kg is not None:
+        entries.append(Entry(say("insulation, kg"), [say(_three(found.insulation_kg))]))
     if found.break_even_minutes_per_kg is not None:
         of = f"breaks even at {found.hour_rate:f} an hour, minutes a kg"
         entries.append(Entry(say(of), [say(_three(found.break_even_minutes_per_kg))]))
     for line in stacked(say("As it is or stripped", "bold"), (currency,), entries):
         console.print(line)
+
+
+def _costs(found: Stripping) -> bool:
+    return found.disposal is not None and found.disposal.high.amount > 0
 
 
 def _three(figures: Figures) -> str:

@@ -18,11 +18,11 @@ if TYPE_CHECKING:
 
 
 def lot_given(
-    strip: str | None, per_kg: str | None, per_metre: str | None, hour_rate: str
+    strip: str | None, per_kg: str | None, per_metre: str | None, hour_rate: str, disposal: str | None
 ) -> dict[str, object] | None:
     """The lot that is compared as it is and stripped, as the service takes it; None where none is named."""
     if strip is None:
-        if per_kg is not None or per_metre is not None:
+        if per_kg is not None or per_metre is not None or disposal is not None:
             raise typer.BadParameter("name the lot that is stripped: --strip '10 kg'")
         return None
     if (per_kg is None) == (per_metre is None):
@@ -32,7 +32,24 @@ def lot_given(
         "minutes_per_kg": per_kg,
         "minutes_per_metre": per_metre,
         "hour_rate": hour_rate,
+        **disposal_given(disposal),
     }
+
+
+def disposal_given(text: str | None) -> dict[str, object]:
+    """What "0.30/kg", "5", or both with + between them, say of the insulation; nothing without a text."""
+    found: dict[str, object] = {}
+    for part in text.split("+") if text is not None else ():
+        amount, slash, per = (each.strip() for each in part.partition("/"))
+        name = "disposal" if slash else "disposal_once"
+        if not amount or name in found or bool(slash) != bool(per):
+            raise typer.BadParameter(
+                f"{text!r} is no cost; write it for a weight, 0.30/kg, for the haul, 5, or both, 0.30/kg + 5"
+            )
+        found[name] = amount
+        if per:
+            found["disposal_per"] = per
+    return found
 
 
 def observed(

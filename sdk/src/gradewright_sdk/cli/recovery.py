@@ -44,6 +44,15 @@ LotOption = Annotated[
 ]
 PerKgOption = Annotated[str | None, typer.Option("--minutes-per-kg", help="How long stripping takes.")]
 RateOption = Annotated[str, typer.Option("--hour-rate", help="What an hour is worth; 0 is allowed.")]
+DisposalOption = Annotated[
+    str | None,
+    typer.Option(
+        "--disposal",
+        metavar="COST",
+        help='To be rid of the insulation: "0.30/kg", "5" for the haul, or "0.30/kg + 5".',
+        show_default="nothing",
+    ),
+]
 RulebookOption = Annotated[
     str | None, typer.Option("--rulebook", help="By this rulebook version.", show_default=False)
 ]
@@ -71,6 +80,7 @@ def cable(
         str | None, typer.Option("--minutes-per-metre", help="Or how long of a metre.")
     ] = None,
     hour_rate: RateOption = "0",
+    disposal: DisposalOption = None,
     region: common.RegionOption = None,
     yard: common.YardOption = None,
     on: common.OnOption = None,
@@ -90,7 +100,7 @@ def cable(
         conductors = [conductor_given(text) for text in conductor]
     except ValueError as error:
         raise typer.BadParameter(str(error)) from error
-    stripped = lot_given(strip, minutes_per_kg, minutes_per_metre, hour_rate)
+    stripped = lot_given(strip, minutes_per_kg, minutes_per_metre, hour_rate, disposal)
 
     def asked(client: Client) -> Recovery:
         return client.recoveries.cable(
@@ -123,6 +133,7 @@ def sample(
     strip: LotOption = None,
     minutes_per_kg: PerKgOption = None,
     hour_rate: RateOption = "0",
+    disposal: DisposalOption = None,
     region: common.RegionOption = None,
     yard: common.YardOption = None,
     on: common.OnOption = None,
@@ -136,7 +147,7 @@ def sample(
 ) -> None:
     """The command."""
     place = common.one_place(region, yard, needed=strip is not None)
-    stripped = lot_given(strip, minutes_per_kg, None, hour_rate)
+    stripped = lot_given(strip, minutes_per_kg, None, hour_rate, disposal)
 
     def asked(client: Client) -> Recovery:
         return client.recoveries.sample(

@@ -43,8 +43,9 @@ def recover_cable(
     Each of the `conductors` has a `count` and a `size` ("16 AWG", "1.5 mm2"), or `strands` and the diameter
     of one `strand`; `strands` beside a size: 1 is solid. `weight` is that of a `length`; `scale` the
     scale's step (the last digit written). With a place and `strip` (`lot`, `minutes_per_kg` or
-    `minutes_per_metre`, `hour_rate`) the lot is compared as it is and stripped. `observed`: what else is
-    known, of the cable and of its conductor (`surface`).
+    `minutes_per_metre`, `hour_rate`) the lot is compared as it is and stripped; what it costs to be rid of
+    the insulation is `disposal` for one `disposal_per` (kg), and `disposal_once` for the haul. `observed`:
+    what else is known, of the cable and of its conductor (`surface`).
     """
     part = {
         "conductors": list(conductors),

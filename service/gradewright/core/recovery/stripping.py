@@ -2,7 +2,7 @@
 
 All amounts are exact ratios of minor units. The ends are those of every term: the least share, the lowest
 price of copper and the highest of the cable, and the other way round; from-weights are looked up at the
-ends.
+ends. What is not copper is insulation, and what it costs to be rid of that goes off what the copper brings.
 """
 
 from __future__ import annotations
@@ -30,20 +30,36 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """The lot in grams, and the minutes for all of it."""
+    """The lot in grams, and the minutes for all of it; what it costs to be rid of a gram of insulation, and
+    of all of it, however much, once.
+    """
 
     grams: Fraction
     minutes: Fraction
+    disposal: Fraction = Fraction(0)
+    once: Fraction = Fraction(0)
+
+    def insulation(self, share: Fraction) -> Fraction:
+        """The grams that are not copper."""
+        return (1 - share) * self.grams
+
+    def rid_of(self, share: Fraction) -> Fraction:
+        """What it costs to be rid of them."""
+        return self.insulation(share) * self.disposal + self.once
 
 
 @dataclass(frozen=True, slots=True)
 class Stripping:
-    """What the lot comes to as it is and stripped, what that adds, and the copper in grams."""
+    """What the lot comes to as it is and stripped, and what that adds, less what disposal costs; copper and
+    insulation in grams.
+    """
 
     as_is: Range
     stripped: Range
+    disposal: Range
     gain: Range
     copper: Range
+    insulation: Range
     wire: str
     minutes: Fraction
 
@@ -98,15 +114,21 @@ def stripping(
         if found is None:
             return NoPrice(grade)
         whole[grade] = exactly(work.grams).times(found)
-    pairs = [(whole[band.grade], bare[end]) for band in bands for end in (band.low, band.high)]
-    as_is, stripped = whole[wire].likely, bare[share.likely].likely
+    pairs = [
+        (whole[band.grade], bare[end], work.rid_of(end)) for band in bands for end in (band.low, band.high)
+    ]
+    as_is, stripped, rid_of = whole[wire].likely, bare[share.likely].likely, work.rid_of(share.likely)
     return Stripping(
-        as_is=Range(min(w.low for w, _ in pairs), as_is, max(w.high for w, _ in pairs)),
-        stripped=Range(min(c.low for _, c in pairs), stripped, max(c.high for _, c in pairs)),
+        as_is=Range(min(w.low for w, _, _ in pairs), as_is, max(w.high for w, _, _ in pairs)),
+        stripped=Range(min(c.low for _, c, _ in pairs), stripped, max(c.high for _, c, _ in pairs)),
+        disposal=Range(work.rid_of(share.high), rid_of, work.rid_of(share.low)),
         gain=Range(
-            min(c.low - w.high for w, c in pairs), stripped - as_is, max(c.high - w.low for w, c in pairs)
+            min(c.low - w.high - off for w, c, off in pairs),
+            stripped - as_is - rid_of,
+            max(c.high - w.low - off for w, c, off in pairs),
         ),
         copper=share.times(exactly(work.grams)),
+        insulation=Range(*map(work.insulation, (share.high, share.likely, share.low))),
         wire=wire,
         minutes=work.minutes,
     )
