@@ -17,7 +17,7 @@ from typer.testing import CliRunner, Result
 import gradewright_sdk as gw
 from gradewright.rulebooks import comparison_together
 from gradewright_sdk.cli import app
-from gradewright_sdk.cli._drafted import as_flow
+from gradewright_sdk.cli._described import in_words
 from gradewright_sdk.testing import FakeGradewright
 
 __all__ = ["bay", "members"]
@@ -142,7 +142,7 @@ async def test_the_proof_of_a_published_version(members: Members) -> None:
         assert (found.exit_code, told["sound"]) == (1, False)
         for finding in told["findings"]:
             assert f"2027.1: {finding['place']}: {finding['detail']}" in found.stdout
-        assert "thinner (steel-heavy) decides before thin-steel (light-iron): {" in found.stdout
+        assert "thinner (steel-heavy) decides before thin-steel (light-iron): metal: steel, " in found.stdout
         assert f"2027.1 has {len(told['findings'])} fault(s)." in found.stdout
         assert "2020.1 is proved" in shell.done("wren", "proof", "2020.1")
 
@@ -163,7 +163,7 @@ async def test_the_order_of_rules_is_shown(members: Members, tmp_path: Path) -> 
         told, listed = (shell.done("rail", "drafts", "check", "d-1", *more) for more in ((), ("--pairs",)))
         assert told.endswith("The order of its rules decides in 1 pairs (--pairs).\n")
         assert "Note: Rule thinner (steel-heavy) decides before thin-steel (light-iron), of a part" in told
-        pair = "\nthinner (steel-heavy) decides before thin-steel (light-iron): {"
+        pair = "\nthinner (steel-heavy) decides before thin-steel (light-iron): metal: steel, "
         assert (pair in told, pair in listed) == (False, True)
         assert listed.endswith("The order of its rules decides in 1 pairs.\n")
 
@@ -186,7 +186,7 @@ async def test_moves_that_are_told_together(members: Members, monkeypatch: pytes
         assert group.part in [way.part for place in group.moves for way in found.moves[place].ways]
         assert group.says in found.summary
         told = Shell(members).done("wren", "compare", "2020.1", "2027.1")
-        assert f"{group.says} (--json shows all). The smallest part:\n  {as_flow(group.part)}\n" in told
+        assert f"{group.says} (--json shows all). The smallest part:\n  {in_words(group.part)}\n" in told
         assert told.count(group.says) == 1
         assert "-> cannot be" not in told
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from gradewright_sdk.cli._drafted import as_flow, print_line
+from gradewright_sdk.cli._described import in_words
+from gradewright_sdk.cli._drafted import print_line
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -24,7 +25,7 @@ def print_comparison(console: Console, found: RulebookComparison, *, texts: bool
             print_line(console, line.replace(", all under `besides`", " (--json shows them)"))
     for group in found.together:
         print_line(console, f"\n{group.says} (--json shows all). The smallest part:")
-        print_line(console, f"  {as_flow(group.part)}")
+        print_line(console, f"  {in_words(group.part)}")
     places = {place for group in found.together for place in group.moves}
     # Of what is told of some things only, the sentence of each entry has what shows it already.
     of_things = {each.entry for each in found.besides if each.section == "told_of"}
@@ -33,14 +34,14 @@ def print_comparison(console: Console, found: RulebookComparison, *, texts: bool
         print_line(console, f"\n{_end(move.before)} -> {_end(move.after)}")
         for way in move.ways:
             rules = f"{way.rule_before or 'no rule'}, then {way.rule_after or 'no rule'}"
-            print_line(console, f"  {as_flow(way.part)}  by {rules}")
+            print_line(console, f"  {in_words(way.part)}  by {rules}")
         if not move.all_ways:
             print_line(console, "  and more")
     examples = [each for each in found.examples if _said(each["before"]) != _said(each["after"])]
     if examples:
         print_line(console, f"\n{len(examples)} worked examples are new, gone or have another answer:")
     for each in examples[:MOST_SHOWN]:
-        print_line(console, f"  {as_flow(each['part'])}: {_said(each['before'])} -> {_said(each['after'])}")
+        print_line(console, f"  {in_words(each['part'])}: {_said(each['before'])} -> {_said(each['after'])}")
     if len(examples) > MOST_SHOWN:
         print_line(console, f"  and {len(examples) - MOST_SHOWN} more (--json shows them)")
     notes = len(found.examples) - len(examples)

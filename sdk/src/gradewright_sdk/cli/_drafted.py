@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from rich.table import Table
 
 from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._described import as_example, in_words
 from gradewright_sdk.cli._listed import print_listed
 from gradewright_sdk.cli._show import say
 
@@ -114,7 +115,7 @@ def print_check(console: Console, found: DraftCheck, *, pairs: bool = False) -> 
         line = "" if fault.line is None else f"{fault.line}:"
         print_line(console, f"{found.id}:{line} {place}{fault.detail.replace('`base`', '--base')}")
         if fault.part is not None:
-            print_line(console, f"  - part: {as_flow(fault.part)}")
+            print_line(console, f"  - part: {as_example(fault.part)}")
     if found.notes:
         print_line(console, "Notes, which need no action:")
     for note in found.notes:
@@ -140,13 +141,8 @@ def print_pairs(console: Console, pairs: Sequence[RulePair]) -> None:
         print_line(
             console,
             f"{pair.first} ({pair.first_grade}) decides before {pair.second} ({pair.second_grade}): "
-            f"{as_flow(pair.part)}",
+            f"{in_words(pair.part)}",
         )
-
-
-def as_flow(part: Mapping[str, Any]) -> str:
-    """A description on one line, as YAML takes it: JSON is YAML too."""
-    return json.dumps(dict(part), ensure_ascii=False)
 
 
 def _changes(console: Console, changes: Sequence[DraftChange], count: int) -> None:

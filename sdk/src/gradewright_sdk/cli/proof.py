@@ -8,7 +8,8 @@ import typer
 
 from gradewright_sdk.cli import _common as common
 from gradewright_sdk.cli._bar import bar
-from gradewright_sdk.cli._drafted import as_flow, print_line, print_pairs
+from gradewright_sdk.cli._described import as_example
+from gradewright_sdk.cli._drafted import print_line, print_pairs
 from gradewright_sdk.cli._failures import Exit
 from gradewright_sdk.cli.drafts import PROVING, Long
 
@@ -77,7 +78,7 @@ def _print_finding(console: Console, version: str, finding: RulebookFinding) -> 
     place = "" if finding.place in finding.detail else f"{finding.place}: "
     print_line(console, f"{version}: {'' if finding.fault else 'Note: '}{place}{finding.detail}")
     if finding.part is not None:
-        print_line(console, f"  - part: {as_flow(finding.part)}")
+        print_line(console, f"  - part: {as_example(finding.part)}")
     for name, values in finding.ranges.items():
         print_line(console, f"    The same for {name}: {values}.")
 
