@@ -5,6 +5,8 @@ The programme is written once more, as plainly as can be: no way is left out, no
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pulp
 import pytest
 from tests.core.haul.hauls import POUND, district
@@ -32,7 +34,8 @@ def most(haul: Haul) -> int:
         for number, buyer in enumerate(haul.buyers):
             stop = yes("stop", trip, number)
             model += stop <= made
-            worth.append((haul.costs.pile - haul.costs.stop) * stop)
+            own = haul.costs.stop if buyer.stop is None else buyer.stop
+            worth.append((haul.costs.pile - own) * stop)
             piles = []
             for grade, steps in buyer.steps.items():
                 taken = [lot for lot, each in enumerate(haul.lots) if grade in each.grades]
@@ -76,6 +79,13 @@ def agree(haul: Haul) -> None:
 def test_twelve_bins_at_four_yards(seed: int) -> None:
     """Of a haul of 12 bins and 4 yards another solver finds a plan that leaves the same, and none better."""
     agree(district(seed, 12, 4))
+
+
+def test_stops_that_cost_what_each_yard_says() -> None:
+    """The same where some yards have a stop cost of their own: none at all, or ten times the common one."""
+    haul = district(3, 12, 4)
+    buyers = (replace(each, stop=[None, 0, None, 3000][n]) for n, each in enumerate(haul.buyers))
+    agree(replace(haul, buyers=tuple(buyers)))
 
 
 @pytest.mark.campaign

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from decimal import Decimal
+from typing import Any
 
 from gradewright.hauls.schemas import HaulIn
 from tests.api import World
@@ -44,6 +45,40 @@ async def test_bins_go_where_most_is_left(yards: World) -> None:
     assert found["second"]["yards"] == ["cinder-lane", "low-quay"]
     assert found["second"]["less"] == "1.50"
     assert found["second"]["says"] == "Going to Cinder Lane and Low Quay leaves 1.50 less."
+
+
+async def test_each_yard_can_have_a_stop_cost_of_its_own(yards: World) -> None:
+    """A stop at Low Quay for 1.00 instead of 3.00 is worth the 1.50 that the beams bring more there; a yard
+    that nothing is said of costs as much as all.
+    """
+    bins = (bin_of("copper-no1", "100 lb", "pipe"), bin_of("steel-heavy", "50 lb", "beams"))
+
+    async def told(**own: str) -> Any:
+        return await hauled(yards, *bins, costs={**COSTS, "pile": "0", "stop_at": own})
+
+    common, cheap = await told(), await told(**{"low-quay": "1.00"})
+    assert [at[1] for at in where(common)["beams"]] == ["cinder-lane"]
+    assert [at[1] for at in where(cheap)["beams"]] == ["low-quay"]
+    assert cheap["costs"] == {"trips": "12.00", "stops": "4.00", "piles": "0.00", "total": "16.00"}
+    assert (common["left"]["likely"], cheap["left"]["likely"]) == ("390.00", "390.50")
+    stops = cheap["trips"][0]["stops"]
+    assert {stop["yard"]: stop["cost"] for stop in stops} == {"cinder-lane": "3.00", "low-quay": "1.00"}
+    assert common["second"]["less"] == "1.50"
+    dear = await told(**{"cinder-lane": "50.00"})
+    assert {stop["yard"] for stop in dear["trips"][0]["stops"]} == {"low-quay"}
+
+
+async def test_a_stop_tells_its_further_piles(yards: World) -> None:
+    """With copper and iron at one yard the stop is 3.00 and the second pile 1.00; the trip is told apart. A
+    trip that brings less than all that is told so by that yard's own cost.
+    """
+    bins = (bin_of("copper-no1", "100 lb"), bin_of("light-iron", "50 lb"))
+    found = await hauled(yards, *bins, yards=["cinder-lane"], costs=COSTS)
+    (stop,) = found["trips"][0]["stops"]
+    assert stop["cost"] == "4.00"
+    asked = {"yards": ["tern-row"], "costs": {"trip": "10", "stop_at": {"tern-row": "2"}}}
+    loss = await hauled(yards, bin_of("light-iron", "10 lb"), **asked)
+    assert loss["trips"][0]["loss"] == "11.20"
 
 
 async def test_only_what_a_yard_has_posted_counts(yards: World) -> None:

@@ -27,7 +27,7 @@ BINS = [
 ASKED: dict[str, Any] = {
     "region": "XO-KEL",
     "bins": BINS,
-    "costs": {"trip": "5", "stop": "4", "pile": "2"},
+    "costs": {"trip": "5", "stop": "4", "pile": "2", "stop_at": {"tern-row": "4.50"}},
     "load": "100 lb",
     "hold_back": True,
 }

@@ -34,6 +34,8 @@ REFUSED: list[tuple[dict[str, Any], str, list[str]]] = [
     ({"bins": MANY}, "invalid-request", ["/bins"]),
     ({"bins": [COPPER], "costs": {"trip": "1.005", "pile": "0.001"}}, "invalid-request",
      ["/costs/trip", "/costs/pile"]),
+    ({"bins": [COPPER], "costs": {"stop_at": {"low-quay": "0.001", "ember-end": "1"}}}, "invalid-request",
+     ["/costs/stop_at/low-quay", "/costs/stop_at/ember-end"]),
     ({"bins": [COPPER], "load": "5"}, "invalid-request", ["/load"]),
     ({"bins": [COPPER, COPPER], "load": "10 lb", "trips": 1}, "invalid-request", ["/trips"]),
     ({"bins": [COPPER], "region": None, "yards": ["low-quay", "nosuch"]}, "unknown-yard", ["/yards/1"]),

@@ -89,8 +89,9 @@ def test_the_plan_for_people(fake: FakeGradewright, run: Run, tmp_path: Path) ->
     file = tmp_path / "bins.csv"
     file.write_bytes(BINS)
     ended = run(
-        "haul", str(file), "--region", "XO-KEL", "--trip-cost", "12", "--stop-cost", "3", "--hold-back"
-    )
+        "haul", str(file), "--region", "XO-KEL", "--trip-cost", "12", "--stop-cost", "3", "--hold-back",
+        "--stop-cost-at", "tern-row=7.50", "--stop-cost-at", "low-quay = 0",
+    )  # fmt: skip
     assert ended.exit_code == 0, ended.stderr
     told = " ".join(ended.stdout.split())
     for part in (
@@ -106,7 +107,10 @@ def test_the_plan_for_people(fake: FakeGradewright, run: Run, tmp_path: Path) ->
     ):
         assert part in told, part
     assert fake.requests[0].json["bins"] == WIRE
-    assert fake.requests[0].json["costs"] == {"trip": "12", "stop": "3"}
+    own = {"tern-row": "7.50", "low-quay": "0"}
+    assert fake.requests[0].json["costs"] == {"trip": "12", "stop": "3", "stop_at": own}
+    for wrong in ("tern-row", "tern-row=", "=3"):
+        assert run("haul", str(file), "--region", "XO-KEL", "--stop-cost-at", wrong).exit_code == 2
 
 
 def test_a_trip_at_a_loss_is_told(fake: FakeGradewright, run: Run) -> None:

@@ -21,6 +21,8 @@ from gradewright.valuations.shapes import warnings
 
 WAITING_UNSAID = frozenset({"1", "2"})
 """The methods that told what was posted and waits as if nobody had posted it."""
+COST_UNSAID = frozenset({"1", "2"})
+"""The methods that did not tell what each stop costs."""
 
 
 def tell(question: Question, told: Told) -> dict[str, Any]:
@@ -55,7 +57,7 @@ class _Telling:
             "paid": self._amount(found.paid),
             "costs": {
                 "trips": self._money(costs.trip * found.trips),
-                "stops": self._money(costs.stop * found.stops),
+                "stops": self._money(found.stop_costs),
                 "piles": self._money(costs.pile * found.extra_piles),
                 "total": self._money(found.cost),
             },
@@ -117,8 +119,9 @@ class _Telling:
         """By how much a trip that has to be made brings less than it costs: without it that much more is
         left, and perhaps more still where only some of it goes.
         """
-        costs, stops = self.question.costs, len({pile.place.buyer for pile in piles})
-        cost = costs.trip + costs.stop * stops + costs.pile * (len(piles) - stops)
+        costs, stops = self.question.costs, {pile.place.buyer for pile in piles}
+        of_stops = sum(map(self.question.haul.stop, stops))
+        cost = costs.trip + of_stops + costs.pile * (len(piles) - len(stops))
         loss = cost - sum(pile.amount.likely for pile in piles)
         if loss <= 0 or self.question.hold_back:
             return {"loss": None, "says": None}
@@ -137,7 +140,12 @@ class _Telling:
             "name": offers.yard.name,
             "paid": self._amount(paid),
             "piles": told,
+            **({} if self.question.method in COST_UNSAID else {"cost": self._cost(buyer, len(piles))}),
         }
+
+    def _cost(self, buyer: int, piles: int) -> str:
+        """What a stop costs with so many piles."""
+        return self._money(self.question.haul.stop(buyer) + self.question.costs.pile * (piles - 1))
 
     def _pile(self, buyer: int, pile: Pile) -> dict[str, Any]:
         offers, grade = self.question.offers[buyer], pile.place.grade

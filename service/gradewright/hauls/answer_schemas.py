@@ -67,11 +67,15 @@ class HaulPileOut(HeavyOut):
 
 
 class StopOut(Out):
-    """A yard on a trip. What it pays in cash may be rounded by its own step: that is not reckoned here."""
+    """A yard on a trip. What it pays in cash may be rounded by its own step: that is not reckoned here.
+
+    `cost`: of the stop, with its further piles; methods 1 and 2 did not tell it.
+    """
 
     yard: YardSlug
     name: str
     paid: AmountOut
+    cost: str | None = None
     piles: list[HaulPileOut]
 
 

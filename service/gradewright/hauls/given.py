@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from datetime import date, datetime
 from typing import Any
 
@@ -25,11 +25,14 @@ class BinGiven:
 
 @dataclass(frozen=True, slots=True)
 class CostsGiven:
-    """Amounts as written: of each trip, each stop, each pile at a stop beyond the first."""
+    """Amounts as written: of each trip, each stop, each pile at a stop beyond the first; `stop_at`: by yard,
+    of a stop there instead.
+    """
 
     trip: str = "0"
     stop: str = "0"
     pile: str = "0"
+    stop_at: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +48,7 @@ class Request:
     on: date | None = None
     known_at: KnownAt = None
     rulebook: str | None = None
-    costs: CostsGiven = CostsGiven()
+    costs: CostsGiven = field(default_factory=CostsGiven)
     load: str | None = None
     trips: int | None = None
     hold_back: bool = False

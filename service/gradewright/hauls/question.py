@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -21,13 +21,14 @@ from gradewright.hauls.bins import Bin
 from gradewright.hauls.buyers import Offers
 from gradewright.hauls.given import Request
 from gradewright.valuations.weights import weigh
+from gradewright.yards.service import Yard
 
 MOST_TRIPS = 6
 METHODS = ("1", "2", "3")
 """By method 2 the bound of the second choice is told as one, a bin goes down into no grade that is not
 cheaper, and those that came after the table of cheaper ones go down by the rulebook's own prices. By
 method 3 what no yard has a price for is not said to be posted by none: it may wait. It also tells where
-something stays for want of a trip."""
+something stays for want of a trip, and what each stop costs."""
 METHOD = METHODS[-1]
 
 
@@ -47,12 +48,16 @@ class Question:
     hold_back: bool
     left_out: Sequence[str] = ()
     method: str = METHOD
+    stops: Mapping[str, int] = field(default_factory=dict)
+    """By yard, what a stop there costs in minor units, where that is not the cost of others."""
 
     @cached_property
     def haul(self) -> Haul:
         """What the plan is made of."""
         lots = tuple(each.lot(number) for number, each in enumerate(self.bins) for _ in range(each.lots))
-        buyers = tuple(offers.buyer() for offers in self.offers)
+        buyers = tuple(
+            replace(offers.buyer(), stop=self.stops.get(offers.yard.slug)) for offers in self.offers
+        )
         return Haul(lots, buyers, self.costs, self.load, self.trips, self.hold_back)
 
     def plain(self, told: Told) -> dict[str, Any]:
@@ -94,20 +99,29 @@ class Question:
         return Best(plan, reckon(self.haul, plan).worth, kept["bound"])
 
 
-def costs_of(request: Request, currency: str) -> Costs:
-    """The costs in minor units. Raises `Refused` for what cannot be paid in the currency, all at once."""
-    minor, found, faults = minor_per_unit(currency), {}, []
-    for name in Costs.__slots__:
-        written = getattr(request.costs, name)
+def costs_of(request: Request, yards: Sequence[Yard]) -> tuple[Costs, dict[str, int]]:
+    """The costs in minor units, and those of a stop at yards that have their own. Raises `Refused` for what
+    cannot be paid in their currency, and for yards that are not asked about, all at once.
+    """
+    currency, slugs = yards[0].currency, [yard.slug for yard in yards]
+    minor, faults = minor_per_unit(currency), []
+
+    def units(written: str, *at: str) -> int:
         amount = EXACT.multiply(Decimal(written), Decimal(minor))
-        found[name] = int(amount)
-        if amount != found[name]:
+        if amount != int(amount):
             step = EXACT.divide(Decimal(1), Decimal(minor))
             detail = f"{written} {currency} cannot be paid: the smallest step is {step} {currency}."
-            faults.append(Fault(detail, ("costs", name)))
+            faults.append(Fault(detail, ("costs", *at)))
+        return int(amount)
+
+    found = Costs(**{name: units(getattr(request.costs, name), name) for name in Costs.__slots__})
+    stops = {slug: units(written, "stop_at", slug) for slug, written in request.costs.stop_at.items()}
+    for slug in (slug for slug in stops if slug not in slugs):
+        detail = f"{slug} is none of the yards that are asked about: leave its cost out, or name the yard."
+        faults.append(Fault(detail, ("costs", "stop_at", slug), tuple(slugs)))
     if faults:
         raise Refused(faults[0].detail, faults=tuple(faults))
-    return Costs(**found)
+    return found, stops
 
 
 def load_of(request: Request) -> Fraction | None:

@@ -65,6 +65,14 @@ class CostsIn(In):
 
     trip: Annotated[Cost, Field(description="Each trip.")] = "0"
     stop: Annotated[Cost, Field(description="Each yard on a trip.")] = "0"
+    stop_at: Annotated[
+        dict[YardSlug, Cost],
+        Field(
+            max_length=MOST_YARDS,
+            description="Of yards at which a stop costs more or less than `stop`: what it costs there.",
+            json_schema_extra={"additionalProperties": False},
+        ),
+    ] = Field(default_factory=dict)
     pile: Annotated[Cost, Field(description="Each pile at a stop beyond the first.")] = "0"
 
 
@@ -167,7 +175,7 @@ class HaulIn(In):
             on=self.on,
             known_at=known_at,
             rulebook=self.rulebook,
-            costs=CostsGiven(self.costs.trip, self.costs.stop, self.costs.pile),
+            costs=CostsGiven(self.costs.trip, self.costs.stop, self.costs.pile, dict(self.costs.stop_at)),
             load=self.load,
             trips=self.trips,
             hold_back=self.hold_back,

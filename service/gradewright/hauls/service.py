@@ -132,7 +132,7 @@ class HaulService:
         ]  # fmt: skip
         if method not in TABLE_ALONE:
             refuse_dearer(bins, offers, version.rulebook.grades)
-        load = load_of(request)
+        load, (costs, stops) = load_of(request), costs_of(request, yards)
         question = Question(
             bins=bins,
             offers=offers,
@@ -140,7 +140,7 @@ class HaulService:
             on=on,
             currency=yards[0].currency,
             grader=version.grader,
-            costs=costs_of(request, yards[0].currency),
+            costs=costs,
             load=load,
             trips=trips_of(request, bins, load),
             hold_back=request.hold_back,
@@ -148,6 +148,7 @@ class HaulService:
             if valuation
             else [],
             method=method,
+            stops=stops,
         )
         pinned = replace(request, on=on, region=region)
         return pinned, question, Pins(version.rulebook.version, revision, method)

@@ -39,6 +39,7 @@ def hauls(draw: st.DrawFn, most: int = 4) -> Haul:
         Buyer(
             {grade: _steps(draw) for grade in GRADES if draw(st.integers(0, 3))},
             draw(st.sampled_from(list(Rounding))),
+            draw(st.sampled_from([None, None, 0, 50, 300])),
         )
         for _ in range(draw(st.integers(1, 2)))
     )
@@ -113,8 +114,10 @@ def tried(haul: Haul, plan: Plan) -> Tried | None:
         for which in range(3):
             paid[which] += _rounded(Fraction(rates[which], rates.under) * lot.grams, buyer.rounding)
     stops = {(trip, buyer) for trip, buyer, _ in weights}
-    cost = haul.costs.trip * len(carried) + haul.costs.stop * len(stops)
+    cost = haul.costs.trip * len(carried)
     for stop in stops:
+        own = haul.buyers[stop[1]].stop
+        cost += haul.costs.stop if own is None else own
         cost += haul.costs.pile * (sum(place[:2] == stop for place in weights) - 1)
     buyers = frozenset(buyer for _, buyer in stops)
     low, likely, high = paid

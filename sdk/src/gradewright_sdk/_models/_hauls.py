@@ -59,11 +59,12 @@ class HaulPile(Result):
 
 
 class HaulStop(Result):
-    """A yard on a trip."""
+    """A yard on a trip; `cost`: of the stop, with its further piles."""
 
     yard: str
     name: str
     paid: Spread
+    cost: Amount | None = None
     piles: tuple[HaulPile, ...]
 
 

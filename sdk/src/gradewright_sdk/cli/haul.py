@@ -57,6 +57,15 @@ def haul(
     stop_cost: Annotated[
         str | None, typer.Option("--stop-cost", help="What each yard on a trip costs.", show_default=False)
     ] = None,
+    stop_cost_at: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--stop-cost-at",
+            metavar="YARD=COST",
+            help='What a stop at this yard costs instead, "tern-row=7.50"; repeatable.',
+            show_default=False,
+        ),
+    ] = None,
     pile_cost: Annotated[
         str | None,
         typer.Option("--pile-cost", help="What each further pile at a yard costs.", show_default=False),
@@ -99,6 +108,7 @@ def haul(
 
     bins = None if file is None else _read(ctx, file)
     given = [_bin(text) for text in bin_ or []] if bins is None else list(bins.bins)
+    stops = dict(_stop_at(text) for text in stop_cost_at or [])
     from gradewright_sdk.cli._refused import places_are
 
     places_are(ctx, partial(_place, file, bins))
@@ -111,6 +121,7 @@ def haul(
                 yards=yard or None,
                 trip_cost=trip_cost,
                 stop_cost=stop_cost,
+                stop_cost_at=stops,
                 pile_cost=pile_cost,
                 load=load,
                 trips=trips,
@@ -139,6 +150,14 @@ def _bin(text: str) -> dict[str, object]:
     if not weight.strip():
         raise typer.BadParameter(f"{text!r} is no bin; write its grade and weight, copper-no2 12 lb")
     return {"name": grade, "grade": grade, "weight": weight.strip()}
+
+
+def _stop_at(text: str) -> tuple[str, str]:
+    """What a stop at a yard costs, as it is written on the command line."""
+    yard, equals, cost = (part.strip() for part in text.partition("="))
+    if not (yard and equals and cost):
+        raise typer.BadParameter(f"{text!r} is no cost of a stop; write the yard and its cost, tern-row=7.50")
+    return yard, cost
 
 
 def _read(ctx: typer.Context, file: str) -> BinsFile:
@@ -184,6 +203,8 @@ def _place(file: str | None, bins: BinsFile | None, steps: Sequence[str]) -> str
             found = "--yard"
         case ["costs", ("trip" | "stop" | "pile") as cost]:
             found = f"--{cost}-cost"
+        case ["costs", "stop_at", *_]:
+            found = "--stop-cost-at"
     return found
 
 

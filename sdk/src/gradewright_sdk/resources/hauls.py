@@ -26,6 +26,7 @@ def plan_haul(
     yards: Sequence[str] | None = None,
     trip_cost: Decimal | int | str | None = None,
     stop_cost: Decimal | int | str | None = None,
+    stop_cost_at: Mapping[str, Decimal | int | str] | None = None,
     pile_cost: Decimal | int | str | None = None,
     load: str | None = None,
     trips: int | None = None,
@@ -42,7 +43,7 @@ def plan_haul(
 ) -> Call[Haul]:
     """Which of up to 40 bins go to which of a region's yards, or of up to 12 `yards`, in which grade, on
     which trip, so that the most is left after the costs of each trip, each stop and each pile at a stop
-    beyond the first.
+    beyond the first. `stop_cost_at` has, by yard, what a stop there costs instead.
 
     Each of the `bins` has a `name`, a `grade` and a `weight` with its unit, and may have `lots` (into how
     many equal ones it may be taken apart) and `lower_to` (as which cheaper grades it may be sold; by itself
@@ -68,7 +69,12 @@ def plan_haul(
         "estimates": estimates or None,
     }
     body |= {name: value for name, value in given.items() if value is not None}
-    costs = _wire.with_amounts({"trip": trip_cost, "stop": stop_cost, "pile": pile_cost}, "costs")
+    stops = {
+        yard: _wire.amount_text(cost, f"stop_cost_at[{yard!r}]")
+        for yard, cost in (stop_cost_at or {}).items()
+    }
+    of_all = {"trip": trip_cost, "stop": stop_cost, "pile": pile_cost, "stop_at": stops or None}
+    costs = _wire.with_amounts(of_all, "costs")
     if costs:
         body["costs"] = costs
     if on is not None:

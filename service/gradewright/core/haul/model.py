@@ -75,7 +75,7 @@ class Model:
         return {
             **self.paid,
             **dict.fromkeys(self.trips, -costs.trip),
-            **dict.fromkeys(self.stops.values(), costs.pile - costs.stop),
+            **{column: costs.pile - self.haul.stop(at) for (_, at), column in self.stops.items()},
             **dict.fromkeys(self.heaps.values(), -costs.pile),
         }
 

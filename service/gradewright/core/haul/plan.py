@@ -29,10 +29,13 @@ class Step(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Buyer:
-    """What a yard pays for each grade that it takes, by the weight of the pile, ascending; how it rounds."""
+    """What a yard pays for each grade that it takes, by the weight of the pile, ascending; how it rounds;
+    what a stop there costs, None where that is as much as at others.
+    """
 
     steps: Mapping[str, tuple[Step, ...]]
     rounding: Rounding = Rounding.HALF_EVEN
+    stop: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +51,9 @@ class Lot:
 
 @dataclass(frozen=True, slots=True)
 class Costs:
-    """In minor units: each trip, each yard on a trip, each pile there beyond the first."""
+    """In minor units: each trip, each yard on a trip that has no cost of its own, each pile there beyond the
+    first.
+    """
 
     trip: int = 0
     stop: int = 0
@@ -67,6 +72,11 @@ class Haul:
     load: Fraction | None = None
     trips: int = 1
     hold_back: bool = False
+
+    def stop(self, buyer: int) -> int:
+        """What a stop at a buyer costs."""
+        own = self.buyers[buyer].stop
+        return self.costs.stop if own is None else own
 
 
 class Place(NamedTuple):
@@ -105,6 +115,7 @@ class Reckoned:
     piles: tuple[Pile, ...]
     trips: int
     stops: int
+    stop_costs: int
     extra_piles: int
     paid: Amount
     cost: int
@@ -134,10 +145,12 @@ def reckon(haul: Haul, plan: Plan) -> Reckoned:
     if haul.load is not None and any(grams > haul.load for grams in loads.values()):
         raise NoSuchPlan("a trip carries more than it may")
     piles = tuple(_pile(haul, place, lots) for place, lots in sorted(placed.items()))
-    stops = len({(place.trip, place.buyer) for place in placed})
-    costs, extra = haul.costs, len(piles) - stops
-    cost = costs.trip * len(loads) + costs.stop * stops + costs.pile * extra
-    return Reckoned(plan, piles, len(loads), stops, extra, _sum(pile.amount for pile in piles), cost)
+    stops = {(place.trip, place.buyer) for place in placed}
+    costs, extra = haul.costs, len(piles) - len(stops)
+    of_stops = sum(haul.stop(buyer) for _, buyer in stops)
+    cost = costs.trip * len(loads) + of_stops + costs.pile * extra
+    paid = _sum(pile.amount for pile in piles)
+    return Reckoned(plan, piles, len(loads), len(stops), of_stops, extra, paid, cost)
 
 
 def _pile(haul: Haul, place: Place, lots: list[int]) -> Pile:
