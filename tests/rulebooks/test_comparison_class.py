@@ -173,20 +173,63 @@ def test_an_order_that_means_the_same_changes_no_grade() -> None:
     assert "Of width, depth, thickness none is more than the one before it, as before." in found.summary
 
 
-def test_measures_of_which_no_clause_asks_contradict_each_other_all_the_same() -> None:
-    """No cut point lies between the two, and yet what is out of their order cannot be told any more."""
+@pytest.mark.parametrize("measures", [("width", "thickness"), ("width", "depth")])
+def test_measures_between_the_same_two_cut_points_contradict_each_other_all_the_same(
+    measures: tuple[str, str],
+) -> None:
+    """Of thin steel no clause parts them, and of two that no rule asks for none of anything: every grade has
+    parts that cannot be told any more, and what shows one is answered so by both graders."""
     before = bare()
     for side in ("width", "depth"):
         before["attributes"][side] = dict(before["attributes"]["thickness"])
     after = copy.deepcopy(before)
-    after["largest_first"] = [{"id": "sides", "measures": ["width", "depth"], **ENTRY}]
+    after["largest_first"] = [{"id": "sides", "measures": list(measures), **ENTRY}]
     books = [read(each) for each in (before, after)]
-    told = {"metal": "copper", "steel_screws": False, "width": "1 mm", "depth": "2 mm"}
-    part = read_observations(books[0].attributes, told)
-    answers = [type(Grader(book).grade(part)) for book in books]
-    assert answers == [Graded, Contradiction]
     found = changed(before, after)
-    assert (found.kind, list(found.moves)) == ("changes", [])
-    assert found.summary[0] == (
-        "No part changes its grade, but measures that are out of order contradict each other now."
+    assert (found.kind, found.summary[0]) == ("changes", "Some parts change their grade.")
+    assert {move.before.grade for move in found.moves} == {
+        "copper-no1", "copper-residue", "steel-heavy", "light-iron",
+    }  # fmt: skip
+    [line] = [each for each in found.summary if each.startswith("Of width")]
+    assert "There are such parts of 4 grades, for example: " in line
+    for move in found.moves:
+        [way] = move.ways
+        part = read_observations(books[0].attributes, way.part)
+        graded, refused = (Grader(book).grade(part) for book in books)
+        assert isinstance(graded, Graded)
+        assert graded.grade == move.before.grade
+        assert isinstance(refused, Contradiction)
+    back = changed(after, before)
+    assert (back.kind, len(back.moves)) == ("adds", 4)
+    assert back.summary[0] == (
+        "No part that has a grade changes it, once all is known of it; others are answered now."
     )
+
+
+def test_an_order_by_which_nothing_is_ruled_out_that_could_be_changes_no_grade() -> None:
+    """Where the measures could not be out of it anyway, no part moves: it is told, and no more."""
+    before = bare()
+    for side in ("width", "depth"):
+        before["attributes"][side] = dict(before["attributes"]["thickness"])
+    wide, deep = {"width": {"below": "5 mm"}}, {"depth": {"at_least": "5 mm"}}
+    before["impossible"] += [{"id": "narrow", "when": wide, **ENTRY}, {"id": "deep", "when": deep, **ENTRY}]
+    after = copy.deepcopy(before)
+    after["largest_first"] = [{"id": "sides", "measures": ["width", "depth"], **ENTRY}]
+    for versions in ((before, after), (after, before)):
+        found = changed(*versions)
+        assert (found.kind, list(found.moves), found.also) == ("beside", [], ("largest_first",))
+
+
+def test_what_is_out_of_an_order_that_is_gone_is_no_contradiction_in_new_words() -> None:
+    """Of a metal that is new: nobody could describe it, and now it is graded in whatever order."""
+    before = {**bare(), "largest_first": [{"id": "sides", "measures": ["width", "depth"], **ENTRY}]}
+    for side in ("width", "depth"):
+        before["attributes"][side] = dict(before["attributes"]["thickness"])
+    after = copy.deepcopy(before)
+    after["attributes"]["metal"]["choices"]["zinc"] = "grey"
+    zinc = {"grade": "light-iron", "when": {"metal": "zinc", "width": {"below": "5 mm"}}}
+    after["rules"].append({**after["rules"][0], "id": "zinc", **zinc})
+    found = changed(before, after)
+    assert ends(found) == {("not-described", each) for each in ("grade", "no-grade", "contradiction")}
+    del after["largest_first"]
+    assert ("not-described", "contradiction") not in ends(changed(before, after))

@@ -14,7 +14,7 @@ from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.boxes import Answers, Box
 from gradewright.rulebooks.comparison_words import limits_between, ranges, sentence
 from gradewright.rulebooks.given import Writing
-from gradewright.rulebooks.sides import together
+from gradewright.rulebooks.sides import together, with_every_order
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Parts, Side, Written, every_when
 
@@ -60,6 +60,15 @@ class Way:
 
 
 @dataclass(frozen=True, slots=True)
+class Shown:
+    """A part that shows a move, as `Way` has it."""
+
+    part: Mapping[str, Written]
+    ranges: Mapping[str, str]
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class Move:
     """Parts that go from one end to another, and by which rules: the way with the smallest part first.
 
@@ -75,43 +84,59 @@ class Move:
 class Comparer:
     """Both versions over one set of parts."""
 
-    def __init__(
-        self, old: Rulebook, new: Rulebook, renamed: Mapping[str, str], *, own_orders: bool = False
-    ) -> None:
-        """`renamed`: slugs of grades that are others now; `own_orders`: as `together` takes it."""
+    parts_of = Parts
+    """How parts are told apart."""
+
+    def __init__(self, old: Rulebook, new: Rulebook, renamed: Mapping[str, str]) -> None:
+        """`renamed`: slugs of grades that are others now."""
         self._renamed = renamed
-        self.attributes, self.old_book, self.new_book = together(old, new, own_orders=own_orders)
-        self.parts = Parts(self.attributes, every_when(self.old_book, self.new_book))
+        self.attributes, self.old_book, self.new_book = together(old, new)
+        parted = with_every_order(self.old_book, self.new_book)
+        self.parts = self.parts_of(self.attributes, every_when(*parted))
+        self.writing = Writing(self.parts, *parted)
         self.old = Side(self.parts, self.old_book, self._describable(self.old_book))
         self.new = Side(self.parts, self.new_book, self._describable(self.new_book))
         self.smallest = Smallest(self.parts)
-        self.writing = Writing(self.parts, self.old_book, self.new_book)
         self._old_answers, self._new_answers = Answers(self.old), Answers(self.new)
         self.ends = {
             id(side): {**self._graded(side), **self._ungraded(side)} for side in (self.old, self.new)
         }
 
-    def moves(self, tell: Progress) -> Iterator[Move]:
-        """Every pair of ends between which some part moves."""
+    def moves(self, tell: Progress, among: Formula | None = None) -> Iterator[Move]:
+        """Every pair of ends between which some part moves; of those `among` which one is looked for."""
         before, after = self.ends[id(self.old)], self.ends[id(self.new)]
-        same = self.parts.any_of(
+        among = self.parts.all_of([]) if among is None else among
+        moved = z3.And(z3.Not(self.same), among)
+        cannot_be = z3.Xor(before[CANNOT_BE], after[CANNOT_BE])
+        count = 0
+        for came, goes, both, _ in self.pairs_of_ends(z3.And(moved, z3.Not(cannot_be))):
+            tell("moves", count, 0)
+            count += 1
+            yield self._move(came, goes, z3.And(both, among))
+        impossible = list(self.pairs_of_ends(z3.And(moved, cannot_be)))
+        for n, (came, goes, both, model) in enumerate(impossible, count):
+            tell("moves", n, count + len(impossible))
+            few, claim = len(impossible) <= MOST_LOOKED_FOR, z3.And(both, among)
+            yield self._move(came, goes, claim) if few else self.shown(came, goes, claim, model)
+
+    @property
+    def same(self) -> Formula:
+        """That a part has the same end in both, be it under another slug."""
+        before, after = self.ends[id(self.old)], self.ends[id(self.new)]
+        return self.parts.any_of(
             z3.And(formula, after[now])
             for end, formula in before.items()
             if (now := End(end.answered, self._renamed.get(end.grade or "", end.grade))) in after
         )
-        cannot_be = z3.Xor(before[CANNOT_BE], after[CANNOT_BE])
-        count = 0
-        for came, goes, both, _ in self._pairs_of_ends(z3.And(z3.Not(same), z3.Not(cannot_be))):
-            tell("moves", count, 0)
-            count += 1
-            yield self._move(came, goes, both)
-        impossible = list(self._pairs_of_ends(z3.And(z3.Not(same), cannot_be)))
-        for n, (came, goes, both, model) in enumerate(impossible, count):
-            tell("moves", n, count + len(impossible))
-            few = len(impossible) <= MOST_LOOKED_FOR
-            yield self._move(came, goes, both) if few else self._shown(came, goes, both, model)
 
-    def _pairs_of_ends(self, where: Formula) -> Iterator[tuple[End, End, Formula, Formula]]:
+    @property
+    def in_order(self) -> Formula:
+        """That of a part no measure is more than one before it, by any order of either version."""
+        sides = (self.old, self.new)
+        orders = (each for side in sides for each in side.impossible[len(side.rulebook.impossible) :])
+        return z3.Not(self.parts.any_of(orders))
+
+    def pairs_of_ends(self, where: Formula) -> Iterator[tuple[End, End, Formula, Formula]]:
         """The pairs of ends between which parts move that are so, each with one of them."""
         before, after = self.ends[id(self.old)], self.ends[id(self.new)]
         solver = self.parts.solver(where)
@@ -122,15 +147,19 @@ class Comparer:
             solver.add(z3.Not(both))
             yield came, goes, both, model
 
-    def _shown(self, came: End, goes: End, both: Formula, model: Formula) -> Move:
+    def shown(self, came: End, goes: End, both: Formula, model: Formula) -> Move:
         """A move with one part that shows it, of which nothing can be spared."""
-        old, new = self.old.deciding(model), self.new.deciding(model)
         part = self.smallest.within(model, self.counter(came, goes))
         words = ranges(
             self.parts.axes, self.attributes, {name: [v] for name, v in part.items()}, self.writing.given
         )
         says = sentence(self.old_book, self.new_book, came, goes, words)
-        way = Way(_id(self.old, old), _id(self.new, new), self.writing.part(part), words, says)
+        return self.one_way(came, goes, both, model, Shown(self.writing.part(part), words, says))
+
+    def one_way(self, came: End, goes: End, both: Formula, model: Formula, shown: Shown) -> Move:
+        """A move by the rules that decide about the part that a model is."""
+        old, new = self.old.deciding(model), self.new.deciding(model)
+        way = Way(_id(self.old, old), _id(self.new, new), shown.part, shown.ranges, shown.says)
         others = z3.And(both, z3.Not(z3.And(self.old.by(old), self.new.by(new))))
         return Move(came, goes, [way], self.parts.solver(others).check() == z3.unsat)
 

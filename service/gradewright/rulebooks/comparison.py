@@ -15,12 +15,12 @@ from typing import Any
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.comparer import Comparer, End, Move, Progress
 from gradewright.rulebooks.comparison_class import Class, classed
-from gradewright.rulebooks.comparison_orders import out_of_order
+from gradewright.rulebooks.comparison_orders import OutOfOrder, out_of_order, same_orders
 from gradewright.rulebooks.comparison_told import told_otherwise
 from gradewright.rulebooks.comparison_words import summary
 from gradewright.rulebooks.differences import Differences, differences
 
-COMPARER = "13"
+COMPARER = "14"
 """The way of comparing: a change of what is looked for, or of how it is told, is a new one."""
 NOBODY: Mapping[str, str] = MappingProxyType({})
 
@@ -64,9 +64,8 @@ def compare(
     renamed = found.grades_renamed
     told_of = [{(each.attributes, each.of) for each in book.told_of} for book in (old, new)]
     comparer = Comparer(old, new, renamed) if found.touch_grading or told_of[0] != told_of[1] else None
-    moved = list(comparer.moves(tell)) if comparer is not None and found.touch_grading else []
+    moved, orders = _of_parts(comparer if found.touch_grading else None, old, new, renamed, tell)
     says = [way.says for move in moved for way in move.ways]
-    orders = list(out_of_order(old, new, renamed, tell, len(moved)))
     moved = _merged([*moved, *(move for order in orders for move in order.moves)])
     told = (
         list(told_otherwise(comparer, tell, len(moved)))
@@ -92,10 +91,23 @@ def moves(
 
     `renamed`: grades that are the same under another slug.
     """
-    tell = progress or _nobody
-    moved = list(Comparer(before, after, renamed).moves(tell))
-    orders = out_of_order(before, after, renamed, tell, len(moved))
+    comparer = Comparer(before, after, renamed)
+    moved, orders = _of_parts(comparer, before, after, renamed, progress or _nobody)
     return _merged([*moved, *(move for order in orders for move in order.moves)])
+
+
+def _of_parts(
+    comparer: Comparer | None, old: Rulebook, new: Rulebook, renamed: Mapping[str, str], tell: Progress
+) -> tuple[list[Move], list[OutOfOrder]]:
+    """All moves of parts: by the rules and what is impossible, and by orders of measures. Without a comparer
+    nothing but orders can move any."""
+    moved = []
+    if comparer is not None:
+        # What is out of an order that one version has is looked at with the orders, as each version has them.
+        among = None if same_orders(old, new) else comparer.in_order
+        moved = list(comparer.moves(tell, among))
+    orders, rest = out_of_order(old, new, renamed, tell, moved)
+    return [*moved, *rest], orders
 
 
 def _nobody(what: str, done: int, of: int) -> None:

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
 from gradewright.core.rulebook import Rulebook
-from gradewright.rulebooks.orders_meant import every_pair
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.comparer import Move
@@ -25,11 +24,10 @@ def classed(
     """The class, and its sentence. `moves`: of parts; `told`: what can be told otherwise of some things."""
     if old.sha256 == new.sha256:
         return "same", "Nothing changes."
-    before, after = every_pair(old), every_pair(new)
-    lost = _lost(moves, told, found, more_in_order=bool(after - before))
+    lost = _lost(moves, told, found)
     if lost is not None:
         return "changes", lost
-    got = _got(moves, told, found, less_in_order=bool(before - after))
+    got = _got(moves, told, found)
     if got is not None:
         return "adds", got
     if found.besides or found.names:
@@ -37,16 +35,12 @@ def classed(
     return "wording", "No part changes its grade."
 
 
-def _lost(
-    moves: Sequence[Move], told: Sequence[ToldOtherwise], found: Differences, *, more_in_order: bool
-) -> str | None:
+def _lost(moves: Sequence[Move], told: Sequence[ToldOtherwise], found: Differences) -> str | None:
     """What parts, descriptions or names lose; None: nothing."""
     if any(move.before.grade is not None for move in moves):
         return "Some parts change their grade."
     if any(each.is_new for each in told):
         return "No part changes its grade, but what can be told of some things only contradicts all others."
-    if more_in_order:
-        return "No part changes its grade, but measures that are out of order contradict each other now."
     if any(m.before.answered in CAN_BE_TOLD and m.after.answered not in CAN_BE_TOLD for m in moves):
         some_get = any(m.before.grade is None and m.after.grade is not None for m in moves)
         get = "some without one get one, and some" if some_get else "some without one"
@@ -59,16 +53,14 @@ def _lost(
     return None
 
 
-def _got(
-    moves: Sequence[Move], told: Sequence[ToldOtherwise], found: Differences, *, less_in_order: bool
-) -> str | None:
+def _got(moves: Sequence[Move], told: Sequence[ToldOtherwise], found: Differences) -> str | None:
     """What had no grade, or could not be told, and is answered otherwise; None: nothing."""
     shown = [*moves, *(move for each in told for move in each.moves)]
     if any(move.after.grade is not None for move in shown):
         return "No part that has a grade changes it, once all is known of it; others are answered now."
     if found.grades_added:
         return "No part changes its grade; what is given by the name of a new one has it now."
-    if told or less_in_order or any(move.after.answered in CAN_BE_TOLD for move in moves):
+    if told or any(move.after.answered in CAN_BE_TOLD for move in moves):
         return "No part changes its grade, and none gets one, but what could not be told of some can be now."
     if moves:
         return "No part changes its grade, and none gets one: what cannot be told is refused otherwise."

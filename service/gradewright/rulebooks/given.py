@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from datetime import date, timedelta
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
@@ -66,9 +66,7 @@ class Writing:
         cuts = self._parts.axes[attribute.name].cuts
         if isinstance(value, (bool, str)) or value in cuts:
             return
-        # One kind of value per attribute, so the comparisons are between equals.
-        below = max((cut for cut in cuts if cut < value), default=None)  # type: ignore[operator]
-        above = min((cut for cut in cuts if cut > value), default=None)  # type: ignore[operator]
+        below, above = beside(cuts, value)
         if isinstance(value, Decimal):
             yield from self._measures(attribute, below, above)
         elif isinstance(value, date):
@@ -81,15 +79,24 @@ class Writing:
     def _measures(self, attribute: Attribute, below: Value | None, above: Value | None) -> Iterator[str]:
         """Multiples of round steps inside, in the unit in which a bound beside it is given."""
         unit = self._unit(attribute, above, below)
-        lowest, _, highest = DOMAIN[attribute.kind]
-        one = _size(attribute, unit)
-        first = Fraction(below if isinstance(below, Decimal) else lowest) / one
-        end = above if isinstance(above, Decimal) else highest
-        last = Fraction(end) / one if end is not None else max(2 * first, first + 1)
+        first, last = _inside(attribute, unit, below, above)
         for step in STEPS:
             number = round((first + last) / 2 / step) * step
             if first < number < last:
                 yield f"{_decimal(number)} {unit}"
+
+    def apart(self, name: str, value: Value, count: int) -> list[str]:
+        """So many measures in the cell of one, the smallest first: as round as can be."""
+        attribute = self._parts.attributes[name]
+        below, above = beside(self._parts.axes[name].cuts, value)
+        unit = self._unit(attribute, above, below)
+        first, last = _inside(attribute, unit, below, above, count)
+        for step in STEPS:
+            least = first // step + 1
+            if (least + count - 1) * step < last:
+                return [f"{_decimal((least + n) * step)} {unit}" for n in range(count)]
+        width = (last - first) / (count + 1)
+        return [f"{_decimal(first + n * width)} {unit}" for n in range(1, count + 1)]
 
     def _unit(self, attribute: Attribute, *bounds: Value | None) -> str:
         for bound in bounds:
@@ -97,6 +104,26 @@ class Writing:
             if found and found["unit"] not in NO_SCALE:
                 return found["unit"]
         return UNIT_OF[attribute.kind]
+
+
+def beside(cuts: Iterable[Value], value: Value) -> tuple[Value | None, Value | None]:
+    """The cut points before and behind a value."""
+    # One kind of value per attribute, so the comparisons are between equals.
+    below = max((cut for cut in cuts if cut < value), default=None)  # type: ignore[operator]
+    above = min((cut for cut in cuts if cut > value), default=None)  # type: ignore[operator]
+    return below, above
+
+
+def _inside(
+    attribute: Attribute, unit: str, below: Value | None, above: Value | None, count: int = 1
+) -> tuple[Fraction, Fraction]:
+    """Between what round values are looked for, in a unit; behind the last cut point there is room for so
+    many."""
+    lowest, _, highest = DOMAIN[attribute.kind]
+    one = _size(attribute, unit)
+    first = Fraction(below if isinstance(below, Decimal) else lowest) / one
+    end = above if isinstance(above, Decimal) else highest
+    return first, Fraction(end) / one if end is not None else max(2 * first, first + count)
 
 
 def _size(attribute: Attribute, unit: str) -> Fraction:

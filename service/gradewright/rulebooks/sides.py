@@ -13,14 +13,10 @@ OTHERWISE = "_before"
 another kind."""
 
 
-def together(
-    old: Rulebook, new: Rulebook, *, own_orders: bool = False
-) -> tuple[dict[str, Attribute], Rulebook, Rulebook]:
+def together(old: Rulebook, new: Rulebook) -> tuple[dict[str, Attribute], Rulebook, Rulebook]:
     """The attributes of both, and both versions in terms of them.
 
     An attribute of one name and kind is one: with the choices of both. One whose kind has changed is two.
-    Only parts are looked at whose measures are in the order that either asks for: the others are looked at by
-    themselves (`comparison_orders`), with `own_orders`: then each version has those that it asks for.
     """
     other = {
         name: f"{name}{OTHERWISE}"
@@ -33,11 +29,17 @@ def together(
         before = old.attributes.get(name)
         choices = {**(before.choices if before else {}), **attribute.choices}
         attributes[name] = replace(attribute, choices=choices)
-    if own_orders:
-        return attributes, old, new
+    return attributes, old, new
+
+
+def with_every_order(old: Rulebook, new: Rulebook) -> tuple[Rulebook, Rulebook]:
+    """Both with the orders of measures of both: what either holds against each other is parted alike in both.
+
+    Only the clauses of these are of use: no part of one version has to be in an order of the other.
+    """
     orders = {order.measures: order for order in (*old.largest_first, *new.largest_first)}
     both = tuple(orders.values())
-    return attributes, replace(old, largest_first=both), replace(new, largest_first=both)
+    return replace(old, largest_first=both), replace(new, largest_first=both)
 
 
 def _renamed(book: Rulebook, names: Mapping[str, str]) -> Rulebook:

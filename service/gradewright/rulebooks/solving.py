@@ -94,6 +94,10 @@ class Parts:
         clauses = in_order(orders, self.whens)
         return self.any_of(self.when(when) for order, when in clauses if order is orders[number])
 
+    def variable(self, name: str) -> Formula:
+        """What stands for the value that a part has of an attribute."""
+        return self._variables[name]
+
     def has(self, name: str, value: Value) -> Formula:
         """That a part has this value of an attribute; false where the attribute has no such value."""
         variable = self._variables[name]
