@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import shlex
@@ -23,6 +24,7 @@ ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"```(\w+)\n(.*?)```", README, re.DOTALL)
 PROGRAMS = {"gradewright": "gradewright.cli", "gradewright-client": "gradewright_sdk.cli"}
+TODAY = "$(date +%F)"  # as a shell is asked for it
 SET_UP = "pip install"  # CI runs the one that installs the tests before it gets here
 
 
@@ -37,8 +39,8 @@ def commands(program: str) -> list[str]:
 
 
 def run(line: str, folder: Path, environment: dict[str, str]) -> subprocess.CompletedProcess[str]:
-    """A line of a shell block, run with this interpreter."""
-    program, *arguments = shlex.split(line)
+    """A line of a shell block, run with this interpreter, today."""
+    program, *arguments = shlex.split(line.replace(TODAY, datetime.now(UTC).date().isoformat()))
     command = [sys.executable, "-m", PROGRAMS[program], *arguments]
     return subprocess.run(
         command, cwd=folder, env=environment, capture_output=True, text=True, timeout=60, check=False
@@ -136,6 +138,22 @@ def test_client_command_runs(line: str, folder: Path, environment: dict[str, str
     assert done.stdout.strip()
 
 
+def test_what_is_said_of_today_is_of_today(folder: Path, environment: dict[str, str]) -> None:
+    """No example of the client names a day that is long gone by: what is posted and brought is of today, so
+    that it counts, and a list that is uploaded is not older than the newest.
+    """
+    dated = [line for line in commands("gradewright-client") if re.search(r"\d{4}-\d\d-\d\d", line)]
+    assert dated == []
+    [post] = [line for line in commands("gradewright-client") if " post " in line]
+    [listed] = [line for line in commands("gradewright-client") if " upload " in line]
+    assert TODAY in post
+    assert TODAY in listed
+    posted = json.loads(run(f"{post} --json", folder, environment).stdout)
+    asked = f"gradewright-client history copper-no2 --yard low-quay --from {TODAY} --json"
+    [point] = json.loads(run(asked, folder, environment).stdout)["points"]
+    assert point["newest"] == posted["observed_on"]
+
+
 def test_what_is_not_worth_finding_out(folder: Path, environment: dict[str, str]) -> None:
     """Of the part that the README calls not worth finding out about, that is what is told."""
     [line] = [line for line in commands("gradewright-client") if " grade assembly=" in line]
@@ -152,7 +170,7 @@ def test_the_file_of_parts_is_valued(folder: Path, environment: dict[str, str]) 
 def test_operators_commands_run_in_order(tmp_path: Path) -> None:
     """The operator's block sets a service up from nothing; a member's commands make its first price list.
 
-    `serve` runs on another port, and the posting is of today.
+    `serve` runs on another port.
     """
     block = next(text for text in blocks("sh") if "gradewright migrate" in text)
     environment = {name: value for name, value in os.environ.items() if not name.startswith("GRADEWRIGHT_")}
@@ -174,8 +192,7 @@ def test_operators_commands_run_in_order(tmp_path: Path) -> None:
 
 def _first_price_list(folder: Path, environment: dict[str, str]) -> None:
     [post] = [line for line in commands("gradewright-client") if " post " in line]
-    today = datetime.now(UTC).date().isoformat()
-    done = run(re.sub(r"\d{4}-\d\d-\d\d", today, post), folder, environment)
+    done = run(post, folder, environment)
     assert done.returncode == 0, done.stderr
     [prices] = [line for line in commands("gradewright-client") if " prices " in line]
     done = run(prices, folder, environment)
