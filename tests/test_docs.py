@@ -242,3 +242,19 @@ def test_the_bodies_with_a_bound_of_their_own() -> None:
         ("a benchmark's values", BENCHMARK_BYTES),
     ):
         assert f"{says} {bound // 2**20} MiB" in told
+
+
+USUAL = {"__init__", "models", "repository", "service", "schemas", "controller", "cli", "entries", "given"}
+PART_OF_A_CONCEPT = ("_controller", "_schemas", "_repository", "_cli")
+
+
+def test_every_module_is_named_where_to_look_for_it() -> None:
+    """DEVELOPERS.md names each room in its map, and each module that is none of the usual somewhere."""
+    page = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    house = page.partition("## The house")[2].partition("Imports point one way")[0]
+    service, sdk = ROOT / "service" / "gradewright", ROOT / "sdk" / "src" / "gradewright_sdk"
+    rooms = {file.parent.name for top in (service, sdk) for file in top.rglob("*.py")}
+    assert {room for room in rooms if f"{room}/" not in house} == set()
+    named = set(re.findall(r"\w+", page))
+    modules = {file.stem for file in service.rglob("*.py") if not file.stem.endswith(PART_OF_A_CONCEPT)}
+    assert modules - USUAL - named == set(), "say in DEVELOPERS.md what they are for"
