@@ -54,7 +54,11 @@ def compare_versions(
 
 async def _compared(comparing: Comparing, old: Named, new: Named) -> Comparison:
     with progress(f"{old[0].version} and {new[0].version}") as tell:
-        return await comparing.of(old, new, lambda what, done, of: tell(f"{what}, {done} so far", done, of))
+
+        def so_far(what: str, done: int, of: int) -> None:
+            tell(f"{what}, {done} so far", done, of)
+
+        return await comparing.of(old, new, so_far, first=True)
 
 
 async def _kept(

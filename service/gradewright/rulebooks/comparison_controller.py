@@ -9,6 +9,8 @@ from litestar import Request, Response, get
 from litestar.di import NamedDependency
 from litestar.params import Parameter
 
+from gradewright.accounts.guards import BY_NAME, caller, known
+from gradewright.accounts.service import Role
 from gradewright.rulebooks.comparison_schemas import ComparisonOut, ComparisonQuery
 from gradewright.rulebooks.comparisons import ComparisonService
 from gradewright.web.lines import LINES, Tell, as_lines, begun, heard, line_of, stream
@@ -26,8 +28,9 @@ COMPARED = {
     operation_id="compare_rulebooks",
     summary="What a version changes",
     tags=["rulebooks"],
+    guards=[known],
     dependencies=query(ComparisonQuery),
-    opt=COMPARED,
+    opt={**COMPARED, **BY_NAME, "problems": (403,)},
 )
 async def compare_rulebooks(
     request: Request[Any, Any, Any],
@@ -42,12 +45,15 @@ async def compare_rulebooks(
     By a solver, over every part that can be described: where no move is told, no part changes its answer.
     Of what can be told of some things only there is one move for each entry (`by`), with a description that
     shows it: it was told of other things, and is a contradiction now, or the other way round. The first time
-    it takes seconds, and a minute or more where much moves; one is worked out at a time. As JSON Lines it
-    tells how far it is.
+    it takes seconds, and minutes where much moves; those that are worked out together take turns, those of
+    maintainers first. One that takes more than a minute of a processor is ended (403), and worked out where a
+    maintainer asks with their key: then it is kept for everybody. As JSON Lines it tells how far it is.
     """
+    account = caller(request)
+    first = account is not None and account.may(Role.MAINTAINER)
 
     async def work(tell: Tell | None = None) -> ComparisonOut:
-        found = await comparisons.of(version, asked.with_, tell)
+        found = await comparisons.of(version, asked.with_, tell, first=first)
         before = await comparisons.rulebooks.get(found.before)
         after = await comparisons.rulebooks.get(found.after)
         return ComparisonOut.of(found, before.rulebook, after.rulebook)

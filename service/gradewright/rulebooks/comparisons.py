@@ -22,15 +22,18 @@ class ComparisonService:
         self.rulebooks = rulebooks
         self._comparing = comparing
 
-    async def of(self, version: str, against: str | None, tell: Tell | None = None) -> Comparison:
+    async def of(
+        self, version: str, against: str | None, tell: Tell | None = None, *, first: bool = False
+    ) -> Comparison:
         """What a version changes against another one; None: against the one that it followed. `tell` hears
-        how far it is.
+        how far it is. `first`: for a maintainer, before all others.
 
-        `NoRulebook` where there is none of that name, `Refused` where the version followed none, `Busy`.
+        `NoRulebook` where there is none of that name, `Refused` where the version followed none; for others
+        than maintainers `Busy` and `TooLong`.
         """
         after = await self.rulebooks.get(version, at=("version",))
         before = await self.rulebooks.get(against or await self._before(after), at=("with",))
-        return await self._comparing.of(_named(before), _named(after), tell)
+        return await self._comparing.of(_named(before), _named(after), tell, first=first)
 
     async def _before(self, version: Version) -> str:
         """The name of the version that was in force before one began."""

@@ -15,7 +15,7 @@ import z3
 
 from gradewright.core.observations import Value
 from gradewright.rulebooks.boxes import Box
-from gradewright.rulebooks.solving import Formula, Part, Parts
+from gradewright.rulebooks.solving import Formula, Part, Parts, Solver
 
 NOTHING: Mapping[str, Sequence[Value]] = MappingProxyType({})
 Around = Callable[[Mapping[str, int]], Box]
@@ -95,7 +95,7 @@ class Smallest:
 
     def proposing(self) -> Formula:
         """A solver for descriptions: of every attribute at most one value is told."""
-        solver = z3.SolverFor("QF_FD", ctx=self.parts.context)
+        solver = Solver("QF_FD", self.parts.context)
         for name in self.parts.attributes:
             solver.add(z3.AtMost(*(told for key, told in self._told.items() if key[0] == name), 1))
         return solver

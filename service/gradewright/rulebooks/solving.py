@@ -7,7 +7,8 @@ partial description is follows, as it is the answer to all of its completions.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextvars import ContextVar
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -25,6 +26,21 @@ Part = dict[str, Value]
 Written = str | bool | int
 """A value as a document writes it."""
 ENDS = ("at_least", "above", "at_most", "below")
+BETWEEN: ContextVar[Callable[[], None]] = ContextVar("between_questions", default=lambda: None)
+"""What is done before each question to a solver: work that takes minutes waits for others there, or ends."""
+
+
+class Solver(z3.Solver):  # type: ignore[misc]  # it has no types
+    """A solver of a logic that stops for what is to be done between two questions."""
+
+    def __init__(self, logic: str, context: Formula) -> None:
+        made = z3.Z3_mk_solver_for_logic(context.ref(), z3.to_symbol(logic, context))
+        super().__init__(made, context)
+
+    def check(self, *assumptions: Formula) -> Formula:
+        """Whether all can be together."""
+        BETWEEN.get()()
+        return super().check(*assumptions)
 
 
 class Parts:
@@ -54,7 +70,7 @@ class Parts:
 
     def solver(self, *formulas: Formula) -> Formula:
         """A solver that knows all definitions made so far."""
-        solver = z3.SolverFor("QF_LIRA", ctx=self.context)
+        solver = Solver("QF_LIRA", self.context)
         solver.add(*self.definitions, *formulas)
         return solver
 
