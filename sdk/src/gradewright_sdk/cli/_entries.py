@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
+import json
+
 from gradewright_sdk._models import (
+    BenchmarkEntry,
+    ComponentEntry,
+    CompositionEntry,
+    CompositionWithdrawalEntry,
+    DeviceKindCorrectionEntry,
+    DeviceKindEntry,
     LabelEntry,
     LedgerEntry,
     LimitEntry,
     PriceEntry,
+    ReadingEntry,
     RefusalEntry,
     RegionEntry,
     RulebookEntry,
     WordEntry,
     YardEntry,
 )
+from gradewright_sdk.cli._described import in_words
 from gradewright_sdk.cli._show import clean
 
 
@@ -50,9 +60,64 @@ def _says(entry: LedgerEntry) -> str:
             said = f"{entry.place}: {entry.limit} is {value} from {entry.from_}"
         case RulebookEntry():
             said = f"{entry.version}, in force from {entry.effective_from}"
+        case BenchmarkEntry():
+            what = f"in {entry.currency} per {entry.unit}" if entry.currency else ", an index"
+            said = f"{entry.slug} {entry.name} {what}, from {entry.source}".replace(" ,", ",")
+        case ReadingEntry():
+            said = f"{entry.benchmark} was {entry.value} on {entry.date}"
+        case _:
+            said = _of_devices(entry)
+    return said
+
+
+def _of_devices(entry: LedgerEntry) -> str:
+    """What is said of devices and what came out of them; of what is newer than this, field by field."""
+    match entry:
+        case DeviceKindEntry():
+            said = f"{entry.slug} {entry.name}{_whole(entry.grade)}"
+        case DeviceKindCorrectionEntry():
+            grade = _whole(entry.grade)
+            said = f"{entry.device_kind} is {entry.name}{grade}, by {entry.author}: {entry.reason}"
+        case CompositionEntry():
+            said = _record(entry)
+        case ComponentEntry():
+            said = _part(entry)
+        case CompositionWithdrawalEntry():
+            said = f"{entry.composition} taken back, by {entry.author}: {entry.reason}"
         case _:
             said = ", ".join(f"{name} {value}" for name, value in _own(entry).items())
     return said
+
+
+def _whole(grade: str | None) -> str:
+    return f", sold whole as {grade}" if grade else ""
+
+
+def _record(entry: CompositionEntry) -> str:
+    model = f" {entry.model}" if entry.model else ""
+    year = f" of {entry.made_year}" if entry.made_year else ""
+    minutes = None if entry.minutes is None else f"{entry.minutes:f} minutes"
+    figures = [entry.weight, minutes, "from memory" if entry.from_memory else None]
+    told = ", ".join([f"{entry.device_kind}{model}{year}", *(one for one in figures if one)])
+    when = f"taken apart {entry.taken_on}" if entry.source is None else str(entry.taken_on)
+    who = ", ".join(one for one in (entry.author, entry.source) if one)
+    return f"{told} ({when}, {who}, {entry.composition})"
+
+
+def _part(entry: ComponentEntry) -> str:
+    beside = "; ".join(one for one in (entry.says, _observed(entry.observed)) if one)
+    count = f"{entry.count} " if entry.count is not None and entry.count > 1 else ""
+    told = f"{entry.composition} part {entry.part}: {count}{entry.grade}, {entry.weight or entry.share}"
+    return f"{told} ({beside})" if beside else told
+
+
+def _observed(text: str | None) -> str:
+    """What was observed, which entries have as JSON, in words."""
+    try:
+        observed = json.loads(text or "null")
+    except ValueError:
+        observed = None
+    return in_words(observed) if isinstance(observed, dict) else text or ""
 
 
 def _own(entry: LedgerEntry) -> dict[str, object]:
