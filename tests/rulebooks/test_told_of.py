@@ -115,6 +115,45 @@ def test_a_caution_about_what_cannot_be_told_never_holds() -> None:
     assert at[:3] == ("cautions", "sharp", "when")
 
 
+def held(*entries: dict[str, Any]) -> dict[tuple[str | int, ...], str]:
+    """What a proof finds of the entries themselves, where magnetic copper cannot be."""
+    found = [each for each in prove(read(made(*entries))).findings if each.at[0] == "told_of"]
+    assert {each.kind for each in found} <= {"never-holds"}
+    return {tuple(each.at): each.says for each in found}
+
+
+def test_what_is_told_of_nothing_that_can_be_is_a_fault() -> None:
+    """An entry of whose things none can be, or not all, is told at the thing; whoever told what is told of it
+    alone would contradict himself."""
+    never, steel = {"metal": "copper", "sticks_to_magnet": True}, {"metal": "steel"}
+    says = "told_of screws-in-steel, of (1): no part can have sticks_to_magnet yes and meet the rest."
+    for things in ([never], [never, steel]):
+        assert held({**SCREWS, "of": things}) == {("told_of", 0, "of", 0, "sticks_to_magnet"): says}
+    magnetic = {"metal": ["copper", "steel"], "sticks_to_magnet": True}
+    assert held({**SCREWS, "of": [magnetic]}) == {
+        ("told_of", 0, "of", 0, "metal"): (
+            "told_of screws-in-steel, of (1): no part can have metal: copper and meet the rest."
+        )
+    }
+    assert not prove(read(made({**SCREWS, "of": [never]}))).sound
+
+
+def test_what_two_entries_have_told_of_different_things_is_a_fault() -> None:
+    """By each alone there is something of which it can be told, by both there is nothing."""
+    other = {**SCREWS, "id": "screws-elsewhere", "of": [{"metal": "steel"}]}
+    dirt = {**other, "attributes": ["foreign_share", "steel_screws"]}
+    assert held(SCREWS, dirt) == {
+        ("told_of", 0, "attributes", 0): (
+            "told_of screws-in-steel: steel_screws can be told of no part: by told_of screws-elsewhere of "
+            "other things only."
+        ),
+        ("told_of", 1, "attributes", 1): (
+            "told_of screws-elsewhere: steel_screws can be told of no part: by told_of screws-in-steel of "
+            "other things only."
+        ),
+    }
+
+
 def test_work_leaves_out_what_cannot_be_told_any_more() -> None:
     """What work makes of a part is told without what was told of it before alone."""
     source = made(SCREWS)

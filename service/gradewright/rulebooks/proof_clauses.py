@@ -25,6 +25,23 @@ def never_held(side: Side, tell: Tell) -> Iterator[Told]:
     for number, (at, owner, when, can_be) in enumerate(clauses):
         tell(number, len(clauses))
         yield from _of_clause(side, partial(asking.some, can_be=can_be), at, owner, when)
+    yield from _never_told(side.rulebook, asking)
+
+
+def _never_told(rulebook: Rulebook, asking: _Asking) -> Iterator[Told]:
+    """What can be told of no part: there are things as an entry names them, but by others it is not told of
+    these."""
+    for number, entry in enumerate(rulebook.told_of):
+        if not any(asking.some(when, can_be=True) for when in entry.of):
+            continue  # each of them is told by itself
+        for place, name in enumerate(entry.attributes):
+            if not asking.some((Condition(name),), can_be=True):
+                others = (each for each in rulebook.told_of if each is not entry and name in each.attributes)
+                by = " and ".join(f"told_of {each.id}" for each in others)
+                yield (
+                    f"told_of {entry.id}: {name} can be told of no part: by {by} of other things only.",
+                    ("told_of", number, "attributes", place),
+                )
 
 
 class _Asking:
@@ -87,6 +104,9 @@ def _clauses(rulebook: Rulebook) -> Iterator[tuple[Path, str, When, bool]]:
     """Every clause with its place and owner; and whether only parts that can be count."""
     for number, entry in enumerate(rulebook.impossible):
         yield ("impossible", number, "when"), f"impossible {entry.id}", entry.when, False
+    for number, told in enumerate(rulebook.told_of):
+        for place, when in enumerate(told.of):
+            yield ("told_of", number, "of", place), f"told_of {told.id}, of ({place + 1})", when, True
     for number, rule in enumerate(rulebook.rules):
         yield ("rules", number, "when"), f"rule {rule.id}", rule.when, True
     for slug, preparation in rulebook.preparations.items():

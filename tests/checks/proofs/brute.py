@@ -172,6 +172,8 @@ def clauses_of(book: Rulebook) -> Iterator[tuple[At, When, bool]]:
     """Every clause with where it stands, and whether it is only about parts that can be."""
     for n, entry in enumerate(book.impossible):
         yield ("impossible", n, "when"), entry.when, False
+    for n, told in enumerate(book.told_of):
+        yield from ((("told_of", n, "of", place), when, True) for place, when in enumerate(told.of))
     for n, rule in enumerate(book.rules):
         yield ("rules", n, "when"), rule.when, True
     for slug, preparation in book.preparations.items():
@@ -183,6 +185,14 @@ def clauses_of(book: Rulebook) -> Iterator[tuple[At, When, bool]]:
             yield ("cautions", slug, "when", n), when, True
         for n, when in enumerate(caution.unless):
             yield ("cautions", slug, "unless", n), when, True
+
+
+def attributes_told(book: Rulebook) -> Iterator[tuple[At, str, Sequence[When]]]:
+    """What is told of some things only, with where that stands, and these."""
+    for n, entry in enumerate(book.told_of):
+        yield from (
+            (("told_of", n, "attributes", i), name, entry.of) for i, name in enumerate(entry.attributes)
+        )
 
 
 def out_of_order(order: LargestFirst, values: Mapping[str, Sequence[Value]]) -> Iterator[When]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from tests.checks.proofs.brute import At, Grid, Places, clauses_of, told_out_of_order
+from tests.checks.proofs.brute import At, Grid, Places, attributes_told, clauses_of, told_out_of_order
 
 from gradewright.core.grading import Grader, Ungraded
 from gradewright.core.observations import Value
@@ -27,12 +27,13 @@ class Faults:
     values: frozenset[tuple[At, Value]]
     """Values that a condition lists and no part can have with the rest of its clause."""
     nowhere: frozenset[str]
+    untold: frozenset[At]
+    """What can be told of no part, though some of the things that an entry names can be."""
     holes: bool
 
     def __bool__(self) -> bool:
-        return bool(
-            self.wrong | self.dead | self.unreached | self.clauses | self.values | self.nowhere or self.holes
-        )
+        places = self.clauses | self.values | self.untold
+        return bool(self.wrong | self.dead | self.unreached | places | self.nowhere or self.holes)
 
 
 def counted(grid: Grid) -> Faults:
@@ -48,6 +49,7 @@ def counted(grid: Grid) -> Faults:
         clauses=clauses,
         values=values,
         nowhere=frozenset(_nowhere(grid)),
+        untold=frozenset(_untold(grid)),
         holes=bool(grid.holes.any()),
     )
 
@@ -58,8 +60,11 @@ def told(book: Rulebook, proof: Proof) -> Faults:
     for finding in proof.findings:
         by.setdefault(finding.kind, []).append(finding)
     whens = {at: when for at, when, _ in clauses_of(book)}
-    clauses, values = set(), set()
+    clauses, values, untold = set(), set(), set()
     for finding in by.get("never-holds", []):
+        if finding.at[0] == "told_of" and finding.at[2] == "attributes":
+            untold.add(finding.at)
+            continue
         clause, name = finding.at[:-1], str(finding.at[-1])
         assert name in {c.attribute for c in whens[clause]}, f"{finding.at} is no condition"
         value = _value_told(book, whens[clause], name, finding.says)
@@ -74,6 +79,7 @@ def told(book: Rulebook, proof: Proof) -> Faults:
         clauses=frozenset(clauses),
         values=frozenset(values),
         nowhere=frozenset(str(f.at[1]) for f in by.get("leads-nowhere", [])),
+        untold=frozenset(untold),
         holes="no-answer" in by,
     )
 
@@ -103,6 +109,13 @@ def _unmet(grid: Grid) -> tuple[frozenset[At], frozenset[tuple[At, Value]]]:
                 if not (grid.of(only) & among).any():
                     values.add(((*at, condition.attribute), value))
     return frozenset(clauses), frozenset(values)
+
+
+def _untold(grid: Grid) -> Iterator[At]:
+    for at, name, of in attributes_told(grid.book):
+        things = (grid.can_be & grid.told_of(c.attribute for c in when) & grid.of(when) for when in of)
+        if any(np.any(each) for each in things) and not np.any(grid.can_be & grid.told_of([name])):
+            yield at
 
 
 def _nowhere(grid: Grid) -> Iterator[str]:

@@ -11,6 +11,7 @@ from random import Random
 
 from tests.checks.proofs.mutations_clauses import (
     condition_that_cannot_be,
+    told_of_what_cannot_be,
     value_that_cannot_be,
     with_rule,
 )
@@ -26,7 +27,7 @@ Mutation = Callable[[Random, Rulebook], Rulebook | None]
 
 def planted(book: Rulebook, kind: str, seed: int) -> Rulebook | None:
     """A copy with one fault of a kind; None where the rulebook has nothing that it could be planted in."""
-    found = IN_THE_SHIPPED[kind](Random(f"{kind} {seed}"), book)
+    found = {**IN_THE_SHIPPED, **MUTATIONS}[kind](Random(f"{kind} {seed}"), book)
     return None if found == book else found
 
 
@@ -198,7 +199,7 @@ def limit_moved_everywhere(chance: Random, book: Rulebook) -> Rulebook | None:
     return under(book, [limit])[0]
 
 
-MUTATIONS: dict[str, Mutation] = {
+IN_BOTH: dict[str, Mutation] = {
     "dropped condition": dropped_condition,
     "swapped bound": swapped_bound,
     "moved limit": moved_limit,
@@ -213,8 +214,9 @@ MUTATIONS: dict[str, Mutation] = {
     "condition that cannot be": condition_that_cannot_be,
     "grade that no rule gives": grade_that_no_rule_gives,
 }
+MUTATIONS: dict[str, Mutation] = {**IN_BOTH, "told of what cannot be": told_of_what_cannot_be}
 IN_THE_SHIPPED: dict[str, Mutation] = {
-    **MUTATIONS,
+    **IN_BOTH,
     "rule before another": rule_before_another,
     "limit moved everywhere": limit_moved_everywhere,
 }

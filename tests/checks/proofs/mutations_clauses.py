@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from functools import partial
 from random import Random
 
-from gradewright.core.observations import Value
-from gradewright.core.rulebook import Condition, Rulebook, When
+from gradewright.core.observations import Kind, Value
+from gradewright.core.rulebook import Condition, Rulebook, ToldOf, When
 
 
 def with_rule(book: Rulebook, number: int, when: When) -> Rulebook:
@@ -56,6 +56,40 @@ def condition_that_cannot_be(chance: Random, book: Rulebook) -> Rulebook | None:
         return None
     clause, together = chance.choice(able)
     return clause.with_when(together)
+
+
+def told_of_what_cannot_be(chance: Random, book: Rulebook) -> Rulebook | None:
+    """Something is told of things alone that cannot be: of an impossible entry, be it besides what it is told
+    of already, or of two things that no part is at once."""
+    seen = {each.name for each in book.attributes.values() if each.kind in (Kind.CHOICE, Kind.YES_NO)}
+    able = [entry.when for entry in book.impossible if seen.issuperset(c.attribute for c in entry.when)]
+    by_eye = [each for each in book.attributes.values() if each.choices and len(each.choices) > 1]
+    whens = (*(rule.when for rule in book.rules), *(entry.when for entry in book.impossible))
+    asked = {condition.attribute for when in whens for condition in when}
+    spare = [name for name in book.attributes if name not in asked] or list(book.attributes)
+    how = chance.choice(["alone", "besides", "twice"])
+    if how == "twice" and by_eye:
+        parted = chance.choice(by_eye)
+        name = chance.choice([each for each in spare if each != parted.name] or [parted.name])
+        first, second, *_ = parted.choices
+        of: list[When] = [(Condition(parted.name, (each,)),) for each in (first, second)]
+        more = tuple(ToldOf(f"told-{n}", (name,), (each,), "-", "-") for n, each in enumerate(of))
+        return None if name == parted.name else replace(book, told_of=(*book.told_of, *more))
+    if not able:
+        return None
+    never = chance.choice(able)
+    entries = [
+        n for n, each in enumerate(book.told_of) if not {c.attribute for c in never} & {*each.attributes}
+    ]
+    if how == "besides" and entries:
+        number, told = chance.choice(entries), list(book.told_of)
+        told[number] = replace(told[number], of=(*told[number].of, never))
+        return replace(book, told_of=tuple(told))
+    others = [name for name in spare if name not in {c.attribute for c in never}]
+    if not others:
+        return None
+    entry = ToldOf("told-never", (chance.choice(others),), (never,), "-", "-")
+    return replace(book, told_of=(*book.told_of, entry))
 
 
 def _both(when: When, other: When) -> When | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import fields, replace
 
-from tests.checks.proofs.brute import At, clauses_of, told_out_of_order
+from tests.checks.proofs.brute import At, attributes_told, clauses_of, told_out_of_order
 from tests.checks.proofs.faults import Faults, read, told
 from tests.checks.proofs.sweep import Sweep, both
 from tests.checks.proofs.walk import Cube, Never
@@ -31,6 +31,7 @@ def counted(sweep: Sweep) -> Faults:
         clauses=clauses,
         values=values,
         nowhere=frozenset(slug for slug, work in book.preparations.items() if _nowhere(sweep, work)),
+        untold=frozenset(_untold(sweep)),
         holes=None in ends,
     )
 
@@ -53,6 +54,18 @@ def _unmet(sweep: Sweep) -> tuple[frozenset[At], frozenset[tuple[At, Value]]]:
                 if not met(only):
                     values.add(((*at, condition.attribute), value))
     return frozenset(clauses), frozenset(values)
+
+
+def _untold(sweep: Sweep) -> Iterator[At]:
+    """What can be told of no part, though some of the things that an entry names can be."""
+
+    def told(cube: Cube) -> bool:
+        return any(map(sweep.some, sweep.told_of(cube)))
+
+    for at, name, of in attributes_told(sweep.book):
+        anything = frozenset(range(len(sweep.values[name])))
+        if any(told(sweep.cube(when)) for when in of) and not told({name: anything}):
+            yield at
 
 
 def _nowhere(sweep: Sweep, work: Preparation) -> bool:
