@@ -79,15 +79,19 @@ class Desk:
         asked = {"why": "Written anew.", **query}
         return await self.send("PUT", f"/{name}", who, json=document, etag=etag, **asked)
 
-    async def step(self, name: str, step: str, who: str, etag: str | None = None) -> httpx.Response:
-        """The answer to a step such as `submission`; after the newest step unless an ETag is given."""
+    async def step(
+        self, name: str, step: str, who: str, etag: str | None = None, **says: str
+    ) -> httpx.Response:
+        """The answer to a step such as `submission`; after the newest step unless an ETag is given. `says`:
+        what else the body says."""
         if etag is None:
             etag = (await self.read(name))["etag"]
-        return await self.send("POST", f"/{name}/{step}", who, json={"why": f"Time for {step}."}, etag=etag)
+        body = {"why": f"Time for {step}.", **says}
+        return await self.send("POST", f"/{name}/{step}", who, json=body, etag=etag)
 
-    async def taken(self, name: str, step: str, who: str) -> Any:
+    async def taken(self, name: str, step: str, who: str, **says: str) -> Any:
         """A step that is expected to be taken."""
-        found = await self.step(name, step, who)
+        found = await self.step(name, step, who, **says)
         assert found.status_code == 201, found.text
         return found.json()
 

@@ -113,20 +113,43 @@ def test_what_scripts_read(shell: Shell) -> None:
 
 
 def test_notes_of_a_check(shell: Shell) -> None:
-    """They are said to need no action; the verdict on a draft is the last line, on a file the first."""
+    """They are said to be no faults; the verdict on a draft is the last line, on a file the first."""
     document = small_rulebook(version="2999.1", effective_from="2999-01-01", summary="The second.")
     document["examples"].append({**document["examples"][0], "note": "once more"})
     file = shell.file(yaml.safe_dump(document, sort_keys=False))
     note = "is of the same part as 1."
     verdict, told = shell.done("check", file, app=rulebooks_cli.app).splitlines()
     assert verdict.startswith("next.yaml: no fault found, and not proved: gradewright rulebooks prove. ")
-    assert told.startswith("next.yaml: note, which needs no action: Example ")
+    assert told.startswith("next.yaml: note, and no fault: Example ")
     assert told.endswith(note)
     shell.done("new", file, "--base", "2020.1", *BY_SEDGE)
     *told, verdict = shell.done("check", "d-1").splitlines()
     assert verdict.startswith("d-1 is sound, and proved.")
-    assert told[0] == "Notes, which need no action:"
+    assert told[0] == "Notes, none of which keeps it from being published:"
     assert any(line.endswith(note) for line in told)
+
+
+def test_a_version_that_a_later_one_ends(shell: Shell) -> None:
+    """Check and submission say what is gone when; the approval is refused with the option that says that this
+    is meant, and taken with it."""
+    publish(shell.url, yaml.safe_dump(small_rulebook(version="2999.2", effective_from="2999-06-01")))
+    shell.done("new", "--from", "2020.1", *NEXT, *BY_SEDGE)
+    text = shell.done("show", "d-1", "--yaml").replace("value: 6.35 mm", "value: 6.345 mm")
+    shell.done("edit", shell.file(text), *BY_SEDGE)
+    says = "It ends on 2999-06-01: version 2999.2, which is published already, is in force from that day on."
+    gone = "is gone then: limit heavy_steel_thickness, value."
+    checked = shell.done("check", "d-1")
+    submitted = shell.done("submit", "d-1", *BY_SEDGE)
+    refused = shell.refused("approve", "d-1", "--at", "3", *BY_RAIL)
+    for told in (checked, submitted, refused):
+        assert says in told
+        assert gone in told
+        assert "says that this is meant: --ended-by 2999.2." in told
+    assert "d-1 was not approved, and nothing was stored." in refused
+    wrong = shell.refused("approve", "d-1", "--at", "3", "--ended-by", "2999.9", *BY_RAIL)
+    assert "--ended-by names 2999.9, which is not what ends d-1." in wrong
+    done = shell.done("approve", "d-1", "--at", "3", "--ended-by", "2999.2", *BY_RAIL)
+    assert "d-1 is published: version 2999.1" in done
 
 
 def test_what_others_did_is_not_written_over(shell: Shell) -> None:

@@ -144,19 +144,6 @@ async def test_a_version_in_another_s_place_builds_on_it(desk: Desk) -> None:
     assert (await desk.world.get("/v1/rulebooks/in-force"))["version"] == "2027.2"
 
 
-async def test_a_version_that_ends_it_is_noted(desk: Desk) -> None:
-    """One that is published already and begins later is good to know, and no fault: it is told by the check,
-    the submission and the approval."""
-    await desk.world.publish(small_rulebook(version="2028.1", effective_from="2028-01-01"))
-    made = await desk.make(body={"document": {**small_rulebook(**NEXT), "title": "Another"}}, base="2020.1")
-    found = await desk.check(made["id"])
-    assert found["sound"], found["faults"]
-    [note] = found["notes"]
-    assert "2028.1 is published already, in force from 2028-01-01" in note
-    for step, who in (("submission", SEDGE), ("approval", RAIL)):
-        assert (await desk.taken(made["id"], step, who))["notes"] == [note]
-
-
 async def test_what_was_valued_before_stays_as_it_was(desk: Desk) -> None:
     """A kept valuation answers the same bytes after a version has come into force that grades otherwise."""
     world = desk.world

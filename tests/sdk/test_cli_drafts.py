@@ -170,6 +170,27 @@ async def test_the_order_of_rules_is_shown(members: Members, tmp_path: Path) -> 
     await members.apart(work)
 
 
+async def test_a_version_that_a_later_one_ends(members: Members) -> None:
+    """The check says what is gone when; the approval is refused with the option that says that this is meant,
+    and taken with it."""
+    await members.world.publish(small_rulebook(version="2028.1", effective_from="2028-01-01"))
+
+    def work() -> None:
+        shell = Shell(members)
+        shell.done("sedge", "drafts", "new", "--from", "2020.1", *NEXT, *WHY)
+        checked = shell.done("sedge", "drafts", "check", "d-1")
+        assert "d-1: It ends on 2028-01-01: version 2028.1, which is published already" in checked
+        submitted = shell.done("sedge", "drafts", "submit", "d-1", *WHY)
+        refused = shell.run("rail", "drafts", "approve", "d-1", "--at", "2", *WHY)
+        assert refused.exit_code == 1
+        for told in (checked, submitted, refused.stderr):
+            assert "says that this is meant: --ended-by 2028.1." in told
+        approved = shell.done("rail", "drafts", "approve", "d-1", "--at", "2", "--ended-by", "2028.1", *WHY)
+        assert "d-1 is published: version 2027.1" in approved
+
+    await members.apart(work)
+
+
 async def test_moves_that_are_told_together(members: Members, monkeypatch: pytest.MonkeyPatch) -> None:
     """What the service tells in one sentence takes one here, with the smallest part, and no line a grade."""
     monkeypatch.setattr(comparison_together, "MOST_APART", 1)
@@ -204,7 +225,10 @@ async def test_what_scripts_read_and_what_is_refused(members: Members, tmp_path:
         assert "d-1: effective_from: It would be in force from 2020-01-01" in found.stdout
         assert "d-1: summary: It says what 2020.1 says of itself" in found.stdout
         assert found.stdout.endswith("d-1 has 2 fault(s).\n")
-        assert "Notes, which need no action:\nNote: Its title is 2020.1's, word for word" in found.stdout
+        assert (
+            "Notes, none of which keeps it from being published:\nNote: Its title is 2020.1's, word for word"
+            in found.stdout
+        )
         told = json.loads(shell.run("sedge", "drafts", "check", "d-1", "--json").stdout)
         assert [fault["pointer"] for fault in told["faults"]] == ["#/effective_from", "#/summary"]
         assert [

@@ -151,6 +151,7 @@ PUBLIC = [
     "Draft",
     "DraftChange",
     "DraftCheck",
+    "DraftEnding",
     "DraftFault",
     "DraftFile",
     "DraftSource",

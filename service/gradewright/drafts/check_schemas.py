@@ -10,7 +10,7 @@ from pydantic import Field
 
 from gradewright.drafts.checking import Checked
 from gradewright.drafts.draft import Draft
-from gradewright.drafts.schemas import AnyObject
+from gradewright.drafts.schemas import AnyObject, EndingOut
 from gradewright.web.fields import Out
 from gradewright.web.problems import pointer_to
 
@@ -44,7 +44,8 @@ class CheckOut(Out):
 
     `proved`: whether the solver has looked at it, which it does where the document can be read and no fault
     is seen in its rules at once; `pairs` are the rules whose order decides then. Its faults come last:
-    where it is false, more may be found once those that are told are mended.
+    where it is false, more may be found once those that are told are mended. `ended_by`: the version that is
+    published already and ends this one, which whoever approves the draft has to name.
     """
 
     id: str
@@ -54,6 +55,7 @@ class CheckOut(Out):
     sound: bool
     faults: list[FaultOut]
     notes: list[str]
+    ended_by: EndingOut | None
     proved: bool
     pairs: list[PairOut]
 
@@ -78,6 +80,7 @@ class CheckOut(Out):
             sound=not faults,
             faults=faults,
             notes=list(found.notes),
+            ended_by=EndingOut.of(found.ending),
             proved=found.proved is not None,
             pairs=[PairOut(**asdict(pair)) for pair in (found.proved.pairs if found.proved else ())],
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import hashlib
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -11,6 +12,7 @@ from typing import Any
 
 from gradewright.core.errors import Fault, RulebookError
 from gradewright.core.rulebook import Rulebook
+from gradewright.drafts.ending import Ending, ending
 from gradewright.drafts.order import new_pairs
 from gradewright.drafts.proving import Proofs, Proved
 from gradewright.rulebooks.check import check
@@ -61,12 +63,14 @@ class Checked:
     """What was found: `flaws` keep the document from being published, `notes` are good to know.
 
     `proved` is None where the document cannot be read or has faults in its rules: then it was not tried.
+    `ending`: the version that takes over from it and is published already, which an approval has to name.
     """
 
     sha256: str
     flaws: tuple[Flaw, ...]
     notes: tuple[str, ...]
     proved: Proved | None
+    ending: Ending | None = None
 
     @property
     def faults(self) -> tuple[Fault, ...]:
@@ -93,10 +97,12 @@ async def checked(
     faults: list[tuple[Fault, Mapping[str, Any] | None]] = [(fault, None) for fault in own]
     notes: tuple[str, ...] = ()
     proved: Proved | None = None
+    ends: Ending | None = None
     if rulebook is not None:
         standing = await rulebooks.standing(rulebook)
         stands, notes = await _stands(rulebooks, rulebook, standing, base, now.date())
         faults = [*((fault, None) for fault in stands), *faults]
+        ends = await _ending(rulebooks, standing, document, base)
         if whole:
             notes = (*notes, *await _told(rulebooks, rulebook, base))
         if whole and not any(fault.at[:1] == ("rules",) for fault in own):
@@ -117,7 +123,7 @@ async def checked(
         Flaw(fault, place(document, fault.at), part, lines.line(fault.at) if lines else None)
         for fault, part in faults
     )
-    return Checked(sha256, flaws, notes, proved)
+    return Checked(sha256, flaws, notes, proved, ends)
 
 
 def _notes_of(proved: Proved) -> Iterator[str]:
@@ -153,6 +159,16 @@ async def _told(rulebooks: RulebookService, rulebook: Rulebook, base: str | None
     return (*stale, *repeated_examples(rulebook))
 
 
+async def _ending(
+    rulebooks: RulebookService, standing: Standing, document: Document, base: str | None
+) -> Ending | None:
+    if standing.ended_by is None:
+        return None
+    later = json.loads((await rulebooks.get(standing.ended_by)).text)
+    before = None if base is None else json.loads((await rulebooks.get(base)).text)
+    return await asyncio.to_thread(ending, standing, document, before, later)
+
+
 async def _stands(
     rulebooks: RulebookService, rulebook: Rulebook, standing: Standing, base: str | None, today: date
 ) -> tuple[list[Fault], tuple[str, ...]]:
@@ -172,11 +188,7 @@ async def _stands(
         faults.append(Fault(detail, ("version",)))
     if (late := begun(begins, today, first=not standing.days)) is not None:
         faults.append(Fault(late, ("effective_from",)))
-    notes = [
-        f"Version {later} is published already, in force from {standing.days[later]}: what is new here ends "
-        "on that day, unless that version has it too."
-        for later in standing.later
-    ]
+    notes = []
     if base is not None:
         before = (await rulebooks.get(base)).rulebook
         if _same_words(rulebook.summary, before.summary):

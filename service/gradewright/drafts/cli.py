@@ -216,10 +216,18 @@ def approve(
     at: Annotated[
         str, typer.Option(help="The step that you have read, as `show` prints it.", metavar="STEP")
     ],
+    ended_by: Annotated[
+        str | None,
+        typer.Option(
+            help="The published version of which `check` says that it ends this one: that it is meant to.",
+            metavar="VERSION",
+            show_default=False,
+        ),
+    ] = None,
 ) -> None:
     """Publish a submitted draft for good; for one who has neither written nor submitted it."""
     with progress(name) as tell:
-        _step(name, who, why, at, lambda drafts: partial(drafts.approve, tell=tell))
+        _step(name, who, why, at, lambda drafts: partial(drafts.approve, tell=tell), ended_by)
 
 
 @app.command("refuse")
@@ -240,11 +248,12 @@ def _step(
     why: str,
     at: str | None,
     which: Callable[[DraftService], Callable[[str, Saying], Awaitable[Taken]]],
+    ended_by: str | None = None,
 ) -> None:
     async def take(drafts: DraftService, account: Account) -> Taken:
         draft = await drafts.get(name)
         tags = (draft.tag,) if at is None else _tags(draft, at)
-        return await which(drafts)(name, Saying(account.handle, utc_now(), asked.why, tags))
+        return await which(drafts)(name, Saying(account.handle, utc_now(), asked.why, tags, ended_by))
 
     with one_line_faults(told.OPTIONS):
         asked = read_as(EditQuery, {"why": why}, {})

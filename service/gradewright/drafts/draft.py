@@ -13,6 +13,7 @@ from gradewright.core.errors import Fault, GradewrightError, NotFound
 from gradewright.db.packed import unpack
 from gradewright.drafts import repository
 from gradewright.drafts.changes import Change
+from gradewright.drafts.ending import Ending
 from gradewright.drafts.life import LEADS_TO, State, Step
 from gradewright.drafts.models import DraftRow, StepRow
 from gradewright.rulebooks.source import Document
@@ -94,17 +95,21 @@ class New:
 
 @dataclass(frozen=True, slots=True)
 class Saying:
-    """Who takes a step, when, and why; `tags`: the steps that they may have had before them, None for any."""
+    """Who takes a step, when, and why; `tags`: the steps that they may have had before them, None for any.
+
+    `ended_by`: the published version of which an approval says that it is meant to end this one.
+    """
 
     author: str
     now: datetime
     why: str
     tags: tuple[str, ...] | None = None
+    ended_by: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """A draft after a step, what the step changed, and what to know about it.
+    """A draft after a step, what the step changed, and what to know about it, and what ends its version.
 
     `new` is False where the step would have changed nothing, and was not taken.
     """
@@ -113,6 +118,7 @@ class Taken:
     changes: tuple[Change, ...] = ()
     notes: tuple[str, ...] = ()
     new: bool = True
+    ending: Ending | None = None
 
 
 def name_of(number: int) -> str:

@@ -34,13 +34,18 @@ class Publishing:
     clock: Clock
 
     async def publish(
-        self, session: AsyncSession, draft: Draft, document: Document, houses: Houses | None
+        self,
+        session: AsyncSession,
+        draft: Draft,
+        document: Document,
+        houses: Houses | None,
+        ended_by: str | None = None,
     ) -> None:
         """Publishes the document in `session`, a transaction that is given up where this raises.
 
-        `houses`: the limits of places under which it was proved. Raises `Conflict` where it was published
-        already, and where it is no more what was checked: another version, a limit of a place, or its own
-        first day has come in between.
+        `houses`: the limits of places under which it was proved; `ended_by`: the version that is said to
+        end it. Raises `Conflict` where it was published already, and where it is no more what was checked:
+        another version, a limit of a place, or its own first day has come in between.
         """
         rulebook, new = await self.rulebooks.publish(document, self.clock())
         if not new:
@@ -50,6 +55,11 @@ class Publishing:
         off = off_base(standing, draft.last.base, rulebook.effective_from)
         if off is not None:
             raise Conflict(f"Another version was published at the same moment, so this one was not. {off}")
+        if standing.ended_by != ended_by:
+            raise Conflict(
+                f"While it was checked version {standing.ended_by} was published, which ends this one on "
+                f"{standing.ends}. Nothing was stored. Check it again: it says what would be gone then."
+            )
         taken: Revision = session.info[TAKEN]
         await self._looked_at(rulebook, standing, houses, taken.number - 1)
         self._in_time(draft.name, rulebook, first=not standing.days.keys() - {rulebook.version})

@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 
 from gradewright.drafts.changes import Change
 from gradewright.drafts.draft import Draft, New, Taken, name_of, tag_of
+from gradewright.drafts.ending import Ending
 from gradewright.drafts.life import LEADS_TO, State, Step
 from gradewright.drafts.models import DraftRow, StepRow
 from gradewright.rulebooks.shape_fields import VERSION
@@ -100,6 +101,18 @@ class WhyIn(In):
     why: Why
 
 
+class ApprovalIn(WhyIn):
+    """Why a draft is approved; and what ends its version, where a later one is published already."""
+
+    ended_by: Annotated[
+        VersionName | None,
+        Field(
+            description="The published version of which the check says that it ends this one: that it is "
+            "meant to. Without it, or with another one, such a draft is not approved."
+        ),
+    ] = None
+
+
 class DraftQuery(In):
     """Which drafts."""
 
@@ -161,6 +174,48 @@ class ChangeOut(Out):
     before: str | None
     after: str | None
 
+    @classmethod
+    def all(cls, found: tuple[Change, ...]) -> list[ChangeOut]:
+        """The wire form of the first of them."""
+        return [
+            cls(
+                change=one.change,  # type: ignore[arg-type]
+                pointer=pointer_to(one.at),
+                place=one.place,
+                before=one.before,
+                after=one.after,
+            )
+            for one in found[:MOST_CHANGES]
+        ]
+
+
+class EndingOut(Out):
+    """The published version that begins after the draft's own, and ends it on that day.
+
+    `changed` counts the places that the draft changes and that version has otherwise, by their text: what is
+    gone then, and `changes` has the first 200. Null where it is not known on which version the draft builds.
+    """
+
+    version: str
+    effective_from: Day
+    detail: str
+    changed: int | None
+    changes: list[ChangeOut] | None
+
+    @classmethod
+    def of(cls, ending: Ending | None) -> EndingOut | None:
+        """The wire form; None where nothing ends it."""
+        if ending is None:
+            return None
+        lost = ending.lost
+        return cls(
+            version=ending.version,
+            effective_from=ending.effective_from,
+            detail=ending.told(),
+            changed=None if lost is None else len(lost),
+            changes=None if lost is None else ChangeOut.all(lost),
+        )
+
 
 class StepChanges(StepOut):
     """A step and what it changed, place by place: the first 200; `changed` counts all."""
@@ -171,17 +226,7 @@ class StepChanges(StepOut):
     @classmethod
     def after(cls, row: StepRow, found: tuple[Change, ...]) -> StepChanges:
         """The wire form of a step that changed this."""
-        told = [
-            ChangeOut(
-                change=one.change,  # type: ignore[arg-type]
-                pointer=pointer_to(one.at),
-                place=one.place,
-                before=one.before,
-                after=one.after,
-            )
-            for one in found[:MOST_CHANGES]
-        ]
-        made: StepChanges = cls.of(row, changed=len(found), changes=told)
+        made: StepChanges = cls.of(row, changed=len(found), changes=ChangeOut.all(found))
         return made
 
 
@@ -251,18 +296,21 @@ class DraftList(Out):
 
 class DraftTaken(DraftOut):
     """A draft after a step, in short, and the step with what it changed: null where it would have changed
-    nothing, and was not taken. `notes`: what else to know about it.
+    nothing, and was not taken. `notes`: what else to know about it; `ended_by`: the version that is published
+    already and ends this one, of which the approval says that it is meant so.
     """
 
     taken: StepChanges | None
     notes: list[str]
+    ended_by: EndingOut | None
 
     @classmethod
     def by(cls, taken: Taken) -> DraftTaken:
         """The wire form of a step that was taken."""
         draft = taken.draft
         last = StepChanges.after(draft.last, taken.changes) if taken.new else None
-        made: DraftTaken = cls.of(draft.row, draft.steps[0], draft.last, taken=last, notes=list(taken.notes))
+        told = {"notes": list(taken.notes), "ended_by": EndingOut.of(taken.ending)}
+        made: DraftTaken = cls.of(draft.row, draft.steps[0], draft.last, taken=last, **told)
         return made
 
 

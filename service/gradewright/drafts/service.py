@@ -18,6 +18,7 @@ from gradewright.drafts.changes import Change, changes
 from gradewright.drafts.checking import Checked, Unsound, checked
 from gradewright.drafts.comparing import DraftComparisons
 from gradewright.drafts.draft import Draft, New, Saying, Taken, document_of, find, name_of, text_of
+from gradewright.drafts.ending import require_said
 from gradewright.drafts.life import LEADS_TO, State, Step, may_follow
 from gradewright.drafts.merging import merged
 from gradewright.drafts.models import DraftRow, StepRow
@@ -211,8 +212,8 @@ class DraftService:
         return await self._after_checking(name, Step.SUBMITTED, saying, tell)
 
     async def approve(self, name: str, saying: Saying, tell: Tell | None = None) -> Taken:
-        """Publishes the draft, in one transaction with the step. Raises as `submit`, and `NotAllowed` for
-        one who has written or submitted it."""
+        """Publishes the draft, in one transaction with the step. Raises as `submit`, `NotAllowed` for one who
+        has written or submitted it, `Refused` where a version that ends it is published and not named."""
         return await self._after_checking(name, Step.APPROVED, saying, tell)
 
     async def _after_checking(self, name: str, step: Step, saying: Saying, tell: Tell | None) -> Taken:
@@ -232,14 +233,16 @@ class DraftService:
             more = f"; and {len(found.faults) - 3} more" if len(found.faults) > 3 else ""
             detail = f"{draft.name} cannot be {step}: {told}{more}"
             raise Unsound(detail, found.flaws)
+        if step is Step.APPROVED:
+            require_said(found.ending, saying.ended_by, draft.name)
         async with self._database.write() as session:
             # Taken now: it was asked for before a check that takes its time, and may have waited for others.
             same = replace(saying, tags=(draft.tag,), now=self._clock())
             taken = await take(session, await opened(session, name, step, same), step, same, as_it_is(draft))
             if step is Step.APPROVED:
                 houses = found.proved.houses if found.proved else None
-                await self._publishing.publish(session, taken, document, houses)
-        return Taken(taken, notes=found.notes)
+                await self._publishing.publish(session, taken, document, houses, saying.ended_by)
+        return Taken(taken, notes=found.notes, ending=found.ending)
 
     async def refuse(self, name: str, saying: Saying) -> Taken:
         """Sends the draft back. Raises as `edit` does, and `NotAllowed` for one who has written it."""

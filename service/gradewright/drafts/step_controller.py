@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
+from dataclasses import replace
 from typing import Any, cast
 
 from litestar import Controller, Request, Response, get, post
@@ -17,7 +18,7 @@ from gradewright.drafts.check_schemas import CheckOut
 from gradewright.drafts.controller import ETAG, DraftPath
 from gradewright.drafts.draft import Saying, Taken
 from gradewright.drafts.replies import known_tags, saying, taken_answer, telling_what_changed
-from gradewright.drafts.schemas import DraftTaken, WhyIn
+from gradewright.drafts.schemas import ApprovalIn, DraftTaken, WhyIn
 from gradewright.drafts.service import DraftService
 from gradewright.rulebooks.comparison_controller import COMPARED, compared
 from gradewright.rulebooks.comparison_schemas import ComparisonOut, ComparisonQuery
@@ -32,11 +33,19 @@ Taking = Callable[[str, Saying], Awaitable[Taken]]
 
 
 def a_step(
-    name: str, verb: str, summary: str, which: Callable[[DraftService], Taking], says: str, *, proved: bool
+    name: str,
+    verb: str,
+    summary: str,
+    which: Callable[[DraftService], Taking],
+    says: str,
+    *,
+    proved: bool,
+    takes: type[WhyIn] = WhyIn,
 ) -> Any:
     """The operation of a step that says why, and after which step it is taken.
 
-    `proved`: whether the document has to be sound for it, which is found out before anything is locked.
+    `proved`: whether the document has to be sound for it, which is found out before anything is locked;
+    `takes`: what the body says.
     """
 
     async def take(
@@ -49,6 +58,8 @@ def a_step(
         clock: NamedDependency[Clock],
     ) -> Response[DraftTaken]:
         by = saying(request, clock, data.why, known_tags(request))
+        if isinstance(data, ApprovalIn):
+            by = replace(by, ended_by=data.ended_by)
         if proved:
             await drafts.look_ahead(draft, by.tags or (), by.now)
 
@@ -61,6 +72,8 @@ def a_step(
             return await once(request, database, clock(), work)
 
     take.__doc__ = says
+    body: Any = JSONBody
+    take.__annotations__["data"] = body[takes]
     return post(
         f"/{name}",
         operation_id=f"{verb}_rulebook_draft",
@@ -156,8 +169,11 @@ class DraftStepController(Controller):
         "Approve a draft",
         lambda drafts: drafts.approve,
         "Publishes the draft for good, in force from its day on. For a maintainer who has neither written "
-        "nor submitted it. It is checked once more: time has gone on, and others may have published.",
+        "nor submitted it. It is checked once more: time has gone on, and others may have published. Where a "
+        "version that begins later is published already, the changes of this one end on that day: `ended_by` "
+        "names it, as the check does, and says that this is meant.",
         proved=True,
+        takes=ApprovalIn,
     )
     refuse = a_step(
         "refusal",

@@ -15,7 +15,7 @@ from gradewright.terminal import by_options
 from gradewright.terminal_tables import print_table
 
 MOST_SHOWN = 40
-OPTIONS = {"base": "--base"}
+OPTIONS = {"base": "--base", "ended_by": "--ended-by"}
 _NEXT = {
     State.DRAFT: "Check it: gradewright drafts check {name}",
     State.SUBMITTED: "A second maintainer approves it: gradewright drafts approve {name} --at {step} …",
@@ -41,6 +41,8 @@ def taken(done: Taken) -> None:
     for change in done.changes[:MOST_SHOWN]:
         _say(_change(change.change, change.place, change.before, change.after))
     _more(len(done.changes))
+    if done.ending is not None:
+        _say(f"{draft.name}: {by_options(done.ending.told(), OPTIONS)}")
     for note in done.notes:
         _say(f"Note: {note}")
     if draft.last.step == Step.EDITED:
@@ -108,8 +110,10 @@ def checked(found: CheckOut, *, pairs: bool = False) -> None:
         _say(flaw(found.id, fault.detail, fault.place, fault.line))
         if fault.part is not None:
             _say(f"  - part: {as_yaml(fault.part)}")
+    if found.ended_by is not None:
+        _say(f"{found.id}: {by_options(found.ended_by.detail, OPTIONS)}")
     if found.notes:
-        _say("Notes, which need no action:")
+        _say("Notes, none of which keeps it from being published:")
     for note in found.notes:
         _say(f"Note: {note}")
     for line in pair_lines(found.pairs) if pairs else ():

@@ -59,7 +59,7 @@ def _looked_at(path: Path) -> tuple[tuple[Fault, ...], list[str]]:
     proving = "gradewright rulebooks prove"
     told = [f"{path.name}: no fault found, and not proved: {proving}. {_size(rulebook)}"]
     notes = repeated_examples(rulebook)
-    return (), told + [f"{path.name}: note, which needs no action: {note}" for note in notes]
+    return (), told + [f"{path.name}: note, and no fault: {note}" for note in notes]
 
 
 def tell(path: Path, faults: tuple[Fault, ...]) -> None:

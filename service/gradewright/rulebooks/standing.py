@@ -32,6 +32,11 @@ class Standing:
         """The first day on which another one is in force instead; None where none is published yet."""
         return self.days[self.later[0]] if self.later else None
 
+    @property
+    def ended_by(self) -> str | None:
+        """Which one that is: of those that begin on that day the one with the highest number."""
+        return [name for name in self.later if self.days[name] == self.ends][-1] if self.later else None
+
 
 def stands(
     rulebook: Rulebook, published: Sequence[Dated], number: Callable[[str], tuple[int, ...]]

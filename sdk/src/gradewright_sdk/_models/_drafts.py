@@ -70,14 +70,30 @@ class Draft(Whole):
     changed_at: datetime
 
 
+class DraftEnding(Result):
+    """The published version that begins after the draft's own and ends it on that day; `detail` says it.
+
+    `changed` counts the places that the draft changes and that version has otherwise, by their text: what is
+    gone then, `changes` has the first 200. None where it is not known on which version the draft builds.
+    """
+
+    version: str
+    effective_from: date
+    detail: str = ""
+    changed: int | None = None
+    changes: tuple[DraftChange, ...] | None = None
+
+
 class DraftTaken(Draft):
     """A draft after a step, in short, the step with what it changed, and what else to know about it.
 
-    `taken` is None where the step would have changed nothing, and was not taken.
+    `taken` is None where the step would have changed nothing, and was not taken. `ended_by`: the version that
+    ends this one, which an approval has to name; None where none is published.
     """
 
     taken: DraftStep | None = None
     notes: tuple[str, ...] = ()
+    ended_by: DraftEnding | None = None
 
 
 class WholeDraft(Draft):
@@ -112,7 +128,9 @@ class RulePair(Result):
 
 
 class DraftCheck(Whole):
-    """What keeps a draft from being published on a day. `proved`: whether the solver has looked at it."""
+    """What keeps a draft from being published on a day. `proved`: whether the solver has looked at it;
+    `ended_by`: the version that ends this one, which an approval has to name; None where none is published.
+    """
 
     id: str
     step: int
@@ -121,6 +139,7 @@ class DraftCheck(Whole):
     sound: bool
     faults: tuple[DraftFault, ...] = ()
     notes: tuple[str, ...] = ()
+    ended_by: DraftEnding | None = None
     proved: bool = False
     pairs: tuple[RulePair, ...] = ()
 

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
         Draft,
         DraftChange,
         DraftCheck,
+        DraftEnding,
         DraftStep,
         DraftTaken,
         RulePair,
@@ -100,6 +101,7 @@ def print_taken(console: Console, taken: DraftTaken) -> None:
         is_ = "a draft" if taken.state == "draft" else taken.state
         print_line(console, f"{taken.id} is {is_}, at step {tag}.")
     _changes(console, taken.taken.changes, taken.taken.changed)
+    _ending(console, taken.id, taken.ended_by)
     for note in taken.notes:
         print_line(console, f"Note: {note}")
     if taken.taken.step == "edited":
@@ -116,8 +118,9 @@ def print_check(console: Console, found: DraftCheck, *, pairs: bool = False) -> 
         print_line(console, f"{found.id}:{line} {place}{fault.detail.replace('`base`', '--base')}")
         if fault.part is not None:
             print_line(console, f"  - part: {as_example(fault.part)}")
+    _ending(console, found.id, found.ended_by)
     if found.notes:
-        print_line(console, "Notes, which need no action:")
+        print_line(console, "Notes, none of which keeps it from being published:")
     for note in found.notes:
         print_line(console, f"Note: {note}")
     if pairs:
@@ -133,6 +136,11 @@ def print_check(console: Console, found: DraftCheck, *, pairs: bool = False) -> 
         "It may find more."
     )
     print_line(console, f"{found.id} has {len(found.faults)} fault(s).{proved}")
+
+
+def _ending(console: Console, id: str, ending: DraftEnding | None) -> None:
+    if ending is not None:
+        print_line(console, f"{id}: {ending.detail.replace('`ended_by`', '--ended-by')}")
 
 
 def print_pairs(console: Console, pairs: Sequence[RulePair]) -> None:

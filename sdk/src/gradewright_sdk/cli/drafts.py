@@ -223,15 +223,42 @@ def _a_step(name: str, says: str) -> None:
         url: common.UrlOption = None,
         timeout: Long = PROVING,
     ) -> None:
-        if name == "approve" and at is None:
-            raise typer.BadParameter("name the step that you have read, as `show` prints it: --at STEP")
         with common.asking(ctx, url, timeout) as client:
             take = getattr(client.drafts, name)
             _taken(take(draft, why=why, etag=_etag(ctx, client, draft, at), timeout=timeout), json_)
 
 
 _a_step("submit", "Put a draft before a second maintainer. Refused while it has faults.")
-_a_step("approve", "Publish a submitted draft for good; for one who has neither written nor submitted it.")
+
+
+@app.command("approve")
+def approve(
+    ctx: typer.Context,
+    draft: Name,
+    why: Why,
+    *,
+    at: At = None,
+    ended_by: Annotated[
+        str | None,
+        typer.Option(
+            "--ended-by",
+            metavar="VERSION",
+            help="The published version of which `check` says that it ends this one: that it is meant to.",
+            show_default=False,
+        ),
+    ] = None,
+    json_: common.JsonOption = False,
+    url: common.UrlOption = None,
+    timeout: Long = PROVING,
+) -> None:
+    """Publish a submitted draft for good; for one who has neither written nor submitted it."""
+    if at is None:
+        raise typer.BadParameter("name the step that you have read, as `show` prints it: --at STEP")
+    with common.asking(ctx, url, timeout) as client:
+        etag = _etag(ctx, client, draft, at)
+        _taken(client.drafts.approve(draft, why=why, etag=etag, ended_by=ended_by, timeout=timeout), json_)
+
+
 _a_step("refuse", "Send a submitted draft back; for one who has neither written nor submitted it.")
 _a_step("withdraw", "Give a draft up. It stays readable for good.")
 

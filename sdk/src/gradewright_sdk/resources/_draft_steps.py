@@ -57,12 +57,20 @@ def submit_draft(
 
 
 def approve_draft(
-    id: str, *, why: str, etag: str, idempotency_key: str | None = None, timeout: float | None = PROVING
+    id: str,
+    *,
+    why: str,
+    etag: str,
+    ended_by: str | None = None,
+    idempotency_key: str | None = None,
+    timeout: float | None = PROVING,
 ) -> Call[DraftTaken]:
-    """Publish a submitted draft for good. Raises Forbidden for one who has written or submitted it,
-    UnsoundRulebook, Stale, Conflict.
+    """Publish a submitted draft for good. `ended_by`: the published version of which its check says that it
+    ends this one, where that is meant. Raises Forbidden for one who has written or submitted it,
+    InvalidRequest where `ended_by` lacks or is another, UnsoundRulebook, Stale, Conflict.
     """
-    return _step(id, "approval", why, etag, idempotency_key, timeout)
+    more = {} if ended_by is None else {"ended_by": ended_by}
+    return _step(id, "approval", why, etag, idempotency_key, timeout, **more)
 
 
 def refuse_draft(
@@ -82,13 +90,19 @@ def withdraw_draft(
 
 
 def _step(
-    id: str, step: str, why: str, etag: str, idempotency_key: str | None, timeout: float | None
+    id: str,
+    step: str,
+    why: str,
+    etag: str,
+    idempotency_key: str | None,
+    timeout: float | None,
+    **more: str,
 ) -> Call[DraftTaken]:
     return Call(
         "POST",
         _wire.path("rulebook-drafts", id, step),
         reads(lambda: results.DraftTaken),
-        body={"why": why},
+        body={"why": why, **more},
         if_match=etag,
         writes=True,
         idempotency_key=new_key(idempotency_key),
