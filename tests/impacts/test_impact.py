@@ -15,7 +15,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from gradewright.accounts.service import Role
-from gradewright.core.impact import Currency, Impact, Place, Valued
+from gradewright.core.impact import Currency, Impact, Place, Sums, Valued
 from gradewright.impacts.cli import app
 from gradewright.prices.board import Board
 from gradewright.valuations import kept
@@ -452,6 +452,23 @@ def test_quartiles_and_the_largest_are_those_of_all_changes() -> None:
     assert Currency().quartiles() is None
     assert currency.all == Place(1000, len(moving), 100_000, 100_000 + sum(moving))
     assert impact.parts_changed == 0
+
+
+def test_what_only_pays_otherwise_counts_by_its_grade() -> None:
+    """A part that keeps its grade is no move; where its amount moves, or it gets or loses a price, it counts
+    among those of its grade all the same, so that grades come to what the totals move by."""
+    impact = Impact()
+    before = [Valued("graded", "a", 100), Valued("graded", "a", 7), Valued("graded", "b", 50)]
+    after = [Valued("graded", "a", 80), Valued("graded", "a", 7), Valued("graded", "b", None)]
+    impact.add("v1", "XO", "USD", [Decimal(5), Decimal(6), Decimal(7)], before, after)
+    currency = impact.currencies["USD"]
+    assert (impact.parts_changed, currency.moves) == (0, {})
+    assert currency.grades == {
+        "a": Sums(parts=1, grams=Decimal(5), before=100, after=80),
+        "b": Sums(parts=1, grams=Decimal(7), no_longer=50, unpriced_after=1),
+    }
+    assert sum(sums.after - sums.before for sums in currency.grades.values()) == -20
+    assert currency.all.after - currency.all.before == -20
 
 
 @pytest.mark.parametrize("count", range(1, 10))
