@@ -60,6 +60,17 @@ def test_what_cannot_be_is_left_out() -> None:
     assert isinstance(none.outcome, Contradiction)
 
 
+def test_it_may_be_nothing_that_the_rulebook_knows() -> None:
+    """Yellow turnings are brass, or of a metal of which nobody buys any: what may be without a grade at one
+    density may be so in the range. Known to be brass they have the one grade.
+    """
+    seen = {"form": "turnings", "colour_when_filed": "yellow"}
+    found = graded_between(GRADER, seen, "density", Decimal("8.4"), Decimal("8.6")).outcome
+    assert found == Undecided(("brass-turnings",), True)
+    brass = graded_between(GRADER, {**seen, "metal": "brass"}, "density", Decimal("8.4"), Decimal("8.6"))
+    assert isinstance(brass.outcome, Graded)
+
+
 def test_metals_that_a_density_leaves() -> None:
     """Between 8.4 and 8.6 g/cm3 it may be copper, brass, bronze and more, but neither steel nor aluminium."""
     found = possible_values(GRADER, {}, "density", Decimal("8.4"), Decimal("8.6"), "metal")

@@ -151,6 +151,19 @@ async def test_fine_strands_are_told_by_the_build(shop: World) -> None:
     assert (await recovered(shop, cable=cable, region="XO-KEL"))["stripping"]["bare"] == "copper-no2"
 
 
+async def test_a_share_at_which_the_grade_is_not_known(shop: World) -> None:
+    """Of a cable in lead or fabric less than 30 % is low-grade wire, and what more is depends on the kind:
+    a likely 29.7 % that may be 30 has a grade, and still nothing is compared, as one end has none.
+    """
+    seen = {"insulation": "lead-or-fabric", "plug_attached": False, "surface": "bright"}
+    sample = {"weight": "101 g", "copper": "30 g", "observed": {**seen, "strand_diameter": "1.29 mm"}}
+    found = await recovered(shop, sample={**sample, "strip": STRIP}, region="XO-KEL")
+    assert [band["grade"] for band in found["grading"]["bands"]] == ["wire-low", None]
+    stripping = found["stripping"]
+    assert (stripping["wire"], stripping["gain"], stripping["pays"]) == ("wire-low", None, None)
+    assert stripping["unpriced"].startswith("Tell more of the cable: it can still be ")
+
+
 async def test_what_is_wanting_is_named(shop: World) -> None:
     """Without a surface, a kind of cable or a price nothing is compared, and what is wanting is told."""
     sure = {"cable_kind": "cord", "plug_attached": False}

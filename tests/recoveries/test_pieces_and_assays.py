@@ -45,6 +45,17 @@ async def test_never_one_metal_where_two_are_possible(shop: World) -> None:
     assert {"brass", "copper", "steel"} <= set(coarse)
 
 
+async def test_it_may_have_no_grade(shop: World) -> None:
+    """Yellow turnings of that density are brass, or of a metal of which nobody buys any: both are told."""
+    seen = {"form": "turnings", "colour_when_filed": "yellow"}
+    found = (await recovered(shop, displacement={**BRASS, "observed": seen}))["grading"]
+    assert [each["grade"] for each in found["candidates"]] == ["brass-turnings"]
+    assert (found["outcome"], found["grade"], found["may_be_ungraded"]) == ("undecided", None, True)
+    brass = {**seen, "metal": "brass"}
+    known = (await recovered(shop, displacement={**BRASS, "observed": brass}))["grading"]
+    assert (known["outcome"], known["may_be_ungraded"]) == ("graded", False)
+
+
 async def test_the_grader_takes_the_density(shop: World) -> None:
     """With what else was seen the density grades: what is yellow and heavy enough is brass at any of it."""
     seen = {

@@ -9,9 +9,10 @@ from itertools import product
 from typing import Any
 
 import pytest
-from tests.api import KINDS, World, empty_world
+from tests.api import KINDS, World, empty_world, price, settle
 from tests.teardowns.devices import MOTOR, TREADMILL, Body, asked, grown
 from tests.teardowns.test_teardowns import node, nodes, of, torn_down, with_prices
+from tests.valuations.market import shipped
 
 from gradewright.teardowns.schemas import TeardownIn
 
@@ -110,6 +111,23 @@ async def test_what_is_undecided_inside_of_what_is_sold_whole(priced: World) -> 
     known = box(of("lump", "1 lb", grade="copper-no1"))
     opened = await torn_down(priced, known, hour_rate="20")
     assert (opened["plan"]["choice"], opened["per_hour"]) == ("open", "78.50")
+
+
+async def test_what_may_be_nothing_counts_as_nothing(world_without_rulebook: World) -> None:
+    """Yellow chips are brass turnings or of a metal of which nobody buys any: they do not count as the
+    cheapest grade that they can be, which is the only one, but as what nobody knows.
+    """
+    world = world_without_rulebook
+    await world.publish(shipped("2018.1"))
+    await settle(world)
+    await world.post(price("light-iron", "0.075"), price("brass-turnings", "1.50"))
+    chips = {"form": "turnings", "colour_when_filed": "yellow"}
+    found = await torn_down(world, box({"name": "chips", "weight": "2 lb", "observed": chips}))
+    assert (found["plan"]["choice"], found["worth"]["likely"]) == ("sell-whole", "0.75")
+    assert (found["complete"], found["plan"]["opening"]["pays"]) == (False, UNTOLD)
+    brass = {**chips, "metal": "brass"}
+    known = await torn_down(world, box({"name": "chips", "weight": "2 lb", "observed": brass}))
+    assert (known["plan"]["choice"], known["worth"]["likely"]) == ("open", "3.60")
 
 
 async def test_what_is_undecided_and_changes_nothing(priced: World) -> None:

@@ -391,6 +391,25 @@ async def test_a_part_that_nobody_weighed_is_as_usual(recorded_world: World) -> 
     assert again["parts"][2]["weight"] == tin["weight"]
 
 
+async def test_a_part_that_nobody_weighed_is_no_heavier_than_what_is_left(world: World) -> None:
+    """Of one device nine tenths were iron and of the other a tenth: iron may be more of it than all that is
+    usually no copper, and still 20 kg of 80 leave no more than 20. Where a device is likely 80 kg, and may be
+    70, a coil of 75 leaves 5, and at the least nothing, which is not less than nothing.
+    """
+    await world.post(price("light-iron", "0.16", "kg"), price("copper-no2", "7.00", "kg"))
+    for who, iron, copper, new in (("wren", "90 kg", "10 kg", TREADMILL), ("sedge", "10 kg", "90 kg", None)):
+        parts = [{"grade": "light-iron", "weight": iron}, {"grade": "Birch", "weight": copper}]
+        await recorded(world, who, new_kind=new, weight="100 kg", parts=parts)
+    coil = {"name": "coil", "weight": "60 kg", "grade": "copper-no2"}
+    device = {**MINE, "parts": [coil, {"name": "tin"}]}
+    tin = (await told(world, kind=None, weight=None, device=device))["plan"]["parts"][1]["weight"]
+    assert (tin["kg"], tin["high_kg"]) == ("20", "20")
+    unsure = {"low": "70 kg", "likely": "80 kg", "high": "90 kg"}
+    device = {**device, "weight": unsure, "parts": [{**coil, "weight": "75 kg"}, {"name": "tin"}]}
+    tin = (await told(world, kind=None, weight=None, device=device))["plan"]["parts"][1]["weight"]
+    assert (tin["low_kg"], tin["kg"], tin["high_kg"]) == ("0", "5", "15")
+
+
 async def test_an_unweighed_device_has_parts_as_heavy_as_were_recorded(recorded_world: World) -> None:
     """Of a whole without a weight no shares can be taken: what was recorded in grams counts."""
     device = {**MINE, "weight": None, "parts": [{"name": "iron", "grade": "light-iron"}]}

@@ -102,6 +102,21 @@ async def test_a_treadmill_worked_out_by_hand(priced: World) -> None:
     assert (left["weight"]["shown"], left["amount"]) == ("49.9 kg (110 lb)", "8.25")
 
 
+async def test_what_is_left_over_is_a_lot_like_a_part(priced: World) -> None:
+    """Copper No. 2 pays 3.30, from 20 lb 3.50: what is left over and was weighed counts as so heavy a lot,
+    beside parts of that grade that are lighter, and not as heavy as the device that it is left of.
+    """
+    for left, part, amount in (
+        ("10 lb", "5 lb", "33.00"),
+        ("20 lb", "5 lb", "70.00"),
+        ("4 lb", "5 lb", "13.20"),
+    ):
+        opens = {"how": "all-at-once", "minutes": "1", "leftover": {"grade": "copper-no2", "weight": left}}
+        device = of("box", "30 lb", opens=opens, parts=[of("coil", part, grade="copper-no2")])
+        found = await torn_down(priced, device)
+        assert found["plan"]["opening"]["leftover"]["amount"] == amount
+
+
 async def test_each_opening_says_up_to_which_rate_it_pays(priced: World) -> None:
     """The motor's windings and shell bring less than the motor: at no rate. With three times the copper they
     bring 11.92 more for 9 minutes, up to 79.50 an hour; at that rate and above it is sold whole.

@@ -203,7 +203,8 @@ def _weight(fit: TypicalPart | None, rest: Span | None, of: Fraction, *, shared:
         share * grams / of
         for share, grams in zip((fit.share.low, fit.share.likely, fit.share.high), rest, strict=True)
     )
-    return Spread(low, likely, max(likely, min(high, rest.high)))
+    # The likely one is no more than what is left: likely shares are never more than a whole together.
+    return Spread(low, likely, min(high, rest.high))
 
 
 def _less(whole: Span | None, parts: Iterable[Span]) -> Span | None:

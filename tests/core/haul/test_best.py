@@ -253,6 +253,26 @@ def test_what_is_charged_for_lowers_no_bound() -> None:
     assert best(haul, SECONDS).best.worth == 100
 
 
+def test_another_choice_leaves_no_more_than_the_bound_of_all() -> None:
+    """Where the search among other yards ends with a bound above that of all plans, that of all is told."""
+    buyers = (Buyer({"tin": steps((0, 10))}), Buyer({"tin": steps((0, 12))}))
+    haul = Haul((one("tin", 10),), buyers, Costs(trip=20))
+
+    class Short(Model):
+        def most(self, objective: Any, seconds: float, **more: Any) -> Solved:
+            if more.get("rows"):
+                return Model.most(self, objective, seconds, **more)._replace(bound=118.0, finished=False)
+            return Solved((Place(0, 1, "tin"),), 105.0, 0.1, False)
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(haul_best, "Model", Short)
+        patched.setattr(haul_best, "beginning", lambda *_: (None, 0.0))
+        told = best(haul, SECONDS)
+    assert (told.best.worth, told.best.bound) == (100, 105)
+    assert told.second is not None
+    assert (told.second.worth, told.second.bound) == (80, 105)
+
+
 def test_a_second_choice_that_turns_out_better() -> None:
     """Where the time for the best was too short, and the second choice leaves more, that one is the best."""
     rich = Buyer({"tin": steps((0, 12))})
