@@ -33,6 +33,29 @@ async def test_a_device_is_recorded_and_read(world: World) -> None:
     assert (kind["kind"], kind["records"], kind["minutes"]["likely"]) == ("treadmill", 1, "60")
 
 
+async def test_what_shares_are_of_is_told(world: World) -> None:
+    """Of all records that count, of those alone that tell the whole weight, or of none: in numbers and words.
+    A kind of which no record counts has nothing to tell.
+    """
+    unweighed = [{"grade": "light-iron", "weight": "42 kg"}]
+    made = [await recorded(world, new_kind=TREADMILL, weight=None, parts=unweighed)]
+
+    async def told() -> Any:
+        return (await world.get("/v1/compositions/treadmill"))["shares_rest_on"]
+
+    says = "No record tells the weight of the whole device: there are no shares."
+    assert await told() == {"records": 0, "voices": 0, "says": says}
+    made += [await recorded(world, "heron"), await recorded(world, "heron")]
+    says = "Of 3 records 2, of 1 person, tell the weight of the whole device: shares are of these alone."
+    assert await told() == {"records": 2, "voices": 1, "says": says}
+    await withdraw(world, made.pop(0), "wren")
+    says = "Each record tells the weight of the whole device: shares are of all."
+    assert await told() == {"records": 2, "voices": 1, "says": says}
+    for each in made:
+        await withdraw(world, each, "heron")
+    assert await told() is None
+
+
 async def test_records_are_told_as_written(world: World) -> None:
     """Weights stay as they were written, pieces alike are what all of them weigh; a part that was described
     has the grade that it had then.

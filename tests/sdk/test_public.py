@@ -137,6 +137,7 @@ PUBLIC = [
     "Likely",
     "RecordWithdrawn",
     "RecordedPart",
+    "SharesRestOn",
     "TypicalPart",
     "ComponentEntry",
     "CompositionEntry",

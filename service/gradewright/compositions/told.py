@@ -112,6 +112,35 @@ class RestOut(Out):
     weight_kg: SpreadOut | None
 
 
+class SharesRestOnOut(Out):
+    """What shares are of: the records that tell the weight of the whole device, and of how many people
+    (`voices`) these are. Others count for weights alone. `says` has it in words.
+    """
+
+    records: int
+    voices: int
+    says: str
+
+    @classmethod
+    def of(cls, found: Typical) -> SharesRestOnOut:
+        """The wire form."""
+        records, voices = found.shares_of
+        whose = ("publication", "publications") if found.published else ("person", "people")
+        if not records:
+            says = "No record tells the weight of the whole device: there are no shares."
+        elif records == found.records:
+            each = "Each record tells" if records > 1 else "The one record tells"
+            says = f"{each} the weight of the whole device: shares are of all."
+        else:
+            by = f"{voices} {whose[voices != 1]}"
+            tell = "tells" if records == 1 else "tell"
+            says = (
+                f"Of {found.records} records {records}, of {by}, {tell} the weight of the whole device: "
+                "shares are of these alone."
+            )
+        return cls(records=records, voices=voices, says=says)
+
+
 class CompositionOut(KindOut):
     """What a kind of device usually consists of, as its records say together.
 
@@ -125,6 +154,9 @@ class CompositionOut(KindOut):
     weight: str | None
     parts: list[TypicalPartOut]
     rest: RestOut | None
+    shares_rest_on: Annotated[
+        SharesRestOnOut | None, Field(description="Of how many records shares are; null where none counts.")
+    ]
     says: list[str]
     cautions: list[ConcernOut]
 
@@ -155,6 +187,7 @@ class CompositionOut(KindOut):
             weight=None if weight is None else weight[0],
             parts=[TypicalPartOut.of(part, rulebook, grams) for part in found.parts] if found else [],
             rest=RestOut(share=SpreadOut.of(rest, SHARE), weight_kg=_kilograms(of_rest)) if rest else None,
+            shares_rest_on=SharesRestOnOut.of(found) if found else None,
             says=says,
             cautions=[
                 ConcernOut(id=c.id, name=c.name, says=c.says, source=c.source, certain=certain)

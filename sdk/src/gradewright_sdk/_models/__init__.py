@@ -51,6 +51,7 @@ from ._compositions import (
     Likely,
     RecordedPart,
     RecordWithdrawn,
+    SharesRestOn,
     TypicalPart,
 )
 from ._drafts import (
@@ -372,6 +373,7 @@ __all__ = [
     "Settlement",
     "SettlementEffects",
     "SettlementWithdrawn",
+    "SharesRestOn",
     "Shed",
     "ShortOf",
     "SpannedGrading",

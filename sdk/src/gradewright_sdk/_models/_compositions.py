@@ -53,6 +53,14 @@ class CompositionRest(Result):
     weight_kg: Likely | None = None
 
 
+class SharesRestOn(Result):
+    """What shares are of: the records that tell the weight of the whole device, of so many `voices`."""
+
+    records: int
+    voices: int
+    says: str
+
+
 class Composition(DeviceKind, Whole):
     """What a kind of device usually consists of. `weight` is that asked for, to which the parts are scaled;
     `weight_kg` what recorded devices weigh. `says`: what to know of it, in sentences.
@@ -64,6 +72,7 @@ class Composition(DeviceKind, Whole):
     weight: str | None = None
     parts: tuple[TypicalPart, ...] = ()
     rest: CompositionRest | None = None
+    shares_rest_on: SharesRestOn | None = None
     says: tuple[str, ...] = ()
     cautions: tuple[Caution, ...] = ()
 

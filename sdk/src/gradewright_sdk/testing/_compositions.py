@@ -44,6 +44,11 @@ def composition(**fields: Any) -> Json:
         "weight": "70 kg",
         "parts": [iron],
         "rest": {"share": _likely("0.3", "0.4", "0.5"), "weight_kg": _likely("21", "28", "35")},
+        "shares_rest_on": {
+            "records": 4,
+            "voices": 3,
+            "says": "Each record tells the weight of the whole device: shares are of all.",
+        },
         "says": ["From 4 devices that 3 people have taken apart."],
         "cautions": [],
         **fields,
