@@ -10,8 +10,8 @@ METHODS = ("1", "2", "3", "4", "5")
 """"1" tells single preparations that raise a part, "2" sequences of them, "3" also the cautions that can
 still turn out to concern a part, and what would pay beside it (`core.pointers`), "4" which cautions of a
 grade that is only named are not certain; each of these has its own choice of tests. "5" tells where what was
-posted waits; what it points at goes by a part's own name too, and by no record that waits, and what that
-brings in an hour is rounded down."""
+posted waits, and work that is paid for on what has no price itself; what it points at goes by a part's own
+name too, and by no record that waits, and what that brings in an hour is rounded down."""
 METHOD = METHODS[-1]
 """The way in which what is asked now is valued."""
 
@@ -32,6 +32,9 @@ ALL_CHOICES = frozenset({"1", "2", "3"})
 
 WAITING_UNSAID = frozenset({"1", "2", "3", "4"})
 """The methods that told what was posted and waits as if nobody had posted it."""
+
+UNPRICED_UNRAISED = frozenset({"1", "2", "3", "4"})
+"""The methods that told no work on a part whose grade has no price."""
 
 ALL_RECORDS = frozenset({"1", "2", "3", "4"})
 """The methods by which records of devices that are far off all others count too."""

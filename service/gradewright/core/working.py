@@ -16,16 +16,20 @@ from gradewright.core.concerns import Concerning
 from gradewright.core.decimals import EXACT, trimmed
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Grader, Reading, Undecided
-from gradewright.core.methods import METHOD, WAITING_UNSAID, concerning_part
+from gradewright.core.methods import METHOD, UNPRICED_UNRAISED, WAITING_UNSAID, concerning_part
 from gradewright.core.money import minor_as_decimal, minor_per_unit, round_cash
 from gradewright.core.pricelist import Price, PriceList
-from gradewright.core.rates import Amount, Payer, made
+from gradewright.core.rates import Amount, Payer, Ratio, made
 from gradewright.core.rulebook import Caution
 from gradewright.core.valued import Candidate, Line, Onward, Part, Pile, Raises, Terms, Totals
 from gradewright.core.weighing import Weighing, too_little
 from gradewright.core.worthwhile import Lump, worthwhile
 
 ZERO = Decimal(0)
+SELLS_ALL_THE_SAME = (
+    " Work on it sells all the same: what that brings is told counted from nothing, as the piece itself has "
+    "no price here."
+)
 NOT_WORTH = " Finding out which is not worth it"
 
 
@@ -63,7 +67,7 @@ class Work:
             price = pile.price
             if price is None:
                 pile.lines += 1
-                lines.append(Line(part, None, None, self.unpriced(grade), (), (), None))
+                lines.append(self.without_price(part, grade, description))
                 continue
             amount = low, likely, high = amount_of(price.scale, ratio)
             pile.lines += 1
@@ -78,21 +82,33 @@ class Work:
             lines.append(made(Line, (part, price, amount, None, raised, (), None, None, ())))
         return tuple(lines)
 
+    def without_price(self, part: Part, grade: str, description: Description | None) -> Line:
+        """A part whose grade has no price: why, and the work on it that is paid for all the same."""
+        why = self.unpriced(grade)
+        raised: Raises = ()
+        if description is not None and description.routes.routes and self.method not in UNPRICED_UNRAISED:
+            raised = self.work_on(part, description, None)
+        return Line(part, None, None, f"{why}{SELLS_ALL_THE_SAME}" if raised else why, raised, (), None)
+
     def unpriced(self, grade: str) -> str:
         """Why a grade has no price."""
         return self.prices.why_unpriced(grade, waiting=self.method not in WAITING_UNSAID)
 
     def raised(self, part: Part, described: Description, price: Price) -> Raises:
         """The work that would raise a part that has a price."""
-        lump = Lump(part.grams, part.ratio, part.pieces)
-        now = price.scale.likely * lump.ratio[0], price.scale.under * lump.ratio[1]
+        mass, parts = part.ratio
+        return self.work_on(part, described, (price.scale.likely * mass, price.scale.under * parts))
+
+    def work_on(self, part: Part, described: Description, now: Ratio | None) -> Raises:
+        """The work that brings more than a part comes to now; None: its grade has no price."""
 
         def lot(grade: str) -> Decimal:
             """The grams of a grade in this list, without the part: it leaves its pile."""
             beside = self.lot(grade)
             return EXACT.subtract(beside, part.grams) if grade == part.grade else beside
 
-        return worthwhile(described.routes, self.prices, lot, now=now, lump=lump)
+        lump = Lump(part.grams, part.ratio, part.pieces)
+        return worthwhile(described.routes, self.prices, lot, now=now, lump=lump, stays=part.grade or "")
 
     def lot(self, grade: str) -> Decimal:
         """The grams of a grade in this list."""

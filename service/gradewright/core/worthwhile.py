@@ -22,6 +22,7 @@ from gradewright.core.rulebook import Preparation
 Lot = Callable[[str], Decimal]
 MINUTES_AN_HOUR = 60
 MOST_TOLD = 5
+NOTHING: Ratio = (0, 1)
 _to_whole = TO_WHOLE[Rounding.HALF_EVEN]
 
 
@@ -75,16 +76,23 @@ class Worthwhile(NamedTuple):
 
 
 def worthwhile(
-    routes: Routes, prices: PriceList, lot: Lot, *, now: Ratio, lump: Lump
+    routes: Routes, prices: PriceList, lot: Lot, *, now: Ratio | None, lump: Lump, stays: str = ""
 ) -> tuple[Worthwhile, ...]:
     """The sequences that come to more than `now` (minor units, unrounded), best per hour first.
+
+    `now` is None for a part whose grade, `stays`, has no price: all that is paid then counts, and it may stay
+    what it is where what comes off is paid for. Work that makes another grade without a price of it is left
+    out: nobody knows whether that is better.
 
     One that adds no more than another that takes no longer is left out. Of more than five those that add the
     most in an hour are told, and always the one that adds the most in all. `lot` tells the grams of a grade
     in the list without this part. Where not all sequences were tried, none is said to be best.
     """
     paying = [
-        found for route in routes.routes if (found := _paying(route, prices, lot, now, lump)) is not None
+        found
+        for route in routes.routes
+        if (found := _paying(route, prices, lot, now or NOTHING, lump, stays if now is None else None))
+        is not None
     ]
     told = tuple(paying) if len(paying) < 2 else _best(paying)
     if not routes.whole:
@@ -118,8 +126,11 @@ def _best_first(each: Worthwhile) -> tuple[bool, Fraction, int]:
     return time != 0, Fraction(-each.gain * under, time) if time else Fraction(0), -each.gain
 
 
-def _paying(route: Route, prices: PriceList, lot: Lot, now: Ratio, lump: Lump) -> Worthwhile | None:
-    """What one sequence adds; None where it adds nothing, or what is kept would have no price."""
+def _paying(
+    route: Route, prices: PriceList, lot: Lot, now: Ratio, lump: Lump, stays: str | None
+) -> Worthwhile | None:
+    """What one sequence adds; None where it adds nothing, or what is kept would have no price, unless it
+    `stays` what it is."""
     mass, parts = lump.ratio
     paid, under = now
     over = -paid
@@ -132,7 +143,7 @@ def _paying(route: Route, prices: PriceList, lot: Lot, now: Ratio, lump: Lump) -
             _, likely, _, divisor = price.scale
             divisor *= whole * parts
             over, under = over * divisor + likely * share * mass * under, under * divisor
-        elif not found:
+        elif not found and grade != stays:
             return None
         found.append(price)
     gain = _to_whole(over, under)

@@ -165,7 +165,8 @@ class ShedOut(Out):
 
 class RaiseOut(Out):
     """Work that makes a part worth more: preparations one after the other, with what that adds to what the
-    part comes to now. `preparation` and `how` are null where there are several steps.
+    part comes to now; by method 5 also on a part whose grade has no price: then `gain` is all that it brings,
+    counted from nothing, as `unpriced` says. `preparation` and `how` are null where there are several steps.
 
     Listed best per hour first. No other sequence adds as much in less time. Of more than five such sequences
     those that add the most in an hour are listed, and always the one that adds the most in all. Answers of
