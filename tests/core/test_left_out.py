@@ -20,7 +20,7 @@ from gradewright.core.standing import Record, settled, standings
 FEW = replace(HOLDING, few=Few(2, Decimal(2)))
 BEFORE = replace(PRICING, holding=FEW)
 ALONE = replace(HOLDING, without_any_one=True)
-NEWEST = replace(FEW, without_any_one=True, words_weighed=True, borne_out_at_most=Decimal("0.25"))
+NEWEST = replace(FEW, without_any_one=True, words_weighed=True, borne_out_at_most=Decimal("0.1"))
 NOW = replace(PRICING, holding=NEWEST)
 OLD_HAND = Record(50, 400)
 YARDS = ("low-quay", "cinder-lane", "tern-row", "dell-side", "moor-end", "far-side")

@@ -10,7 +10,7 @@ from tests.api import YARDS, World, price, settle
 from tests.prices.test_histories import HELD, rulebook
 
 RULES = {**HELD, "few": {"yards": 2, "factor": "2"}, "enough_yards": 3, "without_any_one": True}
-LIMITED = {**RULES, "borne_out_at_most": "25 %"}
+LIMITED = {**RULES, "borne_out_at_most": "10 %"}
 HONEST = {"low-quay": "3.30", "cinder-lane": "3.35", "tern-row": "3.40"}
 SHEDS = [f"shed-{n}" for n in range(4)]
 GRADE = "copper-no2"

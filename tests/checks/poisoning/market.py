@@ -77,7 +77,12 @@ MADE_UP = tuple(
     for strategy in (STRATEGIES[0], STRATEGIES[1], STRATEGIES[3], STRATEGIES[4])
 )
 APART = tuple(
-    replace(strategy, name=f"{strategy.name}, at nine yards of their own too", own_yards=len(OWN))
+    replace(
+        strategy,
+        name=f"{strategy.name}, at nine yards of their own too",
+        own_yards=len(OWN),
+        worst=(0.06, 0.09),
+    )
     for strategy in (STRATEGIES[0], STRATEGIES[4])
 )
 """What versions before 2027.5 do not hold."""
