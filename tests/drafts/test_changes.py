@@ -30,6 +30,20 @@ def test_a_rule_is_followed_by_its_id() -> None:
     assert told(document(rules=RULES[1:])) == [("removed", "rule copper-with-screws")]
 
 
+def test_what_was_taken_out_of_a_rule_that_has_moved() -> None:
+    """It is told by the rule that had it, and leads to where that stood, however many stand before it now."""
+    *others, last = RULES
+    shorter = {**last, "when": {name: asked for name, asked in last["when"].items() if name != "thickness"}}
+    new = [{**RULES[0], "id": f"new-{number}"} for number in range(3)]
+    found = changes(document(), document(rules=[*new, *others, shorter]))
+    assert [(one.change, one.place) for one in found if one.change != "added"] == [
+        ("removed", f"rule {last['id']}, when thickness")
+    ]
+    assert [one.at for one in found if one.change == "removed"] == [
+        ("rules", len(RULES) - 1, "when", "thickness")
+    ]
+
+
 def test_the_order_of_rules_is_a_change() -> None:
     """The first rule that holds wins: rules in another order are told as such, once."""
     [found] = changes(document(), document(rules=[RULES[1], RULES[0], *RULES[2:]]))

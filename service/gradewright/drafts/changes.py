@@ -36,29 +36,30 @@ def changes(before: Document, after: Document) -> list[Change]:
     """All places where two documents differ, in the order of the document."""
     return [
         Change(what, at, place(before if what == "removed" else after, at), old, new)
-        for what, at, old, new in _walk(before, after, ())
+        for what, at, old, new in _walk(before, after, (), ())
     ]
 
 
 Found = Iterator[tuple[str, Path, str | None, str | None]]
 
 
-def _walk(before: Any, after: Any, at: Path) -> Found:
+def _walk(before: Any, after: Any, was: Path, at: Path) -> Found:
+    """What differs; it stands at `was` in the document before, at `at` in the one after."""
     if isinstance(before, dict) and isinstance(after, dict):
-        yield from _mappings(before, after, at)
+        yield from _mappings(before, after, was, at)
     elif isinstance(before, list) and isinstance(after, list):
-        yield from _lists(before, after, at)
+        yield from _lists(before, after, was, at)
     elif _text(before) != _text(after):
         yield "changed", at, _short(before), _short(after)
 
 
-def _mappings(before: dict[str, Any], after: dict[str, Any], at: Path) -> Found:
+def _mappings(before: dict[str, Any], after: dict[str, Any], was: Path, at: Path) -> Found:
     for name, value in before.items():
         if name not in after:
-            yield "removed", (*at, name), _short(value), None
+            yield "removed", (*was, name), _short(value), None
     for name, value in after.items():
         if name in before:
-            yield from _walk(before[name], value, (*at, name))
+            yield from _walk(before[name], value, (*was, name), (*at, name))
         else:
             yield "added", (*at, name), None, _short(value)
     yield from _order(
@@ -71,15 +72,15 @@ def _order(before: Sequence[str], after: Sequence[str], at: Path) -> Found:
         yield "reordered", at, _short(before), _short(after)
 
 
-def _lists(before: list[Any], after: list[Any], at: Path) -> Found:
+def _lists(before: list[Any], after: list[Any], was: Path, at: Path) -> Found:
     named, renamed = _by_id(before), _by_id(after)
     if named is not None and renamed is not None:
         for name, number in named.items():
             if name not in renamed:
-                yield "removed", (*at, number), _short(before[number]), None
+                yield "removed", (*was, number), _short(before[number]), None
         for name, number in renamed.items():
             if name in named:
-                yield from _walk(before[named[name]], after[number], (*at, number))
+                yield from _walk(before[named[name]], after[number], (*was, named[name]), (*at, number))
             else:
                 yield "added", (*at, number), None, _short(after[number])
         yield from _order([name for name in named if name in renamed], [n for n in renamed if n in named], at)
@@ -89,18 +90,19 @@ def _lists(before: list[Any], after: list[Any], at: Path) -> Found:
         if _text(before) != _text(after):
             yield "changed", at, _short(before), _short(after)
     else:
-        yield from _aligned(before, after, at)
+        yield from _aligned(before, after, was, at)
 
 
-def _aligned(before: list[Any], after: list[Any], at: Path) -> Found:
+def _aligned(before: list[Any], after: list[Any], was: Path, at: Path) -> Found:
     """Entries without ids are the same where they say the same; what stands between two such is changed."""
     matcher = SequenceMatcher(None, [*map(_text, before)], [*map(_text, after)], autojunk=False)
     for _, first, end, second, until in matcher.get_opcodes():
         both = min(end - first, until - second)
         for step in range(both):
-            yield from _walk(before[first + step], after[second + step], (*at, second + step))
+            earlier, later = first + step, second + step
+            yield from _walk(before[earlier], after[later], (*was, earlier), (*at, later))
         for number in range(first + both, end):
-            yield "removed", (*at, number), _short(before[number]), None
+            yield "removed", (*was, number), _short(before[number]), None
         for number in range(second + both, until):
             yield "added", (*at, number), None, _short(after[number])
 
