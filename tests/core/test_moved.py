@@ -37,7 +37,7 @@ def looked(
 ) -> tuple[Settlement, list[Moved], list[Doubt]]:
     """The settlement, and what was found to have moved or to be in doubt."""
     grades, hand = [line.grade for line in ticket.lines], by_hand or {}
-    found, doubts = moved(ticket, bins, linked(grades, bins, hand), hand, below, halves)
+    found, doubts = moved(ticket, bins, linked(grades, bins, hand), hand, below, lambda: halves)
     groups: list[Linked] = linked(grades, bins, joined(hand, found))
     return settle(ticket, bins, groups, EXPECTED, Terms(), found), found, doubts
 

@@ -21,9 +21,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Container, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from itertools import product
 
+from gradewright.core.decimals import EXACT
 from gradewright.core.linked import Bin, Linked, Moved
 from gradewright.core.ticket import Ticket, TicketLine, exact
 
@@ -72,14 +74,22 @@ def moved(
     groups: Sequence[Linked],
     by_hand: Container[int],
     below: Below,
-    halves: Halves,
+    weighed: Callable[[], Halves],
 ) -> tuple[list[Moved], list[Doubt]]:
-    """What moved, and what is in doubt. `by_hand`: the lines that are left as they are."""
-    sides = [
-        _side(ticket, bins, group, by_hand, halves)
+    """What moved, and what is in doubt. `by_hand`: the lines that are left as they are. `weighed` is asked
+    only where something is short and something over.
+    """
+    off = [
+        (group, lacks)
         for group in groups
         if len(group.bins) == 1 and bins[group.bins[0]].grade is not None
+        for lacks in [_lacks(ticket, bins, group)]
+        if lacks
     ]
+    if not {lacks > 0 for _, lacks in off} >= {True, False}:
+        return [], []
+    halves = weighed()
+    sides = [_side(ticket, bins, group, by_hand, halves) for group, _ in off]
     short = [each for each in sides if each.short > 0]
     over = [each for each in sides if each.short < 0 and each.free]
     steps = {each.place: below(each.bin.grade or "") for each in short}
@@ -102,6 +112,14 @@ def moved(
     return found, doubts
 
 
+def _lacks(ticket: Ticket, bins: Sequence[Bin], group: Linked) -> Decimal:
+    """By how much the one bin of a group is short on the scale; below zero where there is more."""
+    lacks = bins[group.bins[0]].grams
+    for line in group.lines:
+        lacks = EXACT.subtract(lacks, ticket.lines[line].scale)
+    return lacks
+
+
 def _side(
     ticket: Ticket, bins: Sequence[Bin], group: Linked, by_hand: Container[int], halves: Halves
 ) -> _Side:
@@ -114,7 +132,7 @@ def _side(
         bins[place],
         group.lines,
         tuple(line for line in group.lines if line not in by_hand),
-        brought - sum((exact(line.scale) for line in lines), ZERO),
+        exact(_lacks(ticket, bins, group)),
         sum((exact(line.deduction) for line in lines), ZERO),
         steps,
         steps + brought * AGREE,

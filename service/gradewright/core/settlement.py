@@ -25,9 +25,10 @@ it against).
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from fractions import Fraction
+from operator import add, attrgetter
 
 from gradewright.core.linked import Bin, Linked, Moved
 from gradewright.core.money import Rounding
@@ -70,10 +71,18 @@ class Effects:
     @property
     def total(self) -> int:
         """All of them together."""
-        return sum(getattr(self, each.name) for each in fields(self))
+        return sum(_amounts(self))
+
+    def named(self) -> dict[str, int]:
+        """Each by its name."""
+        return dict(zip(PARTS, _amounts(self), strict=True))
 
     def __add__(self, other: Effects) -> Effects:
-        return Effects(*(getattr(self, e.name) + getattr(other, e.name) for e in fields(self)))
+        return Effects(*map(add, _amounts(self), _amounts(other)))
+
+
+PARTS = tuple(each.name for each in fields(Effects))
+_amounts: Callable[[Effects], tuple[int, ...]] = attrgetter(*PARTS)
 
 
 @dataclass(frozen=True, slots=True)

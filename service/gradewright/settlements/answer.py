@@ -173,7 +173,7 @@ def _group(group: Group, settled: Settled, money: Money) -> dict[str, Any]:
 
 
 def _effects(effects: Effects, money: Money) -> dict[str, str]:
-    return {name: money(amount) for name, amount in asdict(effects).items()}
+    return {name: money(amount) for name, amount in effects.named().items()}
 
 
 def _flaw(flaw: Flaw, money: Money) -> dict[str, Any]:

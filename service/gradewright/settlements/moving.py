@@ -55,7 +55,7 @@ def found_moved(
         return [], []
     below = partial(steps_down, expected.version.rulebook.grades)
     bins = [each.bin for each in expected.bins]
-    return moved(ticket, bins, groups, by_hand, below, _halves(request))
+    return moved(ticket, bins, groups, by_hand, below, partial(_halves, request))
 
 
 def of_moved(at: Moved, expected: Expected) -> str:

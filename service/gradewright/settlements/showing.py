@@ -39,7 +39,7 @@ def shown(
     """One price of each grade on the ticket. Where it was paid for a larger lot, from that weight on."""
     prices: dict[str, tuple[int, PriceGiven]] = {}
     left_out: dict[int, str] = {}
-    several = _several(ticket, exactly=method in EXACTLY)
+    several, weighs = _several(ticket, exactly=method in EXACTLY), lots(ticket)
     for place, (line, read) in enumerate(zip(given.lines, ticket.lines, strict=True)):
         grade = read.grade
         if grade is None:
@@ -59,7 +59,7 @@ def shown(
                     per=line.per or yard.unit,
                     grade=None if by_label else grade,
                     label=line.label if by_label else None,
-                    from_weight=_from_weight(grade, ticket, yard, expected),
+                    from_weight=_from_weight(grade, weighs[grade], yard, expected),
                 ),
             )
     return Showing(tuple(prices.values()), left_out)
@@ -99,11 +99,11 @@ def _same(one: Rate, other: Rate, places: int) -> bool:
     return one.per_grams != other.per_grams and says(one, other) and says(other, one)
 
 
-def _from_weight(grade: str, ticket: Ticket, yard: Yard, expected: Expected) -> str | None:
+def _from_weight(grade: str, grams: Decimal, yard: Yard, expected: Expected) -> str | None:
     """The from-weight of the yard's own price for such a lot: what was paid is no price for smaller ones."""
     if expected.prices.place.code != yard.slug:
         return None
-    price = expected.prices.price(grade, lots(ticket)[grade])
+    price = expected.prices.price(grade, grams)
     if price is None or price.shown.basis.kind != "yard":
         return None
     return price.shown.from_weight

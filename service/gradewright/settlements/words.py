@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import fields
 
 from gradewright.core.settlement import Effects, Group
 from gradewright.core.ticket import Flaw
@@ -33,8 +32,8 @@ NAMES = {
 
 def in_all(effects: Effects, difference: int, money: Money, currency: str) -> str:
     """The difference, and what it is made of, the largest part first."""
-    parts = [(getattr(effects, each.name), NAMES[each.name]) for each in fields(effects)]
-    told = sorted(((amount, name) for amount, name in parts if amount), key=lambda part: -abs(part[0]))
+    parts = [(amount, NAMES[name]) for name, amount in effects.named().items() if amount]
+    told = sorted(parts, key=lambda part: -abs(part[0]))
     made_of = ", ".join(f"{money(amount)} {name}" for amount, name in told)
     if not difference:
         return f"Paid as expected: {made_of}." if told else AS_EXPECTED
