@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import copy
+from datetime import date
 from typing import Any
 
 import pytest
 from tests.api import small_rulebook
 from tests.rulebooks.test_comparison_told import changed, shipped
 
-from gradewright.core.grading import Grader
+from gradewright.core.grading import Graded, Grader
+from gradewright.core.house_limits import HouseLimit, under
 from gradewright.core.observations import read_observations
 from gradewright.rulebooks.comparison_schemas import ComparisonOut
 from gradewright.rulebooks.document import read
@@ -110,4 +112,88 @@ def test_a_move_is_told_by_a_limit_only_where_the_limit_still_draws_the_line(now
     [way] = move.ways
     assert way.says == (
         "Metal steel, thickness at least 3 mm and below 6.35 mm: was Light iron, is now Heavy steel."
+    )
+
+
+def by_limit(line: str, **limits: str) -> Document:
+    """The small rulebook with these limits, and with this line between heavy steel and light iron."""
+    source = small_rulebook()
+    kept = source["limits"].pop("heavy_steel_thickness")
+    source["limits"] = {name: {**kept, "value": value} for name, value in limits.items()}
+    source["rules"][2]["when"]["thickness"] = {"at_least": line}
+    source["rules"][3]["when"]["thickness"] = {"below": line}
+    return source
+
+
+HEAVY = by_limit("heavy_steel_thickness", heavy_steel_thickness="6.35 mm")
+OWN = "No part changes its grade by the versions' own limits, but where a place has its own value of"
+OTHERWISE = "parts can be graded otherwise."
+GONE = (
+    "The limit heavy steel thickness is gone (6.35 mm): thinnest heavy steel. A place's own value of it "
+    "counts no more."
+)
+
+
+@pytest.mark.parametrize(
+    ("after", "named", "told"),
+    [
+        (by_limit("thick", thick="6.35 mm"), "heavy steel thickness or thick", GONE),
+        (by_limit("6.35 mm"), "heavy steel thickness", GONE),
+    ],
+    ids=["renamed", "a value in its place"],
+)
+def test_a_limit_that_is_gone_changes_grades_at_places_with_a_word_of_their_own_on_it(
+    after: Document, named: str, told: str
+) -> None:
+    """By the rulebook's own values no part does: at a yard that begins heavy steel elsewhere some do."""
+    books, place = [read(each) for each in (HEAVY, after)], date(2026, 1, 1)
+    limit = HouseLimit("heavy_steel_thickness", "8 mm", "low-quay", "at Low Quay", place)
+    part = read_observations(books[0].attributes, {"metal": "steel", "thickness": "7 mm"})
+    graded = [Grader(book).grade(part) for here in books for book in (here, under(here, [limit])[0])]
+    grades = [each.grade for each in graded if isinstance(each, Graded)]
+    assert grades == ["steel-heavy", "light-iron", "steel-heavy", "steel-heavy"]
+    for versions in ((HEAVY, after), (after, HEAVY)):
+        found = changed(*versions)
+        assert (found.kind, list(found.moves)) == ("changes", [])
+        assert found.summary[0] in (
+            f"{OWN} {named}, {OTHERWISE}",
+            f"{OWN} {' or '.join(reversed(named.split(' or ')))}, {OTHERWISE}",
+        )
+    assert told in changed(HEAVY, after).summary
+
+
+def test_rules_that_part_only_where_a_place_draws_its_own_line_are_no_wording() -> None:
+    """A rule that takes nothing by the rulebook's limit takes something where the limit is another one; one
+    that takes nothing wherever it is does not, and neither do rules that change places for nothing."""
+    wakes, sleeps, turned = (copy.deepcopy(HEAVY) for _ in range(3))
+    heavy = wakes["rules"][2]
+    wakes["rules"].insert(
+        3, {**heavy, "id": "x", "when": {"metal": "steel", "thickness": {"at_least": "6.35 mm"}}}
+    )
+    never = {"metal": "steel", "thickness": {"at_least": "heavy_steel_thickness", "below": "1 m"}}
+    sleeps["rules"].insert(3, {**heavy, "id": "x", "grade": "light-iron", "when": never})
+    turned["rules"][2:] = reversed(turned["rules"][2:])
+    found = changed(HEAVY, wakes)
+    assert (found.kind, found.summary[0]) == ("changes", f"{OWN} heavy steel thickness, {OTHERWISE}")
+    assert changed(HEAVY, sleeps).kind == "wording"
+    assert changed(HEAVY, turned).kind == "wording"
+
+
+def test_what_is_only_added_may_be_taken_from_others_where_a_place_draws_its_own_line() -> None:
+    """Thin steel gets a grade: by the rulebook's limit no other steel does, by a lower one some."""
+    before, after = copy.deepcopy(HEAVY), copy.deepcopy(HEAVY)
+    thin = before["rules"].pop()
+    before["examples"] = after["examples"] = []
+    after["rules"][3:] = [{**thin, "when": {"metal": "steel"}}]
+    assert changed(before, after).kind == "adds"
+    after["rules"] = [
+        *after["rules"][:2],
+        {**after["rules"][3], "when": {"metal": "steel", "thickness": {"below": "6.35 mm"}}},
+        after["rules"][2],
+    ]
+    found = changed(before, after)
+    assert found.kind == "changes"
+    assert found.summary[0] == (
+        "No part that has a grade changes it by the versions' own limits, but where a place has its own "
+        f"value of heavy steel thickness, {OTHERWISE}"
     )

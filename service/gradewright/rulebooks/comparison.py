@@ -1,8 +1,9 @@
 """What changes between two versions, by meaning: which parts change their grade, with a part that does.
 
 By the solver, over all parts that either version can describe: where no move is told, no part changes its
-answer, whatever was rewritten. What can be told of some things only changes no part, but what can be told of
-it: by each entry that does there is one move, with a description that shows it.
+answer by the versions' own limits, whatever was rewritten; and where that is not so of places that have other
+values of some limits, these are named. What can be told of some things only changes no part, but what can be
+told of it: by each entry that does there is one move, with a description that shows it.
 """
 
 from __future__ import annotations
@@ -14,13 +15,14 @@ from typing import Any
 
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.comparer import Comparer, End, Move, Progress
-from gradewright.rulebooks.comparison_class import Class, classed
+from gradewright.rulebooks.comparison_class import Class, at_places, classed
 from gradewright.rulebooks.comparison_orders import OutOfOrder, out_of_order, same_orders
+from gradewright.rulebooks.comparison_places import of_places
 from gradewright.rulebooks.comparison_told import told_otherwise
 from gradewright.rulebooks.comparison_words import summary
 from gradewright.rulebooks.differences import Differences, differences
 
-COMPARER = "14"
+COMPARER = "15"
 """The way of comparing: a change of what is looked for, or of how it is told, is a new one."""
 NOBODY: Mapping[str, str] = MappingProxyType({})
 
@@ -30,12 +32,13 @@ class Comparison:
     """Everything between two versions.
 
     `kind`: "same" where the documents are; "wording" where it is proved that every part is answered as
-    before, and nothing else changes; "beside" where so is every part, but `differences.besides` or names that
-    came or went tell what else changes; "adds" where only what had no grade is answered otherwise, as parts
-    are described or by the name of a new grade, and all that could be told still can; "changes" where parts
-    that have a grade lose it or get another, as they are described or by a name that means another one, or
-    where what was told of them cannot be told any more. `also`: the sections of `differences.besides`, such
-    as `pricing`.
+    before, whatever values of limits places have, and nothing else changes; "beside" where so is every part,
+    but `differences.besides` or names that came or went tell what else changes; "adds" where only what had no
+    grade is answered otherwise, as parts are described or by the name of a new grade, and all that could be
+    told still can; "changes" where parts that have a grade lose it or get another, as they are described or
+    by a name that means another one, where places can have values of limits by which they do, or where what
+    was told of them cannot be told any more. `also`: the sections of `differences.besides`, such as
+    `pricing`.
     """
 
     before: str
@@ -73,6 +76,9 @@ def compare(
         else []
     )
     kind = classed(old, new, moved, told, found)
+    lost = any(move.before.grade is not None for move in moved)
+    if not lost and (found.touch_grading or not same_orders(old, new)):
+        kind = at_places(kind, of_places(old, new, renamed, tell, graded=bool(moved)))
     shown: dict[str, str] = {}
     for entry, each in (*((o.order, o.says) for o in orders), *((t.entry, t.says) for t in told)):
         shown[entry] = f"{shown.get(entry, '')} {each}".strip()

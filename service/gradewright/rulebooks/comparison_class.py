@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
 from gradewright.core.rulebook import Rulebook
+from gradewright.rulebooks.page_words import listed, spaced
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.comparer import Move
@@ -33,6 +34,22 @@ def classed(
     if found.besides or found.names:
         return "beside", "No part changes its grade: of the grading rules no more than wording changes."
     return "wording", "No part changes its grade."
+
+
+def at_places(kind: tuple[Class, str], limits: Sequence[str]) -> tuple[Class, str]:
+    """The class, and its sentence, where parts change their grade by a place's own value of some limits.
+
+    What a place says is in neither version: that no part changes its grade is not so of every place.
+    """
+    if not limits:
+        return kind
+    where = (
+        f"where a place has its own value of {listed((spaced(name) for name in limits), 'or')}, parts can be"
+    )
+    if kind[0] == "changes":
+        return "changes", f"{kind[1]} W{where[1:]} graded otherwise as well."
+    whose = "No part that has a grade changes it" if kind[0] == "adds" else "No part changes its grade"
+    return "changes", f"{whose} by the versions' own limits, but {where} graded otherwise."
 
 
 def _lost(moves: Sequence[Move], told: Sequence[ToldOtherwise], found: Differences) -> str | None:

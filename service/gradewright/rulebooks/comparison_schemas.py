@@ -110,12 +110,13 @@ class ComparisonOut(Out):
     """What one version changes against another, by meaning.
 
     `kind`: "same" where the documents are; "wording" where it is proved that every part is answered as
-    before, and nothing else changes either; "beside" where so is every part, but `besides` or `names` tell
-    what else changes; "adds" where only what had no grade is answered otherwise, as parts are described or by
-    the name of a new grade, and all that could be told still can; "changes" where parts that have a grade
-    lose it or get another, as they are described or by a name that means another one, or where what was told
-    of them cannot be told any more. `also`: the sections of `besides`. `together`: moves of which the summary
-    has one sentence.
+    before, whatever values of limits places have, and nothing else changes either; "beside" where so is every
+    part, but `besides` or `names` tell what else changes; "adds" where only what had no grade is answered
+    otherwise, as parts are described or by the name of a new grade, and all that could be told still can;
+    "changes" where parts that have a grade lose it or get another, as they are described or by a name that
+    means another one, where places can have values of limits by which they do (`summary` names these), or
+    where what was told of them cannot be told any more. `also`: the sections of `besides`. `together`: moves
+    of which the summary has one sentence.
     """
 
     before: str

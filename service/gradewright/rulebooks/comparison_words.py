@@ -92,7 +92,8 @@ def summary(
             line = f"The limit {_name(limit.name)} {came} ({limit.after or limit.before})"
         else:
             line = f"The limit {_name(limit.name)} is {limit.after} ({limit.before} before)"
-        lines.append(f"{line}: {means.rstrip('.')}.")
+        gone = " A place's own value of it counts no more." if limit.after is None else ""
+        lines.append(f"{line}: {means.rstrip('.')}.{gone}")
     told = list(dict.fromkeys(moves))
     lines += told[:MOST_SENTENCES]
     if len(told) > MOST_SENTENCES:

@@ -19,7 +19,7 @@ import z3
 from gradewright.core.decision import Axis
 from gradewright.core.in_order import in_order
 from gradewright.core.observations import DOMAIN, EARLIEST_YEAR, LATEST_YEAR, Attribute, Kind, Value
-from gradewright.core.rulebook import Condition, LargestFirst, Rulebook, When
+from gradewright.core.rulebook import Bound, Condition, LargestFirst, Rulebook, When
 
 Formula = Any  # what Z3 gives has no types of use
 Part = dict[str, Value]
@@ -55,7 +55,9 @@ class Parts:
         self._numbers = {name: {c: n for n, c in enumerate(a.choices)} for name, a in attributes.items()}
         self._variables = {name: self._variable(attribute) for name, attribute in attributes.items()}
         self.definitions: list[Formula] = [
-            formula for attribute in attributes.values() for formula in self._domain(attribute)
+            formula
+            for name, attribute in attributes.items()
+            for formula in self.domain(attribute, self._variables[name])
         ]
 
     def define(self, formula: Formula, name: str) -> Formula:
@@ -94,14 +96,18 @@ class Parts:
         at_least, above, at_most, below = (getattr(condition, end) for end in ENDS)
         formulas = []
         if at_least is not None:
-            formulas.append(variable >= self._number(at_least.value))
+            formulas.append(variable >= self.line(condition.attribute, at_least))
         if above is not None:
-            formulas.append(variable > self._number(above.value))
+            formulas.append(variable > self.line(condition.attribute, above))
         if at_most is not None:
-            formulas.append(variable <= self._number(at_most.value))
+            formulas.append(variable <= self.line(condition.attribute, at_most))
         if below is not None:
-            formulas.append(variable < self._number(below.value))
+            formulas.append(variable < self.line(condition.attribute, below))
         return self.all_of(formulas)
+
+    def line(self, name: str, bound: Bound) -> Formula:
+        """The number that a bound on an attribute is."""
+        return self.number(bound.value)
 
     def out_of_order(self, orders: Sequence[LargestFirst], number: int) -> Formula:
         """That of one of some orders a measure is more than one before it, as far as clauses can tell: values
@@ -122,7 +128,7 @@ class Parts:
             return z3.BoolVal(False, self.context) if number is None else variable == number
         if self.attributes[name].kind is Kind.YES_NO:
             return variable if value else z3.Not(variable)
-        return variable == self._number(value)
+        return variable == self.number(value)
 
     def within(self, name: str, value: Value) -> Formula:
         """That a part's value is in the same cell: no clause can tell the two apart."""
@@ -131,13 +137,13 @@ class Parts:
             return self.has(name, value)
         variable, cuts = self._variables[name], axis.cuts
         if value in cuts:
-            return variable == self._number(value)
+            return variable == self.number(value)
         below = [cut for cut in cuts if cut < value]  # type: ignore[operator]
         above = [cut for cut in cuts if cut > value]  # type: ignore[operator]
         return self.all_of(
             [
-                *(variable > self._number(cut) for cut in below[-1:]),
-                *(variable < self._number(cut) for cut in above[:1]),
+                *(variable > self.number(cut) for cut in below[-1:]),
+                *(variable < self.number(cut) for cut in above[:1]),
             ]
         )
 
@@ -168,8 +174,7 @@ class Parts:
             fresh = z3.FreshConst(variable.sort(), name)
             pairs.append((variable, fresh))
             if value is None:
-                domain = self.all_of(self._domain(self.attributes[name]))
-                self.definitions.append(z3.substitute(domain, (variable, fresh)))
+                self.definitions += self.domain(self.attributes[name], fresh)
             else:
                 self.definitions.append(z3.substitute(self.has(name, value), (variable, fresh)))
         return z3.substitute(formula, *pairs)
@@ -181,15 +186,15 @@ class Parts:
             return z3.Real(attribute.name, self.context)
         return z3.Int(attribute.name, self.context)
 
-    def _domain(self, attribute: Attribute) -> list[Formula]:
-        variable = self._variables[attribute.name]
+    def domain(self, attribute: Attribute, variable: Formula) -> list[Formula]:
+        """That a value is one that an attribute may have."""
         if attribute.kind is Kind.YES_NO:
             return []
         if attribute.kind in DOMAIN:
             lowest, inclusive, highest = DOMAIN[attribute.kind]
-            least = self._number(lowest)
+            least = self.number(lowest)
             bounds = [variable >= least if inclusive else variable > least]
-            return bounds if highest is None else [*bounds, variable <= self._number(highest)]
+            return bounds if highest is None else [*bounds, variable <= self.number(highest)]
         first, last = {
             Kind.CHOICE: (0, len(attribute.choices) - 1),
             Kind.YEAR: (EARLIEST_YEAR, LATEST_YEAR),
@@ -197,7 +202,8 @@ class Parts:
         }[attribute.kind]
         return [variable >= first, variable <= last]
 
-    def _number(self, value: Value) -> Formula:
+    def number(self, value: Value) -> Formula:
+        """A measure, a year or a day as the solver counts."""
         if isinstance(value, Decimal):
             over, under = value.as_integer_ratio()
             return z3.Q(over, under, self.context)

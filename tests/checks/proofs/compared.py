@@ -6,14 +6,25 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 from random import Random
 from typing import Any
 
 from tests.core.rulebooks import attribute, in_order, rulebook
 
+from gradewright.core.house_limits import HouseLimit, under
 from gradewright.core.observations import Attribute, Kind, Value
-from gradewright.core.rulebook import Bound, Condition, Grade, Impossible, LargestFirst, Rulebook, When
+from gradewright.core.rulebook import (
+    Bound,
+    Condition,
+    Grade,
+    Impossible,
+    LargestFirst,
+    Limit,
+    Rulebook,
+    When,
+)
 from gradewright.rulebooks.comparer import End, Way
 
 Part = Mapping[str, Value]
@@ -39,6 +50,50 @@ def pair(chance: Random) -> tuple[Rulebook, Rulebook]:
     if chance.random() < 0.3:
         old = _of_fewer_forms(chance, old)
     return old, new
+
+
+def with_limits(chance: Random) -> tuple[Rulebook, Rulebook]:
+    """Two versions of two sides and a form whose rules ask for limits: another one draws a line, or none, or
+    rules stand otherwise."""
+    sides = [attribute(name, Kind.LENGTH) for name in SIDES[:2]]
+    asked = [*sides, attribute("form", Kind.CHOICE, FORMS)]
+    rules = [(_when(chance, asked, MARKS), chance.choice(GRADES)) for _ in range(chance.randint(1, 4))]
+    cannot = [_when(chance, asked, MARKS) for _ in range(chance.choice([0, 0, 1]))]
+    value = dict(zip(("one", "other", "third"), (MARKS[0], *MARKS), strict=True))
+    limits = {name: Limit(name, mark, f"{mark} mm", "-", "-") for name, mark in value.items()}
+    book = replace(
+        rulebook(asked, rules, cannot),
+        limits=limits,
+        grades={name: Grade(name, name, "any", "-") for name in GRADES},
+    )
+    if chance.random() < 0.3:
+        book = replace(book, largest_first=(LargestFirst("order", SIDES[:2], "-", "-"),))
+    old = _by_limits(chance, book)
+    new = _by_limits(chance, book) if chance.random() < 0.5 else old
+    if len(new.rules) > 1 and chance.random() < 0.5:
+        new = replace(new, rules=tuple(chance.sample(new.rules, len(new.rules))))
+    return old, new
+
+
+def _by_limits(chance: Random, book: Rulebook) -> Rulebook:
+    """The same with some lines drawn by limits of their values."""
+
+    def bound(given: Bound | None) -> Bound | None:
+        named = [None, *(name for name, each in book.limits.items() if given and each.value == given.value)]
+        return given and replace(given, limit=chance.choice(named))
+
+    def when(conditions: When) -> When:
+        found = []
+        for condition in conditions:
+            ends: dict[str, Any] = {end: bound(getattr(condition, end)) for end in ENDS}
+            found.append(replace(condition, **ends))
+        return tuple(found)
+
+    return replace(
+        book,
+        rules=tuple(replace(rule, when=when(rule.when)) for rule in book.rules),
+        impossible=tuple(replace(entry, when=when(entry.when)) for entry in book.impossible),
+    )
 
 
 def _when(chance: Random, asked: Sequence[Attribute], marks: Sequence[Decimal]) -> When:
@@ -135,6 +190,29 @@ class Tried:
         found = {(end(self.old, part), end(self.new, part)) for part in self.wholes({})}
         return {(came, goes) for came, goes in found if came != goes}
 
+    def at_places(self) -> set[str]:
+        """The limits of which another value, at a place, makes some part end otherwise; all of them where
+        none does alone."""
+        marks = sorted(
+            {limit.value for limit in self.old.limits.values() if isinstance(limit.value, Decimal)}
+        )
+        values, names = list(_lengths(marks, 2)), list(self.old.limits)
+        alone = {name for name in names if any(self._moved_by({name: value}) for value in values)}
+        if alone:
+            return alone
+        every = itertools.product(values, repeat=len(names))
+        return (
+            set(names)
+            if any(self._moved_by(dict(zip(names, each, strict=True))) for each in every)
+            else set()
+        )
+
+    def _moved_by(self, said: Mapping[str, Decimal]) -> bool:
+        limits = [HouseLimit(name, f"{value} mm", "-", "-", date.min) for name, value in said.items()]
+        there, own = zip(*(under(book, limits) for book in (self.old, self.new)), strict=True)
+        assert all(each.given == f"{said[name]} mm" for known in own for name, each in known.items())
+        return bool(Tried(*there).moves())
+
     def shows(self, told: Part, came: End, goes: End) -> bool:
         """Whether what completes a description, and can be, is answered so by each; and some part by both."""
         some = False
@@ -158,6 +236,6 @@ class Tried:
 def _lengths(marks: Sequence[Decimal], count: int) -> Iterator[Decimal]:
     """Each mark, and so many lengths in each gap between them, before the first and behind the last."""
     for before, after in itertools.pairwise([Decimal(0), *marks, (marks[-1] if marks else 0) + Decimal(8)]):
-        yield from (before + (after - before) * n / (count + 1) for n in range(1, count + 1))
+        yield from (round(before + (after - before) * n / (count + 1), 3) for n in range(1, count + 1))
         if after in marks:
             yield after

@@ -8,9 +8,10 @@ from __future__ import annotations
 from random import Random
 
 import pytest
-from tests.checks.proofs.compared import Tried, pair
+from tests.checks.proofs.compared import Tried, pair, with_limits
 
 from gradewright.rulebooks.comparison import moves
+from gradewright.rulebooks.comparison_places import of_places
 
 
 def hold(seed: int) -> None:
@@ -32,6 +33,37 @@ def hold(seed: int) -> None:
 def test_what_moves_between_two_versions_is_what_trying_every_part_shows(seed: int) -> None:
     """Whatever changes of rules, forms, impossible entries and orders: the same moves, each shown."""
     hold(seed)
+
+
+def hold_at_places(seed: int) -> bool | None:
+    """Where no part moves by the versions' own limits, some may by a place's own value of just those that are
+    named; whether any does, None where parts move anyway."""
+    tried = Tried(*with_limits(Random(seed)))
+    if tried.moves():
+        return None
+    named = of_places(tried.old, tried.new, {}, lambda what, done, of: None, graded=False)
+    wanted = tried.at_places()
+    assert bool(named) == bool(wanted)
+    assert set(named) == wanted or (len(named) > 1 and wanted == set(tried.old.limits))
+    return bool(named)
+
+
+def test_what_moves_at_places_is_what_trying_every_value_of_their_own_shows() -> None:
+    """Another limit of the same value, its value itself, rules in another order: named where it matters to
+    some place, and only there."""
+    found = [hold_at_places(seed) for seed in range(20)]
+    assert found.count(True) > 1
+    assert found.count(False) > 1
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("first", range(40, 840, 40))
+def test_eight_hundred_pairs_of_versions_with_limits(first: int) -> None:
+    """The same of eight hundred pairs drawn with fixed seeds, counted."""
+    found = [hold_at_places(seed) for seed in range(first, first + 40)]
+    print(
+        f"{first}: {found.count(True)} moved at places, {found.count(False)} not, {found.count(None)} anyway"
+    )
 
 
 @pytest.mark.campaign
