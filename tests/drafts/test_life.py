@@ -196,3 +196,13 @@ async def test_drafts_are_for_maintainers(desk: Desk, who: str | None) -> None:
              ("check", "submission", "approval", "refusal", "withdrawal"))]  # fmt: skip
     for method, path in asked:
         problem_of(await desk.send(method, path, None, headers=key), slug)
+
+
+async def test_who_withdrew_it_is_told(desk: Desk) -> None:
+    """Whoever comes with an earlier step after a withdrawal is told of it, in a sentence."""
+    made = await desk.make()
+    await desk.taken(made["id"], "withdrawal", RAIL)
+    stale = problem_of(
+        await desk.step(made["id"], "submission", SEDGE, made["etag"]), "precondition-failed", 412
+    )
+    assert stale.errors[0].detail.startswith("rail withdrew it at ")

@@ -75,6 +75,16 @@ async def test_a_version_that_is_published_is_refused(desk: Desk) -> None:
     problem_of(await desk.step(made["id"], "submission", SEDGE), "unsound-rulebook", 422)
 
 
+async def test_a_number_is_spelled_in_one_way(desk: Desk) -> None:
+    """2027.08 and 2027.8 are one number: the second of them is refused by the check, whatever its day."""
+    await desk.world.publish(small_rulebook(version="2027.08", effective_from="2027-08-01"))
+    made = await desk.make(version="2027.8")
+    ((pointer, detail),) = await faults(desk, made["id"])
+    assert pointer == "#/version"
+    assert "Version 2027.08 is published, and 2027.8 is the same number" in detail
+    problem_of(await desk.step(made["id"], "submission", SEDGE), "unsound-rulebook", 422)
+
+
 async def test_a_version_that_was_published_since_is_not_lost(desk: Desk) -> None:
     """Check, submission and approval name it; once it is said to be brought in, the draft is published."""
     made = await desk.make()

@@ -45,7 +45,8 @@ class CheckOut(Out):
     `proved`: whether the solver has looked at it, which it does where the document can be read and no fault
     is seen in its rules at once; `pairs` are the rules whose order decides then. Its faults come last:
     where it is false, more may be found once those that are told are mended. `ended_by`: the version that is
-    published already and ends this one, which whoever approves the draft has to name.
+    published already and ends this one, which whoever approves the draft has to name. `says`: what to know of
+    the faults as a whole: of those that the version has too on which the draft builds, and the way out.
     """
 
     id: str
@@ -53,6 +54,7 @@ class CheckOut(Out):
     sha256: str
     on: Annotated[date, Field(description="The day for which it was checked.")]
     sound: bool
+    says: str | None
     faults: list[FaultOut]
     notes: list[str]
     ended_by: EndingOut | None
@@ -78,6 +80,7 @@ class CheckOut(Out):
             sha256=found.sha256,
             on=on,
             sound=not faults,
+            says=found.says,
             faults=faults,
             notes=list(found.notes),
             ended_by=EndingOut.of(found.ending),

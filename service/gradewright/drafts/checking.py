@@ -13,23 +13,18 @@ from typing import Any
 from gradewright.core.errors import Fault, RulebookError
 from gradewright.core.rulebook import Rulebook
 from gradewright.drafts.ending import Ending, ending
+from gradewright.drafts.in_itself import in_itself
+from gradewright.drafts.inherited import inherited
 from gradewright.drafts.order import new_pairs
 from gradewright.drafts.proving import Proofs, Proved
-from gradewright.rulebooks.check import check
-from gradewright.rulebooks.document import canonical, read
+from gradewright.rulebooks.document import canonical
 from gradewright.rulebooks.needless import repeated_examples
 from gradewright.rulebooks.places import place
 from gradewright.rulebooks.proofs import Tell
-from gradewright.rulebooks.reading_on import read_on
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Document, from_text
 from gradewright.rulebooks.stale_words import stale_words
 from gradewright.rulebooks.standing import Standing
-
-Own = tuple[Rulebook | None, tuple[Fault, ...], bool]
-"""The rulebook, what is wrong with it in itself, and whether it can be read as a whole."""
-MOST_KNOWN = 8
-_KNOWN: dict[str, Own] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +59,7 @@ class Checked:
 
     `proved` is None where the document cannot be read or has faults in its rules: then it was not tried.
     `ending`: the version that takes over from it and is published already, which an approval has to name.
+    `says`: what to know of the flaws as a whole, before the first, if there is such a thing.
     """
 
     sha256: str
@@ -71,6 +67,7 @@ class Checked:
     notes: tuple[str, ...]
     proved: Proved | None
     ending: Ending | None = None
+    says: str | None = None
 
     @property
     def faults(self) -> tuple[Fault, ...]:
@@ -93,11 +90,12 @@ async def checked(
     `tell` hears how far the proof is, where it comes to one that nobody has made yet.
     """
     sha256 = hashlib.sha256(canonical(document)).hexdigest()
-    rulebook, own, whole = await _once(sha256, document)
+    rulebook, own, whole = await in_itself(sha256, document)
     faults: list[tuple[Fault, Mapping[str, Any] | None]] = [(fault, None) for fault in own]
     notes: tuple[str, ...] = ()
     proved: Proved | None = None
     ends: Ending | None = None
+    stands: list[Fault] = []
     if rulebook is not None:
         standing = await rulebooks.standing(rulebook)
         stands, notes = await _stands(rulebooks, rulebook, standing, base, now.date())
@@ -118,12 +116,14 @@ async def checked(
             if base is not None and proved.pairs:
                 before = await proofs.pairs((await rulebooks.get(base)).rulebook, now, tell)
                 notes = (*notes, *new_pairs(base, before, proved.pairs))
+    inside = [fault.detail for fault, _ in faults if fault not in stands]
+    says = await inherited(rulebooks, proofs, document, inside, base, now, tell, proved=proved is not None)
     lines = from_text(written) if faults and written is not None else None
     flaws = tuple(
         Flaw(fault, place(document, fault.at), part, lines.line(fault.at) if lines else None)
         for fault, part in faults
     )
-    return Checked(sha256, flaws, notes, proved, ends)
+    return Checked(sha256, flaws, notes, proved, ends, says)
 
 
 def _notes_of(proved: Proved) -> Iterator[str]:
@@ -131,24 +131,6 @@ def _notes_of(proved: Proved) -> Iterator[str]:
     yield from (one.says for one in proved.findings if not one.fault)
     if not proved.complete:
         yield "There are more parts without an answer than those that are told."
-
-
-async def _once(sha256: str, document: Document) -> Own:
-    """What is wrong with a document in itself, looked for once: of the last few it is remembered."""
-    found = _KNOWN.get(sha256)
-    if found is None:
-        found = _KNOWN[sha256] = await asyncio.to_thread(_own, document)
-        while len(_KNOWN) > MOST_KNOWN:
-            del _KNOWN[next(iter(_KNOWN))]
-    return found
-
-
-def _own(document: Document) -> Own:
-    try:
-        rulebook = read(document)
-    except RulebookError:
-        return *read_on(document), False
-    return rulebook, check(rulebook), True
 
 
 async def _told(rulebooks: RulebookService, rulebook: Rulebook, base: str | None) -> tuple[str, ...]:
@@ -177,6 +159,12 @@ async def _stands(
     faults = []
     if version in standing.days:
         detail = f"Version {version} is published and never changes. Give this one a number of its own."
+        faults.append(Fault(detail, ("version",)))
+    elif standing.alike is not None:
+        detail = (
+            f"Version {standing.alike} is published, and {version} is the same number: nobody could tell "
+            "which of the two is the later one. Give this one a number of its own."
+        )
         faults.append(Fault(detail, ("version",)))
     elif (off := off_base(standing, base, begins)) is not None:
         faults.append(Fault(off, ("effective_from",)))

@@ -14,7 +14,7 @@ from gradewright.db.packed import unpack
 from gradewright.drafts import repository
 from gradewright.drafts.changes import Change
 from gradewright.drafts.ending import Ending
-from gradewright.drafts.life import LEADS_TO, State, Step
+from gradewright.drafts.life import DID, LEADS_TO, State, Step
 from gradewright.drafts.models import DraftRow, StepRow
 from gradewright.rulebooks.source import Document
 
@@ -63,7 +63,8 @@ class Draft:
 def since(stale: Stale) -> list[str]:
     """What was done with a draft since a step, a line each: who, when, which step, why."""
     return [
-        f"{step.author} {step.step} it at {step.taken_at:%Y-%m-%dT%H:%M:%SZ} (step {step.number}): {step.why}"
+        f"{step.author} {DID.get(Step(step.step), step.step)} it at "
+        f"{step.taken_at:%Y-%m-%dT%H:%M:%SZ} (step {step.number}): {step.why}"
         for step in stale.since
     ]
 

@@ -44,6 +44,8 @@ STARTS_FROM = {
 }
 BY_A_SECOND = frozenset({Step.REFUSED, Step.APPROVED})
 """Steps that whoever has written or submitted the draft may not take."""
+DID = {Step.WITHDRAWN: "withdrew"}
+"""What somebody did, where it is not the word for what was done."""
 WRITES = frozenset({Step.MADE, Step.EDITED, Step.SUBMITTED})
 """Steps by which somebody has a hand in what a draft says, or vouches for it."""
 

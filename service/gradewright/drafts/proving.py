@@ -110,6 +110,10 @@ class Proofs:
         kept = await self._proofs.of(rulebook, (), now, tell)
         return tuple(Pair(**pair) for pair in kept["overlaps"])
 
+    async def own(self, rulebook: Rulebook, now: datetime, tell: Tell | None = None) -> tuple[Found, ...]:
+        """What the prover finds under a rulebook's own limits: as kept, or found in some seconds."""
+        return tuple(map(_found, (await self._proofs.of(rulebook, (), now, tell))["findings"]))
+
     async def houses(self, rulebook: Rulebook, until: date, at_least: int = 0) -> Houses:
         """The limits that places have on any day on which a rulebook is in force, before the day `until`: as
         known at the newest revision, and be it `at_least` that one."""

@@ -119,8 +119,8 @@ class DraftService:
         base, written = new.base, new.text
         if new.version_of is not None:
             found = await self._rulebooks.get(new.version_of, at=("from",))
-            given, base = json.loads(found.text), found.rulebook.version
-            written = shipped.text(base)
+            given, base = json.loads(found.text), base or found.rulebook.version
+            written = shipped.text(found.rulebook.version)
         elif new.draft is not None:
             source = await self._source(new.draft)
             given, base = await self.document(source), base or source.last.base
@@ -231,7 +231,7 @@ class DraftService:
             require_current(await self.get(name), (draft.tag,))
             told = "; ".join(fault.detail for fault in found.faults[:3])
             more = f"; and {len(found.faults) - 3} more" if len(found.faults) > 3 else ""
-            detail = f"{draft.name} cannot be {step}: {told}{more}"
+            detail = f"{draft.name} cannot be {step}: {told}{more}{f' {found.says}' if found.says else ''}"
             raise Unsound(detail, found.flaws)
         if step is Step.APPROVED:
             require_said(found.ending, saying.ended_by, draft.name)

@@ -7,7 +7,7 @@ from rich.text import Text
 
 from gradewright.drafts.check_schemas import CheckOut
 from gradewright.drafts.draft import Taken
-from gradewright.drafts.life import State, Step
+from gradewright.drafts.life import DID, State, Step
 from gradewright.drafts.schemas import DraftList, DraftWhole, StepChanges
 from gradewright.rulebooks.named import as_yaml
 from gradewright.rulebooks.proof_lines import pair_lines
@@ -15,7 +15,7 @@ from gradewright.terminal import by_options
 from gradewright.terminal_tables import print_table
 
 MOST_SHOWN = 40
-OPTIONS = {"base": "--base", "ended_by": "--ended-by"}
+OPTIONS = {"base": "--base", "from": "--from", "ended_by": "--ended-by"}
 _NEXT = {
     State.DRAFT: "Check it: gradewright drafts check {name}",
     State.SUBMITTED: "A second maintainer approves it: gradewright drafts approve {name} --at {step} …",
@@ -91,7 +91,9 @@ def whole(draft: DraftWhole) -> None:
 def step(changed: StepChanges) -> None:
     """A step and what it changed."""
     when = changed.at.strftime("%Y-%m-%d %H:%M")
-    _say(f"Step {changed.number}, {when}: {changed.by} {changed.step} it. {changed.why}")
+    _say(
+        f"Step {changed.number}, {when}: {changed.by} {DID.get(changed.step, changed.step)} it. {changed.why}"
+    )
     for change in changed.changes[:MOST_SHOWN]:
         _say(_change(change.change, change.place, change.before, change.after))
     _more(changed.changed)
@@ -106,6 +108,8 @@ def flaw(name: str, detail: str, place: str, line: int | None) -> str:
 
 def checked(found: CheckOut, *, pairs: bool = False) -> None:
     """What keeps a draft from being published, or that nothing does; with the `pairs` whose order decides."""
+    if found.says is not None:
+        _say(f"{found.id}: {by_options(found.says, OPTIONS)}")
     for fault in found.faults:
         _say(flaw(found.id, fault.detail, fault.place, fault.line))
         if fault.part is not None:

@@ -19,6 +19,7 @@ class Standing:
     """`before`: the version whose place it would take on its first day; None where it would be the first.
 
     `hidden_by`: one that begins on the same day and has a higher number, so that this one never is in force.
+    `alike`: one with the same number, spelled otherwise: 2028.8 and 2028.08.
     `later`: those that are published already and end it, the earliest first. `days`: when each begins.
     """
 
@@ -26,6 +27,7 @@ class Standing:
     hidden_by: str | None
     later: tuple[str, ...]
     days: dict[str, date]
+    alike: str | None = None
 
     @property
     def ends(self) -> date | None:
@@ -55,6 +57,9 @@ def stands(
         hidden_by=before.version if before is not None and hidden else None,
         later=tuple(dated.version for dated in others if dated.effective_from > begins),
         days={dated.version: dated.effective_from for dated in published},
+        alike=next(
+            (dated.version for dated in others if number(dated.version) == number(rulebook.version)), None
+        ),
     )
 
 

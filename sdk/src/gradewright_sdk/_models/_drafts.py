@@ -129,7 +129,8 @@ class RulePair(Result):
 
 class DraftCheck(Whole):
     """What keeps a draft from being published on a day. `proved`: whether the solver has looked at it;
-    `ended_by`: the version that ends this one, which an approval has to name; None where none is published.
+    `ended_by`: the version that ends this one, which an approval has to name; None where none is published;
+    `says`: what to know of the faults as a whole, before the first.
     """
 
     id: str
@@ -137,6 +138,7 @@ class DraftCheck(Whole):
     sha256: str
     on: date
     sound: bool
+    says: str | None = None
     faults: tuple[DraftFault, ...] = ()
     notes: tuple[str, ...] = ()
     ended_by: DraftEnding | None = None

@@ -83,7 +83,8 @@ def print_whole(console: Console, draft: WholeDraft) -> None:
 def print_step(console: Console, step: DraftStep) -> None:
     """A step and what it changed."""
     when = step.at.strftime("%Y-%m-%d %H:%M")
-    print_line(console, f"Step {step.number}, {when}: {step.by} {step.step} it. {step.why}")
+    did = "withdrew" if step.step == "withdrawn" else step.step
+    print_line(console, f"Step {step.number}, {when}: {step.by} {did} it. {step.why}")
     _changes(console, step.changes, step.changed)
 
 
@@ -112,6 +113,9 @@ def print_taken(console: Console, taken: DraftTaken) -> None:
 
 def print_check(console: Console, found: DraftCheck, *, pairs: bool = False) -> None:
     """What keeps a draft from being published, or that nothing does; with the `pairs` whose order decides."""
+    if found.says is not None:
+        told = found.says.replace("`base`", "--base").replace("`from`", "--from")
+        print_line(console, f"{found.id}: {told}")
     for fault in found.faults:
         place = "" if fault.detail.startswith(fault.place) else f"{fault.place}: "
         line = "" if fault.line is None else f"{fault.line}:"
