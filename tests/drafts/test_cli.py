@@ -129,6 +129,15 @@ def test_notes_of_a_check(shell: Shell) -> None:
     assert any(line.endswith(note) for line in told)
 
 
+def test_a_version_that_was_never_in_force(shell: Shell) -> None:
+    """One that another replaces on its own first day is listed as that, and with no last day."""
+    for version in ("2999.1", "2999.2"):
+        publish(shell.url, yaml.safe_dump(small_rulebook(version=version, effective_from="2999-01-01")))
+    lines = [" ".join(line.split()) for line in shell.done("list", app=rulebooks_cli.app).splitlines()]
+    assert any(line.startswith("2999.1 2999-01-01 never in force (loaded)") for line in lines)
+    assert any(line.startswith("2999.2 2999-01-01 to come (loaded)") for line in lines)
+
+
 def test_a_version_that_a_later_one_ends(shell: Shell) -> None:
     """Check and submission say what is gone when; the approval is refused with the option that says that this
     is meant, and taken with it."""

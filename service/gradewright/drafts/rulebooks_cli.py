@@ -37,7 +37,10 @@ def list_versions(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP
     rows = []
     for each in found.rulebooks:
         origin = each.draft or "(loaded)", each.approved_by or ""
-        days = str(each.effective_from), str(each.in_force_until or ""), each.state.replace("-", " ")
+        until, state = str(each.in_force_until or ""), each.state.replace("-", " ")
+        if each.in_force_until is not None and each.in_force_until < each.effective_from:
+            until, state = "", "never in force"  # another one with a higher number begins on that day
+        days = str(each.effective_from), until, state
         rows.append((each.version, *days, *origin, str(each.rules), each.title))
     print_table(columns, rows, wraps={"title"}, below="title")
 

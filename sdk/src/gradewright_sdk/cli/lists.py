@@ -11,7 +11,7 @@ import typer
 from gradewright_sdk.cli import _common as common
 
 if TYPE_CHECKING:
-    from gradewright_sdk._models import Grade, Result
+    from gradewright_sdk._models import Grade, Result, RulebookSummary
 
 
 def regions(
@@ -71,8 +71,7 @@ def rulebooks(
         (
             one.version,
             str(one.effective_from),
-            str(one.in_force_until or "-"),
-            one.state.replace("-", " ") or "-",
+            *_standing(one),
             one.draft or "(loaded)",
             one.approved_by or "-",
             one.title,
@@ -81,6 +80,13 @@ def rulebooks(
     ]
     columns = ("Version", "From", "Until", "Today", "Draft", "Approved by", "Title")
     _print(columns, rows, "There is no version yet.", below=True)
+
+
+def _standing(one: RulebookSummary) -> tuple[str, str]:
+    """The last day of a version, and how it stands today."""
+    if one.in_force_until is not None and one.in_force_until < one.effective_from:
+        return "-", "never in force"  # another one with a higher number begins on that day
+    return str(one.in_force_until or "-"), one.state.replace("-", " ") or "-"
 
 
 def grades(
