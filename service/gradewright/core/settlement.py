@@ -18,9 +18,9 @@ groups with a bin of which no price was known; `arithmetic`, what the ticket say
 its own figures; and `rounding`, what is left of fractions of the minor unit, and the step of cash. All of
 them add up to the difference.
 
-The order is that of the usual analysis of sales into volume, mix and price, volume first at standard
-prices, in textbooks of management accounting (from memory; no worked example with figures was found to hold
-it against).
+The order is that of the usual analysis of sales into quantity, mix and price, quantity first at standard
+prices, in textbooks of management accounting; worked examples of some are in
+`tests/checks/test_settlement_published.py`.
 """
 
 from __future__ import annotations
