@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -102,3 +103,22 @@ def test_who_is_between_two_camps_agrees_with_the_one_in_the_middle() -> None:
     high = [seen("4.00", f"tern-row-{n}", author) for n, author in enumerate(("many", "many", "c", "d"))]
     middle = [seen("3.50", "low-quay", "wren"), seen("3.50", "hook-end", "siskin")]
     assert standing([*low, *middle, *high], "wren") == 1
+
+
+def test_few_who_go_to_many_yards_are_not_the_measure() -> None:
+    """Three go to nine yards each and say ten times what six others do at one each: by number of claims they
+    were right and the six wrong.
+    """
+    rows = [seen("3.30", f"yard-{n}", f"honest-{n}") for n in range(6)]
+    rows += [seen("33.0", f"own-{n}", f"liar-{who}") for n in range(9) for who in range(3)]
+    records = {s.author: Record(50, 400) for s in rows}
+    before = standings({"copper-no2": rows}, DAY, records, PRICING)
+    assert PRICING.standing is not None
+    now = standings(
+        {"copper-no2": rows},
+        DAY,
+        records,
+        replace(PRICING, standing=replace(PRICING.standing, one_voice=True)),
+    )
+    assert (before["honest-0"], before["liar-0"]) == (Decimal("0.25"), 1)
+    assert (now["honest-0"], now["liar-0"]) == (1, Decimal("0.05"))

@@ -63,7 +63,8 @@ NEWEST = {**FEW, "without_any_one": True, "words_weighed": True, "borne_out_at_m
 def rulebook(**held: Any) -> dict[str, Any]:
     """The small rulebook, with rules for what waits and for standing; Copper No. 2 follows a benchmark."""
     document = small_rulebook()
-    more = {"held": {**HELD, **held}, "standing": STANDING, "benchmarks": {"stale_after": 15}}
+    standing = {**STANDING, "one_voice": True} if "words_weighed" in held else STANDING
+    more = {"held": {**HELD, **held}, "standing": standing, "benchmarks": {"stale_after": 15}}
     document["pricing"] |= {"stale_after": 20, **more}
     document["grades"]["copper-no2"]["follows"] = {"benchmark": "copper", "share": "80 %"}
     return document

@@ -260,6 +260,7 @@ class Standing:
 
     `newcomer` is the weight of a first posting and `least` the smallest there is; `settled_postings` over
     `settled_days` make a full voice; each rejected price multiplies it by `rejected`.
+    `one_voice`: all that an author says of a grade judges others with one voice.
     """
 
     newcomer: Decimal
@@ -267,6 +268,7 @@ class Standing:
     settled_days: int
     rejected: Decimal
     least: Decimal
+    one_voice: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,9 @@
 
 *settled* grows from `newcomer` to 1 with postings and with days, whichever is slower. *agreement* is the
 share of the author's present claims in the region that agree with what the other authors claim of the same
-grade: with their weighted median, each author's claim of each yard one vote, weighed by how settled they are.
+grade: with their weighted median, each author's claim of each yard one vote, weighed by how settled they are;
+in versions with `one_voice` all claims of an author together have one, so that few are not many by going to
+many yards.
 One claim is added that agrees, so that nobody falls for a single one. Authors who are judged by nobody are
 taken at their word. The form is our own; common practice, no source. How it holds against liars is measured
 by the simulation in tests/checks.
@@ -12,6 +14,7 @@ by the simulation in tests/checks.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -63,7 +66,8 @@ def standings(
     known, weights = _settled(records, rules)
     judged: dict[str, list[int]] = {author: [1, 1] for author in records}  # one that agrees is lent to all
     for seen in sightings.values():
-        for author, agrees in _votes(claims(seen, on, ANY_LOT, pricing), weights, holding):
+        said = claims(seen, on, ANY_LOT, pricing)
+        for author, agrees in _votes(said, _voices(said, weights) if rules.one_voice else weights, holding):
             judged[author][0] += agrees
             judged[author][1] += 1
     found: dict[tuple[Decimal, int, int, int], Decimal] = {}
@@ -91,6 +95,13 @@ def _settled(records: Mapping[str, Record], rules: Standing) -> tuple[dict[str, 
             found[alike] = share, int(EXACT.scaleb(share, 6))
         known[author], weights[author] = found[alike]
     return known, weights
+
+
+def _voices(said: Sequence[Sighting], weights: Mapping[str, int]) -> Mapping[str, int]:
+    """What each claim of an author weighs where all of them together weigh as one does."""
+    return {
+        author: max(1, weights[author] // many) for author, many in Counter(s.author for s in said).items()
+    }
 
 
 def _votes(

@@ -32,6 +32,10 @@ SWITCHES: Mapping[str, tuple[str, str]] = {
         "whoever confirms or disputes a price weighs by what they have posted themselves",
         "whoever confirms or disputes a price has a full voice, whatever they have posted",
     ),
+    "one_voice": (
+        "all that one member says of a grade judges the others with one voice, at however many yards",
+        "one member judges the others with as many voices as they go to yards",
+    ),
 }
 """What is said of values that are on or off."""
 

@@ -238,7 +238,9 @@ class Reader:
             )  # fmt: skip
         if p.standing is not None:
             s = p.standing
-            standing = Standing(s.newcomer, s.settled_postings, s.settled_days, s.rejected, s.least)
+            standing = Standing(
+                s.newcomer, s.settled_postings, s.settled_days, s.rejected, s.least, one_voice=s.one_voice
+            )
         margin = Decimal(0) if p.thin_margin is None else parse_share(p.thin_margin)
         aging = Benchmarked(p.benchmarks.stale_after) if p.benchmarks is not None else None
         spread = None

@@ -64,6 +64,7 @@ class StandingShape(Strict):
     settled_days: StrictInt = Field(ge=0, le=3650)
     rejected: Weight
     least: Weight
+    one_voice: StrictBool = False
 
 
 class BenchmarksShape(Strict):
