@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import hashlib
+import json
 from collections.abc import AsyncIterator, Iterator
 from decimal import Decimal
 from itertools import pairwise
@@ -103,9 +104,22 @@ async def test_a_treadmill_worked_out_by_hand(priced: World) -> None:
 
 
 async def test_what_is_left_over_is_a_lot_like_a_part(priced: World) -> None:
-    """Copper No. 2 pays 3.30, from 20 lb 3.50: what is left over and was weighed counts as so heavy a lot,
-    beside parts of that grade that are lighter, and not as heavy as the device that it is left of.
+    """Copper No. 2 pays 3.30, from 20 lb 3.50: what is left over counts as so heavy a lot, beside parts of
+    that grade that are lighter, and not as heavy as the device that it is left of; nor does what nobody
+    weighed, which is the device less its parts.
     """
+    opens: Body = {"how": "all-at-once", "minutes": "1", "leftover": {"grade": "copper-no2"}}
+    for whole, amount in (("22 lb", "56.10"), ("25 lb", "70.00")):  # 17 lb at 3.30, 20 lb at 3.50
+        device = of("box", whole, opens=opens, parts=[of("coil", "5 lb", grade="copper-no2")])
+        for how in ("all-at-once", "piece-by-piece"):
+            off = {} if how == "all-at-once" else {"minutes": "0", "must_come_off": True}
+            part = {**device["parts"][0], **off}
+            asked_ = {**device, "opens": {**opens, "how": how}, "parts": [part]}
+            found = await torn_down(priced, asked_)
+            assert found["plan"]["opening"]["leftover"]["amount"] == amount
+    before = TeardownIn.model_validate(asked({**device, "weight": "22 lb"})).request()
+    old = json.loads((await priced.services.teardowns.work_out(before, "3")).body)
+    assert old["plan"]["opening"]["leftover"]["amount"] == "59.50"
     for left, part, amount in (
         ("10 lb", "5 lb", "33.00"),
         ("20 lb", "5 lb", "70.00"),

@@ -1,8 +1,9 @@
 """What each part of a device, and what is left over of it, is paid as it is.
 
 A grade has one price in the whole of an answer: that for the lot that was named for it, else for a lot as
-heavy as the heaviest single part of that grade. So no plan rests on a better price for piles that only
-another plan would make; where the plan's own pile reaches one, its answer says so.
+heavy as the heaviest single part of that grade, or as what is left over once all parts are off. So no plan
+rests on a better price for piles that only another plan would make; where the plan's own pile reaches one,
+its answer says so.
 
 A part that is undecided counts as the cheapest of what it can still be, and as the dearest at its high end. A
 part that nobody pays for, or whose price nobody knows, counts as nothing, and is named.
@@ -70,13 +71,16 @@ class Pricing:
         lots: Mapping[str, Decimal],
         *,
         waiting: bool,
+        less_parts: bool,
     ) -> None:
-        """`waiting`: of a grade without a price it is told where what was posted of it waits."""
+        """`waiting`: of a grade without a price it is told where what was posted of it waits. `less_parts`:
+        what is left over and was not weighed is a lot as heavy as the piece less its parts, not as all of it.
+        """
         self.version, self.prices = version, prices
         self._waiting = waiting
         self.minor = minor_per_unit(prices.currency)
         self._undecided = self._look(parts, terms)
-        self._lots = self._heaviest(parts) | dict(lots)
+        self._lots = self._heaviest(parts, less_parts=less_parts) | dict(lots)
         self._paid: dict[str, Paid] = {}
         self.offers = tuple(map(self._offer, parts))
 
@@ -170,15 +174,21 @@ class Pricing:
         return least, most, at_best
 
     @staticmethod
-    def _heaviest(parts: Sequence[Part]) -> dict[str, Decimal]:
+    def _heaviest(parts: Sequence[Part], *, less_parts: bool) -> dict[str, Decimal]:
         found: dict[str, Fraction] = {}
+        inner = dict.fromkeys((part.number for part in parts), Fraction(0))
+        for part in parts if less_parts else ():
+            if part.inside is not None:
+                inner[part.inside] += part.grams.likely
         for part in parts:
             if part.grade is not None:
                 found[part.grade] = max(found.get(part.grade, Fraction(0)), part.grams.likely)
             left = part.left
             if left is not None and left.grade is not None:
-                grams = part.grams if left.grams is None else left.grams
-                found[left.grade] = max(found.get(left.grade, Fraction(0)), grams.likely)
+                grams = part.grams.likely - inner[part.number]
+                if left.grams is not None:
+                    grams = left.grams.likely
+                found[left.grade] = max(found.get(left.grade, Fraction(0)), grams)
         return {grade: in_milligrams(grams) for grade, grams in found.items()}
 
 

@@ -43,7 +43,8 @@ METHODS = ("1", "2", "3", "4")
 Method 3 says what is left over that nobody named, and what it would have to bring for the plan to change;
 records of a kind that are far off all others no longer count. Method 4 tells where what was posted waits,
 how sure a rule is that grades a part, and where the plan rests on what has no price or is undecided, although
-it stays on or inside, or is in a kind in a share that nobody knows."""
+it stays on or inside, or is in a kind in a share that nobody knows; what is left over is a lot as heavy as
+it is, and no more."""
 NEAREST = frozenset({"1", "2"})
 """The methods by which an hourly gain was rounded as amounts are, above the rate up to which it pays."""
 ALL_COUNT = frozenset({"1", "2"})
@@ -52,6 +53,8 @@ WAITING_UNSAID = frozenset({"1", "2", "3"})
 """The methods that told what was posted and waits as if nobody had posted it."""
 ALL_FOR_SHARES = frozenset({"1", "2", "3"})
 """The methods by which records that do not tell the whole weight counted for shares, of nothing."""
+ALL_AS_LEFT = frozenset({"1", "2", "3"})
+"""The methods by which what was left over and not weighed was a lot as heavy as all of the piece."""
 METHOD = METHODS[-1]
 KIND = Kind("teardown", "/v1/teardowns", "t", METHODS)
 
@@ -102,7 +105,15 @@ class TeardownService:
             lots = _lots(request.lots, version, faults)
             parts = _parts(request, found, UsualParts(version, kinds), faults)
             concerns = None if found is None else concerning_kind(found.kind, found.typical, version)
-            pricing = Pricing(version, prices, terms, parts, lots, waiting=method not in WAITING_UNSAID)
+            pricing = Pricing(
+                version,
+                prices,
+                terms,
+                parts,
+                lots,
+                waiting=method not in WAITING_UNSAID,
+                less_parts=method not in ALL_AS_LEFT,
+            )
             unshared = {} if found is None else unshared_of(found, version.rulebook)
             worked = work_out(pricing, request.hour_rate, concerns, unshared, method)
             nearest = method in NEAREST
