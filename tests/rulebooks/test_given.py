@@ -10,9 +10,9 @@ import pytest
 from tests.samples import document
 
 from gradewright.core.observations import Attribute, Kind, Value
-from gradewright.core.rulebook import Bound, Condition, Rulebook
+from gradewright.core.rulebook import Bound, Condition, LargestFirst, Rulebook
 from gradewright.rulebooks.document import read
-from gradewright.rulebooks.given import Writing
+from gradewright.rulebooks.given import Writing, as_given
 from gradewright.rulebooks.proof import prove
 from gradewright.rulebooks.proof_lines import finding_lines
 from gradewright.rulebooks.solving import Parts, every_when
@@ -64,6 +64,26 @@ def test_any_day_and_any_measure_reads_well() -> None:
         parts, book = asking(kind)
         cell: Value = value
         assert Writing(parts, book).value("x", cell) == written
+
+
+def test_a_single_value_of_a_measure_in_an_order_has_its_unit() -> None:
+    """What the other measure is held against is written as a bound is, and no bare number."""
+    book = read(document())
+    sides = {name: replace(book.attributes["thickness"], name=name) for name in ("long", "wide")}
+    value = sides["wide"].read("20 mm")
+    for bounds in ((), (Bound(value, "2 cm"),)):
+        rules = [
+            replace(book.rules[0], when=(Condition("wide", (value,)),)),
+            *(replace(book.rules[0], when=(Condition("long", below=each),)) for each in bounds),
+        ]
+        order = LargestFirst("sides", tuple(sides), "-", "-")
+        ordered = replace(
+            book, attributes=sides, rules=tuple(rules), impossible=(), preparations={}, cautions={},
+            largest_first=(order,),
+        )  # fmt: skip
+        given = as_given(ordered)
+        assert given.get(("long", value)) == ("2 cm" if bounds else None)
+        assert ("wide", value) not in given
 
 
 def test_what_shows_the_same_is_told_as_a_range() -> None:

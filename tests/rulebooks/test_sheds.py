@@ -126,7 +126,7 @@ def test_a_comparison_tells_what_comes_off() -> None:
     [beside] = differences(read(before), read(after), before, after).besides
     assert beside.says == (
         "Preparation Back out the steel screws: what comes off 10 % as Steel screws, and 5 % as waste "
-        "(10 % as Steel screws before); not where foreign share above 50 % (nothing before)."
+        "(10 % as Steel screws before); no longer where foreign share above 50 %."
     )
 
 
@@ -140,5 +140,5 @@ def test_a_measure_that_says_what_comes_off_is_told_in_words() -> None:
     assert beside.says.endswith(
         "what comes off all but the foreign share (where that is not known 20 %) as Steel screws "
         "(10 % as Steel screws before); cautions Dust (Sharp edges before); "
-        "not where thickness below 6.35 mm (nothing before)."
+        "no longer where thickness below 6.35 mm."
     )

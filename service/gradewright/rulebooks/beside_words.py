@@ -23,6 +23,13 @@ CALLED: Mapping[str, str] = {
     "borne_out_at_most": "what is far off but borne out weighs together at most",
 }
 """What keys of documents are called."""
+EMPTIED: Mapping[str, tuple[str, str]] = {
+    "grades": ("now for every part graded as", "no longer for every part graded as"),
+    "when": ("now where", "no longer where"),
+    "unless": ("no longer where", "now also where"),
+    "cautions": ("now with the caution", "no longer with the caution"),
+}
+"""What is said of lists that had nothing before, and of those that have nothing now."""
 SWITCHES: Mapping[str, tuple[str, str]] = {
     "without_any_one": (
         "nothing waits any more that would not wait as well without any one of the other members",
@@ -60,6 +67,10 @@ def change_in_words(old: Rulebook, new: Rulebook, change: Changed) -> str:
     if key in SWITCHES:
         on, off = SWITCHES[key]
         return on if change.after else off
+    if inside[1:] == [] and key in EMPTIED and not (change.before and change.after):
+        filled, emptied = EMPTIED[key]
+        some = _written(new, change.after, key) if change.after else _written(old, change.before, key)
+        return f"{filled if change.after else emptied} {some}"
     if isinstance(change.before, list) and isinstance(change.after, list):
         came = [each for each in change.after if each not in change.before]
         gone = [each for each in change.before if each not in change.after]

@@ -19,14 +19,17 @@ ABOUT: Mapping[str, str] = {
     "largest_first": "Measures",
     "told_of": "Told only",
     "preparations": "Preparation",
+    "rules": "Rule",
     "attributes": "Test of",
     "families": "Family",
 }
 """By section what its entries are called; in this order they are told."""
+DISPUTED = "disputed"
 TOLD: Mapping[str, frozenset[str]] = {
     "cautions": frozenset(("says",)),
     "preparations": frozenset(("how",)),
     "attributes": frozenset(("test", "beware")),
+    "rules": frozenset(("confidence", "settled_by")),
 }
 """By section the texts that people act on: what they are told to do is more than wording."""
 
@@ -47,7 +50,7 @@ def is_beside(change: Changed, *, words: bool = False) -> bool:
     key = inside[1] if len(inside) > 1 else None
     if words:
         return key in TOLD.get(section, ())
-    return key == "minutes" if section == "attributes" else section in ABOUT
+    return key == "minutes" if section == "attributes" else section in ABOUT and section != "rules"
 
 
 def besides(
@@ -70,6 +73,8 @@ def besides(
             says = in_order(old, new, entry)
         elif section == "told_of":
             says = _of_some_things(old, new, entry)
+        elif section == "rules":
+            says = _of_rule(old, new, entry)
         else:
             itself = [change for change in about if change.at[0] == section]
             said = _said(old, new, itself, by_limit.get((section, entry), ()))
@@ -87,6 +92,21 @@ def _of_some_things(old: Rulebook, new: Rulebook, entry: str) -> str:
         return says
     before = f"where {was[1]}" if was[0] == now[0] else f"{was[0][:1].lower()}{was[0][1:]}, where {was[1]}"
     return f"{says} (before: {before})"
+
+
+def _of_rule(old: Rulebook, new: Rulebook, entry: str) -> str:
+    """How sure a rule is, and what would settle it: answers by it say so."""
+    was, now = (next(rule for rule in book.rules if rule.id == entry) for book in (old, new))
+    says = f"{new.grades[now.grade].name} by rule {entry}"
+    settled = now.settled_by.rstrip(".") if now.settled_by is not None else "nothing is said"
+    if was.confidence == now.confidence:
+        return f"{says}: what would settle the dispute is told otherwise: {settled}"
+    if now.confidence == DISPUTED:
+        return f"{says} is disputed now. What would settle it: {settled}"
+    sure, before = (each.confidence.replace("-", " ") for each in (now, was))
+    if was.confidence == DISPUTED:
+        return f"{says} is not disputed any more: it is {sure}"
+    return f"{says} is {sure} now ({before} before)"
 
 
 def _told_of(book: Rulebook, entry: str) -> tuple[str, str] | None:

@@ -22,7 +22,7 @@ from gradewright.rulebooks.comparison_told import told_otherwise
 from gradewright.rulebooks.comparison_words import summary
 from gradewright.rulebooks.differences import Differences, differences
 
-COMPARER = "15"
+COMPARER = "16"
 """The way of comparing: a change of what is looked for, or of how it is told, is a new one."""
 NOBODY: Mapping[str, str] = MappingProxyType({})
 

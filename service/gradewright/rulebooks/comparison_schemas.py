@@ -66,8 +66,9 @@ class Otherwise(Out):
 
 
 class BesidesOut(Out):
-    """What changes about a caution, a preparation, a test, a price factor or a grade's price, whatever the
-    grades of parts: in a sentence, and value by value; of a limit that it asks for the value of the limit."""
+    """What changes about a caution, a preparation, a test, a price factor, a grade's price, or how sure a
+    rule is, whatever the grades of parts: in a sentence, and value by value; of a limit that it asks for the
+    value of the limit."""
 
     section: str
     entry: str

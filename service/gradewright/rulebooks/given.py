@@ -27,14 +27,26 @@ A_YEAR = 2000  # of a day or year of which nothing is asked
 
 def as_given(*books: Rulebook) -> Given:
     """The bounds of all conditions as they are written; of two ways that of the later version."""
-    return {
-        (condition.attribute, bound.value): bound.given
+    attributes = {name: attribute for book in books for name, attribute in book.attributes.items()}
+    # What an order of measures makes of a single value has no unit: nobody would write it so.
+    written = dict.fromkeys(
+        (condition.attribute, bound.value, bound.given)
         for book in books
         for when in every_when(book)
         for condition in when
         for end in ENDS
         if (bound := getattr(condition, end)) is not None
-    }
+    )
+    return {(name, value): given for name, value, given in written if _is_read(attributes[name], given)}
+
+
+def _is_read(attribute: Attribute, given: str) -> bool:
+    """Whether a value may be written so."""
+    try:
+        attribute.read(given)
+    except GradewrightError:
+        return False
+    return True
 
 
 class Writing:

@@ -32,7 +32,7 @@ from gradewright.rulebooks.proof_work import leading_nowhere
 from gradewright.rulebooks.smallest import Smallest
 from gradewright.rulebooks.solving import Formula, Part, Parts, Side, Written, every_when
 
-PROVER = "7"
+PROVER = "8"
 """The way of proving: a change of what is looked for, or of how it is told, is a new one."""
 MOST_HOLES = 12
 
