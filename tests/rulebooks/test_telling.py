@@ -122,6 +122,13 @@ CHANGES = [
         "light-iron is found, by rule thin-steel",
         id="an example",
     ),
+    pytest.param(
+        "{part: {metal: steel, thickness: 6.34 mm}, grade: light-iron",
+        "{part: {metal: steel, thickness: 0.2 in}, grade: steel-heavy",
+        "example 2 (metal: steel, thickness: 0.2 in): steel-heavy is expected; "
+        "light-iron is found, by rule thin-steel",
+        id="an example in its author's units",
+    ),
 ]
 
 

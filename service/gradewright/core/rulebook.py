@@ -311,7 +311,10 @@ class Pricing:
 
 @dataclass(frozen=True, slots=True)
 class Example:
-    """A worked example: a part and the answer that the version must give."""
+    """A worked example: a part and the answer that the version must give.
+
+    `written`: the values of the part in their author's words and units, where it was read.
+    """
 
     part: Mapping[str, Value]
     note: str | None = None
@@ -319,6 +322,7 @@ class Example:
     candidates: tuple[str, ...] = ()
     contradiction: str | None = None
     ungraded: bool = False
+    written: Mapping[str, str] = field(default_factory=dict, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -64,7 +64,10 @@ def differing(grader: Grader) -> Iterator[Differing]:
 
 def _told(rulebook: Rulebook, example: Example) -> str:
     """The part of an example, as its maintainer wrote it."""
-    shown = (f"{name}: {rulebook.attributes[name].show(value)}" for name, value in example.part.items())
+    shown = (
+        f"{name}: {example.written.get(name) or rulebook.attributes[name].show(value)}"
+        for name, value in example.part.items()
+    )
     return ", ".join(shown)
 
 

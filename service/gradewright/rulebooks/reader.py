@@ -253,6 +253,7 @@ class Reader:
         examples = []
         for n, e in enumerate(self.shape.examples):
             part: dict[str, Value] = {}
+            written = {name: given for name, given in e.part.items() if isinstance(given, str)}
             for name, given in e.part.items():
                 attribute = self._attribute(name, ("examples", n, "part", name))
                 value = (
@@ -269,7 +270,9 @@ class Reader:
                 ids += [order.id for order in self.shape.largest_first]
                 ids += [entry.id for entry in self.shape.told_of]
                 self._known(e.contradiction, ids, "contradiction", ("examples", n))
-            examples.append(Example(part, e.note, e.grade, e.candidates, e.contradiction, e.ungraded))
+            examples.append(
+                Example(part, e.note, e.grade, e.candidates, e.contradiction, e.ungraded, written)
+            )
         return tuple(examples)
 
     def _when(self, when: WhenShape, at: Path) -> When:
