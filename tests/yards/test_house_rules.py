@@ -21,6 +21,7 @@ from tests.yards.saying import (
     graded,
     say,
     sent,
+    steel,
     valued,
 )
 
@@ -29,6 +30,7 @@ from gradewright.core.house_limits import HouseLimit
 from gradewright.db.entries import canonical
 from gradewright.ledger.entries import entries_between
 from gradewright.rulebooks.service import HOUSES_KEPT
+from gradewright.valuations.schemas import ValuationIn
 
 AT_THE_GATE = "At Cinder Lane heavy steel begins at 1/8 in, since 2026-04-01 (6.35 mm in the rulebook)."
 
@@ -142,6 +144,21 @@ async def test_a_limit_holds_from_its_day_until_it_is_lifted(world: World) -> No
         for on in ("2026-03-31", "2026-04-01", "2026-04-30", "2026-05-01")
     ]
     assert grades == ["light-iron", "steel-heavy", "steel-heavy", "light-iron"]
+
+
+async def test_what_a_place_decides_is_not_told_as_published(world: World) -> None:
+    """Where the yard's own limit gave the grade, how sure that is rests on the yard's word; where the
+    rulebook's did, it is as the rule says. So by method 5 of valuations; by 4 it is told as it was."""
+    await say(world, CINDER_LANE, from_="2026-04-01", limits=[EIGHTH])
+    there, elsewhere = await graded(world, yard="cinder-lane"), await graded(world, "7 mm", yard="low-quay")
+    assert (there["grade"], elsewhere["grade"]) == ("steel-heavy", "steel-heavy")
+    assert (there["confidence"], elsewhere["confidence"]) == ("house-rule", "published")
+    (line,) = (await valued(world, yard="cinder-lane")).json()["parts"]
+    assert (line["grade"], line["confidence"]) == ("steel-heavy", "house-rule")
+    parts = [{"name": "plate", "weight": "1 kg", "observed": steel()}]
+    asked = ValuationIn.model_validate({"parts": parts, "yard": "cinder-lane"}).request()
+    (line,) = json.loads((await world.services.valuations.value(asked, "4")).body)["parts"]
+    assert (line["grade"], line["confidence"]) == ("steel-heavy", "published")
 
 
 async def test_a_valuation_goes_by_the_limit_and_can_be_repeated(world: World) -> None:

@@ -10,9 +10,10 @@ from gradewright.core.grading import Graded, Grader, Outcome, Reading
 from gradewright.core.house_limits import HouseLimit
 from gradewright.core.observations import Observed
 from gradewright.core.routes import Routes, prepared, routes
-from gradewright.core.rulebook import Caution, Preparation
+from gradewright.core.rulebook import Caution, Preparation, Rule
 
 NO_ROUTES = Routes()
+BY_THE_PLACE = "house-rule"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,6 +58,11 @@ class Description:
     def because(self, reason: str) -> str:
         """A rulebook's reason for the outcome, with what is otherwise in the place than it says."""
         return " ".join((reason, *(limit.sentence for limit in self.house)))
+
+    def how_sure(self, rule: Rule) -> str:
+        """How sure the grade is that a rule gives: as the rule says; or, where a limit of the place decided,
+        by the place's own word alone. What is disputed stays so."""
+        return BY_THE_PLACE if self.house and rule.confidence != "disputed" else rule.confidence
 
 
 def describe(grader: Grader, observed: Observed) -> Description:

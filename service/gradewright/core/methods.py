@@ -36,6 +36,9 @@ WAITING_UNSAID = frozenset({"1", "2", "3", "4"})
 UNPRICED_UNRAISED = frozenset({"1", "2", "3", "4"})
 """The methods that told no work on a part whose grade has no price."""
 
+RULE_ALONE = frozenset({"1", "2", "3", "4"})
+"""The methods that told how sure the rule is also where a limit of the place's own decided."""
+
 ALL_RECORDS = frozenset({"1", "2", "3", "4"})
 """The methods by which records of devices that are far off all others count too."""
 

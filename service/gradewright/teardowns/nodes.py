@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 from gradewright.compositions.describing import concerning_kind, listing
 from gradewright.core.concerns import Concerning, of_grades
 from gradewright.core.decimals import plain
+from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Graded
 from gradewright.core.rulebook import Caution, Rule
 from gradewright.core.teardown.tree import Pay, Span
@@ -130,7 +131,7 @@ def _node(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
         "grade": part.grade,
         "grade_name": None if part.grade is None else grades[part.grade].name,
         "because": because,
-        **({} if rule is None or worked.method in RULES_UNSAID else _how_sure(rule)),
+        **({} if rule is None or worked.method in RULES_UNSAID else _how_sure(described, rule)),
         "candidates": [
             {
                 "grade": one.grade,
@@ -151,9 +152,9 @@ def _node(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
     }
 
 
-def _how_sure(rule: Rule) -> dict[str, str]:
+def _how_sure(described: Description | None, rule: Rule) -> dict[str, str]:
     settles = {} if rule.settled_by is None else {"settled_by": rule.settled_by}
-    return {"confidence": rule.confidence, **settles}
+    return {"confidence": rule.confidence if described is None else described.how_sure(rule), **settles}
 
 
 def _paid(paid: Paid, grams: Span, purse: Purse) -> dict[str, Any]:

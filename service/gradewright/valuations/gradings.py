@@ -152,7 +152,7 @@ def answer(
         rule=graded.rule.id if graded else None,
         because=described.because(graded.rule.because) if graded else None,
         source=graded.rule.source if graded else None,
-        confidence=graded.rule.confidence if graded else None,
+        confidence=described.how_sure(graded.rule) if graded else None,
         settled_by=graded.rule.settled_by if graded else None,
         price=price.shown if price is not None else None,
         says=told,

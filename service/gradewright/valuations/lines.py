@@ -16,9 +16,10 @@ from gradewright.core.alike import TooLittle
 from gradewright.core.decimals import trimmed
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Graded, Grader, Undecided
-from gradewright.core.methods import ALL_CHOICES, NEXT_TEST_ALONE, concerning_part
+from gradewright.core.methods import ALL_CHOICES, NEXT_TEST_ALONE, RULE_ALONE, concerning_part
 from gradewright.core.pricelist import Price
 from gradewright.core.rates import Amount
+from gradewright.core.rulebook import Rule
 from gradewright.core.valued import Line
 from gradewright.valuations.amounts import Cents, amount_shown, amount_text, spelled
 from gradewright.valuations.dialogue import percent
@@ -137,7 +138,7 @@ def fields(line: Line, weight: Weight, grader: Grader, cents: Cents, method: str
         "rule": rule.id if rule is not None else None,
         "because": because,
         "source": rule.source if rule is not None else None,
-        "confidence": rule.confidence if rule is not None else None,
+        "confidence": _how_sure(part.description, rule, method),
         "candidates": [
             {"grade": grade, "name": book.grades[grade].name, "amount": _shown(amount, cents)}
             for grade, amount in line.candidates
@@ -149,6 +150,12 @@ def fields(line: Line, weight: Weight, grader: Grader, cents: Cents, method: str
         "raises": msgspec.Raw(WorkText().encode(line.raises, book, cents).encode()),
         "cautions": [caution.id for caution in cautions.all],
     }
+
+
+def _how_sure(described: Description | None, rule: Rule | None, method: str) -> str | None:
+    if described is None or rule is None:
+        return None
+    return rule.confidence if method in RULE_ALONE else described.how_sure(rule)
 
 
 def _next_test(line: Line, grader: Grader, method: str) -> dict[str, Any] | None:

@@ -105,7 +105,13 @@ class ValuationIn(PlacedIn):
 
 
 Outcome = Literal["graded", "named", "undecided", "contradiction", "ungraded"]
-Confidence = Literal["published", "common-practice", "disputed"]
+Confidence = Annotated[
+    Literal["published", "common-practice", "disputed", "house-rule"],
+    Field(
+        description="How sure the rule is that gives the grade. `house-rule`: a limit of the place's own "
+        "decided, which nobody else has published (`house_limits` tells it)."
+    ),
+]
 
 
 class AmountOut(Out):
@@ -190,8 +196,8 @@ class RaiseOut(Out):
         list[Literal["by the hour", "in all"]],
         Field(
             default_factory=list,
-            description="What no other sequence of work does better for this part; "
-            "empty where too many orders of work are possible for all to be tried.",
+            description="What no other sequence of work does better for this part, where what comes off is "
+            "sold as it is; empty where too many orders of work are possible for all to be tried.",
         ),
     ]
 
