@@ -24,14 +24,20 @@ REGION = "XO-KEL"
 YARDS = ("low-quay", "cinder-lane", "tern-row")
 
 
-async def open_market(database_url: str, regions: Sequence[str] = (REGION,)) -> tuple[Litestar, Services]:
+async def open_market(
+    database_url: str, regions: Sequence[str] = (REGION,), *, newest: bool = False
+) -> tuple[Litestar, Services]:
     """A migrated database with the shipped rulebooks, regions of one country, three yards in each, and their
-    prices."""
+    prices. `newest`: with the newest of them alone, as if it had been in force for half a year."""
     migrate.upgrade(database_url)
     app = create_app(Settings(database_url=database_url))
     services: Services = app.state["services"]
-    for path in sorted(PUBLISHED.glob("*.yaml")):
-        await services.rulebooks.publish(from_yaml(path.read_text(encoding="utf-8")), utc_now())
+    documents = [from_yaml(path.read_text(encoding="utf-8")) for path in sorted(PUBLISHED.glob("*.yaml"))]
+    if newest:
+        since = (utc_now() - timedelta(days=182)).date().isoformat()
+        documents = [{**documents[-1], "effective_from": since}]
+    for document in documents:
+        await services.rulebooks.publish(document, utc_now())
     key = await services.accounts.make_key("ouzel", Role.MAINTAINER, "bench", utc_now())
     headers = {"Authorization": f"Bearer {key}"}
     transport = httpx.ASGITransport(app=app)

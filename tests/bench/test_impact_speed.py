@@ -4,7 +4,8 @@
 
 Two thousand valuations of fifty parts, kept over ninety days in one region of three yards, and over sixty
 days in twenty such regions, most of them on a day and in a place of their own. Each day and place has its own
-price list; two where the draft counts prices otherwise than the version that it would supersede.
+price list; two where the draft counts prices otherwise than the version that it would supersede. That is the
+version of today, or the newest that ships.
 """
 
 from __future__ import annotations
@@ -46,15 +47,20 @@ class Days:
         return self.now
 
 
+@pytest.mark.parametrize("newest", [False, True], ids=["today", "newest"])
 @pytest.mark.parametrize(("regions", "days", "alike"), [(1, 90, True), (20, 60, True), (20, 60, False)])
-def test_the_impact_on_a_hundred_thousand_parts(tmp_path: Path, regions: int, days: int, alike: bool) -> None:
+def test_the_impact_on_a_hundred_thousand_parts(
+    tmp_path: Path, regions: int, days: int, alike: bool, newest: bool
+) -> None:
     """Printed: seconds of processor time, of the clock, and the memory of the whole process."""
     codes = [market.REGION, *(f"XO-R{number}" for number in range(1, regions))]
-    asyncio.run(_measured(f"sqlite:///{tmp_path / 'bench.sqlite'}", codes, days, alike=alike))
+    asyncio.run(_measured(f"sqlite:///{tmp_path / 'bench.sqlite'}", codes, days, alike=alike, newest=newest))
 
 
-async def _measured(database_url: str, regions: Sequence[str], days: int, *, alike: bool) -> None:
-    app, services = await market.open_market(database_url, regions)
+async def _measured(
+    database_url: str, regions: Sequence[str], days: int, *, alike: bool, newest: bool
+) -> None:
+    app, services = await market.open_market(database_url, regions, newest=newest)
     valuations, clock, today = services.valuations, Days(), utc_now()
     valuations.keeping.clock = clock
     lists, chance = [json.loads(body) for body in bodies(read_yaml(NEWEST))], random.Random(1)
@@ -72,7 +78,8 @@ async def _measured(database_url: str, regions: Sequence[str], days: int, *, ali
     began, computing = time.monotonic(), time.process_time()
     looked = [each async for each in services.impacts.of_kept(taken.draft, since, until)]
     computing, took = time.process_time() - computing, time.monotonic() - began
-    _tell(looked, computing, took, days, "alike" if alike else "otherwise")
+    counted = "alike" if alike else "otherwise"
+    _tell(looked, computing, took, days, f"{counted}, against {version.rulebook.version}")
     await services.database.close()
     del app
 
