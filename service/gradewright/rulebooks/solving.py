@@ -78,11 +78,18 @@ class Parts:
 
     def all_of(self, formulas: Iterable[Formula]) -> Formula:
         """All of some formulas; true of none."""
-        return z3.And(z3.BoolVal(True, self.context), *formulas)
+        return self._joined(z3.Z3_mk_and, z3.BoolVal(True, self.context), formulas)
 
     def any_of(self, formulas: Iterable[Formula]) -> Formula:
         """One or more of some formulas; false of none."""
-        return z3.Or(z3.BoolVal(False, self.context), *formulas)
+        return self._joined(z3.Z3_mk_or, z3.BoolVal(False, self.context), formulas)
+
+    def _joined(self, join: Callable[..., Any], neutral: Formula, formulas: Iterable[Formula]) -> Formula:
+        """Formulas in one. As `z3.And` and `z3.Or` have it, which look at the kind of each over and again."""
+        every = [neutral, *formulas]  # kept until they are joined: the solver forgets what nobody has
+        places = (z3.Ast * len(every))(*(formula.as_ast() for formula in every))
+        found = join(self.context.ref(), len(every), places)
+        return z3.BoolRef(found, self.context)
 
     def when(self, when: When) -> Formula:
         """That every condition of a clause holds."""
