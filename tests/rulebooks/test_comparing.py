@@ -162,6 +162,27 @@ async def test_what_takes_too_long_is_ended(
     assert [await mine, await others, await room.of(named("old"), named("long"))] == ["long"] * 3
 
 
+async def test_the_longest_makes_room_where_another_comes(
+    room: Comparing, long: Long, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Long ones do not keep a short one out: where as many are worked out as may, the one that has taken
+    longest is ended, once it has had its few seconds."""
+    names = [*map(str, range(MOST_WAITING))]
+    long.held = {*names}
+    tasks = {name: ask(room, name) for name in names}
+    await until(lambda: len(long.steps) == MOST_WAITING and min(long.steps.values()) > 1)
+    with pytest.raises(Busy, match="Ask again in a minute"):
+        await room.of(named("old"), named("short"))
+    monkeypatch.setattr(comparing, "FEW_SECONDS", 0.0)
+    assert await have(room, "short") == "short"
+    [ended] = (await asyncio.wait(tasks.values(), return_when=asyncio.FIRST_COMPLETED))[0]
+    with pytest.raises(Busy, match="ended to make room"):
+        await ended
+    long.held.clear()
+    left = [task for task in tasks.values() if task is not ended]
+    assert len({await task for task in left}) == MOST_WAITING - 1
+
+
 async def test_one_that_a_maintainer_waits_for_too_is_first(
     room: Comparing, long: Long, monkeypatch: pytest.MonkeyPatch
 ) -> None:

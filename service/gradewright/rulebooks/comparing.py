@@ -39,6 +39,8 @@ MOST_WAITING = 4
 MOST_SECONDS = 120.0
 """Of a processor, for a comparison that nobody waits for who comes first: what any version that ships changes
 against the one before it takes less."""
+FEW_SECONDS = 20.0
+"""Of a processor, after which one of those makes room where as many are there as may, and another comes."""
 LONG_FOR = 3600.0
 """Seconds in which nobody else may try one that has taken longer than that."""
 _STOPPED = "The service is being stopped. Ask again when it is back."
@@ -67,16 +69,32 @@ class TooLong(NotAllowed):
 @dataclass(slots=True, eq=False)
 class _Work:
     """A comparison that is being worked out, and all who hear how far it is. `first`: one waits for it who
-    comes before the others."""
+    comes before the others. `used`: seconds of a processor so far. `makes_room`: it is to end.
+    """
 
     before: Named
     after: Named
     first: bool
     listeners: list[Tell] = field(default_factory=list)
+    used: float = 0.0
+    makes_room: bool = False
 
     def tell(self, what: str, done: int, of: int) -> None:
         for tell in tuple(self.listeners):
             tell(what, done, of)
+
+    def may_go_on(self) -> None:
+        """Raises `TooLong`, or `Busy` where it has to make room: not for one who comes first."""
+        if self.first:
+            return
+        if self.used > MOST_SECONDS:
+            raise self.too_long()
+        if self.makes_room:
+            raise Busy(
+                f"Others wait for comparisons, and this one had taken more than {FEW_SECONDS:.0f} seconds of "
+                "a processor: it was ended to make room. Ask again later, or have a maintainer ask with "
+                "their key."
+            )
 
     def too_long(self) -> TooLong:
         old, new = self.before[0].version, self.after[0].version
@@ -144,13 +162,18 @@ class Comparing:
             return
         if time.monotonic() - self._long.get(key, -LONG_FOR) < LONG_FOR:
             raise new.too_long()
-        if sum(not each.first for each in self._works.values()) >= MOST_WAITING:
+        others = [each for each in self._works.values() if not each.first and not each.makes_room]
+        if len(others) < MOST_WAITING:
+            return
+        longest = max(others, key=lambda each: each.used, default=None)
+        if longest is None or longest.used <= FEW_SECONDS:
             raise Busy("Other comparisons are being worked out. Ask again in a minute.")
+        longest.makes_room = True
 
     def _begun(self, work: _Work) -> asyncio.Future[Comparison]:
         if self._pool is None:
-            # As many as others may have wait, and there are threads left for those who come first.
-            self._pool = ThreadPoolExecutor(max_workers=2 * MOST_WAITING, thread_name_prefix="comparing")
+            # However many others wait, or are to end, there are threads left for those who come first.
+            self._pool = ThreadPoolExecutor(max_workers=3 * MOST_WAITING, thread_name_prefix="comparing")
         loop = asyncio.get_running_loop()
         return loop.run_in_executor(self._pool, self._by_turns, work, self._stopping, self._sharing)
 
@@ -213,8 +236,8 @@ class Comparing:
         def between() -> None:
             if not sharing.go_on(work, lambda: work.tell(WAITS, 0, 0)):
                 raise Stopped(_STOPPED)
-            if not work.first and time.thread_time() - began > MOST_SECONDS:
-                raise work.too_long()
+            work.used = time.thread_time() - began
+            work.may_go_on()
 
         with sharing.with_(work):
             token = BETWEEN.set(between)

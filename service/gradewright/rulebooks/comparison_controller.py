@@ -47,8 +47,8 @@ async def compare_rulebooks(
     shows it: it was told of other things, and is a contradiction now, or the other way round. The first time
     it takes seconds, and minutes where much moves; those that are worked out together take turns, those of
     maintainers first. One that takes more than two minutes of a processor is ended (403), and worked out
-    where a maintainer asks with their key: then it is kept for everybody. As JSON Lines it tells how far
-    it is.
+    where a maintainer asks with their key: then it is kept for everybody. Where others wait, it is ended
+    sooner (503). As JSON Lines it tells how far it is.
     """
     account = caller(request)
     first = account is not None and account.may(Role.MAINTAINER)
