@@ -195,6 +195,6 @@ async def test_a_withdrawal_during_the_check_is_seen(desk: Desk, step: str, who:
     """Who submits or approves is told who has withdrawn it meanwhile; it stays so."""
     name = (await desk.make())["id"] if step == "submission" else await submitted(desk)
     answer = await during(desk, name, step, who, lambda: desk.taken(name, "withdrawal", TEAL))
-    assert "teal withdrawn it" in problem_of(answer, "precondition-failed", 412).errors[0].detail
+    assert "teal withdrew it" in problem_of(answer, "precondition-failed", 412).errors[0].detail
     assert (await desk.read(name))["state"] == "withdrawn"
     assert len((await desk.world.get("/v1/rulebooks"))["rulebooks"]) == 1
