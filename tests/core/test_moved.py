@@ -112,6 +112,25 @@ def test_what_the_scales_leave_open_stays_weight() -> None:
     assert found.effects == Effects(weight=-651 + 360)
 
 
+@pytest.mark.parametrize(("brought", "on_ticket", "over"), [("10", None, "1015"), ("10", "8", "1007")])
+def test_a_large_bin_beside_it_hides_nothing(brought: str, on_ticket: str | None, over: str) -> None:
+    """Half a per cent of a bin of 1,000 lb is 5 lb: 15 lb more there are not 10 lb that moved, nor are 7 lb
+    two that are missing. Both are doubts.
+    """
+    lines = [] if on_ticket is None else [a_line("brass", on_ticket, "2.10")]
+    ticket = a_ticket(*lines, a_line("irony-brass", over, "1.20"))
+    _, found, doubts = looked(ticket, a_bin("brass", brought), a_bin("irony-brass", "1000"))
+    assert (found, doubts) == ([], [Doubt((0,), 1, (len(lines),))])
+
+
+def test_no_more_moved_than_there_was() -> None:
+    """By scales that show tenths a bin of 10 lb is 10.1 more on the other line: a tenth is weight."""
+    ticket = a_ticket(a_line("irony-brass", "15.1", "1.20"))
+    found, (at,), _ = looked(ticket, *BINS)
+    assert at.grams == 10 * Fraction(LB)
+    assert found.effects == Effects(weight=12, grade=-900)
+
+
 COPPER = a_bin("copper", "4")
 MORE = a_line("irony-brass", "8", "1.20")
 SCALES: dict[str, tuple[tuple[Any, ...], tuple[Bin, ...], list[Doubt]]] = {

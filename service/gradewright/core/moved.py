@@ -7,9 +7,10 @@ nothing else would explain it:
 - the one bin is short and the other line over by more than the scales leave open: each weight that was read
   stands for half a step to either side, and two scales are taken to agree to half a per cent of a bin
   (common practice, no source);
-- both by the same, as far as the scales tell: so that of both together there is as much on the ticket as
+- both by the same, as far as the scales tell: by their steps, and half a per cent of what moved, and not of
+  the bins, of which a large one would hide anything. So of both together there is as much on the ticket as
   was brought, as the scale showed it or less what was deducted. Where that is so to the last digit, only
-  the steps are left open;
+  the steps are left open. No more moved than was in the bin;
 - the one grade is the next below the other, both have prices, and no other bin comes into question for
   that line, nor another line for that bin.
 
@@ -154,8 +155,9 @@ def _agreed(one: _Side, other: _Side) -> Fraction | None:
     """The grams that moved, by what is over on the other; None where what is short is not the same."""
     if one.bin.rate is None or other.bin.rate is None:
         return None
-    left_open = one.open + other.open
+    steps, brought = one.steps + other.steps, exact(one.bin.grams)
     over, net = -other.short, -other.short - other.deducted
-    if abs(one.short - over) <= left_open:
-        return over
-    return net if net > 0 and abs(one.short + one.deducted - net) <= left_open else None
+    for short, grams in ((one.short, over), (one.short + one.deducted, net)):
+        if grams > 0 and abs(short - grams) <= steps + AGREE * min(short, grams):
+            return min(grams, brought)
+    return None
