@@ -79,8 +79,10 @@ def _lost(document: Document, before: Document, later: Document) -> Iterator[Cha
             continue
         if change.change == "reordered":
             lost = change.at in turned
-        elif change.change == "removed":
-            lost = any((one.place, one.before) == (change.place, change.before) for one in gone)
+        elif change.change == "removed":  # whatever the later version has there
+            lost = any(one.place == change.place for one in gone) or any(
+                _within(at, change.at) or _within(change.at, at) for at in there
+            )
         else:
             lost = any(_within(change.at, at) or _within(at, change.at) for at in there) or any(
                 one.place.startswith(f"{change.place}, ") for one in gone
