@@ -50,7 +50,9 @@ def set_limit(value: str) -> Edit:
 
 REMOVED: dict[str, tuple[Edit, Edit, str]] = {
     "a caution that the later one words otherwise": (
-        lambda d: d["cautions"].pop("dust"), lambda d: d["cautions"]["dust"].update(says="Other words."), "dust",
+        lambda d: d["cautions"].pop("dust"),
+        lambda d: d["cautions"]["dust"].update(says="Other words."),
+        "dust",
     ),
     "a caution that the later one has": (lambda d: d["cautions"].pop("dust"), nothing, "dust"),
     "a rule that gives another grade in the later one": (
