@@ -76,6 +76,21 @@ def test_what_the_draft_takes_out_is_back(case: str) -> None:
     assert "has all that this one changes" not in says
 
 
+def test_what_follows_has_to_have_it_too() -> None:
+    """A draft that keeps it ends in turn with the next version."""
+    more = {**DAYS, "2028.2": date(2028, 2, 1), "2028.3": date(2028, 3, 1)}
+    document, published = small_rulebook(), small_rulebook()
+    set_limit("8 mm")(document)
+    for later, says in (
+        (("2028.1",), "for that day or a later one. Whoever"),
+        (("2028.1", "2028.2", "2028.3"), "or a later one, and one from each version that follows. Whoever"),
+    ):
+        days = {name: day for name, day in more.items() if name in ("2020.1", *later)}
+        found = ending(Standing("2020.1", None, later, days), document, small_rulebook(), published)
+        assert found is not None
+        assert says in found.told()
+
+
 def test_what_the_later_one_takes_out_too_is_not_gone() -> None:
     """Both have the same of it, and the sentence says so."""
     lost, says = told(without_rule, without_rule)

@@ -39,7 +39,10 @@ class Ending:
         )
 
     def _gone(self) -> str:
-        keep = f"To keep it, make another draft from {self.version} with it, for that day or a later one."
+        each = ", and one from each version that follows" if self.after else ""
+        keep = (
+            f"To keep it, make another draft from {self.version} with it, for that day or a later one{each}."
+        )
         if self.lost is None:
             return f"What it changes and {self.version} has otherwise is gone then: compare the two. {keep}"
         if not self.lost:
