@@ -29,9 +29,9 @@ SCORE = (
     "rulebook's pricing says above which one a price waits."
 )
 NEXT = (
-    "Each counts once another member confirms it (`gradewright-client confirm POSTING --line N --reason WHY`) "
-    "or says the same of that yard, unless those who dispute it or lately said otherwise there weigh more; or once a "
-    "maintainer accepts it (`gradewright-client decide`)."
+    "Each counts once another member confirms it (`gradewright-client confirm POSTING --line N --reason "
+    "WHY`) or says the same of that yard, unless those who dispute it or lately said otherwise there weigh "
+    "more; or once a maintainer accepts it (`gradewright-client decide`)."
 )
 
 
