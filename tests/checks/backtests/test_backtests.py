@@ -50,7 +50,13 @@ def may_be_half(found: dict[str, Any], method: str) -> bool:
     return float(one["within_from"]) <= MOST and float(one["within_to"]) >= LEAST
 
 
-@pytest.mark.parametrize("demo", [of_demo, of_demo_lived], ids=["uploaded at once", "told day by day"])
+@pytest.mark.parametrize(
+    "demo",
+    [
+        pytest.param(of_demo, id="uploaded at once"),
+        pytest.param(of_demo_lived, id="told day by day", marks=pytest.mark.campaign),
+    ],
+)
 async def test_the_demo(demo: Demo, make_url: MakeUrl, request: pytest.FixtureRequest) -> None:
     """Of the demo's prices of 140 days, about half lie between low and high, with benchmarks and without; of
     the last four weeks, whose share is less sure, so many that it may be about half."""
