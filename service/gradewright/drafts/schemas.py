@@ -179,7 +179,7 @@ class ChangeOut(Out):
         """The wire form of the first of them."""
         return [
             cls(
-                change=one.change,  # type: ignore[arg-type]
+                change=one.change,  # type: ignore[arg-type]  # one of the four words that changes() tells
                 pointer=pointer_to(one.at),
                 place=one.place,
                 before=one.before,

@@ -120,7 +120,7 @@ class Writing:
 
 def beside(cuts: Iterable[Value], value: Value) -> tuple[Value | None, Value | None]:
     """The cut points before and behind a value."""
-    # One kind of value per attribute, so the comparisons are between equals.
+    # One kind of value per attribute, so the comparisons are between equals: what mypy cannot see.
     below = max((cut for cut in cuts if cut < value), default=None)  # type: ignore[operator]
     above = min((cut for cut in cuts if cut > value), default=None)  # type: ignore[operator]
     return below, above
