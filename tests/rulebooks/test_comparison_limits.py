@@ -162,6 +162,35 @@ def test_a_limit_that_is_gone_changes_grades_at_places_with_a_word_of_their_own_
     assert told in changed(HEAVY, after).summary
 
 
+def test_a_limit_that_is_gone_is_told_where_other_parts_move_too() -> None:
+    """A place's own word falls silent, whatever else a version does: by its own values steel stays as it is,
+    and copper moves."""
+    after = by_limit("6.35 mm", heavy_steel_thickness="6.35 mm")
+    after["cautions"]["sharp"]["when"] = [{"thickness": {"below": "heavy_steel_thickness"}}]
+    after["rules"][0]["grade"] = "screws"
+    for each in (before := copy.deepcopy(HEAVY), after):
+        each["examples"] = []
+    found = changed(before, after)
+    assert {move.before.grade for move in found.moves} == {"copper-residue"}
+    assert found.summary[0] == (
+        "Some parts change their grade. Where a place has its own value of heavy steel thickness, parts can "
+        "be graded otherwise as well."
+    )
+    told = [line for line in found.summary[1:] if "own value" in line]
+    where = "Where a place has its own value of heavy steel thickness, some parts move:"
+    assert sorted(told) == [
+        f"{where} was Heavy steel, is now Light iron.",
+        f"{where} was Light iron, is now Heavy steel.",
+    ]
+    wire = ComparisonOut.of(found, read(before), read(after))
+    [place] = wire.places
+    assert (place.limits, place.all_moves) == (["heavy_steel_thickness"], True)
+    assert sorted((each.before.grade, each.after.grade) for each in place.moves) == [
+        ("light-iron", "steel-heavy"),
+        ("steel-heavy", "light-iron"),
+    ]
+
+
 def test_rules_that_part_only_where_a_place_draws_its_own_line_are_no_wording() -> None:
     """A rule that takes nothing by the rulebook's limit takes something where the limit is another one; one
     that takes nothing wherever it is does not, and neither do rules that change places for nothing."""

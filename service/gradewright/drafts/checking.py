@@ -113,9 +113,12 @@ async def checked(
                 if one.fault and (one.within is not None or one.at not in known)
             ]
             notes = (*notes, *_notes_of(proved))
-            if base is not None and proved.pairs:
-                before = await proofs.pairs((await rulebooks.get(base)).rulebook, now, tell)
-                notes = (*notes, *new_pairs(base, before, proved.pairs))
+            if base is not None:
+                before = (await rulebooks.get(base)).rulebook
+                notes = (*notes, *await proofs.moved_at_places(before, rulebook, standing.ends))
+                if proved.pairs:
+                    pairs = await proofs.pairs(before, now, tell)
+                    notes = (*notes, *new_pairs(base, pairs, proved.pairs))
     inside = [fault.detail for fault, _ in faults if fault not in stands]
     says = await inherited(rulebooks, proofs, document, inside, base, now, tell, proved=proved is not None)
     lines = from_text(written) if faults and written is not None else None

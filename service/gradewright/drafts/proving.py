@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -10,6 +10,7 @@ from typing import Any
 from gradewright.core.errors import Path
 from gradewright.core.rulebook import Rulebook
 from gradewright.db.session import Database
+from gradewright.drafts.places import AtPlaces
 from gradewright.rulebooks import proofs
 from gradewright.rulebooks.proofs import Limits, Tell, Told
 from gradewright.yards.service import Atlas, YardService
@@ -71,7 +72,7 @@ class Proofs:
 
     def __init__(self, database: Database, yards: YardService) -> None:
         self._database, self._proofs = database, proofs.Proofs(database)
-        self._yards = yards
+        self._yards, self._at_places = yards, AtPlaces()
 
     async def of(
         self,
@@ -114,20 +115,31 @@ class Proofs:
         """What the prover finds under a rulebook's own limits: as kept, or found in some seconds."""
         return tuple(map(_found, (await self._proofs.of(rulebook, (), now, tell))["findings"]))
 
-    async def houses(self, rulebook: Rulebook, until: date, at_least: int = 0) -> Houses:
+    async def moved_at_places(
+        self, before: Rulebook, rulebook: Rulebook, until: date | None
+    ) -> tuple[str, ...]:
+        """What a rulebook changes at places that have limits of their own, and nowhere else: also by limits
+        that it does not have any more."""
+        houses = await self.houses(rulebook, until or date.max, names=before.limits.keys())
+        return await self._at_places.moved(before, rulebook, houses.limits)
+
+    async def houses(
+        self, rulebook: Rulebook, until: date, at_least: int = 0, names: Iterable[str] = ()
+    ) -> Houses:
         """The limits that places have on any day on which a rulebook is in force, before the day `until`: as
-        known at the newest revision, and be it `at_least` that one."""
+        known at the newest revision, and be it `at_least` that one. `names`: others to look for than it has.
+        """
         # Before the map, which may be newer: what it has of a later revision is left out.
         revision = (await self._database.newest(at_least)).number
         atlas = await self._yards.atlas()
         places: list[tuple[str, str | None]] = [(yard.region, yard.slug) for yard in atlas.all(revision)]
         places += [(region.code, None) for region in atlas.regions.all(revision)]
-        having = set()
+        having, wanted = set(), {*rulebook.limits, *names}
         found: dict[tuple[tuple[str, str], ...], Limits] = {}
         for region, yard in places:
             for on in _days(atlas, region, yard, rulebook.effective_from, until):
                 limits = atlas.limits(region, yard, on, revision)
-                own = tuple(limit for limit in limits if limit.name in rulebook.limits)
+                own = tuple(limit for limit in limits if limit.name in wanted)
                 if own:
                     found.setdefault(tuple((limit.name, limit.given) for limit in own), own)
                     having.add((region, yard))

@@ -138,14 +138,18 @@ class Comparer:
 
     def pairs_of_ends(self, where: Formula) -> Iterator[tuple[End, End, Formula, Formula]]:
         """The pairs of ends between which parts move that are so, each with one of them."""
-        before, after = self.ends[id(self.old)], self.ends[id(self.new)]
         solver = self.parts.solver(where)
         while solver.check() == z3.sat:
             model = solver.model()
-            came, goes = self._end(before, model), self._end(after, model)
-            both = z3.And(before[came], after[goes])
+            came, goes, both = self.moved_in(model)
             solver.add(z3.Not(both))
             yield came, goes, both, model
+
+    def moved_in(self, model: Formula) -> tuple[End, End, Formula]:
+        """The ends between which the part that a model is moves, and that a part moves so."""
+        before, after = self.ends[id(self.old)], self.ends[id(self.new)]
+        came, goes = self._end(before, model), self._end(after, model)
+        return came, goes, z3.And(before[came], after[goes])
 
     def shown(self, came: End, goes: End, both: Formula, model: Formula) -> Move:
         """A move with one part that shows it, of which nothing can be spared."""

@@ -17,12 +17,12 @@ from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.comparer import Comparer, End, Move, Progress
 from gradewright.rulebooks.comparison_class import Class, at_places, classed
 from gradewright.rulebooks.comparison_orders import OutOfOrder, out_of_order, same_orders
-from gradewright.rulebooks.comparison_places import of_places
+from gradewright.rulebooks.comparison_places import AtPlaces, of_places
 from gradewright.rulebooks.comparison_told import told_otherwise
-from gradewright.rulebooks.comparison_words import summary
+from gradewright.rulebooks.comparison_words import moved_at_places, summary
 from gradewright.rulebooks.differences import Differences, differences
 
-COMPARER = "16"
+COMPARER = "17"
 """The way of comparing: a change of what is looked for, or of how it is told, is a new one."""
 NOBODY: Mapping[str, str] = MappingProxyType({})
 
@@ -45,6 +45,7 @@ class Comparison:
     after: str
     kind: Class
     moves: Sequence[Move]
+    places: Sequence[AtPlaces]
     differences: Differences
     also: Sequence[str]
     summary: Sequence[str]
@@ -76,15 +77,16 @@ def compare(
         else []
     )
     kind = classed(old, new, moved, told, found)
-    lost = any(move.before.grade is not None for move in moved)
-    if not lost and (found.touch_grading or not same_orders(old, new)):
-        kind = at_places(kind, of_places(old, new, renamed, tell, graded=bool(moved)))
+    places: list[AtPlaces] = []
+    if found.touch_grading or not same_orders(old, new):
+        places = of_places(old, new, renamed, tell, [(move.before, move.after) for move in moved])
+        kind = at_places(kind, places)
     shown: dict[str, str] = {}
     for entry, each in (*((o.order, o.says) for o in orders), *((t.entry, t.says) for t in told)):
         shown[entry] = f"{shown.get(entry, '')} {each}".strip()
-    summed_up = summary(old, new, kind, says, found, shown)
+    summed_up = summary(old, new, kind, says, list(moved_at_places(old, new, places)), found, shown)
     moved = _merged([*moved, *(move for each in told for move in each.moves)])
-    return Comparison(old.version, new.version, kind[0], moved, found, found.beside_grades, summed_up)
+    return Comparison(old.version, new.version, kind[0], moved, places, found, found.beside_grades, summed_up)
 
 
 def moves(

@@ -10,6 +10,7 @@ from gradewright.rulebooks.page_words import listed, spaced
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.comparer import Move
+    from gradewright.rulebooks.comparison_places import AtPlaces
     from gradewright.rulebooks.comparison_told import ToldOtherwise
     from gradewright.rulebooks.differences import Differences
 
@@ -36,13 +37,14 @@ def classed(
     return "wording", "No part changes its grade."
 
 
-def at_places(kind: tuple[Class, str], limits: Sequence[str]) -> tuple[Class, str]:
+def at_places(kind: tuple[Class, str], found: Sequence[AtPlaces]) -> tuple[Class, str]:
     """The class, and its sentence, where parts change their grade by a place's own value of some limits.
 
     What a place says is in neither version: that no part changes its grade is not so of every place.
     """
-    if not limits:
+    if not found:
         return kind
+    limits = dict.fromkeys(name for each in found for name in each.limits)
     where = (
         f"where a place has its own value of {listed((spaced(name) for name in limits), 'or')}, parts can be"
     )

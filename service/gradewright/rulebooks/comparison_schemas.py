@@ -9,7 +9,7 @@ from pydantic import Field
 
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.comparison_together import summed_up, together
-from gradewright.rulebooks.moved_schemas import MoveOut, TogetherOut
+from gradewright.rulebooks.moved_schemas import AtPlacesOut, MoveOut, TogetherOut
 from gradewright.web.fields import In, Out
 
 if TYPE_CHECKING:
@@ -116,7 +116,8 @@ class ComparisonOut(Out):
     otherwise, as parts are described or by the name of a new grade, and all that could be told still can;
     "changes" where parts that have a grade lose it or get another, as they are described or by a name that
     means another one, where places can have values of limits by which they do (`summary` names these), or
-    where what was told of them cannot be told any more. `also`: the sections of `besides`. `together`: moves
+    where what was told of them cannot be told any more. `places`: what moves only at places with own values
+    of some limits. `also`: the sections of `besides`. `together`: moves
     of which the summary has one sentence.
     """
 
@@ -125,6 +126,7 @@ class ComparisonOut(Out):
     kind: Literal["same", "wording", "beside", "adds", "changes"]
     summary: list[str]
     moves: list[MoveOut]
+    places: list[AtPlacesOut]
     together: list[TogetherOut]
     grades: GradesChanged
     names: list[NameMovedOut]
@@ -156,6 +158,7 @@ class ComparisonOut(Out):
             kind=comparison.kind,
             summary=summed_up(comparison.summary, moves, told),
             moves=moves,
+            places=[AtPlacesOut.of(each, before, after) for each in comparison.places],
             together=told,
             grades=GradesChanged(
                 added=list(found.grades_added),

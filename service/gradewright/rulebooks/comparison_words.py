@@ -13,11 +13,13 @@ from gradewright.core.house_limits import measured_by
 from gradewright.core.observations import Attribute, Kind, Value
 from gradewright.core.rulebook import Bound, Condition, Rule, Rulebook
 from gradewright.rulebooks.given import Given
+from gradewright.rulebooks.page_words import listed, spaced
 from gradewright.rulebooks.solving import ENDS
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.comparer import End
     from gradewright.rulebooks.comparison_class import Class
+    from gradewright.rulebooks.comparison_places import AtPlaces
     from gradewright.rulebooks.differences import Differences
 
 MOST_VALUES = 6
@@ -50,6 +52,11 @@ def ranges(
 def sentence(old: Rulebook, new: Rulebook, came: End, goes: End, words: Mapping[str, str]) -> str:
     """One move in a sentence, by what is described."""
     described = ", ".join(f"{_name(name)} {_plainly(new, old, name, said)}" for name, said in words.items())
+    return f"{described[:1].upper()}{described[1:]}: {moved(old, new, came, goes)}."
+
+
+def moved(old: Rulebook, new: Rulebook, came: End, goes: End) -> str:
+    """Between which answers a part moves, in words."""
     before = {
         "grade": f"was {_grade(old, came)}",
         "no-grade": "had no grade",
@@ -62,7 +69,17 @@ def sentence(old: Rulebook, new: Rulebook, came: End, goes: End, words: Mapping[
         "contradiction": "is now taken for a contradiction",
         "not-described": "cannot be described any more",
     }[goes.answered]
-    return f"{described[:1].upper()}{described[1:]}: {before}, {after}."
+    return f"{before}, {after}"
+
+
+def moved_at_places(old: Rulebook, new: Rulebook, places: Sequence[AtPlaces]) -> Iterator[str]:
+    """Sentences on what moves only where a place has its own value of some limits."""
+    for each in places:
+        where = f"Where a place has its own value of {listed(map(spaced, each.limits), 'and')}"
+        for came, goes in each.moves:
+            yield f"{where}, some parts move: {moved(old, new, came, goes)}."
+        if not each.complete:
+            yield f"{where}, more parts move."
 
 
 def summary(
@@ -70,12 +87,14 @@ def summary(
     new: Rulebook,
     classed: tuple[Class, str],
     moves: Sequence[str],
+    places: Sequence[str],
     found: Differences,
     shown: Mapping[str, str],
 ) -> list[str]:
     """The comparison in sentences, the most important first.
 
-    `classed`: its class, and the sentence that says so. `shown`: what an order of measures moves, or what is
+    `classed`: its class, and the sentence that says so. `places`: what moves only where a place has its own
+    value of some limits. `shown`: what an order of measures moves, or what is
     told of some things only makes a contradiction, by the id of the entry.
     """
     kind, first = classed
@@ -98,6 +117,7 @@ def summary(
     lines += told[:MOST_SENTENCES]
     if len(told) > MOST_SENTENCES:
         lines.append(f"And {len(told) - MOST_SENTENCES} more moves between grades.")
+    lines += places
     for slug in found.grades_added:
         lines.append(f"New grade: {new.grades[slug].name}.")
     lines += [f"Retired grade: {old.grades[slug].name}." for slug in found.grades_retired]

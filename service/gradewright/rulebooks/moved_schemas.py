@@ -9,6 +9,7 @@ from gradewright.web.fields import Out
 
 if TYPE_CHECKING:
     from gradewright.rulebooks.comparer import End, Move
+    from gradewright.rulebooks.comparison_places import AtPlaces
 
 
 class EndOut(Out):
@@ -78,3 +79,28 @@ class TogetherOut(Out):
     says: str
     part: dict[str, str | bool | int]
     moves: list[int]
+
+
+class EndsOut(Out):
+    """Between which answers parts move."""
+
+    before: EndOut
+    after: EndOut
+
+
+class AtPlacesOut(Out):
+    """Limits (several: together) of which some place's own value moves parts between these answers, as none
+    move by the versions' own. `all_moves`: whether those are all."""
+
+    limits: list[str]
+    moves: list[EndsOut]
+    all_moves: bool
+
+    @classmethod
+    def of(cls, found: AtPlaces, before: Rulebook, after: Rulebook) -> AtPlacesOut:
+        """The wire form."""
+        moves = [
+            EndsOut(before=EndOut.of(came, before), after=EndOut.of(goes, after))
+            for came, goes in found.moves
+        ]
+        return cls(limits=list(found.limits), moves=moves, all_moves=found.complete)

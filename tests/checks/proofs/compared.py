@@ -190,28 +190,34 @@ class Tried:
         found = {(end(self.old, part), end(self.new, part)) for part in self.wholes({})}
         return {(came, goes) for came, goes in found if came != goes}
 
-    def at_places(self) -> set[str]:
-        """The limits of which another value, at a place, makes some part end otherwise; all of them where
-        none does alone."""
+    def at_places(self) -> dict[str, set[tuple[End, End]]]:
+        """The limits of which another value, at a place, moves some part as none moves otherwise, and how;
+        all of them where none does alone. Where parts move anyway: of what has a grade by the first version.
+        """
         marks = sorted(
             {limit.value for limit in self.old.limits.values() if isinstance(limit.value, Decimal)}
         )
-        values, names = list(_lengths(marks, 2)), list(self.old.limits)
-        alone = {name for name in names if any(self._moved_by({name: value}) for value in values)}
-        if alone:
-            return alone
-        every = itertools.product(values, repeat=len(names))
-        return (
-            set(names)
-            if any(self._moved_by(dict(zip(names, each, strict=True))) for each in every)
-            else set()
-        )
+        values, names, known = list(_lengths(marks, 2)), list(self.old.limits), self.moves()
 
-    def _moved_by(self, said: Mapping[str, Decimal]) -> bool:
+        def others(said: Mapping[str, Decimal]) -> set[tuple[End, End]]:
+            return {
+                (came, goes)
+                for came, goes in self._moved_by(said) - known
+                if came.grade is not None or not known
+            }
+
+        alone = {name: set().union(*(others({name: value}) for value in values)) for name in names}
+        if any(alone.values()):
+            return {name: moves for name, moves in alone.items() if moves}
+        every = itertools.product(values, repeat=len(names))
+        together = set().union(*(others(dict(zip(names, each, strict=True))) for each in every))
+        return dict.fromkeys(names, together) if together else {}
+
+    def _moved_by(self, said: Mapping[str, Decimal]) -> set[tuple[End, End]]:
         limits = [HouseLimit(name, f"{value} mm", "-", "-", date.min) for name, value in said.items()]
         there, own = zip(*(under(book, limits) for book in (self.old, self.new)), strict=True)
         assert all(each.given == f"{said[name]} mm" for known in own for name, each in known.items())
-        return bool(Tried(*there).moves())
+        return Tried(*there).moves()
 
     def shows(self, told: Part, came: End, goes: End) -> bool:
         """Whether what completes a description, and can be, is answered so by each; and some part by both."""

@@ -36,16 +36,21 @@ def test_what_moves_between_two_versions_is_what_trying_every_part_shows(seed: i
 
 
 def hold_at_places(seed: int) -> bool | None:
-    """Where no part moves by the versions' own limits, some may by a place's own value of just those that are
-    named; whether any does, None where parts move anyway."""
+    """What moves by a place's own value of just those limits that are named, and by the versions' own does
+    not; whether any does, None where parts move anyway."""
     tried = Tried(*with_limits(Random(seed)))
-    if tried.moves():
-        return None
-    named = of_places(tried.old, tried.new, {}, lambda what, done, of: None, graded=False)
+    known = sorted(tried.moves(), key=str)
+    found = of_places(tried.old, tried.new, {}, lambda what, done, of: None, known)
     wanted = tried.at_places()
+    named = {name for each in found for name in each.limits}
     assert bool(named) == bool(wanted)
-    assert set(named) == wanted or (len(named) > 1 and wanted == set(tried.old.limits))
-    return bool(named)
+    together = [each for each in found if len(each.limits) > 1]
+    for each in found:
+        between = set().union(*wanted.values()) if each in together else wanted[each.limits[0]]
+        assert set(each.moves) <= between
+        assert each in together or not each.complete or set(each.moves) == between
+    assert named == set(wanted) or (together and set(wanted) == set(tried.old.limits))
+    return None if known else bool(named)
 
 
 def test_what_moves_at_places_is_what_trying_every_value_of_their_own_shows() -> None:

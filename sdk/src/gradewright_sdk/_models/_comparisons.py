@@ -104,12 +104,30 @@ class ComparedBesides(Result):
     changed: tuple[ChangedValue, ...] = ()
 
 
+class ComparedEnds(Result):
+    """Between which answers parts move."""
+
+    before: ComparedEnd
+    after: ComparedEnd
+
+
+class ComparedPlaces(Result):
+    """Limits (several: together) of which some place's own value moves parts between these answers, as none
+    move by the versions' own. `all_moves`: whether those are all.
+    """
+
+    limits: tuple[str, ...]
+    moves: tuple[ComparedEnds, ...]
+    all_moves: bool
+
+
 class RulebookComparison(Whole):
     """What one version changes against another, by meaning.
 
     `kind` is same, wording (proved that every part is answered as before), beside (so is every part, but
     `besides` or `names` tell what else changes), adds (only what had no grade is answered otherwise, and all
     that could be told still can) or changes.
+    `places`: what moves only where a place has its own value of some limits.
     `also`: the sections of `besides`; `together`: moves of which the summary has one sentence.
     `examples`: the `part` of each worked example that came, went or says something else, and what it said
     `before` and says `after`.
@@ -120,6 +138,7 @@ class RulebookComparison(Whole):
     kind: str
     summary: tuple[str, ...] = ()
     moves: tuple[ComparedMove, ...] = ()
+    places: tuple[ComparedPlaces, ...] = ()
     together: tuple[ComparedTogether, ...] = ()
     grades: ComparedGrades
     names: tuple[MovedName, ...] = ()

@@ -1,0 +1,91 @@
+"""What a draft changes at places that have limits of their own, and nowhere else: the check tells it."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+
+from gradewright.accounts.service import Role
+from gradewright.drafts import places
+from tests.drafts.desk import RAIL, SEDGE, Desk
+
+LINE = "heavy_steel_thickness"
+STEEL = {"observed": {"metal": "steel", "thickness": "7 mm"}, "yard": "low-quay"}
+
+
+async def says(desk: Desk, place: str, value: str) -> None:
+    """A place says where heavy steel begins there."""
+    said = {"reason": "The sign.", "from": "2026-05-01", "limits": [{"limit": LINE, "value": value}]}
+    added = await desk.world.send(f"/v1/{place}/house-rules", said, SEDGE, Role.MAINTAINER)
+    assert added.status_code == 201, added.text
+
+
+async def silenced(desk: Desk, *, copper: bool, line: str = "6.35 mm") -> str:
+    """A draft whose rules have a value in the place of the limit, which a caution still asks for; with
+    `copper`, another grade moves everywhere."""
+    made = await desk.make()
+    document: dict[str, Any] = (await desk.read(made["id"]))["document"]
+    rules = json.loads(json.dumps(document["rules"]).replace(LINE, line))
+    steel = {"metal": "steel", "thickness": {"below": LINE}}
+    thin = {"name": "Thin", "when": [steel], "says": "Sharp.", "source": "made for tests"}
+    patch: dict[str, Any] = {"rules": rules, "cautions": {"thin": thin}, "examples": []}
+    if copper:
+        rules[0]["grade"] = "screws"
+        patch["grades"] = {"copper-residue": {"by_name_only": True}, "screws": {"by_name_only": None}}
+    patched = await desk.patch(made["id"], patch, made["etag"])
+    assert patched.status_code == 200, patched.text
+    name: str = made["id"]
+    return name
+
+
+async def told(desk: Desk, name: str) -> list[str]:
+    """What the check of a draft tells of places."""
+    found = await desk.check(name)
+    assert found["sound"], found["faults"]
+    return [note for note in found["notes"] if "not elsewhere" in note]
+
+
+@pytest.mark.parametrize("copper", [False, True])
+async def test_a_word_of_a_place_that_would_fall_silent_is_told(desk: Desk, copper: bool) -> None:
+    """With the place and a part, whatever else moves; and that part changes its grade there, as it says."""
+    await says(desk, "yards/low-quay", "8 mm")
+    name = await silenced(desk, copper=copper)
+    [note] = await told(desk, name)
+    start, part = note.split(": ", 1)
+    assert start == f"At Low Quay ({LINE} 8 mm), and not elsewhere"
+    assert part.startswith("Metal steel, thickness ")
+    assert part.endswith(": was Light iron, is now Heavy steel.")
+    before = (await desk.world.send("/v1/gradings", {**STEEL, "on": "2026-12-31"})).json()["grade"]
+    for step, who in (("submission", SEDGE), ("approval", RAIL)):
+        taken = await desk.step(name, step, who)
+        assert taken.status_code in (200, 201), taken.text
+    after = (await desk.world.send("/v1/gradings", {**STEEL, "on": "2027-01-01"})).json()["grade"]
+    assert (before, after) == ("light-iron", "steel-heavy")
+
+
+async def test_what_moves_everywhere_or_nowhere_is_not_told_of_a_place(desk: Desk) -> None:
+    """No place has a word; or its word is the rulebook's own; or the line itself moves, also elsewhere."""
+    name = await silenced(desk, copper=False)
+    assert await told(desk, name) == []
+    await says(desk, "yards/low-quay", "6.35 mm")
+    assert await told(desk, name) == []
+    moved = await silenced(desk, copper=False, line="5 mm")
+    await says(desk, "yards/cinder-lane", "6 mm")
+    assert await told(desk, moved) == []
+
+
+async def test_it_is_found_out_once_for_each_limits(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever checks again, or takes a step after it, does not wait for it again."""
+    asked: list[object] = []
+    found = places._found
+    monkeypatch.setattr(places, "_found", lambda *each: asked.append(each[2]) or found(*each))
+    await says(desk, "yards/low-quay", "8 mm")
+    name = await silenced(desk, copper=False)
+    for _ in range(2):
+        assert len(await told(desk, name)) == 1
+    assert len(asked) == 1
+    await says(desk, "yards/cinder-lane", "9 mm")
+    assert len(await told(desk, name)) == 2
+    assert len(asked) == 2
