@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import threading
 from collections.abc import Awaitable, Callable
 from typing import Any
 
@@ -14,6 +16,7 @@ from tests.yards.saying import CINDER_LANE, KELDER_BAY, say, sent
 from gradewright.accounts.service import Role
 from gradewright.asgi import create_app
 from gradewright.settings import Settings
+from gradewright.yards import house_effects
 
 HEAVY = "heavy_steel_thickness"
 EIGHT, NINE = {"limit": HEAVY, "value": "8 mm"}, {"limit": HEAVY, "value": "9 mm"}
@@ -84,6 +87,41 @@ async def test_a_limit_that_another_says_during_the_check_is_looked_at(world: Wo
     assert await limits(world) == ["5 mm", "7 mm"]
     problem = problem_of(await sent(world, CINDER_LANE, limits=[lifted]), "invalid-request")
     assert "have no answer any more, such as " in problem.detail
+
+
+@pytest.mark.parametrize("key", [None, "posted-once-0001"])
+async def test_nobody_waits_while_a_limit_is_looked_at(
+    world: World, monkeypatch: pytest.MonkeyPatch, key: str | None
+) -> None:
+    """Others write meanwhile, also where the answer is kept under a key in the transaction of the write; sent
+    again under it, the same answer comes."""
+    looked_at, goes_on, found = threading.Event(), threading.Event(), house_effects._found
+
+    def slow(*asked: Any, **how: Any) -> Any:
+        looked_at.set()
+        assert goes_on.wait(30)
+        return found(*asked, **how)
+
+    monkeypatch.setattr(house_effects, "_found", slow)
+    headers = {**await world.key("sedge", Role.MAINTAINER), **({"Idempotency-Key": key} if key else {})}
+    body = {"reason": "The sign.", "limits": [EIGHT]}
+
+    async def send() -> httpx.Response:
+        return await world.client.post(f"{CINDER_LANE}/house-rules", json=body, headers=headers)
+
+    first = asyncio.create_task(send())
+    try:
+        assert await asyncio.to_thread(looked_at.wait, 30)
+        label = say(world, "/v1/yards/low-quay", labels=[{"label": "Girder", "grade": "steel-heavy"}])
+        await asyncio.wait_for(label, 5)
+    finally:
+        goes_on.set()
+    answer = await first
+    assert answer.status_code == 201, answer.text
+    if key is not None:
+        again = await send()
+        assert (again.status_code, again.json()) == (201, answer.json())
+    assert await limits(world) == ["8 mm"]
 
 
 async def test_what_changes_nothing_for_a_limit_is_no_hindrance(world: World) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
+from contextlib import suppress
 from typing import Annotated, Any
 
 from litestar import Controller, Request, Response, get, post
@@ -12,6 +13,7 @@ from litestar.params import JSONBody, Parameter
 from gradewright.accounts.guards import caller, maintainer
 from gradewright.accounts.once import once
 from gradewright.clock import Clock
+from gradewright.core.errors import GradewrightError
 from gradewright.db.session import Database
 from gradewright.web.idempotency import WRITES
 from gradewright.web.requests import query
@@ -120,11 +122,13 @@ async def _add(
     clock: Clock,
 ) -> Response[HouseRulesMade]:
     account = caller(request)
+    # What limits make of the rulebook is found out before anything is locked, and remembered. What is wrong
+    # is told below, unless this very request was answered before.
+    with suppress(GradewrightError):
+        await house_rules.look_ahead(await find(), data.saying(clock().date()))
 
     async def work() -> Response[HouseRulesMade]:
         house, now = await find(), clock()
-        # What limits make of the rulebook is found out before the database waits for it.
-        await house_rules.look_ahead(house, data.saying(now.date()))
         async with database.write() as session:
             author = account.handle if account else None
             said = await house_rules.say(session, house, data.saying(now.date()), now, author)
