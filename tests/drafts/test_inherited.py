@@ -38,10 +38,11 @@ async def test_what_was_there_before_is_told_as_that_and_the_way_out_works(desk:
     made = await desk.make(body={"from": "2026.1"}, **MINE)
     found = await desk.check(made["id"])
     assert (found["sound"], found["proved"], len(found["faults"])) == (False, True, 1)
-    assert found["says"].startswith(
-        "2026.1, on which it builds, has its only fault too: it was published bef"
+    assert found["says"].startswith("2026.1, on which it builds, has this fault too: it was published bef")
+    assert (
+        "; or make another draft, `from` 2026.9, in which nothing of the kind is found, with `base` 2026.1"
+        in (found["says"])
     )
-    assert "`from` 2026.9, which is proved, with `base` 2026.1" in found["says"]
     refused = problem_of(await desk.step(made["id"], "submission", SEDGE), "unsound-rulebook", 422)
     assert found["says"] in refused.detail
     await desk.taken(made["id"], "withdrawal", SEDGE)
@@ -58,6 +59,22 @@ async def test_what_was_there_before_is_told_as_that_and_the_way_out_works(desk:
     assert (await desk.world.get("/v1/rulebooks/in-force"))["version"] == "2026.5"
 
 
+async def test_the_way_out_is_the_nearest_version_in_which_nothing_is_found(desk: Desk) -> None:
+    """Not one that has the fault too, and not a later one, which would bring more with it; and what the draft
+    would take the place of is its base, whatever it was made from. Faults of both kinds are counted."""
+    await desk.world.publish(holed())
+    await desk.world.publish(holed(version="2026.2", effective_from="2026-05-10", title="Holed too"))
+    for version, begins in (("2026.7", "2026-07-01"), ("2026.8", "2026-08-01")):
+        later = {**LATER, "version": version, "effective_from": begins, "title": version}
+        await desk.world.publish(small_rulebook(**later))
+    made = await desk.make(body={"from": "2026.1"}, **MINE)
+    found = await desk.check(made["id"])
+    assert [fault["pointer"] for fault in found["faults"]][:1] == ["#/effective_from"]
+    count = len(found["faults"])
+    assert f"has {count - 1} of these {count} faults too" in found["says"]
+    assert "`from` 2026.7, in which nothing of the kind is found, with `base` 2026.2" in found["says"]
+
+
 async def test_its_own_faults_are_not_laid_to_the_version_before(desk: Desk) -> None:
     """How many there are of both is told; where it builds on none, nothing is said."""
     await _in_force(desk, holed())
@@ -68,8 +85,10 @@ async def test_its_own_faults_are_not_laid_to_the_version_before(desk: Desk) -> 
     found = await desk.check(made["id"])
     assert found["faults"][0]["pointer"] == "#/examples/0"
     assert len(found["faults"]) == 2
-    assert found["says"].startswith("2026.1, on which it builds, has 1 of its 2 faults too: it was published")
-    assert "`from` the newest version that is proved" in found["says"]
+    assert found["says"] == (
+        "2026.1, on which it builds, has 1 of these 2 faults too: it was published before anything looked "
+        "for them, and never changes. Mend them here."
+    )
     alone = await desk.make(body={"document": holed(version="2026.5", effective_from="2026-06-01")})
     assert (await desk.check(alone["id"]))["says"] is None
 
@@ -85,4 +104,4 @@ async def test_faults_that_are_seen_before_the_proof(desk: Desk) -> None:
         "it is disputed, and nothing says what would settle it"
     ]
     assert not found["proved"]
-    assert "its only fault too (more may be found once it is proved): it was published" in found["says"]
+    assert "this fault too (more may be found once it is proved): it was published" in found["says"]

@@ -50,6 +50,25 @@ def test_what_would_settle_a_dispute_is_told_otherwise() -> None:
     assert changed(rule(), rule(because="Thick.")).kind == "wording"
 
 
+def test_a_dispute_under_another_id_is_told() -> None:
+    """A rule that is replaced by one that is disputed, or not any more, for parts that keep their grade: also
+    for some of them only. Where all are as sure as before it is wording, whatever the ids are."""
+    thin = {"metal": "steel", "thickness": {"at_least": "heavy_steel_thickness", "below": "20 mm"}}
+    before, after, some, same = rule(), rule(**NOW, id="other"), rule(), rule(id="other")
+    some["rules"].insert(HEAVY, {**rule(**NOW)["rules"][HEAVY], "id": "thin", "when": thin})
+    disputed = "Heavy steel by rule {} is disputed now. What would settle it: Two tickets of one bin."
+    for one, other, says in (
+        (before, after, f"{disputed.format('other')[:-1]} (before: by rule thick-steel)."),
+        (before, some, f"{disputed.format('thin')[:-1]} (before: by rule thick-steel)."),
+        (after, before, f"{SETTLED} is not disputed any more: it is published (before: by rule other)."),
+    ):
+        found = changed(one, other)
+        assert (found.kind, found.also, list(found.moves)) == ("beside", ("rules",), [])
+        assert list(found.summary[1:]) == [says]
+    for one, other in ((before, same), (after, rule(**NOW))):
+        assert changed(one, other).kind == "wording"
+
+
 def test_a_rule_that_takes_other_parts_is_more_than_disputed() -> None:
     """What it asks for moves parts as before; that it is disputed is told besides."""
     after = rule(**NOW)

@@ -250,16 +250,18 @@ async def test_the_interface_compares_with_the_version_before(world: World) -> N
 
 
 async def test_it_tells_how_far_it_is(world: World) -> None:
-    """As JSON Lines each move is counted, and the last line has the same as one answer; once it is kept there
-    is that line alone. What cannot be compared is refused before any line."""
+    """As JSON Lines each move is counted, and each limit; the last line has the same as one answer; once it is
+    kept there is that line alone. What cannot be compared is refused before any line."""
     await published(world)
     path, accept = "/v1/rulebooks/2021.1/comparison", {"Accept": "application/jsonl"}
     answers = [await world.client.get(path, headers=accept) for _ in "12"]
     first, second = ([json.loads(line) for line in answer.text.splitlines()] for answer in answers)
     assert answers[0].headers["content-type"].startswith("application/jsonl")
     *steps, last = first
-    assert steps == [{"what": "moves", "done": number, "of": 0} for number in range(len(steps))]
-    assert steps
+    *moves, places = steps
+    assert moves == [{"what": "moves", "done": number, "of": 0} for number in range(len(moves))]
+    assert moves
+    assert places == {"what": "limits of places", "done": 0, "of": 1}
     assert second == [last] == [{"comparison": await world.get(path)}]
     gone = await world.client.get("/v1/rulebooks/2090.1/comparison", headers=accept)
     problem_of(gone, "no-rulebook-in-force", 404)

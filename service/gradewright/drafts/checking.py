@@ -14,7 +14,7 @@ from gradewright.core.errors import Fault, RulebookError
 from gradewright.core.rulebook import Rulebook
 from gradewright.drafts.ending import Ending, ending
 from gradewright.drafts.in_itself import in_itself
-from gradewright.drafts.inherited import inherited
+from gradewright.drafts.inherited import Faults, inherited
 from gradewright.drafts.order import new_pairs
 from gradewright.drafts.proving import Proofs, Proved
 from gradewright.rulebooks.document import canonical
@@ -96,8 +96,10 @@ async def checked(
     proved: Proved | None = None
     ends: Ending | None = None
     stands: list[Fault] = []
+    before: str | None = None
     if rulebook is not None:
         standing = await rulebooks.standing(rulebook)
+        before = standing.before
         stands, notes = await _stands(rulebooks, rulebook, standing, base, now.date())
         faults = [*((fault, None) for fault in stands), *faults]
         ends = await _ending(rulebooks, standing, document, base)
@@ -114,13 +116,14 @@ async def checked(
             ]
             notes = (*notes, *_notes_of(proved))
             if base is not None:
-                before = (await rulebooks.get(base)).rulebook
-                notes = (*notes, *await proofs.moved_at_places(before, rulebook, standing.ends))
+                built_on = (await rulebooks.get(base)).rulebook
+                notes = (*notes, *await proofs.moved_at_places(built_on, rulebook, standing.ends))
                 if proved.pairs:
-                    pairs = await proofs.pairs(before, now, tell)
+                    pairs = await proofs.pairs(built_on, now, tell)
                     notes = (*notes, *new_pairs(base, pairs, proved.pairs))
     inside = [fault.detail for fault, _ in faults if fault not in stands]
-    says = await inherited(rulebooks, proofs, document, inside, base, now, tell, proved=proved is not None)
+    of_all = Faults(inside, len(faults), proved is not None, before)
+    says = await inherited(rulebooks, proofs, document, of_all, base, now, tell)
     lines = from_text(written) if faults and written is not None else None
     flaws = tuple(
         Flaw(fault, place(document, fault.at), part, lines.line(fault.at) if lines else None)

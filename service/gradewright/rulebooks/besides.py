@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from gradewright.core.rulebook import Rulebook
+from gradewright.core.rulebook import Rule, Rulebook
 from gradewright.rulebooks.beside_words import ENTRY, Changed, change_in_words
 from gradewright.rulebooks.besides_limits import limits_beside
 from gradewright.rulebooks.orders_meant import in_order
@@ -53,6 +53,12 @@ def is_beside(change: Changed, *, words: bool = False) -> bool:
     return key == "minutes" if section == "attributes" else section in ABOUT and section != "rules"
 
 
+def in_turn(found: Iterable[Besides]) -> list[Besides]:
+    """In the order in which they are told, those of one section as they are."""
+    order = list(ABOUT)
+    return sorted(found, key=lambda each: order.index(each.section))
+
+
 def besides(
     old: Rulebook, new: Rulebook, changed: Sequence[Changed], limits: Mapping[str, Changed]
 ) -> Iterator[Besides]:
@@ -67,8 +73,7 @@ def besides(
         about = by_entry.setdefault((each.section, each.entry), [])
         about += [limits[name] for name in each.limits if limits[name] not in about]
         by_limit.setdefault((each.section, each.entry), []).append(each.says)
-    order = list(ABOUT)
-    for (section, entry), about in sorted(by_entry.items(), key=lambda each: order.index(each[0][0])):
+    for (section, entry), about in by_entry.items():
         if section == "largest_first":
             says = in_order(old, new, entry)
         elif section == "told_of":
@@ -95,9 +100,13 @@ def _of_some_things(old: Rulebook, new: Rulebook, entry: str) -> str:
 
 
 def _of_rule(old: Rulebook, new: Rulebook, entry: str) -> str:
-    """How sure a rule is, and what would settle it: answers by it say so."""
     was, now = (next(rule for rule in book.rules if rule.id == entry) for book in (old, new))
-    says = f"{new.grades[now.grade].name} by rule {entry}"
+    return how_sure(new.grades[now.grade].name, was, now)
+
+
+def how_sure(grade: str, was: Rule, now: Rule) -> str:
+    """How sure a grade is by a rule, and what would settle it, against another one: answers by it say so."""
+    says = f"{grade} by rule {now.id}"
     settled = now.settled_by.rstrip(".") if now.settled_by is not None else "nothing is said"
     if was.confidence == now.confidence:
         return f"{says}: what would settle the dispute is told otherwise: {settled}"

@@ -9,15 +9,17 @@ told of it: by each entry that does there is one move, with a description that s
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any
 
 from gradewright.core.rulebook import Rulebook
+from gradewright.rulebooks.besides import in_turn
 from gradewright.rulebooks.comparer import Comparer, End, Move, Progress
 from gradewright.rulebooks.comparison_class import Class, at_places, classed
 from gradewright.rulebooks.comparison_orders import OutOfOrder, out_of_order, same_orders
 from gradewright.rulebooks.comparison_places import AtPlaces, of_places
+from gradewright.rulebooks.comparison_sure import otherwise_sure
 from gradewright.rulebooks.comparison_told import told_otherwise
 from gradewright.rulebooks.comparison_words import moved_at_places, summary
 from gradewright.rulebooks.differences import Differences, differences
@@ -76,6 +78,8 @@ def compare(
         if comparer is not None and told_of[0] != told_of[1]
         else []
     )
+    if comparer is not None and found.touch_grading:
+        found = replace(found, besides=in_turn([*found.besides, *otherwise_sure(comparer)]))
     kind = classed(old, new, moved, told, found)
     places: list[AtPlaces] = []
     if found.touch_grading or not same_orders(old, new):

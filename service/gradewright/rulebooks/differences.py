@@ -10,7 +10,7 @@ from typing import Any
 from gradewright.core.errors import Path
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.beside_words import Changed
-from gradewright.rulebooks.besides import Besides, besides, is_beside
+from gradewright.rulebooks.besides import Besides, besides, in_turn, is_beside
 from gradewright.rulebooks.names import Called, NameMoved, called, names_moved, new_slugs, with_new_slugs
 
 Document = Mapping[str, Any]
@@ -112,7 +112,7 @@ def differences(old: Rulebook, new: Rulebook, before: Document, after: Document)
         texts=[each for each in changed if _is_text(each)],
         others=[each for each in changed if not _is_text(each)],
         examples=list(_examples(before, after)),
-        besides=list(besides(old, new, beside, values)),
+        besides=in_turn(besides(old, new, beside, values)),
         called=list(called(old, new, renamed)),
         names=list(names_moved(old, new, renamed)),
     )
