@@ -5,11 +5,12 @@ from __future__ import annotations
 
 from typing import Any
 
+import httpx
 import pytest
 
 from tests.api import problem_of, small_rulebook
 from tests.drafts.desk import LIMIT, RAIL, SEDGE, Desk
-from tests.drafts.test_meanwhile import during, submitted
+from tests.drafts.test_meanwhile import LOW_QUAY, during, say, submitted
 
 LATER = {"version": "2028.1", "effective_from": "2028-01-01", "summary": "The third.", "title": "The third"}
 
@@ -55,6 +56,27 @@ async def test_who_approves_says_that_it_is_meant(desk: Desk) -> None:
     assert (await desk.taken(name, "approval", RAIL, ended_by="2028.1"))["state"] == "published"
     listed = (await desk.world.get("/v1/rulebooks"))["rulebooks"]
     assert {each["version"]: each["in_force_until"] for each in listed}["2027.1"] == "2027-12-31"
+
+
+async def test_what_a_place_says_of_days_after_the_end_is_no_hindrance(desk: Desk) -> None:
+    """Said during the check of an approval: from the day on which the later version takes over it is kept,
+    and the version is published; a day earlier it would have to be looked at."""
+    name = await _earlier(desk)
+    await desk.taken(name, "submission", SEDGE)
+    limit = {"limit": "heavy_steel_thickness", "value": "8 mm"}
+
+    async def approved(begins: str) -> httpx.Response:
+        async def meanwhile() -> None:
+            await say(desk.world, LOW_QUAY, limit, **{"from": begins})
+
+        return await during(desk, name, "approval", RAIL, meanwhile, ended_by="2028.1")
+
+    problem = problem_of(await approved("2027-12-31"), "conflict", 409)
+    assert "heavy_steel_thickness is 8 mm" in problem.detail
+    lifted = {"limit": "heavy_steel_thickness", "value": None}
+    await say(desk.world, LOW_QUAY, lifted, **{"from": "2027-12-31"})
+    taken = await approved("2028-01-01")
+    assert taken.status_code == 201, taken.text
 
 
 async def test_what_ends_nothing_is_not_said(desk: Desk) -> None:

@@ -28,7 +28,9 @@ def in_so_many_words() -> Body:
     return made
 
 
-async def during(desk: Desk, name: str, step: str, who: str, meanwhile: Meanwhile) -> httpx.Response:
+async def during(
+    desk: Desk, name: str, step: str, who: str, meanwhile: Meanwhile, **body: Any
+) -> httpx.Response:
     """The answer to a step after whose check, and before which, something else happens."""
     drafts, etag = desk.world.services.drafts, (await desk.read(name))["etag"]
     checked = drafts._checked
@@ -42,7 +44,7 @@ async def during(desk: Desk, name: str, step: str, who: str, meanwhile: Meanwhil
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(drafts, "look_ahead", _nothing)
         patched.setattr(drafts, "_checked", then)
-        return await desk.step(name, step, who, etag)
+        return await desk.step(name, step, who, etag, **body)
 
 
 async def _nothing(*_: Any) -> None:

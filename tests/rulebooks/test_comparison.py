@@ -8,12 +8,14 @@ from dataclasses import replace
 from typing import Any
 from unittest import mock
 
+import pytest
+import z3
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.core import rulebooks as small
 
 from gradewright.core.observations import Attribute, Kind, Value
-from gradewright.core.rulebook import Grade, Rule, Rulebook, When
+from gradewright.core.rulebook import Condition, Grade, Rule, Rulebook, When
 from gradewright.rulebooks import comparer
 from gradewright.rulebooks.comparer import End, Move
 from gradewright.rulebooks.comparison import moves
@@ -221,6 +223,27 @@ def test_of_many_that_cannot_be_each_is_shown_by_what_nothing_can_be_spared_of(d
             for name in told:
                 fewer = {other: told[other] for other in told if other != name}
                 assert not shows(old, new, fewer, move.before, move.after), (way.part, name)
+
+
+@pytest.mark.parametrize("rules", [1, 2])
+def test_whether_one_way_is_all_there_is_of_a_move(rules: int) -> None:
+    """Of a move that is shown by one part: only where one rule alone decides about all such parts."""
+    kind = small.attribute("metal", Kind.CHOICE, ("copper", "tin", "zinc"))
+    some = [((Condition("metal", (value,)),), "g0") for value in ("copper", "tin")[:rules]]
+    rest = ((), "g2")
+    before = _with_grades(
+        small.rulebook([kind], [((Condition("metal", ("copper", "tin")[:rules]),), "g1"), rest])
+    )
+    after = _with_grades(small.rulebook([kind], [*some, rest]))
+    comparing = comparer.Comparer(before, after, {})
+    [(came, goes, both, model)] = comparing.pairs_of_ends(z3.Not(comparing.same))
+    assert (came.grade, goes.grade) == ("g1", "g0")
+    assert comparing.shown(came, goes, both, model).all_ways is (rules == 1)
+
+
+def _with_grades(book: Rulebook) -> Rulebook:
+    names = ("g0", "g1", "g2")
+    return replace(book, grades={name: Grade(name, name, "any", "-") for name in names})
 
 
 def _smallest(old: Rulebook, new: Rulebook, move: Move) -> int:

@@ -250,8 +250,8 @@ async def test_the_interface_compares_with_the_version_before(world: World) -> N
 
 
 async def test_it_tells_how_far_it_is(world: World) -> None:
-    """As JSON Lines each move is counted, and each limit; the last line has the same as one answer; once it is
-    kept there is that line alone. What cannot be compared is refused before any line."""
+    """As JSON Lines each move is counted, and each limit; the last line has the same as one answer; once it
+    is kept there is that line alone. What cannot be compared is refused before any line."""
     await published(world)
     path, accept = "/v1/rulebooks/2021.1/comparison", {"Accept": "application/jsonl"}
     answers = [await world.client.get(path, headers=accept) for _ in "12"]
