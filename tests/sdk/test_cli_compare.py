@@ -7,6 +7,8 @@ from typing import Any
 import pytest
 from tests.sdk.conftest import Run
 
+import gradewright_sdk as gw
+from gradewright_sdk.resources.rulebooks import Rulebooks
 from gradewright_sdk.testing import FakeGradewright
 
 COMPARISON = "/v1/rulebooks/2027.5/comparison"
@@ -94,3 +96,25 @@ def test_where_drafts_are_listed_is_told_as_a_command(fake: FakeGradewright, run
     fake.problem("GET", "*", "not-found", says, errors=[{"detail": says, "parameter": "draft"}])
     told = run("compare", "2027.4", "d-9").stderr
     assert "AFTER: There is no draft 'd-9'. `gradewright-client drafts list` has them." in told
+
+
+@pytest.mark.parametrize(
+    ("command", "where", "kept"),
+    [(COMPARE, "compare", True), (["proof", "2027.5"], "proof", True), (["rulebooks"], "list", False)],
+)
+def test_what_takes_too_long_is_kept_for_who_asks_again(
+    run: Run, monkeypatch: pytest.MonkeyPatch, command: list[str], where: str, kept: bool
+) -> None:
+    """The service goes on with a comparison or a proof: whoever did not wait so long asks again. Of other
+    questions less can be asked for."""
+
+    def late(*_: Any, **__: Any) -> Any:
+        raise gw.TimedOut("http://test", 180.0, request_id="req-1")
+
+    monkeypatch.setattr(Rulebooks, where, late)
+    result = run(*command)
+    assert result.exit_code == 4
+    advice = "ask for less at a time."
+    if kept:
+        advice = "ask again later: the service goes on with it, and keeps what it finds."
+    assert result.stderr.endswith(f"Allow more with --timeout, or {advice}\n")

@@ -46,7 +46,7 @@ async def compare_rulebooks(
     Of what can be told of some things only there is one move for each entry (`by`), with a description that
     shows it: it was told of other things, and is a contradiction now, or the other way round. The first time
     it takes seconds, and minutes where much moves; those that are worked out together take turns, those of
-    maintainers first. One that takes more than two minutes of a processor is ended (403), and worked out
+    maintainers first. One that takes more than ten minutes of a processor is ended (403), and worked out
     where a maintainer asks with their key: then it is kept for everybody. Where others wait, it is ended
     sooner (503). As JSON Lines it tells how far it is.
     """

@@ -123,8 +123,10 @@ def print_kept(raw: bytes, *kept: str | None) -> None:
 
 
 @contextmanager
-def asking(ctx: typer.Context, url: str | None, timeout: float) -> Iterator[Client]:
-    """A client for the length of a command; what goes wrong becomes one message and an exit code."""
+def asking(ctx: typer.Context, url: str | None, timeout: float, *, kept: bool = False) -> Iterator[Client]:
+    """A client for the length of a command; what goes wrong becomes one message and an exit code. `kept`: what
+    the service works out it finds, and keeps, whether somebody waits for it or not.
+    """
     try:
         client = _open(ctx, url, timeout)
     except ValueError as error:
@@ -133,16 +135,18 @@ def asking(ctx: typer.Context, url: str | None, timeout: float) -> Iterator[Clie
         try:
             yield client
         except ex.GradewrightError as error:
-            fail(ctx, failure(ctx, error, client))
+            fail(ctx, failure(ctx, error, client, kept=kept))
 
 
-def failure(ctx: typer.Context, error: ex.GradewrightError, client: Client) -> Failure:
+def failure(
+    ctx: typer.Context, error: ex.GradewrightError, client: Client, *, kept: bool = False
+) -> Failure:
     """What went wrong between the client and the service, in the words of the command line."""
     if isinstance(error, ex.APIError):
         from gradewright_sdk.cli._refused import refused
 
         return refused(ctx, error, client)
-    return no_answer(error)
+    return no_answer(error, kept=kept)
 
 
 def _open(ctx: typer.Context, url: str | None, timeout: float) -> Client:

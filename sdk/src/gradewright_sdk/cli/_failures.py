@@ -79,15 +79,20 @@ def wrong_usage(says: str) -> Failure:
     return Failure("wrong-usage", "Wrong usage", (says,), Exit.USAGE)
 
 
-def no_answer(error: ex.GradewrightError) -> Failure:
-    """The service could not be asked, or what answered was none."""
+def no_answer(error: ex.GradewrightError, *, kept: bool = False) -> Failure:
+    """The service could not be asked, or what answered was none. `kept`: what it is working out it finds, and
+    keeps, whether somebody waits for it or not.
+    """
     if isinstance(error, ex.ConnectionFailed):
         says = (
             f"{error.happened} Start one with `gradewright serve`, or give the right address with --url "
             "or in GRADEWRIGHT_URL."
         )
     elif isinstance(error, ex.TimedOut):
-        says = f"{error.happened} Allow more with --timeout, or ask for less at a time."
+        less = "ask for less at a time"
+        if kept:
+            less = "ask again later: the service goes on with it, and keeps what it finds"
+        says = f"{error.happened} Allow more with --timeout, or {less}."
     else:
         says = str(error).replace("base_url", "--url")
     return Failure("no-answer", "No answer", (says,), Exit.NO_ANSWER)

@@ -199,7 +199,7 @@ def check(
     """Say all that keeps a draft from being published today. The first time it is proved: some seconds."""
     from gradewright_sdk.cli import _drafted
 
-    with common.asking(ctx, url, timeout) as client, bar(name) as progress:
+    with common.asking(ctx, url, timeout, kept=True) as client, bar(name) as progress:
         found = client.drafts.check(name, progress=progress, timeout=timeout)
     if json_:
         common.print_json(found.raw)

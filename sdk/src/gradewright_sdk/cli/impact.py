@@ -27,10 +27,11 @@ or at a --yard. Needs a maintainer's key in GRADEWRIGHT_KEY.
 COMPARE_HELP = f"""Say which parts change their grade between versions, each with the smallest part that does.
 
 AFTER may be a draft, such as d-7, with a maintainer's key in GRADEWRIGHT_KEY. Far versions take minutes the
-first time, one comparison after the other; with a longer --timeout it can be waited for.
+first time, whether it is waited for or not; what is found is kept for everybody.
 
 {common.EXIT_CODES}
 """
+COMPARING = 600.0
 DRAFT = re.compile(r"d-[0-9]+")
 
 
@@ -95,14 +96,15 @@ def compare(
     ] = False,
     json_: common.JsonOption = False,
     url: common.UrlOption = None,
-    timeout: Long = PROVING,
+    timeout: Long = COMPARING,
 ) -> None:
     """The command."""
     from gradewright_sdk.cli._comparison import print_comparison
     from gradewright_sdk.cli._refused import names_are
 
     names_are(ctx, {"with": "BEFORE", "version": "AFTER", "draft": "AFTER"})
-    with common.asking(ctx, url, timeout) as client, bar(f"{before} and {after}") as progress:
+    opened = common.asking(ctx, url, timeout, kept=True)
+    with opened as client, bar(f"{before} and {after}") as progress:
 
         def so_far(what: str, done: int, of: int) -> None:
             progress(f"{what}, {done} so far" if not of else what, done, of)

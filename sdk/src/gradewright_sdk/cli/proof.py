@@ -44,7 +44,7 @@ def proof(
     timeout: Long = PROVING,
 ) -> None:
     """The command."""
-    with common.asking(ctx, url, timeout) as client:
+    with common.asking(ctx, url, timeout, kept=True) as client:
         named = version or client.rulebooks.in_force().version
         with bar(named) as progress:
             found = client.rulebooks.proof(named, progress=progress, timeout=timeout)
