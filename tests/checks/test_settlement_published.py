@@ -17,9 +17,10 @@ from decimal import Decimal
 
 import pytest
 
-from gradewright.core.linked import Bin, linked
+from gradewright.core.effects import Effects
+from gradewright.core.linked import Bin, linked, stands_for
 from gradewright.core.rates import Rate
-from gradewright.core.settlement import Effects, Settlement, settle
+from gradewright.core.settlement import Settlement, settle
 from gradewright.core.ticket import Ticket, TicketLine
 from gradewright.core.valued import Terms
 
@@ -48,10 +49,12 @@ def settled(products: dict[str, Sold]) -> Settlement:
         rate = Rate(Decimal(paid), UNIT)
         lines.append(TicketLine(name, Decimal(sold), rate, sold * paid * 100, name))
     ticket = Ticket("USD", tuple(lines), sum(line.amount for line in lines))
-    together = {0: tuple(range(len(bins)))}  # one line that stands for all joins them
-    groups = linked([line.grade for line in lines], bins, together)
+    # Each line is said to stand for all products: nobody asks then which product a unit is.
+    together = dict.fromkeys(range(len(lines)), tuple(range(len(bins))))
+    grades = [line.grade for line in lines]
+    groups, stands = linked(grades, bins, together), stands_for(grades, bins, together)
     assert len(groups) == 1
-    return settle(ticket, bins, groups, rates, Terms())
+    return settle(ticket, bins, groups, stands, rates, Terms())
 
 
 @pytest.mark.parametrize("example", EXAMPLES)

@@ -39,9 +39,10 @@ def test_the_places_around_a_median_hold_it_in_95_of_100(count: int) -> None:
     assert 1 - 2 * half.cdf(low) < 0.95
 
 
-def sold(ticket: int, seller: str, *grades: str, share: str = "0") -> list[Sold]:
+def sold(ticket: int, seller: str, *grades: str, share: str | None = "0") -> list[Sold]:
     """What one ticket sold."""
-    return [Sold(f"s-{ticket}", seller, grade, Decimal(share)) for grade in grades]
+    down = None if share is None else Decimal(share)
+    return [Sold(f"s-{ticket}", seller, grade, down) for grade in grades]
 
 
 def test_nothing_is_told_of_two_sellers() -> None:
@@ -96,3 +97,54 @@ def test_how_much_is_the_median_with_its_interval() -> None:
     (six,) = markdowns(seen).grades
     assert six.much is not None
     assert [str(each) for each in (six.much.median, six.much.low, six.much.high)] == ["0.18", "0.10", "0.31"]
+
+
+CLEAR = [
+    *sold(1, "wren", "brass", share="0.4"),
+    *sold(2, "dunlin", "brass"),
+    *sold(3, "siskin", "brass"),
+]
+
+
+def test_what_is_unclear_is_in_no_share() -> None:
+    """One of three tickets was marked down; two more that do not tell are counted apart, and change nothing
+    else.
+    """
+    unclear = [*sold(5, "wren", "brass", share=None), *sold(4, "plover", "brass", share=None)]
+    found = markdowns([*unclear, *CLEAR])
+    (brass,) = found.grades
+    assert (brass.often.count, brass.often.of, brass.unclear) == (1, 3, 2)
+    assert brass.often == markdowns(CLEAR).grades[0].often
+    assert found.tickets == 3
+    assert found.overall is not None
+    assert (found.overall.often, found.overall.unclear) == (brass.often, 2)
+
+
+def test_nothing_is_told_for_the_sake_of_what_is_unclear() -> None:
+    """Two sellers whose tickets tell are no three, however many do not; nor do they close a lot, by which one
+    of two could see what the other's ticket did.
+    """
+    unclear = [row for n in range(9) for row in sold(20 + n, f"kite-{n}", "brass", share=None)]
+    assert markdowns([*CLEAR[:2], *unclear]).grades == ()
+    later = [*CLEAR, *sold(7, "plover", "brass", share="0.9"), *unclear, *sold(8, "avocet", "brass")]
+    assert markdowns(later) == markdowns(CLEAR)
+    copper = [Sold(one.ticket, one.seller, "copper", None) for one in CLEAR]
+    found = markdowns(sorted([*CLEAR, *copper], key=lambda one: one.ticket))
+    assert ([told.grade for told in found.grades], found.overall) == (["brass"], None)
+
+
+def test_of_all_grades_a_ticket_tells_where_it_was_marked_down_or_all_is_clear() -> None:
+    """Brass marked down and copper unclear: it was marked down. Brass not, and copper unclear: unclear."""
+    copper: dict[int, str | None] = {1: None, 2: None, 3: "0", 4: "0"}
+    seen = [
+        row
+        for n, who in enumerate(("wren", "dunlin", "siskin", "plover"), 1)
+        for row in (
+            *sold(n, who, "brass", share="0.4" if n == 1 else "0"),
+            *sold(n, who, "copper", share=copper[n]),
+        )
+    ]
+    seen += [*sold(5, "avocet", "brass", "copper"), *sold(6, "shrike", "brass", "copper")]
+    overall = markdowns(seen).overall
+    assert overall is not None
+    assert (overall.often.count, overall.often.of, overall.unclear) == (1, 5, 1)

@@ -12,11 +12,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.core.test_settlement import EXPECTED, LB, PRICES, a_bin, a_line, a_ticket, cases, lb
 
-from gradewright.core.linked import Bin, Linked, Moved, joined, linked
-from gradewright.core.moved import Doubt, Halves, moved
-from gradewright.core.settlement import Effects, Settlement, settle
+from gradewright.core.effects import Effects
+from gradewright.core.linked import Bin, Linked, Moved, joined, linked, stands_for
+from gradewright.core.lower import Lower
+from gradewright.core.moved import Doubt, moved
+from gradewright.core.settlement import Settlement, settle
 from gradewright.core.ticket import Ticket
 from gradewright.core.valued import Terms
+from gradewright.core.weighed import Halves
 
 CHAIN = ("copper", "brass", "irony-brass", "iron")
 """As if each were the next below the one before: what a yard might mark down to."""
@@ -29,17 +32,31 @@ def below(grade: str) -> dict[str, int]:
     return {lower: steps for steps, lower in enumerate(CHAIN[CHAIN.index(grade) :]) if steps}
 
 
+def cheaper(grade: str, lower: str) -> bool:
+    """Whether a grade is paid less than another."""
+    return Fraction(PRICES[lower]) < Fraction(PRICES[grade])
+
+
+KIN = Lower(below)
+FAMILY = Lower(lambda _: {}, family=cheaper)
+ANY = Lower(lambda _: {}, cheaper=cheaper)
+KIN_ALONE = Lower(lambda grade: {"irony-brass": 1} if grade == "brass" else {})
+
+
 def looked(
     ticket: Ticket,
     *bins: Bin,
     by_hand: dict[int, tuple[int, ...]] | None = None,
     halves: Halves = TENTHS,
+    lower: Lower = KIN,
 ) -> tuple[Settlement, list[Moved], list[Doubt]]:
     """The settlement, and what was found to have moved or to be in doubt."""
     grades, hand = [line.grade for line in ticket.lines], by_hand or {}
-    found, doubts = moved(ticket, bins, linked(grades, bins, hand), hand, below, lambda: halves)
-    groups: list[Linked] = linked(grades, bins, joined(hand, found))
-    return settle(ticket, bins, groups, EXPECTED, Terms(), found), found, doubts
+    found, doubts = moved(ticket, bins, linked(grades, bins, hand), hand, lower, lambda: halves)
+    together = joined(hand, found)
+    groups: list[Linked] = linked(grades, bins, together)
+    stands = stands_for(grades, bins, together)
+    return settle(ticket, bins, groups, stands, EXPECTED, Terms(), found), found, doubts
 
 
 BINS = (a_bin("brass", "10"), a_bin("irony-brass", "5"))
@@ -178,6 +195,44 @@ def test_nothing_is_guessed(case: str) -> None:
     assert (at, doubtful) == ([], doubts)
 
 
+OTHERS: dict[str, tuple[Lower, tuple[str, str], tuple[str, str], list[Doubt]]] = {
+    "of one family": (FAMILY, ("100", "50"), ("96", "52"), [Doubt((0,), 1, (1,))]),
+    "of one family, the same weight": (FAMILY, ("100", "50"), ("97", "53"), [Doubt((0,), 1, (1,))]),
+    "of one family, to the last digit, and no more than scales differ": (
+        FAMILY, ("100", "50"), ("99.8", "50.2"), [],
+    ),
+    "of one family, the other way round": (FAMILY, ("100", "50"), ("104", "48"), []),
+    "of two families": (ANY, ("100", "50"), ("96", "52"), []),
+    "of two families, the same weight": (ANY, ("100", "50"), ("97", "53"), [Doubt((0,), 1, (1,))]),
+    "of two families, no more than scales differ": (ANY, ("100", "50"), ("99.8", "50.2"), []),
+    "of two families, the other way round": (ANY, ("100", "50"), ("103", "47"), []),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", OTHERS)
+def test_what_is_no_kin_is_never_taken_for_granted(case: str) -> None:
+    """Brass and iron, as if of one family or of two: where both are off by more than scales differ it is in
+    doubt, of two families only where it is the same weight. Nothing is told to have moved.
+    """
+    lower, brought, on_ticket, doubts = OTHERS[case]
+    bins = (a_bin("brass", brought[0]), a_bin("iron", brought[1]))
+    ticket = a_ticket(a_line("brass", on_ticket[0], "2.10"), a_line("iron", on_ticket[1], "0.08"))
+    _, at, doubtful = looked(ticket, *bins, lower=lower)
+    assert (at, doubtful) == ([], doubts)
+
+
+def test_what_is_kin_goes_before_what_only_weighs_the_same() -> None:
+    """3 lb are short of the brass and over of the irony brass, and of the iron too: the irony brass is next
+    below. Were the iron of the family, it might be either.
+    """
+    bins = (*BINS, a_bin("iron", "50"))
+    lines = (a_line("brass", "7", "2.10"), a_line("irony-brass", "8", "1.20"), a_line("iron", "53", "0.08"))
+    _, (at,), doubts = looked(a_ticket(*lines), *bins, lower=replace(KIN_ALONE, cheaper=cheaper))
+    assert (at.bin, at.into, doubts) == (0, 1, [])
+    _, moves, doubts = looked(a_ticket(*lines), *bins, lower=replace(KIN_ALONE, family=cheaper))
+    assert (moves, doubts) == ([], [Doubt((0,), 1, (1,)), Doubt((0,), 2, (2,))])
+
+
 def test_what_was_said_by_hand_stands() -> None:
     """That the line is all irony brass, or that it has both: neither is looked at again."""
     ticket = a_ticket(a_line("brass", "7", "2.10"), a_line("irony-brass", "8", "1.20"))
@@ -231,7 +286,7 @@ def hold(case: Any, halves: Halves) -> None:
     assert len(touched) == len(set(touched))
     assert not {each.into for each in doubts} & set(touched)
     assert not {line for each in (*at, *doubts) for line in each.lines} & set(by_hand)
-    assert all(0 <= one.share <= 1 for one in found.accepted)
+    assert all(one.share is None or 0 <= one.share <= 1 for one in found.accepted)
 
 
 WIDE = Halves(Fraction(LB) * 40, Fraction(LB) * 40)

@@ -11,10 +11,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gradewright.core.linked import Bin, linked
+from gradewright.core.effects import Effects
+from gradewright.core.linked import Bin, linked, stands_for
 from gradewright.core.money import TO_WHOLE, Rounding
 from gradewright.core.rates import Rate
-from gradewright.core.settlement import Effects, Settlement, settle
+from gradewright.core.settlement import Settlement, settle
 from gradewright.core.ticket import Charge, Flaw, Ticket, TicketLine
 from gradewright.core.units import MASS_UNITS
 from gradewright.core.valued import Terms
@@ -55,11 +56,16 @@ def a_ticket(*lines: TicketLine, **more: Any) -> Ticket:
 
 
 def settled(
-    ticket: Ticket, *bins: Bin, by_hand: dict[int, tuple[int, ...]] | None = None, terms: Terms = HALF_EVEN
+    ticket: Ticket,
+    *bins: Bin,
+    by_hand: dict[int, tuple[int, ...]] | None = None,
+    terms: Terms = HALF_EVEN,
+    average: bool = False,
 ) -> Settlement:
     """The settlement, with all expected prices known."""
-    groups = linked([line.grade for line in ticket.lines], bins, by_hand or {})
-    return settle(ticket, bins, groups, EXPECTED, terms)
+    grades, hand = [line.grade for line in ticket.lines], by_hand or {}
+    groups, stands = linked(grades, bins, hand), stands_for(grades, bins, hand)
+    return settle(ticket, bins, groups, stands, EXPECTED, terms, average=average)
 
 
 BINS = (a_bin("brass", "10"), a_bin("copper", "4"))
@@ -149,14 +155,86 @@ def test_a_wrong_sum_of_what_was_not_expected_is_a_wrong_sum() -> None:
     assert found.effects == Effects(unexpected=400, arithmetic=50)
 
 
-def test_of_several_bins_on_several_lines_nobody_knows_how_each_was_accepted() -> None:
-    """Brass and irony brass on two lines together: which of them was marked down cannot be told."""
-    ticket = a_ticket(a_line("irony-brass", "15", "1.20"), a_line("irony-brass", "5", "1.20"))
-    bins = (a_bin("brass", "10"), a_bin("irony-brass", "10"))
-    found = settled(ticket, *bins, by_hand={0: (0, 1), 1: (0, 1)})
+PAIR = (a_bin("brass", "10"), a_bin("irony-brass", "10"))
+BOTH = (0, 1)
+
+
+def test_of_several_bins_on_lines_of_several_grades_nobody_knows_how_each_was_accepted() -> None:
+    """Brass and irony brass on two lines together: which of them was accepted as iron cannot be told."""
+    ticket = a_ticket(a_line("irony-brass", "15", "1.20"), a_line("iron", "5", "0.08"))
+    found = settled(ticket, *PAIR, by_hand={0: BOTH, 1: BOTH})
     assert found.groups[0].linked.lines == (0, 1)
+    assert found.effects == Effects(grade=-900 - 560)
+    assert {one.grade: one.share for one in found.accepted} == {"brass": None, "irony-brass": None}
+
+
+def test_of_several_bins_on_lines_of_one_grade_each_was_accepted_as_that() -> None:
+    """Brass and irony brass on two lines of irony brass: the brass was marked down, by 0.90 of 2.10."""
+    ticket = a_ticket(a_line("irony-brass", "15", "1.20"), a_line("irony-brass", "5", "1.20"))
+    found = settled(ticket, *PAIR, by_hand={0: BOTH, 1: BOTH})
     assert found.effects == Effects(grade=-900)
-    assert found.accepted == ()
+    assert {one.grade: one.share for one in found.accepted} == {"brass": Fraction(3, 7), "irony-brass": 0}
+
+
+JOINED: dict[str, tuple[tuple[TicketLine, ...], dict[int, tuple[int, ...]], Effects, Effects]] = {
+    # All 10 lb of brass are on a line of their own: what lacks is 3 lb of irony brass, at 1.20 and not 1.65.
+    "short of one bin": (
+        (a_line("brass", "10", "2.10"), a_line("irony-brass", "7", "1.20")),
+        {1: BOTH},
+        Effects(weight=-360),
+        Effects(weight=-495, grade=135),
+    ),
+    # 3 lb of brass are on the line of the other, of 2 lb of irony brass nobody knows: both lack a tenth.
+    "short of what both could be": (
+        (a_line("brass", "7", "2.10"), a_line("irony-brass", "11", "1.20")),
+        {1: BOTH},
+        Effects(weight=-330, grade=-180),
+        Effects(weight=-330, grade=-180),
+    ),
+    # A pound is taken off the brass, at its own price.
+    "a deduction of one bin": (
+        (a_line("brass", "9", "2.10", deduction=lb("1")), a_line("irony-brass", "10", "1.20")),
+        {1: BOTH},
+        Effects(deductions=-210),
+        Effects(deductions=-165, grade=-45),
+    ),
+    # What the second line was accepted as nobody says; it is irony brass, paid at 1.00 and not at 1.20.
+    "no word of the grade": (
+        (a_line("brass", "10", "2.10"), a_line(None, "10", "1.00")),
+        {1: BOTH},
+        Effects(grade_or_price=-200),
+        Effects(grade=450, grade_or_price=-650),
+    ),
+    # 5 lb of brass with all of the irony brass, as iron: 5 x (0.08 - 2.10) and 10 x (0.08 - 1.20).
+    "thrown together": (
+        (a_line("brass", "5", "2.10"), a_line("iron", "15", "0.08")),
+        {1: BOTH},
+        Effects(grade=-1010 - 1120),
+        Effects(grade=-1010 - 1120),
+    ),
+}
+
+
+@pytest.mark.parametrize("case", JOINED)
+def test_bins_of_one_group_are_split_at_their_own_prices(case: str) -> None:
+    """By hand; at their average, as by methods before, some of it was called by another name."""
+    lines, by_hand, own, average = JOINED[case]
+    found = settled(a_ticket(*lines), *PAIR, by_hand=by_hand)
+    assert found.effects == own
+    before = settled(a_ticket(*lines), *PAIR, by_hand=by_hand, average=True)
+    assert (before.effects, before.difference) == (average, found.difference)
+
+
+def test_what_a_bin_has_of_several_lines_is_how_it_was_accepted() -> None:
+    """Brass of 10 lb is on a line of its own, 7 lb, and 3 lb of it are with 10 lb of irony brass on another:
+    it was marked down by 3 x 0.90 of 21.00, the irony brass not.
+    """
+    ticket = a_ticket(a_line("brass", "7", "2.10"), a_line("irony-brass", "13", "1.20"))
+    found = settled(ticket, *PAIR, by_hand={1: BOTH})
+    assert {one.grade: one.share for one in found.accepted} == {
+        "brass": Fraction(270, 2100),
+        "irony-brass": 0,
+    }
 
 
 def test_a_bin_without_a_price_cannot_be_split() -> None:
@@ -258,6 +336,31 @@ def test_the_parts_add_up(case: tuple[Ticket, list[Bin], dict[int, tuple[int, ..
 def test_the_parts_of_many_add_up(case: tuple[Ticket, list[Bin], dict[int, tuple[int, ...]], Terms]) -> None:
     """The same over a long run."""
     hold(case)
+
+
+@settings(max_examples=100)
+@given(st.lists(st.lists(st.integers(0, 3), min_size=4, max_size=4), min_size=1, max_size=5), st.data())
+def test_bins_that_can_all_be_full_lack_nothing(rows: list[list[int]], data: st.DataObject) -> None:
+    """However bins were divided among lines, and whatever these were accepted as: where each line is said to
+    have what it has, no weight is missing of any, and what is left is grade, to a cent for each part.
+    """
+    brought = [sum(row[place] for row in rows) for place in range(len(GRADES))]
+    there = [place for place, weight in enumerate(brought) if weight]
+    bins = [a_bin(GRADES[place], str(brought[place])) for place in there]
+    lines, by_hand, grade = [], {}, Fraction(0)
+    for row in rows:
+        if not any(row):
+            continue
+        accepted = data.draw(st.sampled_from(GRADES))
+        by_hand[len(lines)] = tuple(there.index(place) for place in there if row[place])
+        lines.append(a_line(accepted, str(sum(row)), PRICES[accepted]))
+        down = [Fraction(PRICES[accepted]) - Fraction(PRICES[each]) for each in GRADES]
+        grade += sum(weight * each for weight, each in zip(row, down, strict=True))
+    if not lines:
+        return
+    found = settled(a_ticket(*lines), *bins, by_hand=by_hand)
+    assert found.effects == Effects(grade=int(100 * grade))
+    assert found.difference == 100 * grade
 
 
 @settings(max_examples=60)

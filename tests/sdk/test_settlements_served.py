@@ -161,6 +161,50 @@ async def test_faults_stand_at_the_lines_of_the_file(members: Members, tmp_path:
     assert "--number:" not in told.output
 
 
+TWO = "what,label,grade,net,price,amount,bin\n,#2 Cu,,60 lb,0.40,24.00,{}\ntotal,,,,,24.00,\n"
+
+
+@pytest.mark.parametrize("column", [True, False])
+async def test_several_bins_may_be_on_one_line(members: Members, tmp_path: Path, column: bool) -> None:
+    """No. 1 and the iron thrown together and weighed as No. 2: with + between them, in the file or as an
+    option; what is wrong with one of them is told at that column, or at that option.
+    """
+    file = tmp_path / "ticket.csv"
+    both = "copper-no1 + light-iron"
+    file.write_text(TWO.format(both if column else ""))
+    more = () if column else ("--match", f"1={both}")
+    told = await members.shell("wren", *SETTLE, str(file), *BIN, *more, "--json")
+    assert told.exit_code == 0, told.output
+    (group,) = json.loads(told.stdout)["groups"]
+    assert ([one["bin"] for one in group["bins"]], group["lines"]) == (["copper-no1", "light-iron"], [1])
+    file.write_text(TWO.format("copper-no1+screws" if column else ""))
+    more = () if column else ("--match", "1=copper-no1", "--match", "1=light-iron+screws+copper-no2")
+    told = await members.shell("wren", *SETTLE, str(file), *BIN, *more)
+    assert told.exit_code == 1
+    output = " ".join(told.output.split())
+    at = "line 2, bin" if column else "--match number 2"
+    assert f"{at}: Nothing of screws was expected: name a bin that was." in output
+    assert output.count("--match number 2") == (0 if column else 2)
+
+
+async def test_a_part_of_no_known_grade_can_be_matched(members: Members, tmp_path: Path) -> None:
+    """What is printed under Unclear can be typed as it stands, also where it names a part of a valuation."""
+    lump = {"name": "odd lump", "weight": "1 lb", "observed": {"metal": "copper"}}
+
+    def value() -> str | None:
+        return members.client("wren").valuations.value([lump], yard="low-quay", keep=True).id
+
+    of = await members.apart(value)
+    file = tmp_path / "ticket.csv"
+    file.write_text(TWO.format("").replace("#2 Cu", "?"))
+    asked = (*SETTLE, str(file), "--valuation", str(of))
+    told = await members.shell("wren", *asked)
+    (option,) = re.findall(r'--match "([^"]*)"', " ".join(told.output.split()))
+    assert option == "1=part:odd lump"
+    again = await members.shell("wren", *asked, "--match", option, "--json")
+    assert json.loads(again.stdout)["unmatched"] == {"bins": [], "lines": []}
+
+
 @pytest.mark.parametrize("keeps", ["--keep", "--post-prices", "--id-to"])
 def test_what_is_unclear_is_not_kept(fake: FakeGradewright, run: Run, tmp_path: Path, keeps: str) -> None:
     """While a line or bin is unclear the ticket is told and not kept, with what to do, until told to."""
@@ -205,7 +249,7 @@ def test_what_may_be_marked_down_is_unclear(fake: FakeGradewright, run: Run) -> 
     told = run(*SETTLE, "-", *BIN, "--keep", input=TEMPLATE)
     assert (told.exit_code, [one.json["keep"] for one in fake.requests]) == (3, [False])
     output = " ".join(told.output.split())
-    assert 'If so: --match "1=copper-no2" --match "1=copper-no1". If not: --match "1=copper-no2".' in output
+    assert 'If so: --match "1=copper-no2+copper-no1". If not: --match "1=copper-no2".' in output
     assert "Marked down - Some of it was taken as plated." in output
 
 
@@ -229,6 +273,7 @@ def test_the_template_is_a_ticket(run: Run) -> None:
         ("label,grade,net,price,amount\n,tin,1 lb,1,1\n", "the yard's own word, beside a grade too"),
         ("what,label,net,price,amount\nfee,x,,,1\n", "a row is line, charge, total, cash, not 'fee'"),
         ("what,label,net,price,amount\ncharge,x,1 lb,,1\n", "a charge has none"),
+        ("label,net,price,amount,bin\nx,1 lb,1,1,tin+\n", "bin: write a bin, copper-no2, or several"),
         ("what,label,net,price,amount\ntotal,,,,1\ntotal,,,,2\n", "a row total already"),
     ],
 )
@@ -246,13 +291,21 @@ def test_what_is_no_ticket_is_told(file: str, says: str) -> None:
         ("settle", "ticket.csv", "--yard", "x", "--on", "2026-05-04"),
         ("settle", "t", "--yard", "x", "--on", "2026-05-04", "--valuation", "v-1", "--bin", "a 1 lb"),
         ("settle", "t", "--yard", "x", "--on", "2026-05-04", "--bin", "copper"),
-        ("settle", "t", "--yard", "x", "--on", "2026-05-04", "--bin", "a 1 lb", "--match", "x"),
+        *(
+            ("settle", "t", "--yard", "x", "--on", "2026-05-04", "--bin", "a 1 lb", "--match", match)
+            for match in ("x", "1=", "=tin", "x=tin", "0=tin", "1=tin+", "1=+tin", "1=tin++copper", "1=part:")
+        ),
         ("settle", "not-there.csv", "--yard", "x", "--on", "2026-05-04", "--bin", "a 1 lb"),
     ],
 )
 def test_wrong_usage(run: Run, words: tuple[str, ...]) -> None:
-    """What cannot be meant ends with 2, and nothing is asked."""
-    assert run(*words).exit_code == 2
+    """What cannot be meant ends with 2, and nothing is asked; of a match it is told what to write."""
+    told = run(*words)
+    assert told.exit_code == 2
+    if "--match" in words:
+        output = " ".join(told.output.replace("│", "").split())
+        assert f"{words[-1]!r} is no match; write a line and its bin, 2=copper-no2, or the bins" in output
+        assert "2=copper-no1+copper-no2" in output
 
 
 def test_the_table_adds_up(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
@@ -278,11 +331,15 @@ def test_figures_of_a_yard_for_people(fake: FakeGradewright, run: Run) -> None:
     """A table of grades with counts and intervals."""
     much = {"median": "18 %", "low": "10 %", "high": "31 %"}
     (often,) = {one["grade"]: one["often"] for one in samples.markdowns()["grades"]}.values()
-    grades = [{"grade": "copper-no1", "often": often, "much": much}]
+    grades = [{"grade": "copper-no1", "often": often, "much": much, "unclear": 0}]
     fake.answer("GET", "/v1/yards/low-quay/settlements", samples.markdowns(grades=grades))
     told = " ".join(run("markdowns", "low-quay").output.split())
     assert "copper-no1 2 of 3 tickets 67 % (21 % to 94 %) 18 % (10 % to 31 %)" in told
     assert "any of these 2 of 3 tickets" in told
+    grades = [{"grade": "copper-no1", "often": often, "much": much, "unclear": 4}]
+    fake.answer("GET", "/v1/yards/low-quay/settlements", samples.markdowns(grades=grades))
+    told = " ".join(run("markdowns", "low-quay").output.split())
+    assert "By (95 %) Unclear copper-no1 2 of 3 tickets 67 % (21 % to 94 %) 18 % (10 % to 31 %) 4 any" in told
     withheld = samples.markdowns(grades=grades, overall=None)
     fake.answer("GET", "/v1/yards/low-quay/settlements", withheld)
     told = " ".join(run("markdowns", "low-quay").output.split())

@@ -49,14 +49,27 @@ class Moved:
     of_into: tuple[int, ...]
 
 
+def stands_for(
+    grades: Sequence[str | None], bins: Sequence[Bin], by_hand: Mapping[int, Sequence[int]]
+) -> dict[int, frozenset[int]]:
+    """The bins of each line that has some: those named by hand, or else the bin of its grade.
+
+    `grades`: what the lines were accepted as.
+    """
+    of_grade = {each.grade: place for place, each in enumerate(bins) if each.grade is not None}
+    found = {}
+    for line, grade in enumerate(grades):
+        if named := by_hand.get(line):
+            found[line] = frozenset(named)
+        elif grade in of_grade:
+            found[line] = frozenset({of_grade[grade]})
+    return found
+
+
 def linked(
     grades: Sequence[str | None], bins: Sequence[Bin], by_hand: Mapping[int, Sequence[int]]
 ) -> list[Linked]:
-    """The groups: a line goes to the bins named by hand, or else to the bin of its grade.
-
-    `grades`: what the lines were accepted as. In the order of the bins, then the lines that stand for none.
-    """
-    of_grade = {each.grade: place for place, each in enumerate(bins) if each.grade is not None}
+    """The groups: what the lines of each stand for. In the order of the bins, then the lines without one."""
     home = list(range(len(bins)))  # the first bin of the group that each is in
 
     def first(place: int) -> int:
@@ -65,13 +78,11 @@ def linked(
         return place
 
     goes_to: dict[int, int] = {}
-    for line, grade in enumerate(grades):
-        named = by_hand.get(line, ())
-        meant = named or ([of_grade[grade]] if grade in of_grade else [])
+    for line, meant in stands_for(grades, bins, by_hand).items():
+        goes_to[line] = min(meant)
         for place in meant:
-            low, high = sorted((first(meant[0]), first(place)))
+            low, high = sorted((first(goes_to[line]), first(place)))
             home[high] = low
-            goes_to[line] = place
     groups: dict[int, tuple[list[int], list[int]]] = {}
     for place in range(len(bins)):
         groups.setdefault(first(place), ([], []))[0].append(place)

@@ -11,6 +11,8 @@ What is told, and when, so that no seller is given away:
 
 - Tickets come in by lots, in the order in which they were settled: a lot is closed as soon as three sellers
   are in it. So whoever looks before and after sees what at least three sellers' tickets did together.
+- A ticket that does not tell how a bin was accepted is in no share of its grade; how many there are is told
+  beside it. No lot is closed by them, nor is any grade told for their sake.
 - A grade is told from three sellers on, and how much it was marked down by from three sellers on who were;
   all figures are over the grades that are told, so that none that is not can be worked out from the rest.
   Where a grade is left out there is no figure of all together: it would be of some, and read as of all.
@@ -40,12 +42,14 @@ HUNDREDTH = Decimal("0.01")
 
 @dataclass(frozen=True, slots=True)
 class Sold:
-    """One bin on a ticket, and the share that it was marked down by: 0 where it was not."""
+    """One bin on a ticket, and the share that it was marked down by: 0 where it was not, None where the
+    ticket does not tell.
+    """
 
     ticket: str
     seller: str
     grade: str
-    share: Decimal
+    share: Decimal | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,16 +75,22 @@ class Much:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """Of one grade, or of all that are told together: how often it was marked down, and by how much."""
+    """Of one grade, or of all that are told together: how often it was marked down, and by how much.
+
+    `unclear`: so many tickets do not tell, and are in no other figure.
+    """
 
     grade: str | None
     often: Often
     much: Much | None
+    unclear: int
 
 
 @dataclass(frozen=True, slots=True)
 class Markdowns:
-    """Of a yard: over so many tickets; `overall` is of all grades, None where one is left out, or all."""
+    """Of a yard: over so many tickets that tell how a bin was accepted; `overall` is of all grades, None
+    where one is left out, or all.
+    """
 
     tickets: int
     overall: Told | None
@@ -95,9 +105,9 @@ def markdowns(sold: Sequence[Sold]) -> Markdowns:
         by_grade.setdefault(one.grade, []).append(one)
     shown = {grade: rows for grade, rows in sorted(by_grade.items()) if _enough(rows)}
     rows = [one for of_grade in shown.values() for one in of_grade]
-    overall = _told(None, rows) if rows and len(shown) == len(by_grade) else None
+    overall = _told(None, rows) if rows and len(shown) == len(by_grade) and _enough(_whole(rows)) else None
     grades = tuple(_told(grade, of_grade) for grade, of_grade in shown.items())
-    return Markdowns(len({one.ticket for one in rows}), overall, grades)
+    return Markdowns(len({one.ticket for one in rows if one.share is not None}), overall, grades)
 
 
 def wilson(count: int, of: int) -> tuple[Decimal, Decimal]:
@@ -137,17 +147,27 @@ def _closed(sold: Sequence[Sold]) -> Iterator[Sold]:
 
 
 def _enough(sold: Iterable[Sold]) -> bool:
-    return len({one.seller for one in sold}) >= ENOUGH_SELLERS
+    return len({one.seller for one in sold if one.share is not None}) >= ENOUGH_SELLERS
+
+
+def _whole(rows: Sequence[Sold]) -> list[Sold]:
+    """The rows of tickets that tell whether anything was marked down: of one that was marked down somewhere
+    it is told, whatever else is unclear, and of one that was not only where nothing is.
+    """
+    down = {one.ticket for one in rows if one.share}
+    unclear = {one.ticket for one in rows if one.share is None} - down
+    return [one for one in rows if one.share is not None and one.ticket not in unclear]
 
 
 def _told(grade: str | None, rows: Sequence[Sold]) -> Told:
-    tickets = {one.ticket for one in rows}
-    down = [one for one in rows if one.share > 0]
+    whole = _whole(rows)
+    tickets, down = {one.ticket for one in whole}, [one for one in whole if one.share]
     count, of = len({one.ticket for one in down}), len(tickets)
     low, high = wilson(count, of)
     share = ROUNDING.divide(Decimal(count), Decimal(of))
     often = Often(count, of, *(_whole_percent(each) for each in (share, low, high)))
-    return Told(grade, often, _much([one.share for one in down]) if _enough(down) else None)
+    much = _much([one.share for one in down if one.share is not None]) if _enough(down) else None
+    return Told(grade, often, much, len({one.ticket for one in rows} - tickets))
 
 
 def _much(shares: Sequence[Decimal]) -> Much:

@@ -1,18 +1,19 @@
 """A scale ticket held against what was expected: where the difference comes from, to the minor unit.
 
 What belongs together is a group: bins, as they were expected, and the lines of the ticket that stand for
-them. Of a group, W is the expected weight and P the expected price (of several bins the average by weight).
-Of each line, s is what the scale showed, d what was deducted, n = s - d, p the price that was paid, and E
-the expected price of the grade that it was accepted as. Then what the lines should come to, sum n p,
-differs from W P by
+them. W is what was expected of a bin, and B its expected price. Of each line, s is what the scale showed, d
+what was deducted, n = s - d, p the price that was paid, P the expected price of what it is, and E that of
+the grade that it was accepted as. Then what the lines should come to, sum n p, differs from sum W B by
 
-    weight       (sum s - W) P     at the expected price
-    deductions   - sum d P         at the expected price; and the charges
-    grade        sum n (E - P)     at the accepted weight and expected prices
-    price        sum n (p - E)     at the accepted weight
+    weight       sum s P - sum W B   at the expected price
+    deductions   - sum d P           at the expected price; and the charges
+    grade        sum n (E - P)       at the accepted weight and expected prices
+    price        sum n (p - E)       at the accepted weight
 
-Of two bins, of which a line of the one has some of the other (`core.moved`), each is split by itself, with
-what moved at its own prices. Where E is not known, n (p - P) cannot be told apart: `grade_or_price`.
+P is B where a line stands for one bin. Of lines that stand for several, it is the average of what they have
+of each (`core.filled`); by methods 1 to 3 it was that of all bins of the group, by weight, for every line of
+it. Of two bins, of which a line of the one has some of the other (`core.moved`), each is split by itself,
+with what moved at its own prices. Where E is not known, n (p - P) cannot be told apart: `grade_or_price`.
 Besides: `missing`, bins that no line stands for; `unexpected`, lines that stand for no bin; `unpriced`,
 groups with a bin of which no price was known; `arithmetic`, what the ticket says less what it should say by
 its own figures; and `rounding`, what is left of fractions of the minor unit, and the step of cash. All of
@@ -25,14 +26,17 @@ prices, in textbooks of management accounting; worked examples of some are in
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
-from operator import add, attrgetter
 
+from gradewright.core.accepted import Accepted, Accepting
+from gradewright.core.effects import Effects
+from gradewright.core.filled import Together, filled
 from gradewright.core.linked import Bin, Linked, Moved
 from gradewright.core.money import Rounding
 from gradewright.core.rates import Rate
+from gradewright.core.sold import Sold, as_moved, parts, prices_of, sold
 from gradewright.core.ticket import (
     Flaw,
     Ticket,
@@ -45,44 +49,15 @@ from gradewright.core.ticket import (
 )
 from gradewright.core.valued import Terms
 
-METHODS = ("1", "2", "3")
+METHODS = ("1", "2", "3", "4")
 """The ways of settling: a change of any formula is a new one, so that what was kept can be repeated. By
 method 2 bins without a price are not told to be paid as expected, and prices in two units may be the same;
 by method 3 it is told where what was posted of one waits, and what of a bin was accepted as a cheaper grade
-that was brought too is no missing weight."""
+that was brought too is no missing weight; by method 4 bins of one group are each split at their own price,
+and what may have been marked down to a grade that was not brought is told."""
 METHOD = METHODS[-1]
-
-
-@dataclass(frozen=True, slots=True)
-class Effects:
-    """Parts of a difference, in minor units."""
-
-    weight: int = 0
-    deductions: int = 0
-    grade: int = 0
-    price: int = 0
-    grade_or_price: int = 0
-    missing: int = 0
-    unexpected: int = 0
-    unpriced: int = 0
-    rounding: int = 0
-    arithmetic: int = 0
-
-    @property
-    def total(self) -> int:
-        """All of them together."""
-        return sum(_amounts(self))
-
-    def named(self) -> dict[str, int]:
-        """Each by its name."""
-        return dict(zip(PARTS, _amounts(self), strict=True))
-
-    def __add__(self, other: Effects) -> Effects:
-        return Effects(*map(add, _amounts(self), _amounts(other)))
-
-
-PARTS = tuple(each.name for each in fields(Effects))
-_amounts: Callable[[Effects], tuple[int, ...]] = attrgetter(*PARTS)
+AT_THE_AVERAGE = frozenset({"1", "2", "3"})
+"""The methods by which all bins of a group had their average price."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,16 +68,6 @@ class Group:
     expected: int
     paid: int
     effects: Effects
-
-
-@dataclass(frozen=True, slots=True)
-class Accepted:
-    """How a bin was accepted: `share` is the part of its price that it was marked down by, 0 if none. Prices
-    are those that were posted.
-    """
-
-    grade: str
-    share: Fraction
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,16 +91,19 @@ def settle(
     ticket: Ticket,
     bins: Sequence[Bin],
     groups: Sequence[Linked],
+    stands: Mapping[int, frozenset[int]],
     expected: Mapping[str, Rate],
     terms: Terms,
     moved: Sequence[Moved] = (),
+    *,
+    average: bool = False,
 ) -> Settlement:
-    """The settlement of a ticket. `expected`: the posted price of each grade that was brought, or that lines
-    were accepted as; where a grade has a bin with a price, that of the bin goes before it, but for how it was
-    accepted. `terms`: how the yard rounds. `moved`: what of a bin is on lines of another one; the two are one
-    group.
+    """The settlement of a ticket. `stands`: the bins of each line. `expected`: the posted price of each grade
+    that was brought, or that lines were accepted as; where a grade has a bin with a price, that of the bin
+    goes before it, but for how it was accepted. `terms`: how the yard rounds. `moved`: what of a bin is on
+    lines of another one; the two are one group. `average`: all lines of a group are of its average price.
     """
-    work = _Work(ticket, bins, expected, terms, moved)
+    work = _Work(ticket, bins, stands, expected, terms, moved, average)
     done = tuple(work.settled(group) for group in groups)
     whole = sum((group.effects for group in done), _below_the_line(ticket, terms))
     total = sum(each.amount or 0 for each in bins)
@@ -153,21 +121,26 @@ class _Work:
         self,
         ticket: Ticket,
         bins: Sequence[Bin],
+        stands: Mapping[int, frozenset[int]],
         expected: Mapping[str, Rate],
         terms: Terms,
         moved: Sequence[Moved],
+        average: bool,
     ) -> None:
         self.ticket = ticket
         self.bins = bins
+        self.stands = stands
         self.terms = terms
         self.moved = {frozenset({each.bin, each.into}): each for each in moved}
+        self.average = average
         posted = {
             **expected,
             **{each.grade: each.rate for each in bins if each.grade and each.rate and not each.own},
         }
         rates = {**posted, **{each.grade: each.rate for each in bins if each.grade and each.rate}}
         self.expected = {grade: per_gram(rate, ticket.currency) for grade, rate in rates.items()}
-        self.posted = {grade: per_gram(rate, ticket.currency) for grade, rate in posted.items()}
+        paid = {grade: per_gram(rate, ticket.currency) for grade, rate in posted.items()}
+        self.accepting = Accepting(bins, ticket.lines, paid)
 
     def settled(self, group: Linked) -> Group:
         """One group, with its difference split."""
@@ -187,106 +160,38 @@ class _Work:
             effects += Effects(rounding=paid - expected - effects.total)
         return Group(group, expected, paid, effects)
 
-    def accepted(self, group: Linked) -> list[Accepted]:
-        """How the bins were accepted, where that can be told: one bin, or one line, or the weights tell, and
-        all prices known.
-        """
-        bins, lines = self._of(group)
-        if not bins or not lines:
+    def accepted(self, group: Linked) -> Iterable[Accepted]:
+        """How the bins were accepted."""
+        if not group.bins or not group.lines:
             return []
         if (at := self.moved.get(frozenset(group.bins))) is not None:
-            return self._as_moved(at)
-        if len(bins) > 1 and len(lines) > 1:
-            return []
-        taken = [(line.grade, exact(line.right_net)) for line in lines]
-        return [one for each in bins for one in self._accepted(each, taken)]
-
-    def _as_moved(self, at: Moved) -> list[Accepted]:
-        """Each of two bins by its own lines, and by what of the one is on those of the other."""
-        lower = self.bins[at.into].grade
-        found = []
-        for place, lines, grams in ((at.bin, at.of_bin, at.grams), (at.into, at.of_into, -at.grams)):
-            own = [self.ticket.lines[line] for line in lines]
-            taken = [*((line.grade, exact(line.right_net)) for line in own), (lower, grams)]
-            if sum(weight for _, weight in taken) > 0:
-                found += self._accepted(self.bins[place], taken)
-        return found
-
-    def _accepted(self, each: Bin, taken: Sequence[tuple[str | None, Fraction]]) -> list[Accepted]:
-        if each.grade is None or each.rate is None or each.rate.price <= 0:
-            return []
-        share = self._marked_down(each.grade, taken)
-        return [] if share is None else [Accepted(each.grade, share)]
-
-    def _marked_down(self, grade: str, taken: Sequence[tuple[str | None, Fraction]]) -> Fraction | None:
-        """The share of a grade's price that it is less than; None where not all prices are known."""
-        if all(lower == grade for lower, _ in taken):
-            return Fraction(0)
-        brought = self.posted.get(grade)
-        worth = promised = Fraction(0)
-        for lower, weight in taken:
-            accepted = self.posted.get(lower or "")
-            if accepted is None or brought is None or brought <= 0:
-                return None
-            worth, promised = worth + weight * accepted, promised + weight * brought
-        return max(Fraction(0), 1 - worth / promised)
+            return self.accepting.as_moved(at)
+        return (one for each in self._together(group) for one in self.accepting.together(each))
 
     def _of(self, group: Linked) -> tuple[list[Bin], list[TicketLine]]:
         return [self.bins[place] for place in group.bins], [self.ticket.lines[place] for place in group.lines]
 
+    def _together(self, group: Linked) -> list[Together]:
+        brought = {place: exact(self.bins[place].grams) for place in group.bins}
+        lines = {line: (exact(self.ticket.lines[line].scale), self.stands[line]) for line in group.lines}
+        return filled(brought, lines)
+
     def _split(self, group: Linked) -> Effects:
-        bins, lines = self._of(group)
-        sold = [_sold(line, self.ticket.currency) for line in lines]
-        at = self.moved.get(frozenset(group.bins))
-        if at is None:
-            return Effects(**{name: _whole(amount) for name, amount in self._parts(bins, sold).items()})
-        # Each bin by itself, so that what moved differs by its own two prices and not by an average.
-        line_of = dict(zip(group.lines, sold, strict=True))
-        upper = [line_of[line] for line in at.of_bin] + _taken(line_of, at, at.grams)
-        lower = [line_of[line] for line in at.of_into] + _taken(line_of, at, -at.grams)
-        one, other = self._parts([self.bins[at.bin]], upper), self._parts([self.bins[at.into]], lower)
-        return Effects(**{name: _whole(amount + other[name]) for name, amount in one.items()})
-
-    def _parts(self, bins: Sequence[Bin], sold: Sequence[_Sold]) -> dict[str, Fraction]:
-        weight = sum((exact(each.grams) for each in bins), Fraction(0))
-        worth = sum((_worth(each, self.ticket.currency) for each in bins), Fraction(0))
-        price = worth / weight
-        on_scale = sum((each.scale for each in sold), Fraction(0))
-        found = dict.fromkeys(("grade", "price", "grade_or_price"), Fraction(0))
-        for each in sold:
-            net, accepted = each.scale - each.deduction, self.expected.get(each.grade or "")
-            if accepted is None:
-                found["grade_or_price"] += net * (each.paid - price)
-            else:
-                found["grade"] += net * (accepted - price)
-                found["price"] += net * (each.paid - accepted)
-        deducted = sum((each.deduction for each in sold), Fraction(0))
-        return {"weight": (on_scale - weight) * price, "deductions": -deducted * price, **found}
-
-
-@dataclass(frozen=True, slots=True)
-class _Sold:
-    """What a line comes to, in grams and minor units for each; below zero what is told elsewhere."""
-
-    grade: str | None
-    scale: Fraction
-    deduction: Fraction
-    paid: Fraction
-
-
-def _sold(line: TicketLine, currency: str) -> _Sold:
-    return _Sold(line.grade, exact(line.scale), exact(line.deduction), per_gram(line.rate, currency))
-
-
-def _taken(line_of: Mapping[int, _Sold], at: Moved, grams: Fraction) -> list[_Sold]:
-    """So many grams of the lines that have some of another bin, of each by its weight; nothing of what was
-    deducted, of which nobody knows from which it was.
-    """
-    whole = sum((line_of[line].scale for line in at.lines), Fraction(0))
-    return [
-        replace(line_of[line], scale=grams * line_of[line].scale / whole, deduction=Fraction(0))
-        for line in at.lines
-    ]
+        currency = self.ticket.currency
+        price = {place: _price(self.bins[place], currency) for place in group.bins}
+        worth = sum((exact(self.bins[place].grams) * each for place, each in price.items()), Fraction(0))
+        lines = {line: self.ticket.lines[line] for line in group.lines}
+        of: Iterable[Sold]
+        if (at := self.moved.get(frozenset(group.bins))) is not None:
+            of = as_moved(at, lines, currency, price[at.bin], price[at.into])
+        elif self.average:
+            weight = sum(exact(self.bins[place].grams) for place in group.bins)
+            of = [sold(line, currency, worth / weight) for line in lines.values()]
+        else:
+            each = prices_of(self._together(group), lines, price)
+            of = [sold(line, currency, each[place]) for place, line in lines.items()]
+        split = parts(worth, of, self.expected)
+        return Effects(**{name: to_minor(amount, Rounding.HALF_EVEN) for name, amount in split.items()})
 
 
 def _below_the_line(ticket: Ticket, terms: Terms) -> Effects:
@@ -299,11 +204,7 @@ def _below_the_line(ticket: Ticket, terms: Terms) -> Effects:
     return Effects(deductions=-charged, rounding=cash - ticket.total, arithmetic=wrong + ticket.cash - cash)
 
 
-def _worth(each: Bin, currency: str) -> Fraction:
+def _price(each: Bin, currency: str) -> Fraction:
     if each.rate is None:
         raise AssertionError("only bins with a price are split")
-    return exact(each.grams) * per_gram(each.rate, currency)
-
-
-def _whole(amount: Fraction) -> int:
-    return to_minor(amount, Rounding.HALF_EVEN)
+    return per_gram(each.rate, currency)

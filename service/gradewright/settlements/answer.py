@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from functools import partial
 from typing import Any
 
 from gradewright.core.concerns import of_grades
 from gradewright.core.decimals import EXACT, plain
+from gradewright.core.effects import Effects
 from gradewright.core.linked import Linked, Moved
-from gradewright.core.settlement import Effects, Group, Settlement
+from gradewright.core.marked import MayBe
+from gradewright.core.settlement import Group, Settlement
 from gradewright.core.ticket import Flaw, Ticket, TicketLine
 from gradewright.core.units import mass_unit, show_mass
 from gradewright.settlements.expected import KILOGRAM, Expected, ExpectedBin
@@ -18,7 +20,15 @@ from gradewright.settlements.given import Request
 from gradewright.settlements.matching import Unclear
 from gradewright.settlements.moving import MOVED_UNSEEN, MaybeMoved, in_grams, of_moved
 from gradewright.settlements.showing import Showing
-from gradewright.settlements.words import ZERO_IS_EXPECTED, Money, in_all, of_flaw, of_group, with_unpriced
+from gradewright.settlements.words import (
+    ZERO_IS_EXPECTED,
+    Money,
+    in_all,
+    named_lines,
+    of_flaw,
+    of_group,
+    with_unpriced,
+)
 from gradewright.valuations.amounts import amount_shown, cents_of, spelled
 from gradewright.valuations.shapes import warnings
 
@@ -37,6 +47,7 @@ class Settled:
     settlement: Settlement
     moved: Sequence[Moved]
     maybe_moved: Sequence[MaybeMoved]
+    may_be: Sequence[MayBe]
     unclear: Sequence[Unclear]
     showing: Showing
     method: str
@@ -84,6 +95,7 @@ def told(settled: Settled) -> dict[str, Any]:
                     settled.unpriced(range(len(expected.bins))),
                 ),
                 *(each.because for each in settled.maybe_moved),
+                *_may_be(settled),
             ]
         ),
         "total": money(settled.ticket.total),
@@ -95,6 +107,15 @@ def told(settled: Settled) -> dict[str, Any]:
         "yard": settled.request.yard,
         **_moved(settled),
     }
+
+
+def _may_be(settled: Settled) -> Iterator[str]:
+    """That lines which stand for no bin may be some of what is short."""
+    lines = sorted({one.line for one in settled.may_be})
+    if lines:
+        them = "it" if len(lines) == 1 else "them"
+        which = named_lines(lines).capitalize()
+        yield f"{which} may be some of what is missing, marked down: match {them} by hand if so."
 
 
 def _moved(settled: Settled) -> dict[str, Any]:

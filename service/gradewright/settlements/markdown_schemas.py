@@ -42,10 +42,13 @@ class MuchOut(Out):
 
 
 class MarkedDownOut(Out):
-    """How often, and by how much where at least three sellers were marked down."""
+    """How often, and by how much where at least three sellers were marked down. `unclear`: so many tickets do
+    not tell, and are in no other figure.
+    """
 
     often: OftenOut
     much: MuchOut | None
+    unclear: int
 
 
 class GradeMarkedDownOut(MarkedDownOut):
@@ -71,8 +74,9 @@ class MarkdownsOut(Out):
     def of(cls, yard: str, found: Markdowns) -> MarkdownsOut:
         """The wire form."""
         says = (
-            f"From {found.tickets} tickets of at least three sellers. Grades with fewer than three sellers "
-            "are left out; newer tickets wait until there are three sellers."
+            f"From {found.tickets} tickets of at least three sellers. Those that do not tell how a grade was "
+            "accepted are counted apart, as unclear. Grades with fewer than three sellers are left out; "
+            "newer tickets wait until there are three sellers."
             if found.tickets
             else "Too few are settled here to tell without giving a seller away: it takes three sellers."
         )
@@ -87,7 +91,7 @@ class MarkdownsOut(Out):
 
 def _told(told: Told) -> dict[str, Any]:
     much = None if told.much is None else MuchOut.of_core(told.much)
-    return {"often": OftenOut.of_core(told.often), "much": much}
+    return {"often": OftenOut.of_core(told.often), "much": much, "unclear": told.unclear}
 
 
 def _percent(share: Decimal) -> str:

@@ -5,17 +5,19 @@ What is unclear is told, with what can be written to make it clear.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from gradewright.core.decimals import EXACT
 from gradewright.core.linked import Linked
+from gradewright.core.marked import MayBe
 from gradewright.core.ticket import TicketLine
 from gradewright.rulebooks.service import resolve_grade
 from gradewright.settlements.expected import Expected, ExpectedBin
 from gradewright.settlements.given import MatchGiven
 from gradewright.settlements.reading import Faults
+from gradewright.settlements.words import named_lines
 
 MOST_MEANT = 3
 
@@ -88,9 +90,15 @@ def _places(
 
 
 def unclear(
-    lines: Sequence[TicketLine], expected: Expected, groups: Iterable[Linked], yard: str
+    lines: Sequence[TicketLine],
+    expected: Expected,
+    groups: Iterable[Linked],
+    yard: str,
+    may_be: Sequence[MayBe],
 ) -> list[Unclear]:
-    """The lines that stand for no bin, each with the bins on no line that are nearest to its weight."""
+    """The lines that stand for no bin: each with the bins that it may be, marked down, and then those on no
+    line, the nearest to its weight first.
+    """
     without = [place for group in groups if not group.lines for place in group.bins]
     found = []
     for group in groups:
@@ -98,9 +106,12 @@ def unclear(
             continue
         (place,) = group.lines
         line = lines[place]
+        maybe = [one for one in may_be if one.line == place]
         nearest = sorted(without, key=lambda bin_: _apart(expected.bins[bin_], line))
-        meant = tuple(_meant(place, expected.bins[bin_]) for bin_ in nearest[:MOST_MEANT])
-        found.append(Unclear(place + 1, _because(line, expected, yard), meant))
+        places = dict.fromkeys([*(one.bin for one in maybe), *nearest])
+        meant = tuple(_meant(place, expected.bins[bin_]) for bin_ in [*places][:MOST_MEANT])
+        because = " ".join([_because(line, expected, yard), *_marked_down(line, maybe, expected)])
+        found.append(Unclear(place + 1, because, meant))
     return found
 
 
@@ -112,6 +123,25 @@ def _because(line: TicketLine, expected: Expected, yard: str) -> str:
         f"{line.label!r} stands for no grade at {yard} on that day: write the grade that it was accepted as, "
         "or which bin it was."
     )
+
+
+def _marked_down(line: TicketLine, maybe: Sequence[MayBe], expected: Expected) -> Iterator[str]:
+    """What speaks for bins that it may be: the weight, or that they are dearer and short."""
+    weighs = [one for one in maybe if one.together]
+    for together in dict.fromkeys(one.together for one in weighs):
+        bins = " or of ".join(_called(one.bin, expected) for one in weighs if one.together == together)
+        others = [other for other in together if other != weighs[0].line]
+        with_ = f"Together with {named_lines(others)} it" if others else "It"
+        what = "it may be some of that." if line.grade is None else "it may be that, marked down."
+        yield f"{with_} weighs what is missing of {bins}: {what}"
+    if maybe and not weighs:
+        bins = " and of ".join(_called(one.bin, expected) for one in maybe)
+        yield f"There is less of {bins} than was brought: it may be some of that, marked down."
+
+
+def _called(place: int, expected: Expected) -> str:
+    each = expected.bins[place].bin
+    return each.name if each.grade is None else expected.version.rulebook.grades[each.grade].name
 
 
 def _apart(each: ExpectedBin, line: TicketLine) -> tuple[Decimal, str]:

@@ -38,13 +38,18 @@ class SettlementRow(Base):
 
 
 class SettledBinRow(Base):
-    """How one bin on a ticket was accepted: the share of its price that it was marked down by, 0 if none."""
+    """How one bin on a ticket was accepted: the share of its price that it was marked down by, 0 if none.
+
+    `unclear`: the ticket does not tell, and the share says nothing; empty of what was kept before that was
+    told.
+    """
 
     __tablename__ = "settled_bins"
 
     settlement: Mapped[str] = mapped_column(ForeignKey("settlements.id"), primary_key=True)
     grade: Mapped[str] = mapped_column(primary_key=True)
     share: Mapped[Decimal]
+    unclear: Mapped[bool | None] = mapped_column(default=None)
 
 
 class WithdrawalRow(Base):

@@ -1,6 +1,6 @@
 """What of a bin was accepted as the next cheaper grade, and is on the lines of that; and what may have been.
 
-Which grade is below which is what hauls go by (`hauls.lower_kin`). How finely was weighed is seen from the
+Which grade is below which is what hauls go by (`settlements.lower`). How finely was weighed is seen from the
 weights as they are written: the finest last digit of a ticket is the step of the yard's scale, and that of
 the bins of theirs. Bins of a valuation are taken as they were valued.
 """
@@ -15,14 +15,17 @@ from functools import partial
 
 from gradewright.core.decimals import EXACT
 from gradewright.core.linked import Linked, Moved
-from gradewright.core.moved import Doubt, Halves, moved
+from gradewright.core.marked import MayBe, may_be
+from gradewright.core.moved import Doubt, moved
 from gradewright.core.recovery.measured import HALF, step_of
 from gradewright.core.ticket import Ticket
 from gradewright.core.units import parse_mass, show_mass
-from gradewright.hauls.lower_kin import steps_down
+from gradewright.core.weighed import Halves
 from gradewright.settlements.expected import Expected
 from gradewright.settlements.given import Request
+from gradewright.settlements.lower import BROUGHT_ALONE, lower_grades
 from gradewright.settlements.matching import Meant
+from gradewright.settlements.words import named_lines
 
 MOVED_UNSEEN = frozenset({"1", "2"})
 """The methods by which it was weight that is missing of the one grade, and too much of the other."""
@@ -53,15 +56,27 @@ def found_moved(
     """What moved for certain, and what is in doubt."""
     if method in MOVED_UNSEEN:
         return [], []
-    below = partial(steps_down, expected.version.rulebook.grades)
     bins = [each.bin for each in expected.bins]
-    return moved(ticket, bins, groups, by_hand, below, partial(_halves, request))
+    lower = lower_grades(ticket, expected, method)
+    return moved(ticket, bins, groups, by_hand, lower, partial(_halves, request))
+
+
+def found_unexpected(
+    request: Request, ticket: Ticket, expected: Expected, groups: Sequence[Linked], method: str
+) -> list[MayBe]:
+    """What lines that stand for no bin may be, where the method looks for it."""
+    if method in BROUGHT_ALONE:
+        return []
+    bins = [each.bin for each in expected.bins]
+    lower = lower_grades(ticket, expected, method)
+    return may_be(ticket, bins, groups, lower, partial(_halves, request))
 
 
 def of_moved(at: Moved, expected: Expected) -> str:
     """That some of a bin was accepted as a cheaper grade."""
     upper, lower = _names(expected, at.bin), _names(expected, at.into)
-    return f"{show_mass(in_grams(at.grams))} of {upper} was accepted as {lower}: it is in {_lines(at.lines)}."
+    moved = show_mass(in_grams(at.grams))
+    return f"{moved} of {upper} was accepted as {lower}: it is in {named_lines(at.lines)}."
 
 
 def in_grams(grams: Fraction) -> Decimal:
@@ -86,7 +101,7 @@ def maybe(doubts: Iterable[Doubt], expected: Expected) -> list[MaybeMoved]:
 def _because(doubt: Doubt, expected: Expected) -> str:
     lower, upper = _names(expected, doubt.into), _names(expected, *doubt.bins)
     weigh, them = ("weighs", "it") if len(doubt.lines) == 1 else ("weigh", "them")
-    which = _lines(doubt.lines).capitalize()
+    which = named_lines(doubt.lines).capitalize()
     return (
         f"{which} {weigh} more than was brought as {lower}, and of {upper} there is less. Whether some "
         f"of that was accepted as {lower}, and how much, cannot be told from the weights: match {them} by "
@@ -118,10 +133,3 @@ def _grade(expected: Expected, place: int) -> str:
 def _names(expected: Expected, *places: int) -> str:
     grades = expected.version.rulebook.grades
     return " and ".join(grades[_grade(expected, place)].name for place in places)
-
-
-def _lines(lines: Sequence[int]) -> str:
-    numbers = [str(line + 1) for line in lines]
-    if len(numbers) == 1:
-        return f"line {numbers[0]}"
-    return f"lines {', '.join(numbers[:-1])} and {numbers[-1]}"

@@ -80,6 +80,7 @@ async def sold_at(session: AsyncSession, yard: str) -> list[Sold]:
             SettlementRow.author,
             SettledBinRow.grade,
             SettledBinRow.share,
+            SettledBinRow.unclear,
             SettlementRow.alike,
         )
         .join(SettledBinRow, SettledBinRow.settlement == SettlementRow.id)
@@ -89,7 +90,7 @@ async def sold_at(session: AsyncSession, yard: str) -> list[Sold]:
     )
     first: dict[str, str] = {}
     return [
-        Sold(ticket, seller, grade, share)
-        for ticket, seller, grade, share, alike in rows
+        Sold(ticket, seller, grade, None if unclear else share)
+        for ticket, seller, grade, share, unclear, alike in rows
         if alike is None or first.setdefault(alike, ticket) == ticket
     ]

@@ -26,6 +26,7 @@ from gradewright.prices.postings import Given, PostingService
 from gradewright.prices.said import WITHDRAWAL
 from gradewright.prices.views import WITHDRAWN, PostingViews
 from gradewright.settlements import repository
+from gradewright.settlements.accepted import how_accepted
 from gradewright.settlements.answer import Settled
 from gradewright.settlements.given import Request, as_asked, asked_again
 from gradewright.settlements.models import SettlementRow, WithdrawalRow
@@ -35,6 +36,7 @@ from gradewright.yards.service import YardService
 KIND = Kind("settlement", "/v1/settlements", "s", METHODS)
 EVIDENCE = "ticket"
 STEP = Decimal("1E-9")
+NO_SHARE = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +92,7 @@ class SettlementService:
 
         Raises `Conflict` where the ticket is settled already, and whatever a posting may be refused with.
         """
-        request, found = worked.settled.request, worked.settled.settlement
+        request = worked.settled.request
         checked = await self._checked(worked.settled) if post_prices else []
         ticket, alike = _ticket(author, request), _alike(worked.settled)
         async with self.database.write() as session:
@@ -101,7 +103,10 @@ class SettlementService:
             posting = await self._post(session, author, kept.id, worked.settled, checked) if checked else None
             added = await repository.add(
                 session,
-                [{"grade": one.grade, "share": _share(one.share)} for one in found.accepted],
+                [
+                    {"grade": one.grade, "share": _share(one.share or NO_SHARE), "unclear": one.share is None}
+                    for one in how_accepted(worked.settled)
+                ],
                 id=kept.id,
                 yard=request.yard,
                 author=author,

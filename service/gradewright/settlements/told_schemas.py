@@ -129,7 +129,9 @@ class MeantOut(BinName):
 
 
 class UnclearOut(Out):
-    """A line that stands for no bin, and the bins on no line that come nearest to its weight."""
+    """A line that stands for no bin, and what it may be, each by itself: bins that are short and may have been
+    marked down to it, then those on no line that come nearest to its weight.
+    """
 
     line: int
     because: str
@@ -157,8 +159,8 @@ class BinMarkedDownOut(Out):
 
 class MayBeMarkedDownOut(Out):
     """Lines that weigh more than the bin of their grade, while bins of dearer ones are short, and the weights
-    do not tell how much of these was accepted as that. Under `matches`: `meant` if so, of the bins those that
-    it was; `not_so` if not.
+    do not tell how much of these was accepted as that, or the one is no grade as which buyers take the other.
+    Under `matches`: `meant` if so, of the bins those that it was; `not_so` if not.
     """
 
     bins: list[Slug]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from gradewright.core.settlement import Effects, Group
+from gradewright.core.effects import Effects
+from gradewright.core.settlement import Group
 from gradewright.core.ticket import Flaw
 from gradewright.core.units import show_mass
 
@@ -77,3 +78,11 @@ def of_flaw(flaw: Flaw, money: Money) -> str:
     if flaw.about == "total":
         return f"The amounts less the charges are {right}, and the total says {stated}."
     return f"In the steps that this yard pays in cash the total is {right}; {stated} were paid."
+
+
+def named_lines(lines: Sequence[int]) -> str:
+    """Lines by their numbers; they are given by their places, from 0."""
+    numbers = [str(line + 1) for line in lines]
+    if len(numbers) == 1:
+        return f"line {numbers[0]}"
+    return f"lines {', '.join(numbers[:-1])} and {numbers[-1]}"

@@ -11,9 +11,9 @@ from datetime import date
 from gradewright.answers.pins import Answer, Pins, sealed
 from gradewright.core.errors import CurrencyError, Fault, NotFound, Refused
 from gradewright.core.house import Label
-from gradewright.core.linked import joined, linked
+from gradewright.core.linked import joined, linked, stands_for
 from gradewright.core.rates import Rate
-from gradewright.core.settlement import METHOD, settle
+from gradewright.core.settlement import AT_THE_AVERAGE, METHOD, settle
 from gradewright.core.ticket import Ticket
 from gradewright.core.valued import Terms
 from gradewright.prices.board import Place
@@ -24,7 +24,7 @@ from gradewright.settlements.answer import Settled, told
 from gradewright.settlements.expected import Expected, of_bins, of_valuation
 from gradewright.settlements.given import Request
 from gradewright.settlements.matching import by_hand, unclear
-from gradewright.settlements.moving import found_moved, maybe
+from gradewright.settlements.moving import found_moved, found_unexpected, maybe
 from gradewright.settlements.reading import Faults, TicketReader
 from gradewright.settlements.showing import lots, shown
 from gradewright.valuations.service import ValuationService
@@ -131,8 +131,10 @@ def _settled(
     grades = [line.grade for line in ticket.lines]
     apart = linked(grades, bins, hand)
     moved, doubts = found_moved(request, ticket, expected, apart, hand, method)
-    groups = linked(grades, bins, joined(hand, moved)) if moved else apart
+    together = joined(hand, moved)
+    groups = linked(grades, bins, together) if moved else apart
     terms = Terms(yard.rounding, yard.cash_increment)
+    may_be = found_unexpected(request, ticket, expected, groups, method)
     return Settled(
         request=request,
         region=yard.region,
@@ -141,10 +143,20 @@ def _settled(
         expected=expected,
         by_hand=hand,
         groups=groups,
-        settlement=settle(ticket, bins, groups, _listed(ticket, expected), terms, moved),
+        settlement=settle(
+            ticket,
+            bins,
+            groups,
+            stands_for(grades, bins, together),
+            _listed(ticket, expected),
+            terms,
+            moved,
+            average=method in AT_THE_AVERAGE,
+        ),
         moved=moved,
         maybe_moved=maybe(doubts, expected),
-        unclear=unclear(ticket.lines, expected, groups, yard.slug),
+        may_be=may_be,
+        unclear=unclear(ticket.lines, expected, groups, yard.slug, may_be),
         showing=shown(request.ticket, ticket, yard, labels, expected, method),
         method=method,
     )

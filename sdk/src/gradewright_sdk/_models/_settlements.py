@@ -132,7 +132,9 @@ class MatchMeant(SettledBinName):
 
 
 class UnclearTicketLine(Result):
-    """A line that stands for no bin: why, and the bins that come nearest to its weight."""
+    """A line that stands for no bin: why, and what it may be, each by itself: bins that are short and may have
+    been marked down to it, then those on no line that come nearest to its weight.
+    """
 
     line: int
     because: str
@@ -256,10 +258,13 @@ class MarkedBy(Result):
 
 
 class MarkedDown(Result):
-    """How often, and by how much where at least three sellers were marked down."""
+    """How often, and by how much where at least three sellers were marked down. `unclear`: so many tickets do
+    not tell, and are in no other figure.
+    """
 
     often: MarkedOften
     much: MarkedBy | None = None
+    unclear: int = 0
 
 
 class GradeMarkedDown(MarkedDown):

@@ -9,6 +9,7 @@ from rich.table import Table
 
 from gradewright_sdk.cli._cautions import by_grade
 from gradewright_sdk.cli._layout import Entry, hanging, stacked
+from gradewright_sdk.cli._matches import option
 from gradewright_sdk.cli._show import number, say
 
 if TYPE_CHECKING:
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from gradewright_sdk._models import (
         Markdowns,
         MarkedDown,
-        MatchMeant,
         MayBeMarkedDown,
         SettledGroup,
         Settlement,
@@ -96,22 +96,24 @@ def print_markdowns(console: Console, found: Markdowns) -> None:
     if not found.grades:
         return
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
-    for head in ("Grade", "Marked down", "Share (95 %)", "By (95 %)"):
+    told: list[tuple[str, MarkedDown]] = [(one.grade, one) for one in found.grades]
+    told += [] if found.overall is None else [("any of these", found.overall)]
+    unclear = any(one.unclear for _, one in told)
+    heads = ("Grade", "Marked down", "Share (95 %)", "By (95 %)", *(("Unclear",) if unclear else ()))
+    for head in heads:
         table.add_column(head, overflow="fold")
-    for one in found.grades:
-        table.add_row(say(one.grade), *_figures(one))
-    if found.overall is not None:
-        table.add_row(say("any of these"), *_figures(found.overall))
+    for name, one in told:
+        table.add_row(say(name), *_figures(one)[: len(heads) - 1])
     console.print(table)
 
 
-def _figures(one: MarkedDown) -> tuple[str, str, str]:
+def _figures(one: MarkedDown) -> tuple[str, ...]:
     often, much = one.often, one.much
     by = "-"
     if much is not None:
         by = much.median if much.low is None else f"{much.median} ({much.low} to {much.high})"
     share = f"{often.share} ({often.low} to {often.high})"
-    return f"{often.tickets} of {often.of} tickets", share, by
+    return f"{often.tickets} of {often.of} tickets", share, by, str(one.unclear)
 
 
 def _section(console: Console, title: str, *what: RenderableType) -> None:
@@ -172,14 +174,9 @@ def _unclear(found: Settlement) -> list[str]:
 
 
 def _unclear_line(one: UnclearTicketLine) -> str:
-    meant = " or ".join(map(_match, one.meant))
+    meant = " or ".join(option([each]) for each in one.meant)
     return f"line {one.line}: {one.because}" + (f" Perhaps {meant}." if meant else "")
 
 
 def _may_be_marked_down(one: MayBeMarkedDown) -> str:
-    if_so, if_not = (" ".join(map(_match, each)) for each in (one.meant, one.not_so))
-    return f"{one.because} If so: {if_so}. If not: {if_not}."
-
-
-def _match(one: MatchMeant) -> str:
-    return f'--match "{one.line}={one.name}"'
+    return f"{one.because} If so: {option(one.meant)}. If not: {option(one.not_so)}."

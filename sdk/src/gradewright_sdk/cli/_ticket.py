@@ -21,6 +21,7 @@ from gradewright_sdk.cli._files import (
     pointer_steps,
     without_name,
 )
+from gradewright_sdk.cli._matches import bins_of
 from gradewright_sdk.cli._values import near
 
 if TYPE_CHECKING:
@@ -55,6 +56,7 @@ class TicketFile:
     charges: list[Json] = field(default_factory=list)
     sums: dict[str, str] = field(default_factory=dict)
     matches: list[Json] = field(default_factory=list)
+    options: list[int] = field(default_factory=list)  # of matches that were typed, the number of the option
     places: dict[tuple[str, int], int] = field(default_factory=dict)
 
     @property
@@ -76,7 +78,9 @@ class TicketFile:
             case ["#", "matches", number, *rest] if number.isdigit():
                 line = self.places.get(("matches", int(number)))
                 if line is None:
-                    return f"--match number {int(number) - len(self.matches) + 1}", "".join(rest[:1])
+                    typed = self.options[int(number) - len(self.matches)]
+                    return f"--match number {typed}", "".join(rest[:1])
+                rest = ["bin"]  # the column that says it, whatever it says
             case ["#", "against", "bins", number, *rest] if number.isdigit():
                 return f"--bin number {int(number) + 1}", "".join(rest[:1])
             case _:
@@ -159,6 +163,12 @@ def _wrong(cells: Mapping[str, str], line: int, found: TicketFile) -> Iterator[F
         for name in cells:
             if name not in allowed:
                 yield FileFault(line, name, f"a {what} has none: leave it blank")
+    elif "bin" in cells:
+        try:
+            bins_of(cells["bin"])
+        except ValueError:
+            says = "write a bin, copper-no2, or several that are on the line together, copper-no1+copper-no2"
+            yield FileFault(line, "bin", says)
     if what in found.sums:
         yield FileFault(line, "what", f"there is a row {what} already")
 
@@ -174,7 +184,6 @@ def _take(cells: Mapping[str, str], line: int, found: TicketFile) -> None:
     else:
         found.places["lines", len(found.lines)] = line
         found.lines.append({name: cells[name] for name in OF_LINES if name in cells})
-        for bin_ in cells.get("bin", "").split("+"):
-            if bin_.strip():
-                found.places["matches", len(found.matches)] = line
-                found.matches.append({"line": len(found.lines), "bin": bin_.strip()})
+        for bin_ in bins_of(cells["bin"]) if "bin" in cells else ():
+            found.places["matches", len(found.matches)] = line
+            found.matches.append({"line": len(found.lines), **bin_})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Mapping
 from datetime import UTC, datetime
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,6 +14,7 @@ import typer
 from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
 from gradewright_sdk.cli._failures import Exit, Failure, err, fail, faulty_file, unreadable
+from gradewright_sdk.cli._matches import matches_of
 from gradewright_sdk.cli._ticket import NOTHING, TEMPLATE, explain, read_ticket
 from gradewright_sdk.cli._written import write
 
@@ -25,7 +27,7 @@ HELP = f"""Hold the scale ticket in FILE (- for standard input) against a kept v
 FILE is CSV; --template prints one. Each row is a line, a charge, the total or the cash that was paid, by
 its column what (line if it is left out). A line has label (the yard's own word), net, price and amount, and
 perhaps per, gross, tare, deduction; grade says what it was accepted as where the label does not, bin which
-bin it was where neither tells (several with + between them).
+bin it was where neither tells (several with + between them; a part of the valuation as part:NAME).
 
 The difference is told by what it comes from: weight, deductions, grade, price, rounding, faults on the
 ticket. What is unclear is told with what to write; nothing is guessed.
@@ -79,7 +81,11 @@ def settle(
     ] = None,
     match_: Annotated[
         list[str] | None,
-        typer.Option("--match", help='Which bin a line is, "2=copper-no2"; repeatable.', show_default=False),
+        typer.Option(
+            "--match",
+            help='Which bin a line is, "2=copper-no2", or bins, "2=copper-no1+copper-no2"; repeatable.',
+            show_default=False,
+        ),
     ] = None,
     keep: Annotated[bool, typer.Option("--keep", help="Let the service keep it; says its id.")] = False,
     keep_unclear: Annotated[
@@ -109,10 +115,11 @@ def settle(
     if (valuation is None) == (not bin_):
         raise typer.BadParameter("give --valuation or --bin: a ticket is held against what was expected")
     bins = None if valuation is not None else [_bin(text) for text in bin_ or []]
+    by_hand = [matches_of(text) for text in match_ or []]
     found = _read(ctx, file)
-    by_hand = [_match(text) for text in match_ or []]
+    found.options = [number for number, matches in enumerate(by_hand, 1) for _ in matches]
     ticket = {**found.ticket, "on": on or _today(), "number": ticket_number}
-    matches = [*found.matches, *by_hand]
+    matches = [*found.matches, *chain.from_iterable(by_hand)]
     keeping = keep or keep_unclear or post_prices or id_to is not None
     with common.asking(ctx, url, timeout) as client:
 
@@ -224,10 +231,3 @@ def _bin(text: str) -> Mapping[str, object]:
     if not weight.strip():
         raise typer.BadParameter(f"{text!r} is no bin; write its grade and weight, copper-no2 12 lb")
     return {"grade": grade, "weight": weight.strip()}
-
-
-def _match(text: str) -> Mapping[str, object]:
-    line, equals, name = text.partition("=")
-    if not equals or not line.strip().isdigit() or not name.strip():
-        raise typer.BadParameter(f"{text!r} is no match; write a line and its bin, 2=copper-no2")
-    return {"line": int(line), "bin": name.strip()}

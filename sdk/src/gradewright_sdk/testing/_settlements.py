@@ -114,8 +114,8 @@ def markdowns(**fields: Any) -> Json:
     return {
         "yard": "low-quay",
         "tickets": 3,
-        "overall": {"often": often, "much": None},
-        "grades": [{"grade": "copper-no1", "often": often, "much": None}],
+        "overall": {"often": often, "much": None, "unclear": 0},
+        "grades": [{"grade": "copper-no1", "often": often, "much": None, "unclear": 0}],
         "says": "From 3 tickets of at least three sellers.",
         **fields,
     }

@@ -1,0 +1,88 @@
+"""How the bins of a settlement were accepted: as what they were, or as something that is paid less for.
+
+It can be told of a bin that is on lines of its own, and of bins on lines with others where all of these were
+accepted as one grade: how much of each is on them says `core.filled`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from gradewright.core.filled import Together
+from gradewright.core.linked import Bin, Moved
+from gradewright.core.ticket import TicketLine, exact
+
+Taken = tuple[str | None, Fraction]
+"""The grade that so many grams were accepted as."""
+ZERO = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """How a bin was accepted: `share` is the part of its price that it was marked down by, 0 if none, and
+    None where that cannot be told. Prices are those that were posted.
+    """
+
+    grade: str
+    share: Fraction | None
+
+
+class Accepting:
+    """How bins were accepted. `posted`: what is paid for a gram of each grade, as far as that is known."""
+
+    def __init__(
+        self, bins: Sequence[Bin], lines: Sequence[TicketLine], posted: Mapping[str, Fraction]
+    ) -> None:
+        self._bins = bins
+        self._lines = lines
+        self._posted = posted
+
+    def as_moved(self, at: Moved) -> Iterator[Accepted]:
+        """Each of two bins by its own lines, and by what of the one is on those of the other."""
+        lower = self._bins[at.into].grade
+        for place, lines, grams in ((at.bin, at.of_bin, at.grams), (at.into, at.of_into, -at.grams)):
+            taken: list[Taken] = [*self._taken(lines), (lower, grams)]
+            if sum(weight for _, weight in taken) > 0:
+                yield from self._told(place, taken)
+
+    def together(self, each: Together) -> Iterator[Accepted]:
+        """Bins by the lines that are theirs alone, and by what they have of others; none of which nothing is
+        on the ticket.
+        """
+        grades = {self._lines[line].grade for line in each.shared}
+        scale = sum((exact(self._lines[line].scale) for line in each.shared), ZERO)
+        net = sum((weight for _, weight in self._taken(each.shared)), ZERO)
+        for place, grams in each.scale.items():
+            own = [line for line, of in each.own.items() if of == place]
+            left = grams - sum((exact(self._lines[line].scale) for line in own), ZERO)
+            taken: list[Taken] | None = self._taken(own)
+            if left and len(grades) > 1:
+                taken = None
+            elif left and taken is not None:
+                taken += [(grade, left * net / scale) for grade in grades]
+            if grams:
+                yield from self._told(place, taken)
+
+    def _taken(self, lines: Sequence[int]) -> list[Taken]:
+        of = [self._lines[line] for line in lines]
+        return [(line.grade, exact(line.right_net)) for line in of]
+
+    def _told(self, place: int, taken: Sequence[Taken] | None) -> Iterator[Accepted]:
+        each = self._bins[place]
+        if each.grade is not None and each.rate is not None and each.rate.price > 0:
+            yield Accepted(each.grade, None if taken is None else self._share(each.grade, taken))
+
+    def _share(self, grade: str, taken: Sequence[Taken]) -> Fraction | None:
+        """The share of a grade's price that it is less than; None where not all prices are known."""
+        if all(lower == grade for lower, _ in taken):
+            return ZERO
+        brought = self._posted.get(grade)
+        worth = promised = ZERO
+        for lower, weight in taken:
+            accepted = self._posted.get(lower or "")
+            if accepted is None or brought is None or brought <= 0:
+                return None
+            worth, promised = worth + weight * accepted, promised + weight * brought
+        return max(ZERO, 1 - worth / promised)

@@ -1,0 +1,99 @@
+"""Lines in a grade of which nothing was brought: which short bins they may be, and what speaks for it."""
+
+from __future__ import annotations
+
+import pytest
+from tests.core.test_moved import ANY, EXACTLY, FAMILY, KIN, TENTHS
+from tests.core.test_settlement import a_bin, a_line, a_ticket, lb
+
+from gradewright.core.linked import Bin, linked
+from gradewright.core.lower import Lower
+from gradewright.core.marked import MayBe, may_be
+from gradewright.core.ticket import TicketLine
+from gradewright.core.weighed import Halves
+
+BRASS = (a_bin("brass", "40.0"),)
+IRONY = a_line("irony-brass", "40.1", "1.20")
+
+
+def looked(
+    lines: tuple[TicketLine, ...],
+    bins: tuple[Bin, ...] = BRASS,
+    lower: Lower = KIN,
+    halves: Halves = TENTHS,
+    by_hand: dict[int, tuple[int, ...]] | None = None,
+) -> list[MayBe]:
+    """What the lines that stand for no bin may be."""
+    groups = linked([line.grade for line in lines], bins, by_hand or {})
+    return may_be(a_ticket(*lines), bins, groups, lower, lambda: halves)
+
+
+CASES: dict[str, tuple[Lower, tuple[TicketLine, ...], list[MayBe]]] = {
+    "all of a bin": (KIN, (IRONY,), [MayBe(0, 0, (0,))]),
+    "all of a bin, in another grade of its family": (FAMILY, (IRONY,), [MayBe(0, 0, (0,))]),
+    "all of a bin, in any grade that is paid less": (ANY, (IRONY,), [MayBe(0, 0, (0,))]),
+    "all of a bin, in a grade that is paid more": (ANY, (a_line("copper", "40.1", "3.50"),), []),
+    "all of a bin, and nobody says the grade": (KIN, (a_line(None, "40.1", "1"),), [MayBe(0, 0, (0,))]),
+    "what is short of a bin": (
+        KIN,
+        (a_line("brass", "30.0", "2.10"), a_line("irony-brass", "10.1", "1.20")),
+        [MayBe(1, 0, (1,))],
+    ),
+    "what is short, less what was deducted": (
+        KIN,
+        (a_line("brass", "30.0", "2.10"), a_line("irony-brass", "10.0", "1.20", deduction=lb("1"))),
+        [MayBe(1, 0, (1,))],
+    ),
+    "what is short before a deduction": (
+        KIN,
+        (a_line("brass", "30.0", "2.10"), a_line("irony-brass", "9.0", "1.20", deduction=lb("1"))),
+        [MayBe(1, 0, (1,))],
+    ),
+    "less than is short": (
+        KIN,
+        (a_line("brass", "30.0", "2.10"), a_line("irony-brass", "8.0", "1.20")),
+        [MayBe(1, 0, ())],
+    ),
+    "less than is short, in a grade that is only paid less": (
+        ANY,
+        (a_line("brass", "30.0", "2.10"), a_line("iron", "8.0", "0.08")),
+        [],
+    ),
+    "more than is short": (KIN, (a_line("irony-brass", "43", "1.20"),), [MayBe(0, 0, ())]),
+    "two lines together": (
+        KIN,
+        (a_line("irony-brass", "25.0", "1.20"), a_line("iron", "15.0", "0.08")),
+        [MayBe(0, 0, (0, 1)), MayBe(1, 0, (0, 1))],
+    ),
+    "a bin that is not short": (
+        KIN, (a_line("brass", "39.9", "2.10"), a_line("irony-brass", "0.1", "1.20")), [],
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_what_a_line_may_be(case: str) -> None:
+    """Of 40 lb of brass, by scales that show tenths."""
+    lower, lines, found = CASES[case]
+    assert looked(lines, lower=lower) == found
+
+
+def test_what_weighs_the_same_is_the_likelier_one() -> None:
+    """Brass and copper are both missing; the line weighs what the copper does, the other is told after it."""
+    bins = (a_bin("brass", "10.0"), a_bin("copper", "4.0"))
+    assert looked((a_line("irony-brass", "4.0", "1.20"),), bins) == [MayBe(0, 1, (0,)), MayBe(0, 0, ())]
+
+
+def test_the_steps_of_the_line_count_too() -> None:
+    """A tenth and a little more is off: by scales that show tenths that is open, by exact ones it is not."""
+    off = (a_line("irony-brass", "1.10", "1.20"),)
+    bins = (a_bin("brass", "1.00"),)
+    assert looked(off, bins) == [MayBe(0, 0, (0,))]
+    assert looked(off, bins, halves=EXACTLY) == [MayBe(0, 0, ())]
+
+
+def test_bins_that_were_matched_together_are_left_alone() -> None:
+    """Which of two bins of one line is short nobody knows."""
+    bins = (a_bin("brass", "10"), a_bin("copper", "4"))
+    lines = (a_line("brass", "10", "2.10"), a_line("irony-brass", "4", "1.20"))
+    assert looked(lines, bins, by_hand={0: (0, 1)}) == []
