@@ -23,11 +23,14 @@ from gradewright.core.weighing import Choice, Saving, Weighing, too_little
 A_MINUTE = Fraction(1)  # so that all money is in minutes of work
 
 
-def choice(grader: Grader, part: Part, pays: str = "", *skip: str, stops: bool = True) -> Choice:
+def choice(
+    grader: Grader, part: Part, pays: str = "", *skip: str, stops: bool = True, beyond: bool = True
+) -> Choice:
     """How it goes on with a part that pays so many minutes of work as each grade: "left=9 right=2.2"."""
     worth = {grade: Decimal(paid) for grade, paid in (each.split("=") for each in pays.split())}
     stake = AtStake({grade: Fraction(paid) for grade, paid in worth.items()}, A_MINUTE)
-    return Weighing(grader, worth, stops=stops).onward(grader.read(part), stake, skip)
+    weighing = Weighing(grader, worth, stops=stops, beyond_rules=beyond)
+    return weighing.onward(grader.read(part), stake, skip)
 
 
 def asked(grader: Grader, part: Part, pays: str = "", *skip: str, stops: bool = True) -> str | None:
@@ -201,7 +204,7 @@ def test_it_comes_to_an_end_and_never_loses_more_than_stopping(
     worth = {grade: price for grade, price in drawn.items() if price is not None}
     stake = AtStake({grade: Fraction(paid) / 10 for grade, paid in worth.items()}, A_MINUTE)
     stops = data.draw(st.booleans())
-    weighing = Weighing(grader, worth, stops=stops)
+    weighing = Weighing(grader, worth, stops=stops, beyond_rules=True)
     whole = {a.name: data.draw(st.sampled_from(random_books.points(a))) for a in book.attributes.values()}
     for _ in range(len(book.attributes) + 1):
         outcome = grader.grade(part)

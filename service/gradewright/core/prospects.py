@@ -107,11 +107,15 @@ class Prospects:
     def open(self, state: State, skip: int = 0) -> list[Axis]:
         """The unknown attributes that tell possible rules apart; where there is none, what else tells."""
         rules = self._apart(state.possible & self._index.rule_bits, state.known | skip)
-        return rules or self._apart(state.possible, state.known | skip)
+        return rules or self.telling(state, skip)
+
+    def telling(self, state: State, skip: int = 0) -> list[Axis]:
+        """The unknown attributes that tell clauses apart at all: those that rules ask for, and the others."""
+        return self._apart(state.possible, state.known | skip)
 
     def quickest(self, state: State, skip: int = 0) -> int:
         """The least effort of any test that could be made; 0 where there is none."""
-        apart = self._apart(state.possible, state.known | skip)
+        apart = self.telling(state, skip)
         return min((self.efforts[axis.bit] for axis in apart), default=0)
 
     def _apart(self, clauses: int, without: int) -> list[Axis]:
@@ -145,9 +149,7 @@ class Prospects:
             return found
         # What no rule asks for can still rule something out.
         among_rules = {one[2].axis.bit for one in rated}
-        others = [
-            axis for axis in self._apart(state.possible, state.known | skip) if axis.bit not in among_rules
-        ]
+        others = [axis for axis in self.telling(state, skip) if axis.bit not in among_rules]
         found = self._settling(self._rated(state, others, among_many=False)[0], 0)
         return found or self._settling_together(rated, skip)
 

@@ -71,10 +71,21 @@ class Weighing(Questioner):
     """
 
     def __init__(
-        self, grader: Grader, worth: Mapping[str, Decimal], *, stops: bool, within: Decimal = ALIKE
+        self,
+        grader: Grader,
+        worth: Mapping[str, Decimal],
+        *,
+        stops: bool,
+        within: Decimal = ALIKE,
+        beyond_rules: bool = False,
     ) -> None:
-        """`worth`, `within`: as for `Questioner`; where it `stops`, no share says that prices are alike."""
+        """`worth`, `within`: as for `Questioner`; where it `stops`, no share says that prices are alike.
+
+        `beyond_rules`: where somebody cannot tell what rules ask for, what no rule asks for but can rule some
+        grade out is held against the money too.
+        """
         super().__init__(grader, worth, within=NEVER if stops else within)
+        self._beyond_rules = beyond_rules
         self._paid, self._prices = self._prices, {}  # where no money hangs on it, the least work alone counts
         self._stops = stops
         self._dearest: dict[tuple[State, int], tuple[Prospect, ...]] = {}
@@ -162,16 +173,30 @@ class Weighing(Questioner):
         least = min((paid[end] for end, mass in masses.items() if mass and end in paid), default=None)
         cheapest = [end for end, mass in masses.items() if mass and paid.get(end) == least]
         best: tuple[int, Answers] | None = None
-        for axis in self._prospects.open(state, skip) if least is not None else ():
+        by_rules = self._prospects.open(state, skip) if least is not None else []
+        for axis in by_rules:
             told = self._belief.told(weighed, axis)
             if any(told.get(end, 0) < masses[end] for end in cheapest):
                 continue  # whatever is answered, the cheapest is left, and as much is lost
             answers = self._belief.answers(weighed, axis, told)
             left = sum(self._lost(answers.masses(branch)) for branch in answers.branches)
-            less = (self._lost(masses) - left) // self._efforts[axis.bit]
-            if less > 0 and len(answers.branches) > 1 and (best is None or less > best[0]):
-                best = (less, answers)
+            best = self._better(best, answers, self._lost(masses) - left)
+        for axis in self._prospects.telling(state, skip) if self._beyond_rules and skip and by_rules else ():
+            if axis not in by_rules:  # what it rules out is not in how common answers are
+                answers = self._belief.answers(weighed, axis, self._belief.told(weighed, axis))
+                outlooks = self._prospects.looked_at(answers).outlooks
+                left = sum(self._lost(outlook.masses) for outlook in outlooks)
+                best = self._better(best, answers, self._lost(masses) - left)
         return () if best is None else (self._prospects.looked_at(best[1]),)
+
+    def _better(
+        self, best: tuple[int, Answers] | None, answers: Answers, less: int
+    ) -> tuple[int, Answers] | None:
+        """Of two tests the one that takes away more of what is lost, for its minutes."""
+        less //= self._efforts[answers.axis.bit]
+        if less > 0 and len(answers.branches) > 1 and (best is None or less > best[0]):
+            return less, answers
+        return best
 
     def _lost(self, masses: Masses) -> int:
         """What is lost by stopping, times the mass, by prices for any lot; what has none is left out."""

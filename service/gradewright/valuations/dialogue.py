@@ -106,7 +106,7 @@ def onward(
     """What to do about an undecided part."""
     worth = prices.worth() if prices is not None else {}
     too_dear = terms.hour_rate is not None
-    weighing = Weighing(grader, worth, stops=too_dear, within=terms.alike_within)
+    weighing = Weighing(grader, worth, stops=too_dear, within=terms.alike_within, beyond_rules=True)
     found = weighing.not_worth(reading)
     if found is not None and prices is not None:
         return Onward(not_worth=_shown(found, prices))

@@ -116,7 +116,7 @@ def now(grader: Grader, worth: dict[str, Decimal], *, stops: bool) -> Ask:
 
 def paid(grader: Grader, worth: dict[str, Decimal], kilograms: Decimal, hour: Fraction) -> Ask:
     """The choice of who says what an hour is worth: it stops where finding out costs more than it adds."""
-    weighing, stake = Weighing(grader, worth, stops=True), at_stake(worth, kilograms, hour)
+    weighing, stake = Weighing(grader, worth, stops=True, beyond_rules=True), at_stake(worth, kilograms, hour)
     return lambda reading, skip: weighing.onward(reading, stake, skip).test
 
 

@@ -106,6 +106,18 @@ def test_prices_that_are_alike_save_minutes() -> None:
             assert alike(candidates, worth, Decimal("0.05")) is not None
 
 
+def test_no_money_is_left_for_want_of_a_test_that_no_rule_asks_for() -> None:
+    """Who can only tell what is under the lacquer of ten kilograms of windings is asked for that, though
+    rules ask for the metal: hours hang on it. So it is with all examples that tell no more than two things."""
+    worth, kilograms = guide_prices(latest()), Decimal(10)
+    hour = usual_hour(worth)
+    assert hour is not None
+    ask, pays = paid(grader(), worth, kilograms, hour), minutes_of(worth, kilograms, hour)
+    few = [example for example in latest().examples if example.grade is not None and len(example.part) < 3]
+    assert {"form": "winding", "winding_metal": "copper"} in [example.part for example in few]
+    assert max(unknown(ask, grader(), example, pays) for example in few) < 20
+
+
 @cache
 def small_books(random_ones: int, step: int, most: int) -> list[tuple[str, Grader, Worlds]]:
     """Cut-outs of the newest version and random rulebooks, of three attributes or more."""
