@@ -108,7 +108,7 @@ def test_prices_that_are_alike_save_minutes() -> None:
 
 def test_no_money_is_left_for_want_of_a_test_that_no_rule_asks_for() -> None:
     """Who can only tell what is under the lacquer of ten kilograms of windings is asked for that, though
-    rules ask for the metal: hours hang on it. So it is with all examples that tell no more than two things."""
+    rules ask for the metal: hours hang on it. So it is with all examples that tell one or two things."""
     worth, kilograms = guide_prices(latest()), Decimal(10)
     hour = usual_hour(worth)
     assert hour is not None
