@@ -92,6 +92,15 @@ def test_the_steps_of_the_line_count_too() -> None:
     assert looked(off, bins, halves=EXACTLY) == [MayBe(0, 0, ())]
 
 
+@pytest.mark.parametrize(
+    ("net", "together"), [("1005", (0,)), ("1005.01", ()), ("995.02", ()), ("995.03", (0,))]
+)
+def test_two_scales_agree_to_half_a_per_cent_of_the_lighter(net: str, together: tuple[int, ...]) -> None:
+    """Of a bin of 1,000 lb, weighed exactly: 5 lb more, or less by half a per cent of what the line has."""
+    line = a_line("irony-brass", net, "1.20")
+    assert looked((line,), (a_bin("brass", "1000"),), halves=EXACTLY) == [MayBe(0, 0, together)]
+
+
 def test_bins_that_were_matched_together_are_left_alone() -> None:
     """Which of two bins of one line is short nobody knows."""
     bins = (a_bin("brass", "10"), a_bin("copper", "4"))

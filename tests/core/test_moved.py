@@ -17,7 +17,7 @@ from gradewright.core.linked import Bin, Linked, Moved, joined, linked, stands_f
 from gradewright.core.lower import Lower
 from gradewright.core.moved import Doubt, moved
 from gradewright.core.settlement import Settlement, settle
-from gradewright.core.ticket import Ticket
+from gradewright.core.ticket import Ticket, TicketLine
 from gradewright.core.valued import Terms
 from gradewright.core.weighed import Halves
 
@@ -117,6 +117,17 @@ def test_what_was_deducted_may_not_have_been_weighed_before() -> None:
     assert found.effects == Effects(weight=60, deductions=-60, grade=-270)
 
 
+def test_what_was_deducted_of_the_one_counts_on_its_side() -> None:
+    """Half a pound was taken off either line: on the scale 3 lb are short and 4 over, net 3.5 of both."""
+    lines = (
+        a_line("brass", "6.5", "2.10", deduction=lb("0.5")),
+        a_line("irony-brass", "8.5", "1.20", deduction=lb("0.5")),
+    )
+    found, (at,), doubts = looked(a_ticket(*lines), *BINS, halves=EXACTLY)
+    assert (at.grams, doubts) == (Fraction(lb("3.5")), [])
+    assert found.effects.total == found.difference
+
+
 def test_what_the_scales_leave_open_stays_weight() -> None:
     """A tenth more is missing than is over, by scales that show tenths: that tenth is missing, at its own
     price. By scales that show more it is a doubt, and both stay as they were matched.
@@ -127,6 +138,59 @@ def test_what_the_scales_leave_open_stays_weight() -> None:
     found, at, doubts = looked(ticket, *BINS, halves=EXACTLY)
     assert (at, doubts) == ([], [Doubt((0,), 1, (1,))])
     assert found.effects == Effects(weight=-651 + 360)
+
+
+def tared(grade: str, scale: str, price: str) -> TicketLine:
+    """A line that was read twice, with a tare of 2 lb."""
+    return a_line(grade, scale, price, gross=lb(scale) + lb("2"), tare=lb("2"))
+
+
+READ: dict[str, tuple[TicketLine, TicketLine, int]] = {
+    "once each": (a_line("brass", "9.88", "2.10"), a_line("irony-brass", "5.12", "1.20"), 1),
+    "once, as gross": (
+        a_line("brass", "9.88", "2.10", gross=lb("9.88")),
+        a_line("irony-brass", "5.12", "1.20"),
+        1,
+    ),
+    "twice where it is short": (tared("brass", "9.88", "2.10"), a_line("irony-brass", "5.12", "1.20"), 0),
+    "twice where it is over": (a_line("brass", "9.88", "2.10"), tared("irony-brass", "5.12", "1.20"), 0),
+    "twice, and off by more": (tared("brass", "9.84", "2.10"), tared("irony-brass", "5.16", "1.20"), 1),
+}
+
+
+@pytest.mark.parametrize("case", READ)
+def test_each_weight_that_was_read_leaves_half_a_step_open(case: str) -> None:
+    """By scales that show tenths 0.12 lb to either side are more than 0.05 of the bin and as much of a line
+    leave open, and less than 0.05 and twice as much.
+    """
+    *lines, found = READ[case]
+    _, at, doubts = looked(a_ticket(*lines), *BINS)
+    assert (len(at), doubts) == (found, [])
+
+
+@pytest.mark.parametrize(("brass", "irony"), [("9.5", "5.12"), ("9.86", "5.5")])
+def test_both_are_off_by_more_than_scales_differ(brass: str, irony: str) -> None:
+    """Half a pound of the one, and of the other no more than scales leave open: nothing is in doubt."""
+    ticket = a_ticket(a_line("brass", brass, "2.10"), a_line("irony-brass", irony, "1.20"))
+    assert looked(ticket, *BINS)[1:] == ([], [])
+
+
+def test_nothing_is_not_what_moved() -> None:
+    """0.16 lb are short, and 0.4 lb over, all of which was deducted: net nothing is over, and the steps of
+    both scales leave as much open as is short. It is a doubt.
+    """
+    line = a_line("irony-brass", "5", "1.20", deduction=lb("0.4"))
+    _, at, doubts = looked(a_ticket(a_line("brass", "9.84", "2.10"), line), *BINS)
+    assert (at, doubts) == ([], [Doubt((0,), 1, (1,))])
+
+
+def test_what_moved_is_one_whatever_lines_it_is_on() -> None:
+    """The irony brass is on two lines of unlike weight and price: 3 x -0.90 of grade, and of price what each
+    is paid less, 2 x -0.10 and 6 x -0.05.
+    """
+    lines = (a_line("irony-brass", "2", "1.10"), a_line("irony-brass", "6", "1.15"))
+    found, _, _ = looked(a_ticket(a_line("brass", "7", "2.10"), *lines), *BINS)
+    assert found.effects == Effects(grade=-270, price=-50)
 
 
 @pytest.mark.parametrize(("brought", "on_ticket", "over"), [("10", None, "1015"), ("10", "8", "1007")])

@@ -134,6 +134,24 @@ async def test_what_scales_leave_open_is_no_mark_down(
     assert (len(found["marked_down"]), len(found["may_be_marked_down"])) == (down, doubts)
 
 
+FINER: dict[str, tuple[dict[str, str], int]] = {
+    "nothing": ({}, 0),
+    "the gross weight": ({"gross": "6.0 lb"}, 1),
+    "the tare": ({"gross": "8 lb", "tare": "2.0 lb"}, 1),
+    "the deduction": ({"deduction": "0.0 lb"}, 1),
+}
+
+
+@pytest.mark.parametrize("finer", FINER)
+async def test_the_step_of_a_scale_is_the_finest_digit_of_all_it_weighed(settling: World, finer: str) -> None:
+    """A pound is short of No. 1 and over of No. 2, net in whole pounds, which leaves it open; where any other
+    weight is in tenths the scale shows tenths.
+    """
+    more, down = FINER[finer]
+    found = await settled(settling, body(sold("9", "6", **more)))
+    assert (len(found["marked_down"]), found["may_be_marked_down"]) == (down, [])
+
+
 async def test_it_is_kept_and_repeated(settling: World) -> None:
     """Replayed with its pins it is the same bytes."""
     name = await kept(settling, body(sold("7", "8")))

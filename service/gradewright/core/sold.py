@@ -69,15 +69,12 @@ def prices_of(
 
 
 def as_moved(at: Moved, lines: Mapping[int, TicketLine], currency: str, *price: Fraction) -> Iterator[Sold]:
-    """Each of two bins by itself, at its price, so that what moved differs by its own two prices. It is of
-    each line that has some by that line's weight, and nothing of what was deducted, of which nobody knows
-    from which bin it was.
+    """Each of two bins by itself, at its price, so that what moved differs by its own two prices: it is added
+    to the one and taken off the other, so that it makes no difference on which line it was nor what was paid
+    there. Nothing of what was deducted is of it, of which nobody knows from which bin it was.
     """
-    whole = sum((exact(lines[line].scale) for line in at.lines), ZERO)
+    accepted = lines[at.lines[0]]
     for own, grams, each in zip((at.of_bin, at.of_into), (at.grams, -at.grams), price, strict=True):
         for line in own:
             yield sold(lines[line], currency, each)
-        for line in at.lines:
-            of = lines[line]
-            taken = grams * exact(of.scale) / whole
-            yield Sold(of.grade, taken, ZERO, per_gram(of.rate, currency), each)
+        yield Sold(accepted.grade, grams, ZERO, per_gram(accepted.rate, currency), each)

@@ -132,8 +132,8 @@ class MatchMeant(SettledBinName):
 
 
 class UnclearTicketLine(Result):
-    """A line that stands for no bin: why, and what it may be, each by itself: bins that are short and may have
-    been marked down to it, then those on no line that come nearest to its weight.
+    """A line that stands for no bin: why, and what it may be, each by itself: bins that are short and may
+    have been marked down to it, then those on no line that come nearest to its weight.
     """
 
     line: int
