@@ -60,9 +60,9 @@ async def test_it_is_shown_to_its_author_and_to_maintainers_with_its_figures(mar
         assert (held["because"], held["yards"]) == ("far-off", 2)
         assert held["median"] == "7.275255"  # 3.30 USD/lb, per kilogram
         assert float(held["score"]) > 3.5
-        told = "At 2 yards others are paid 3.30 USD/lb in the middle, with a spread of "
+        told = "At 2 yards others are paid 3.30 USD/lb in the middle, give or take "
         assert held["says"].startswith(told)
-        assert ": this is 10 times that. It counts once another member" in held["says"]
+        assert "; this price is 10 times theirs. It counts once another member" in held["says"]
     for who in (None, "wren"):
         seen = await of(market, posting["id"], who)
         assert [line["grade"] for line in seen["prices"]] == ["copper-no1"]
@@ -213,7 +213,7 @@ async def test_where_others_speak_of_two_yards_it_is_held_against_the_nearest(
     posting = await wrong_posting(world)
     held = (await of(world, posting["id"], "shrike"))["prices"][1]["held"]
     assert (held["because"], held["yards"], held["spread"], held["score"]) == ("far-off", 2, None, None)
-    told = "At 2 yards others are paid no nearer to it than 3.45 USD/lb: this is 9.6 times that."
+    told = "At 2 yards others are paid no nearer to it than 3.45 USD/lb; this price is 9.6 times theirs."
     assert held["says"].startswith(told)
     after = await world.priced("copper-no2", region="XO-KEL")
     assert [after[of_it] for of_it in ("low", "likely", "high")] == [

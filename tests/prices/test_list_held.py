@@ -43,7 +43,7 @@ async def test_what_would_wait_is_told_before_and_after_it_is_stored(market: Wor
     assert [line["held"] is not None for line in trial["lines"]] == [True, False]
     why = trial["lines"][0]["held"]
     assert (why["because"], why["median"], why["yards"]) == ("far-off", "7.275255", 2)
-    assert ": this is 10 times that. It counts once another member" in why["says"]
+    assert "; this price is 10 times theirs. It counts once another member" in why["says"]
     assert (trial["held"], trial["can_be_stored"], trial["counts"]["raised"]) == (1, True, 1)
     kept = await uploaded(market, WRONG, who="shrike", yard="cinder-lane")
     assert (kept["held"], [line["held"] for line in kept["lines"]]) == (1, [why, None])

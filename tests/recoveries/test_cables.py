@@ -27,6 +27,15 @@ async def test_a_cable_by_its_build(shop: World) -> None:
     )
 
 
+async def test_a_weight_by_the_kilometre_is_read_as_tables_print_it(shop: World) -> None:
+    """So many kilograms a kilometre: the same as of a thousand metres."""
+    by_km, by_m = [
+        await recovered(shop, cable={**CABLE, "weight": "56.6 kg", "length": length})
+        for length in ("1 km", "1000 m")
+    ]
+    assert by_km["copper"] == by_m["copper"]
+
+
 async def test_the_copper_number_is_named_as_not_used(shop: World) -> None:
     """Which of the two figures is used is said, with what the other would have made of it."""
     found = await recovered(shop, cable=CABLE)

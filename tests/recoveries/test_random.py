@@ -16,7 +16,7 @@ from tests.recoveries.asking import PATH
 WEIGHTS = ["38.0 lb", "10 kg", "512 g", "2 lb 3 oz", "1/2 lb", "5 dwt 3 gr", "99999999999999999999 t", "1 gr"]
 NO_WEIGHTS = ["", "0 g", "1 ton", "-3 g", "1e3 kg", "1,5 kg", "\u00bd lb", "0.000000001 g"]
 LENGTHS = ["1000 ft", "1 m", "1/4 in", "2 ft 3 in", "99999999999999999999 m"]
-NO_LENGTHS = ["0 m", "16 gauge", "1 km", "0.000000001 mm"]
+NO_LENGTHS = ["0 m", "16 gauge", "1 mile", "0.000000001 mm"]
 SIZES = ["16 AWG", "1.5 mm2", "0.14 mm2", "1.29 mm", "56 AWG", "4/0 AWG", "0.5 mm^2", "50 mm2"]
 NO_SIZES = ["0 mm2", "B&S 99", "2", "mm2", "99999999999999999999 m2"]
 STRANDS = ["0.30 mm", "30 AWG", "4/0 AWG", "0.001 mm"]

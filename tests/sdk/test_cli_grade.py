@@ -483,7 +483,7 @@ def test_what_may_hurt_is_told_too(grading: FakeGradewright, run: Run) -> None:
     assert asked.count("! Charge: Mind charge. Is there solder on it?") == 1
     assert "Tube" not in asked
     assert (
-        "! Charge: Mind charge. May apply: take it to, until you know more of the part: ? Tube: Mind tube."
+        "! Charge: Mind charge. May apply: act as if so until you know more of the part: ? Tube: Mind tube."
         in ended
     )
 

@@ -200,7 +200,7 @@ def test_held_table(fake: FakeGradewright, run: Run) -> None:
     fake.answer("GET", "/v1/held-prices", samples.held_prices(samples.posting(prices=prices), second))
     result = run("held", "--region", "XO-KEL")
     assert [line.rstrip() for line in result.stdout.splitlines()[:9]] == [
-        "XO-KEL: 3 prices wait",
+        "XO-KEL: 3 prices wait that this key may see",
         "",
         "p-1  low-quay, 2026-05-03, sign, by wren          Price  Others are paid   Score",
         "  1  copper-no2, from 100 lb                33.0 USD/lb      3.30 USD/lb  200.50",

@@ -165,6 +165,25 @@ def test_bins_without_a_file(fake: FakeGradewright, run: Run) -> None:
     ]
 
 
+def test_a_bin_in_lots(fake: FakeGradewright, run: Run) -> None:
+    """A bin that can be taken apart says into how many lots; where one stays that no trip carries, the answer
+    says how to.
+    """
+    heavy = "It is heavier than a trip carries. Give it as several lots if it can be taken apart."
+    (kept,) = samples.haul()["kept"]
+    fake.answer("POST", PATH, samples.haul(kept=[{**kept, "why": "too-heavy", "says": heavy}]))
+    ended = run(
+        "haul", "--bin", "light-iron 3000 lb in 8 lots", "--bin", "tin 5 kg in 1 lot", "--region", "XO"
+    )
+    assert ended.exit_code == 0, ended.stderr
+    assert fake.requests[0].json["bins"] == [
+        {"name": "light-iron", "grade": "light-iron", "weight": "3000 lb", "lots": 8},
+        {"name": "tin", "grade": "tin", "weight": "5 kg", "lots": 1},
+    ]
+    told = " ".join(ended.stdout.split())
+    assert f'{heavy} (--bin "GRADE WEIGHT in 8 lots", or the column lots)' in told
+
+
 def test_faults_stand_at_their_lines(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
     """What the service says of a bin is told with the line of the file that it stands on."""
     fault = {
@@ -187,6 +206,9 @@ def test_faults_stand_at_their_lines(fake: FakeGradewright, run: Run, tmp_path: 
         ("--valuation", "v-1", "bins.csv"),
         ("bins.csv",),
         ("--bin", "copper-no1", "--region", "X"),
+        ("--bin", "copper-no1 in 8 lots", "--region", "X"),
+        ("--bin", "copper-no1 8 lb in two lots", "--region", "X"),
+        ("--bin", "copper-no1 8 lb in 0 lots", "--region", "X"),
         ("--valuation", "v-1", "--region", "X", "--yard", "y"),
     ],
 )

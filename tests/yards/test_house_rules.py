@@ -337,7 +337,7 @@ async def test_every_fault_is_told_at_once_and_nothing_is_stored(untouched: Worl
         ["heavy_steel_thickness"],
     )
     assert told["#/limits/1/value"][0] == (
-        "heavy_steel_thickness: 'kg' is not a unit of length: write one of mm, cm, m, in, ft, AWG."
+        "heavy_steel_thickness: 'kg' is not a unit of length: write one of mm, cm, m, km, in, ft, AWG."
     )
     assert "said twice" in told["#/limits/2/limit"][0]
     assert "nothing to lift" in told["#/limits/2/value"][0]

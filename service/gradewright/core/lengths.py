@@ -18,6 +18,7 @@ _UNITS = {
     Scale("mm", Decimal(1), _METRIC): "millimetre, millimetres, millimeter, millimeters",
     Scale("cm", Decimal(10), _METRIC): "centimetre, centimetres, centimeter, centimeters",
     Scale("m", Decimal(1000), _METRIC): "metre, metres, meter, meters",
+    Scale("km", Decimal(1_000_000), _METRIC): "kilometre, kilometres, kilometer, kilometers",
     Scale("in", _INCH, _INCHES): 'ins, inch, inches, "',
     Scale("ft", _FOOT, _INCHES): "foot, feet, '",
 }
@@ -106,6 +107,6 @@ def _find(unit: str, number: str) -> Scale:
     maybe = (
         f"did you mean {' or '.join(map(repr, symbols))}?"
         if symbols
-        else "write one of mm, cm, m, in, ft, AWG."
+        else "write one of mm, cm, m, km, in, ft, AWG."
     )
     raise refusal(f"{quoted(unit)} is not a unit of length: {maybe}", *(f"{before}{s}" for s in symbols))

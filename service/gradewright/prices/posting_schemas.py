@@ -129,7 +129,7 @@ class HeldOut(Out):
             if held.moved_with is not None:
                 where += f" (moved to today with {held.moved_with})"
             if held.spread is not None:
-                where += f", with a spread of {_legible(Rate(held.spread, KILOGRAM).per(grams))}"
+                where += f", give or take {_legible(Rate(held.spread, KILOGRAM).per(grams))}"
             # A ticket stands for a second author only where a price is not far off (`core.holding`).
             ticket = "" if held.because == "far-off" else ", or a settled ticket shows it"
             says = (
@@ -160,9 +160,9 @@ def _times(price: Decimal, others: Decimal) -> str:
         return ""
     times = ROUNDING.divide(price, others)
     if times < 1:
-        return f": this is {trimmed(LEGIBLE.multiply(times, Decimal(100)))} % of that"
+        return f"; this price is {trimmed(LEGIBLE.multiply(times, Decimal(100)))} % of theirs"
     shown = times.quantize(Decimal(1) if times >= 10 else Decimal("0.1"), context=ROUNDING)
-    return f": this is {trimmed(shown)} times that"
+    return f"; this price is {trimmed(shown)} times theirs"
 
 
 class EntryOut(Out):

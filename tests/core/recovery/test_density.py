@@ -23,6 +23,13 @@ def metals(density: Density) -> set[str]:
     return {material.metal for material in density.materials}
 
 
+@pytest.mark.parametrize("in_water", ["100.00 g", "100.01 g"])
+def test_what_weighs_no_less_in_water_is_refused(in_water: str) -> None:
+    """Neither as much nor more can be."""
+    with pytest.raises(Refused, match="it weighs no less in water than dry"):
+        found(dry="100.00 g", in_water=in_water)
+
+
 def test_brass_in_water_of_known_temperature() -> None:
     """100 g of brass that weighs 88.3 g in water of 20 C is 8.52 g/cm3, to a hundredth: not copper."""
     density = found(dry="100.00 g", in_water="88.30 g", water=Decimal(20))

@@ -71,11 +71,11 @@ def test_cautions_that_may_apply(fake: FakeGradewright, run: Run, parts: str) ->
     """By each caution stand the parts that it concerns, and those that it may; many that may are named."""
     fake.answer("POST", "/v1/valuations", doubtful(2))
     shown = " ".join(run("value", parts, "--region", "XO-KEL").stdout.split())
-    assert "! Charge (motor; may apply to lump: take it to, until you know more) Wait." in shown
-    assert "? Danger-1 (may apply to lump: take it to, until you know more) Mind danger-1." in shown
+    assert "! Charge (motor; may apply to lump: act as if so until you know more) Wait." in shown
+    assert "? Danger-1 (may apply to lump: act as if so until you know more) Mind danger-1." in shown
     fake.answer("POST", "/v1/valuations", doubtful(9))
     shown = " ".join(run("value", parts, "--region", "XO-KEL").stdout.split())
-    assert "Wait. ? May apply to lump: take it to, until you know more Danger-0; Danger-1;" in shown
+    assert "Wait. ? May apply to lump: act as if so until you know more Danger-0; Danger-1;" in shown
     assert "Mind danger" not in shown
 
 

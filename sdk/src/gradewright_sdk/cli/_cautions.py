@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from gradewright_sdk._models import Caution
 
 MOST_IN_FULL = 8
-MAY_APPLY = "May apply: take it to, until you know more of the part"
+MAY_APPLY = "May apply: act as if so until you know more of the part"
 
 
 def certain(cautions: Sequence[Caution]) -> Iterator[RenderableType]:

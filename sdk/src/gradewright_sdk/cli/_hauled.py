@@ -107,6 +107,7 @@ def print_haul(console: Console, found: Haul) -> None:
         console.print(say("Kept", "bold"))
         for kept in found.kept:
             how = " (--estimates)" if kept.says.endswith("with estimates.") else ""
+            how = ' (--bin "GRADE WEIGHT in 8 lots", or the column lots)' if kept.why == "too-heavy" else how
             says = say(f"{kept.says}{how}", "dim")
             _in(console, say(f"{kept.name}: {kept.shown}"), Padding(says, (0, 0, 0, 2)))
     console.print()

@@ -184,7 +184,7 @@ class Report:
         told = [line for name, line in zip(shown, lines, strict=True) if name in who]
         return [
             *told,
-            two_lines(f"? May apply to {parts}: take it to, until you know more", names, "yellow", ""),
+            two_lines(f"? May apply to {parts}: act as if so until you know more", names, "yellow", ""),
         ]
 
     def _next_steps(self, raises: Sequence[tuple[ValuedPart, Raise]]) -> list[str]:
@@ -240,7 +240,7 @@ def _concerned(caution: Caution, certain: Sequence[str], possible: Sequence[str]
     """A caution's name with the parts that it concerns, and those that it may, as far as is known."""
     if not possible:
         return f"! {caution.name} ({few(certain)})"
-    may = f"may apply to {few(possible)}: take it to, until you know more"
+    may = f"may apply to {few(possible)}: act as if so until you know more"
     return f"! {caution.name} ({few(certain)}; {may})" if certain else f"? {caution.name} ({may})"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from gradewright_sdk.cli._hauled import BinsFile
 
 NOTHING = "Nothing was planned."
+LOTS = re.compile(r"([1-9][0-9]{0,5}) lots?", re.ASCII)
 HELP = f"""Plan which of the bins in FILE (- for standard input) go to which yard, so that the most is left.
 
 FILE is CSV; the first line names the columns: name, grade (a slug or an alias), weight with its unit, and
@@ -40,7 +42,11 @@ def haul(
     *,
     bin_: Annotated[
         list[str] | None,
-        typer.Option("--bin", help='A bin, "copper-no2 12 lb"; repeatable.', show_default=False),
+        typer.Option(
+            "--bin",
+            help='A bin, "copper-no2 12 lb", or "copper-no2 12 lb in 3 lots"; repeatable.',
+            show_default=False,
+        ),
     ] = None,
     valuation: Annotated[
         str | None, typer.Option("--valuation", help="The id of a kept valuation.", show_default=False)
@@ -145,11 +151,17 @@ def haul(
 
 
 def _bin(text: str) -> dict[str, object]:
-    """A bin as it is written on the command line: its grade, then its weight."""
-    grade, _, weight = text.strip().partition(" ")
-    if not weight.strip():
-        raise typer.BadParameter(f"{text!r} is no bin; write its grade and weight, copper-no2 12 lb")
-    return {"name": grade, "grade": grade, "weight": weight.strip()}
+    """A bin as it is written on the command line: its grade, then its weight, and perhaps its lots."""
+    grade, space, rest = text.strip().partition(" ")
+    weight, in_, lots = (each.strip() for each in f"{space}{rest}".partition(" in "))
+    found: dict[str, object] = {"name": grade, "grade": grade, "weight": weight}
+    number = LOTS.fullmatch(lots)
+    if not weight or (in_ and number is None):
+        raise typer.BadParameter(
+            f"{text!r} is no bin; write its grade and weight, copper-no2 12 lb, and where it may be taken "
+            "apart into how many lots, copper-no2 12 lb in 3 lots"
+        )
+    return found if number is None else {**found, "lots": int(number[1])}
 
 
 def _stop_at(text: str) -> tuple[str, str]:

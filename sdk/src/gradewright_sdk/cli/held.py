@@ -62,7 +62,8 @@ def _print(console: Console, found: HeldPrices, region: str) -> None:
     if not count:
         console.print(say(f"No price in {region} waits that this key may see."))
         return
-    console.print(say(f"{region}: {f'{count} prices wait' if count > 1 else '1 price waits'}", "bold"))
+    waits = f"{count} prices wait" if count > 1 else "1 price waits"
+    console.print(say(f"{region}: {waits} that this key may see", "bold"))
     for posting in found.postings:
         console.print()
         for one in stacked(_title(posting), HEADS, [_entry(price) for price in posting.prices]):

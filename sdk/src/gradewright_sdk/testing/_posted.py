@@ -32,9 +32,9 @@ def held_price(**fields: Any) -> Json:
         "spread": "0.220462",
         "score": "200.50",
         "yards": 3,
-        "says": "At 3 yards others are paid 3.30 USD/lb in the middle, with a spread of 0.10: this is 10 "
-        "times that. It counts once another member confirms it or says the same of that yard, unless those "
-        "who dispute it or lately said otherwise there weigh more; or once a maintainer accepts it.",
+        "says": "At 3 yards others are paid 3.30 USD/lb in the middle, give or take 0.10; this price is "
+        "10 times theirs. It counts once another member confirms it or says the same of that yard, unless "
+        "those who dispute it or lately said otherwise there weigh more; or once a maintainer accepts it.",
     }
     return posted_price(**{"price": "33.0", "status": "held", "held": held, **fields})
 

@@ -69,7 +69,7 @@ def density_of(given: Displacement) -> Density:
 
 def _by_weight(dry: Range, hanging: Range, given: Displacement, faults: Faults) -> Range | None:
     if hanging.likely >= dry.likely:
-        faults.add("it weighs as much in water as dry: look at both weights again", "in_water")
+        faults.add("it weighs no less in water than dry: look at both weights again", "in_water")
         return None
     if dry.low <= hanging.high:
         detail = (
