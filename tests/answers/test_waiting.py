@@ -61,7 +61,7 @@ async def told(world: World, path: str, body: Body, method: str, before: str, no
     """The newest method has the new words; the one before answers as it did, as what was kept is repeated."""
     answered = await world.send(path, body, AUTHOR)
     assert answered.status_code == 200, answered.text
-    assert answered.json()["pins"]["method"] == str(int(method) + 1)
+    assert int(answered.json()["pins"]["method"]) > int(method)
     assert now in answered.text
     assert before not in answered.text
     old = await by_method(world, {"path": path, "request": body}, method)

@@ -196,6 +196,7 @@ PUBLIC = [
     "TeardownStep",
     "TeardownStop",
     "TeardownThen",
+    "TeardownTogether",
     "TeardownWeight",
     "UnweighedPart",
     "UsualDevice",

@@ -11,6 +11,8 @@ import pytest
 from tests.api import KINDS, World, empty_world, settle
 from tests.teardowns.devices import TREADMILL, Body, asked
 
+from gradewright.teardowns.schemas import TeardownIn
+
 PATH = "/v1/teardowns"
 
 
@@ -70,6 +72,20 @@ async def test_no_more_comes_out_than_is_in_it(district: World) -> None:
     found = await faults(district, device)
     assert list(found) == ["#/device/parts"]
     assert "What comes out of treadmill weighs 72.574779 kg" in found["#/device/parts"]
+
+
+async def test_more_comes_out_than_a_device_that_likely_weighs_nothing(district: World) -> None:
+    """A device that may weigh something, and likely nothing, has no part of 5 lb in it; method 4 took it."""
+    box = {"name": "box", "grade": "light-iron", "opens": {"how": "all-at-once"}}
+    box |= {"weight": {"low": "0 lb", "likely": "0 lb", "high": "9 lb"}}
+    box |= {"parts": [{"name": "lid", "weight": "5 lb"}]}
+    found = await faults(district, box)
+    assert list(found) == ["#/device/parts"]
+    assert (
+        "What comes out of box weighs 2.267962 kg, more than box itself with 0 kg" in found["#/device/parts"]
+    )
+    request = TeardownIn.model_validate(asked(box)).request()
+    assert (await district.services.teardowns.work_out(request, "4")).body
 
 
 async def test_a_part_without_a_weight(district: World) -> None:

@@ -293,7 +293,7 @@ async def test_a_charge_moves_with_the_weight_or_not(
             beyond = Decimal("0.001").copy_sign(at - Decimal(found[0]["now"]))
             weights = [(str(at - beyond), True), (str(at + beyond), False)]
         for weight, same in weights:
-            there = await told(recorded_world, **asked_for, weight=f"{weight} kg")
+            there = await told(recorded_world, **asked_for, weight=f"{weight} kg", count=1)
             assert (there["plan"]["choice"] == now["plan"]["choice"]) == same, (rate, weight)
 
 
@@ -478,3 +478,68 @@ async def test_what_only_those_found_who_did_not_weigh_the_whole(world: World) -
     response = await world.send(PATH, asked_)
     assert response.status_code == 422, response.text
     assert "No record of Treadmill tells what windings weighs" in response.json()["errors"][0]["detail"]
+
+
+@pytest.mark.parametrize(
+    ("weight", "says"),
+    [
+        ("700 kg", "700 kg is far more than one {}, such as 10; {}"),
+        ({"low": "5 kg", "likely": "9 kg", "high": "70 kg"}, "9 kg is far less than one {}; {}"),
+    ],
+)
+async def test_a_weight_that_no_device_of_the_kind_has(recorded_world: World, weight: Any, says: str) -> None:
+    """What weighs far more or less than all that were recorded is taken for one of them only where that is
+    told; method 4 scaled it, with the minutes of one.
+    """
+    response = await recorded_world.send(PATH, {**OF_A_KIND, "weight": weight})
+    assert response.status_code == 422, response.text
+    (fault,) = response.json()["errors"]
+    recorded = "Treadmill weighs by what was recorded, 60 to 80 kg: give `count`, how many they are"
+    assert fault["pointer"] == "#/weight"
+    assert fault["detail"] == says.format(recorded, "where it is one all the same, `count` 1.")
+    one = await told(recorded_world, weight=weight, count=1)
+    (rests,) = (line for line in one["typical"]["says"] if line.startswith("One of "))
+    assert rests.endswith(
+        " than any Treadmill that was recorded, 60 to 80 kg: shares and minutes are of those."
+    )
+    request = TeardownIn.model_validate({**OF_A_KIND, "weight": weight}).request()
+    before = json.loads((await recorded_world.services.teardowns.work_out(request, "4")).body)
+    assert before["typical"]["minutes"] == one["typical"]["minutes"]
+    assert before["worth"]["likely"] == one["worth"]["likely"]
+
+
+async def test_several_of_a_kind(recorded_world: World) -> None:
+    """Ten treadmills of 700 kg together are ten times one of 70 kg, in ten times the minutes, and a charge
+    for the piece is for each.
+    """
+    left = {"charge": "1.50"}
+    one = await told(recorded_world, leftover=left)
+    ten = await told(recorded_world, leftover=left, weight="700 kg", count=10)
+    assert (ten["plan"]["count"], ten["plan"]["pieces"]) == (10, 10)
+    assert [Decimal(ten[name]) for name in ("minutes", "labour")] == [
+        10 * Decimal(one[name]) for name in ("minutes", "labour")
+    ]
+    for end in ("low", "likely", "high"):
+        assert abs(Decimal(ten["worth"][end]) - 10 * Decimal(one["worth"][end])) <= Decimal("0.06")
+        assert abs(
+            Decimal(ten["typical"]["apart"][end]) - 10 * Decimal(one["typical"]["apart"][end])
+        ) <= Decimal("0.06")
+    assert ten["typical"]["minutes"] == {"low": "375", "likely": "700", "high": "1000"}
+    assert ten["typical"]["says"][0].startswith("10 x Treadmill, 700 kg (1543 lb): whole they pay 112.00")
+    assert not [line for line in ten["typical"]["says"] if "One of" in line]
+    response = await recorded_world.send(PATH, {**OF_A_KIND, "count": 0})
+    assert [fault["pointer"] for fault in response.json()["errors"]] == ["#/count"]
+
+
+async def test_what_stands_in_for_a_part_of_a_device_like_no_other(recorded_world: World) -> None:
+    """In a device of a kind that weighs far more than those recorded, what nobody weighed is of those."""
+    device = {**MINE, "weight": "700 kg"}
+    response = await recorded_world.send(PATH, {"region": "XO-KEL", "hour_rate": "15", "device": device})
+    assert response.status_code == 200, response.text
+    (note,) = response.json()["notes"]
+    assert note.startswith(
+        f"{MINE['name']}: One of 700 kg weighs far more than any Treadmill that was recorded"
+    )
+    usual = {**MINE, "weight": "70 kg"}
+    response = await recorded_world.send(PATH, {"region": "XO-KEL", "hour_rate": "15", "device": usual})
+    assert response.json()["notes"] == []

@@ -60,7 +60,7 @@ def node(found: Any, name: str) -> Any:
     return next(one for one in nodes(found["plan"]) if one["name"] == name)
 
 
-def of(name: str, weight: str, **more: Any) -> Body:
+def of(name: str, weight: str | Body, **more: Any) -> Body:
     """A part of light iron, unless said otherwise."""
     return {"name": name, "weight": weight, **({} if "observed" in more else {"grade": "light-iron"}), **more}
 
@@ -361,7 +361,7 @@ async def test_a_part_says_how_sure_its_rule_is(world: World, settled_by: str | 
 
 async def test_one_price_for_a_grade_and_what_a_pile_reaches(priced: World) -> None:
     """Six parts of 5 lb each are priced as lots of 5 lb; their pile of 30 lb says that it reaches the price
-    from 20 lb, and with that lot named it is priced so.
+    from 20 lb, and how much more that is, and with that lot named it is priced so.
     """
     opens = {"how": "all-at-once", "minutes": "1"}
     parts = [of(f"coil {n}", "5 lb", grade="copper-no2") for n in range(6)]
@@ -375,7 +375,7 @@ async def test_one_price_for_a_grade_and_what_a_pile_reaches(priced: World) -> N
     found = await torn_down(priced, device)
     (pile,) = found["piles"]
     assert (found["worth"]["likely"], pile["weight"]["shown"]) == ("99.00", "13.61 kg (30 lb)")
-    assert "3.50 USD per lb from 20 lb" in pile["says"]
+    assert "3.50 USD per lb from 20 lb: 6.00 more in all" in pile["says"]
     lot = await torn_down(priced, device, lots={"Birch": "30 lb"})
     assert (lot["worth"]["likely"], lot["piles"][0]["says"]) == ("105.00", None)
     few = await torn_down(priced, {**device, "parts": parts[:1]}, lots={"Birch": "30 lb"})
@@ -435,6 +435,55 @@ async def test_weights_from_low_to_high(priced: World) -> None:
     assert apart["worth"]["likely"] == "13.58"  # 4 lb at 3.30 and 5 lb at 0.075, to the even cent
     assert apart["by_weights"] == {"low": "10.35", "high": "20.02"}
     assert apart["weighing"]["parts"] == []  # it is opened at any of the three
+
+
+async def test_nothing_below_nothing_is_left_over(priced: World) -> None:
+    """A rod may weigh more than the box that it is in, and being rid of the rest costs 1.00 a pound. At most
+    nothing is left, and 9.5 lb are copper: 38.04. Method 4 was paid for less than nothing: 149.30.
+    """
+    parts = [
+        of("rod", {"low": "1 lb", "likely": "2 lb", "high": "30 lb"}, grade="copper-no1"),
+        of("lid", {"low": "0.5 lb", "likely": "1 lb", "high": "4 lb"}),
+        of("pin", "1 lb", grade="copper-no1"),
+    ]
+    opens = {"how": "all-at-once", "minutes": "1", "leftover": {"charge": "1.00", "per": "lb"}}
+    device = of("box", "10 lb", opens=opens, parts=parts)
+    found = await torn_down(priced, device, hour_rate="0")
+    old = json.loads(
+        (
+            await priced.services.teardowns.work_out(
+                TeardownIn.model_validate(asked(device, hour_rate="0")).request(), "4"
+            )
+        ).body
+    )
+    assert found["plan"]["choice"] == old["plan"]["choice"] == "open"
+    # 9.5 lb at 4.00 and the least of the lid; or 2 lb at 4.00, as little of the lid, and 7.5 lb to be rid of
+    assert found["by_weights"] == {"low": "0.54", "high": "38.04"}
+    assert old["by_weights"]["high"] == "149.30"
+    left = found["plan"]["opening"]["leftover"]["weight"]
+    assert (left["low_kg"], left["kg"], left["high_kg"]) == ("0", "2.721554", "3.401943")
+    rod = node(found, "rod")
+    assert (rod["weight"]["high_kg"], rod["amount"]["high"]) == ("3.855535", "37.40")  # 8.5 lb at 4.40
+    assert found["notes"] == [
+        "rod may weigh up to 13.607771 kg by what was said, and in box there is room for 3.855535 kg with "
+        "what else is in it: counted as up to that."
+    ]
+    assert "notes" not in old
+
+
+async def test_a_device_no_lighter_than_what_is_in_it(priced: World) -> None:
+    """What may be lighter than what comes out of it counts as no lighter than that, and it is told."""
+    opens = {"how": "all-at-once", "minutes": "1"}
+    parts = [of("rod", "6 lb", grade="copper-no1")]
+    box = of("box", {"low": "1 lb", "likely": "8 lb", "high": "9 lb"}, opens=opens, parts=parts)
+    found = await torn_down(priced, box)
+    assert found["plan"]["weight"]["low_kg"] == "2.721554"
+    assert found["plan"]["opening"]["leftover"]["weight"]["low_kg"] == "0"
+    assert found["notes"] == [
+        "box may weigh as little as 0.453592 kg by what was said, and what comes out of it weighs 2.721554 "
+        "kg or more: counted as no less than that."
+    ]
+    assert (await torn_down(priced, {**box, "weight": "8 lb"}))["notes"] == []
 
 
 async def test_what_would_change_the_plan(priced: World) -> None:

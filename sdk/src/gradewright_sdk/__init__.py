@@ -218,6 +218,7 @@ if TYPE_CHECKING:
         TeardownStep,
         TeardownStop,
         TeardownThen,
+        TeardownTogether,
         TeardownWeight,
         TicketCharge,
         TicketFlaw,
@@ -476,6 +477,7 @@ _RESULTS = (
     "TeardownStep",
     "TeardownStop",
     "TeardownThen",
+    "TeardownTogether",
     "TeardownWeight",
     "UnweighedPart",
     "UsualDevice",
@@ -538,8 +540,8 @@ __all__ = [  # noqa: RUF022 - grouped by what they are
     "TicketUnmatched", "TicketWeight", "UnclearTicketLine",
     "TakingOff", "Teardown", "TeardownCaution", "TeardownChange", "TeardownCharge", "TeardownLeft",
     "TeardownNode", "TeardownOpening", "TeardownPile", "TeardownPrice", "TeardownStep", "TeardownStop",
-    "TeardownThen", "TeardownWeight", "UnweighedPart", "UsualDevice", "UsualMinutes", "UsualWeight",
-    "Weighing",
+    "TeardownThen", "TeardownTogether", "TeardownWeight", "UnweighedPart", "UsualDevice", "UsualMinutes",
+    "UsualWeight", "Weighing",
 ]
 # fmt: on
 

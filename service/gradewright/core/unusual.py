@@ -12,7 +12,7 @@ practice, no source.)
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
@@ -40,6 +40,26 @@ class Odd:
     figure: Fraction
     median: Fraction
     others: int
+
+
+class Recorded(NamedTuple):
+    """What devices of a kind weigh by their records, in grams, from `low` to `high`; one that weighs less
+    than `least` or more than `most` is far off them.
+    """
+
+    low: Fraction
+    median: Fraction
+    high: Fraction
+    least: Fraction
+    most: Fraction
+
+    def unlike(self, grams: Fraction) -> bool:
+        """Whether no device of the kind weighs so much by what was recorded."""
+        return not self.least <= grams <= self.most
+
+    def about(self, grams: Fraction) -> int:
+        """How many devices as heavy as the median weigh that; none where it is less than half of one."""
+        return round(grams / self.median)
 
 
 class Judging:
@@ -86,6 +106,28 @@ class Judging:
             others = [one for one in self._newest if one.voice != voice][:NEWEST_OTHERS]
             self._medians[key] = _medians([self._told[one.name] for one in others])
         return self._medians[key]
+
+
+def recorded(known: Iterable[Record]) -> Recorded | None:
+    """What devices of a kind weigh by the records that count; None where none tells it. One is far off as a
+    record is, held against the newest of each person; where fewer than `OTHERS` tell, who do not say how much
+    devices differ, it is where it weighs more than three times the median, or less than a third.
+    """
+    weighed = [record for record in known if record.grams]
+    newest: dict[str, Fraction] = {}
+    for record in sorted(weighed, key=lambda record: record.order, reverse=True):
+        newest.setdefault(record.voice, Fraction(record.grams or 0))
+    if not newest:
+        return None
+    values = sorted((one, ONE) for one in [*newest.values()][:NEWEST_OTHERS])
+    median = quantile(values, HALF)
+    least, most = median / FACTOR, median * FACTOR
+    if len(values) >= OTHERS:
+        spread = quantile(sorted((abs(value - median), ONE) for value, _ in values), HALF)
+        off = FAR * max(spread, median * A_SIXTH) / NORMAL
+        least, most = max(least, median - off), min(most, median + off)
+    every = [Fraction(record.grams or 0) for record in weighed]
+    return Recorded(min(every), median, max(every), least, most)
 
 
 def hardly_named(record: Record) -> Fraction | None:

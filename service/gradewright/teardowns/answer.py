@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -18,6 +18,7 @@ from gradewright.teardowns.figures import Purse, minutes
 from gradewright.teardowns.nodes import for_whom, heeded, only_for_some, span_of
 from gradewright.teardowns.piles import piles
 from gradewright.teardowns.pricing import NOTHING_LEFT, Offer
+from gradewright.teardowns.together import together
 from gradewright.teardowns.unknown import decides_opening, decides_taking, unpriced_inside
 from gradewright.teardowns.words import (
     HEED,
@@ -39,9 +40,17 @@ MOST_UNWEIGHED = 50
 
 
 def answer(
-    worked: Worked, purse: Purse, place: Place, on: date, hour_rate: Decimal, weighing_minutes: Decimal
+    worked: Worked,
+    purse: Purse,
+    place: Place,
+    on: date,
+    hour_rate: Decimal,
+    weighing_minutes: Decimal,
+    notes: Sequence[str] = (),
 ) -> dict[str, Any]:
-    """All members of an answer, but for the parts of the device and for its pins."""
+    """All members of an answer, but for the parts of the device and for its pins. `notes`: what to know of
+    what was given.
+    """
     plan, offer = worked.plan, worked.pricing.offers[0]
     gained = gain(worked, 0) if plan.opened[0] else None
     paid, labour = plan.worth.paid, plan.worth.minutes * plan.rate / MINUTES_AN_HOUR
@@ -78,9 +87,22 @@ def answer(
         "weighing": _weighing(worked, purse, Fraction(weighing_minutes)),
         "piles": piles(worked, purse),
         "prices": list(_prices(worked)),
-        "priced": "Each grade has one price here: that for the lot that was named for it, else for one as "
-        f"heavy as the heaviest single part of that grade in {offer.part.given.name}.",
+        "priced": _priced(worked),
+        **({"together": together(worked, purse), "notes": list(notes)} if worked.pricing.lots.own else {}),
     }
+
+
+def _priced(worked: Worked) -> str:
+    if worked.pricing.lots.own:
+        return (
+            "Each part, and what is left over, is priced as a lot of its own, or as the lot that was named "
+            "for its grade where that is heavier. What piles of several reach is told with them, and under "
+            "together."
+        )
+    return (
+        "Each grade has one price here: that for the lot that was named for it, else for one as "
+        f"heavy as the heaviest single part of that grade in {worked.pricing.offers[0].part.given.name}."
+    )
 
 
 def _worth(worked: Worked) -> Span:
@@ -111,13 +133,12 @@ def _cautions(worked: Worked) -> Iterable[dict[str, Any]]:
 
 
 def _prices(worked: Worked) -> Iterable[dict[str, Any]]:
-    """The price of each grade that the device has, in the order of the rulebook."""
+    """The prices of each grade that the device has, in the order of the rulebook."""
     pricing = worked.pricing
     grades = {offer.part.grade for offer in pricing.offers}
     grades |= {offer.part.left.grade for offer in pricing.offers if offer.part.left is not None}
     for slug, grade in pricing.version.rulebook.grades.items():
-        if slug in grades:
-            paid = pricing.of(slug)
+        for paid in pricing.counted(slug) if slug in grades else ():
             shown = None if paid.price is None else paid.price.shown
             yield {"grade": slug, "name": grade.name, "price": shown, "unpriced": paid.unpriced}
 

@@ -39,6 +39,13 @@ class PartWeightOut(WeighsOut):
     high_kg: str
 
 
+class LeftWeightOut(WeighsOut):
+    """The likely weight, and from low to high where the method tells that: never less than nothing."""
+
+    low_kg: str | None = None
+    high_kg: str | None = None
+
+
 class ChargeOut(Out):
     """What it costs to be rid of it, for a piece or for a unit of mass."""
 
@@ -52,7 +59,7 @@ class LeftOut(Out):
     """
 
     name: str | None
-    weight: WeighsOut
+    weight: LeftWeightOut
     lost_kg: str | None
     grade: Slug | None
     grade_name: str | None
@@ -255,7 +262,7 @@ class TeardownPileOut(Out):
 
 
 class TeardownPriceOut(Out):
-    """What a grade of the device is counted at everywhere in it; `unpriced` says why there is no price."""
+    """What a grade of the device is counted at in lots of one size; `unpriced` says why there is no price."""
 
     grade: Slug
     name: str
@@ -263,11 +270,21 @@ class TeardownPriceOut(Out):
     unpriced: str | None
 
 
+class TogetherPilesOut(Out):
+    """A plan that leaves `gain` more than this one, once what is sold of a grade is one pile: `says` which,
+    and `lots` what to ask again with to be answered it (empty where no lots do that).
+    """
+
+    gain: str
+    lots: dict[Slug, str]
+    says: str
+
+
 class UsualOut(Out):
     """What is usual for the kind: from how many `records` of how many people (`voices`), or only from what
     was `published`. `apart`: what all parts pay at likely prices, over the devices that were taken apart,
     without the grades that are `unpriced` and without what no record names, as `says` tells; where the weight
-    has a range, from the low one to the high one. `minutes`: for a whole device.
+    has a range, from the low one to the high one. `minutes`: for all devices that were asked for.
     """
 
     kind: Slug
@@ -326,6 +343,17 @@ class TeardownOut(Out):
     weighing: WeighingOut
     piles: list[TeardownPileOut]
     prices: list[TeardownPriceOut]
+    together: Annotated[
+        TogetherPilesOut | None,
+        Field(
+            description="Since method 5: another plan that is better by its piles; null where none was "
+            "found. One that takes work which does not pay for itself, only to make a pile heavier, is not "
+            "looked for."
+        ),
+    ] = None
+    notes: Annotated[
+        list[str], Field(description="What to know of the weights that were given.", default_factory=list)
+    ]
     typical: UsualOut | None
     priced: Annotated[str, Field(description="Which price of a grade is taken, where larger lots pay more.")]
     pins: PinsOut

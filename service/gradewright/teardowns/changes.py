@@ -35,10 +35,13 @@ def changes(worked: Worked, purse: Purse) -> dict[str, Any]:
 def _prices(worked: Worked, purse: Purse) -> Iterator[_Change]:
     pricing = worked.pricing
     unit = pricing.prices.unit
-    for grade, moves in worked.prices.items():
-        price, name = pricing.of(grade).price, pricing.version.rulebook.grades[grade].name
-        if price is None:
-            continue
+    for key, moves in worked.prices.items():
+        grade, price = pricing.behind(key)
+        name, lots = pricing.version.rulebook.grades[grade].name, ""
+        if pricing.lots.own and len(pricing.counted(grade)) > 1:
+            lots = (
+                f", in lots from {price.shown.from_weight}," if price.shown.from_weight else " in small lots"
+            )
         likely = Fraction(price.likely.price) / Fraction(price.likely.per_grams) * Fraction(unit.grams)
         for move in filter(None, moves):
             becomes = trimmed(rounded(likely * (1 + move.by), PRICE_PLACES))
@@ -54,10 +57,10 @@ def _prices(worked: Worked, purse: Purse) -> Iterator[_Change]:
                 "becomes": becomes,
                 "per": unit.symbol,
                 **_then(worked, move, move.by),
-                "says": f"Where {name} pays {money} ({percent(move.by)}), it is as good to "
+                "says": f"Where {name}{lots} pays {money} ({percent(move.by)}), it is as good to "
                 f"{then_done(worked, move.then)}.",
             }
-            yield _Change(move.by, (grade, -1), told)
+            yield _Change(move.by, (key, -1), told)
 
 
 def _weights(worked: Worked) -> Iterator[_Change]:

@@ -20,6 +20,9 @@ UNDOUBTED = frozenset({"1", "2", "3"})
 """The methods that told nothing of what stays on, or is further inside, and has no price; nor of what is
 undecided, but where the plan sells it as it is."""
 
+BEYOND = frozenset({"1", "2", "3", "4"})
+"""The methods by which weights ranged also where parts are heavier than what they are in."""
+
 
 @dataclass(frozen=True, slots=True)
 class Doubts:
@@ -61,7 +64,7 @@ def doubts(pricing: Pricing, tree: Tree, best: Plan, method: str) -> Doubts:
         if edge.stays is not None and not best.taken[number]:
             off = dear.best[number].net(best.rate) + edge.carries
             taking[number] = off - edge.minutes * best.rate / MINUTES_AN_HOUR > edge.stays
-    return Doubts(lacks, opening, taking, dear, ranges(other, dear).both.high)
+    return Doubts(lacks, opening, taking, dear, ranges(other, dear, within=method not in BEYOND).both.high)
 
 
 def _is_dearer(offer: Offer) -> bool:

@@ -81,7 +81,8 @@ class KindGiven:
     """A device of a kind that nobody has opened yet: what is usual for the kind stands in for its parts.
 
     `grade`: what it is sold as whole, `minutes`: to take it apart; where that is not what the kind says.
-    `leftover`: what becomes of what no record names.
+    `leftover`: what becomes of what no record names. `count`: how many weigh that together; None: nobody
+    said, and it is one.
     """
 
     kind: str
@@ -89,6 +90,7 @@ class KindGiven:
     grade: str | None = None
     minutes: Decimal | None = None
     leftover: LeftGiven | None = None
+    count: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

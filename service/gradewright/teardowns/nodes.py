@@ -10,8 +10,8 @@ from gradewright.core.decimals import plain
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Graded
 from gradewright.core.rulebook import Caution, Rule
-from gradewright.core.teardown.tree import Pay, Span
-from gradewright.teardowns.doubts import UNDOUBTED
+from gradewright.core.teardown.tree import Pay, Span, left_between
+from gradewright.teardowns.doubts import BEYOND, UNDOUBTED
 from gradewright.teardowns.figures import Purse, kilograms, minutes, weight, weights
 from gradewright.teardowns.pricing import Offer, Paid
 from gradewright.teardowns.reading import Part
@@ -209,7 +209,7 @@ def _leftover(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
     part, paid = offer.part, offer.left or Paid(None)
     given = None if part.left is None else part.left.given
     grade = None if part.left is None else part.left.grade
-    grams = left_grams(worked, part.number)
+    grams, own = left_grams(worked, part.number), worked.method not in BEYOND
     lost = None
     if part.left is not None and part.left.grams is not None:
         inner = (worked.tree.nodes[one].grams.likely for one in worked.tree.parts[part.number])
@@ -219,7 +219,7 @@ def _leftover(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
         charge = {"amount": plain(given.charge), "per": given.per or "piece"}
     return {
         "name": None if given is None else given.name,
-        "weight": weight(grams),
+        "weight": weights(left_between(worked.tree, worked.plan, part.number)) if own else weight(grams),
         "lost_kg": lost,
         "grade": grade,
         "grade_name": None if grade is None else worked.pricing.version.rulebook.grades[grade].name,

@@ -1,9 +1,12 @@
 """What each part of a device, and what is left over of it, is paid as it is.
 
-A grade has one price in the whole of an answer: that for the lot that was named for it, else for a lot as
-heavy as the heaviest single part of that grade, or as what is left over once all parts are off. So no plan
-rests on a better price for piles that only another plan would make; where the plan's own pile reaches one,
-its answer says so.
+Each place of a grade is a lot of its own: a part as heavy as it is, what is left over as heavy as it is once
+all parts are off; or as heavy as the lot that was named for that grade, where that is more. So a price does
+not depend on the plan, and no plan rests on a better one for piles that only another plan would make: sold
+whole, a device is never a lot lighter than it is, and what is in it none that is heavier. What the piles of
+the plans truly reach is told beside that (`piles`, `together`).
+
+Up to method 4 a grade had one price in the whole of an answer, that for the heaviest single part of it.
 
 A part that is undecided counts as the cheapest of what it can still be, and as the dearest at its high end. A
 part that nobody pays for, or whose price nobody knows, counts as nothing, and is named.
@@ -12,27 +15,28 @@ part that nobody pays for, or whose price nobody knows, counts as nothing, and i
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from gradewright.core.decimals import ROUNDING
 from gradewright.core.grading import Undecided
 from gradewright.core.money import minor_per_unit
 from gradewright.core.pricelist import Price, PriceList
-from gradewright.core.teardown.tree import Node, Opening, Pay, Span, Tree
+from gradewright.core.teardown.tree import NOTHING, Node, Opening, Pay, Span, Tree
+from gradewright.core.units import parse_mass
 from gradewright.core.valuation import value
 from gradewright.core.valued import Line, Terms
 from gradewright.core.valued import Part as ValuedPart
 from gradewright.rulebooks.service import Version
 from gradewright.teardowns.given import PIECE_BY_PIECE
+from gradewright.teardowns.lots import Lots, in_milligrams, left_grams
 from gradewright.teardowns.reading import Left, Part
 
 VALUED_BY = "3"
 """The method of valuing by which what a part can still be is told: part of the method of teardowns."""
 NOTHING_KNOWN = "nothing was observed of it and no grade named: look at it, or name what a yard takes it as"
 NOTHING_LEFT = "nobody said what is left over is taken as: name its grade, or what it costs to be rid of it"
-MILLIGRAMS = Decimal("0.001")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,21 +72,29 @@ class Pricing:
         prices: PriceList,
         terms: Terms,
         parts: Sequence[Part],
-        lots: Mapping[str, Decimal],
+        lots: Lots,
         *,
         waiting: bool,
-        less_parts: bool,
     ) -> None:
-        """`waiting`: of a grade without a price it is told where what was posted of it waits. `less_parts`:
-        what is left over and was not weighed is a lot as heavy as the piece less its parts, not as all of it.
-        """
-        self.version, self.prices = version, prices
+        """`waiting`: of a grade without a price it is told where what was posted of it waits."""
+        self.version, self.prices, self.lots = version, prices, lots
         self._waiting = waiting
         self.minor = minor_per_unit(prices.currency)
         self._undecided = self._look(parts, terms)
-        self._lots = self._heaviest(parts, less_parts=less_parts) | dict(lots)
-        self._paid: dict[str, Paid] = {}
-        self.offers = tuple(map(self._offer, parts))
+        self._offer_all(parts)
+
+    def _offer_all(self, parts: Sequence[Part]) -> None:
+        self._paid: dict[tuple[str, int], Paid] = {}
+        self._behind: dict[str, tuple[str, Price]] = {}
+        left = left_grams(parts)
+        self.offers = tuple(self._offer(part, left[part.number]) for part in parts)
+
+    def in_lots(self, floors: Mapping[str, Decimal]) -> Pricing:
+        """The same with no lot of these grades lighter than that."""
+        other = copy(self)
+        other.lots = Lots({**self.lots.floors, **floors}, own=self.lots.own)
+        other._offer_all([offer.part for offer in self.offers])
+        return other
 
     def tree(self) -> Tree:
         """The device as the core takes it."""
@@ -97,17 +109,27 @@ class Pricing:
             )
         return Tree(tuple(nodes))
 
-    def of(self, grade: str) -> Paid:
-        """What a grade is paid here."""
-        found = self._paid.get(grade)
+    def of(self, grade: str, grams: Fraction = NOTHING) -> Paid:
+        """What a grade is paid here, in a place that weighs so much."""
+        price = self.prices.price(grade, self.lots.of(grade, grams))
+        found = self._paid.get((grade, id(price)))
         if found is None:
-            price = self.prices.price(grade, self._lots.get(grade, Decimal(0)))
             if price is None:
                 found = Paid(None, None, self.prices.why_unpriced(grade, waiting=self._waiting))
             else:
-                found = Paid(Pay(each_gram(price), price=grade), price)
-            self._paid[grade] = found
+                name = self.lots.price_name(grade, price)
+                self._behind[name] = grade, price
+                found = Paid(Pay(each_gram(price), price=name), price)
+            self._paid[grade, id(price)] = found
         return found
+
+    def behind(self, name: str) -> tuple[str, Price]:
+        """The grade and the price behind the name of a price that can move."""
+        return self._behind[name]
+
+    def counted(self, grade: str) -> list[Paid]:
+        """What a grade is paid in this answer, for the lightest lot first."""
+        return sorted((paid for (one, _), paid in self._paid.items() if one == grade), key=_from)
 
     def _opening(self, offer: Offer) -> Opening | None:
         part, opens = offer.part, offer.part.given.opens
@@ -121,20 +143,26 @@ class Pricing:
             cost=Fraction(opens.cost) * self.minor * part.pieces,
         )
 
-    def _offer(self, part: Part) -> Offer:
+    def _offer(self, part: Part, left_over: Fraction) -> Offer:
         line = self._undecided.get(part.number)
         left = None
         if part.given.opens is not None:
-            left = Paid(None, None, NOTHING_LEFT) if part.left is None else self._left(part.left, part.pieces)
+            left = (
+                Paid(None, None, NOTHING_LEFT)
+                if part.left is None
+                else self._left(part.left, part.pieces, left_over)
+            )
         if line is not None:
             least, dearest, at_best = self._ends(part, line)
             return Offer(part, Paid(least, None, line.unpriced), left, line, dearest, at_best)
-        whole = Paid(None, None, NOTHING_KNOWN) if part.grade is None else self.of(part.grade)
+        whole = (
+            Paid(None, None, NOTHING_KNOWN) if part.grade is None else self.of(part.grade, part.grams.likely)
+        )
         return Offer(part, whole, left, None)
 
-    def _left(self, left: Left, pieces: int) -> Paid:
+    def _left(self, left: Left, pieces: int, grams: Fraction) -> Paid:
         if left.grade is not None:
-            return self.of(left.grade)
+            return self.of(left.grade, grams)
         charge = left.given.charge
         if charge is None:
             return Paid(None, None, NOTHING_LEFT)
@@ -173,34 +201,13 @@ class Pricing:
         least, most = (Pay(Span(min(lows), end(likelies), max(highs))) for end in (min, max))
         return least, most, at_best
 
-    @staticmethod
-    def _heaviest(parts: Sequence[Part], *, less_parts: bool) -> dict[str, Decimal]:
-        found: dict[str, Fraction] = {}
-        inner = dict.fromkeys((part.number for part in parts), Fraction(0))
-        for part in parts if less_parts else ():
-            if part.inside is not None:
-                inner[part.inside] += part.grams.likely
-        for part in parts:
-            if part.grade is not None:
-                found[part.grade] = max(found.get(part.grade, Fraction(0)), part.grams.likely)
-            left = part.left
-            if left is not None and left.grade is not None:
-                grams = part.grams.likely - inner[part.number]
-                if left.grams is not None:
-                    grams = left.grams.likely
-                found[left.grade] = max(found.get(left.grade, Fraction(0)), grams)
-        return {grade: in_milligrams(grams) for grade, grams in found.items()}
+
+def _from(paid: Paid) -> Decimal:
+    written = None if paid.price is None else paid.price.shown.from_weight
+    return Decimal(0) if written is None else parse_mass(written).grams
 
 
 def each_gram(price: Price) -> Span:
     """A price in minor units for each gram."""
     low, likely, high, under = price.scale
     return Span(Fraction(low, under), Fraction(likely, under), Fraction(high, under))
-
-
-def in_milligrams(grams: Fraction) -> Decimal:
-    """A weight as a decimal: exact where it has an end, else to the milligram."""
-    exact = ROUNDING.divide(Decimal(grams.numerator), Decimal(grams.denominator))
-    if Fraction(exact) == grams:
-        return exact
-    return exact.quantize(MILLIGRAMS, context=ROUNDING)

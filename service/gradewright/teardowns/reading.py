@@ -64,9 +64,10 @@ class Part:
 
 
 def read_device(
-    device: NodeGiven, usual: UsualParts, faults: Faults, at: Path = ("device",)
+    device: NodeGiven, usual: UsualParts, faults: Faults, at: Path = ("device",), *, every: bool = True
 ) -> tuple[Part, ...]:
     """The nodes of a device, itself first, each before what is inside of it. `faults`: those known already.
+    Not `every`: what comes out may weigh more than a part that likely weighs nothing, as it once might.
 
     Raises `UnknownGrade` or `Refused` with every fault, up to a hundred, each pointing into the request.
     """
@@ -82,17 +83,19 @@ def read_device(
         faults.wrong(detail, deep.at)
     if len(places) > MOST_NODES:
         faults.check()
-    return _read(places, usual, faults)
+    return _read(places, usual, faults, every=every)
 
 
-def read_parts(parts: Sequence[ListedGiven], usual: UsualParts, faults: Faults) -> tuple[Part, ...]:
+def read_parts(
+    parts: Sequence[ListedGiven], usual: UsualParts, faults: Faults, *, every: bool = True
+) -> tuple[Part, ...]:
     """The same of a device that is given as a list, in the order of the list."""
     places = _listed(parts, faults)
     faults.check()
-    return _read(places, usual, faults)
+    return _read(places, usual, faults, every=every)
 
 
-def _read(places: Sequence[Place], usual: UsualParts, faults: Faults) -> tuple[Part, ...]:
+def _read(places: Sequence[Place], usual: UsualParts, faults: Faults, *, every: bool) -> tuple[Part, ...]:
     reader = _Reader(usual, faults)
     parts: list[Part] = []
     for number, (place, each) in enumerate(zip(places, weigh_each(places, usual, faults), strict=True)):
@@ -103,7 +106,7 @@ def _read(places: Sequence[Place], usual: UsualParts, faults: Faults) -> tuple[P
         opens = None if around is None else around.given.opens
         one_by_one = opens is not None and opens.how == PIECE_BY_PIECE
         parts.append(reader.part(place, number, pieces, each, one_by_one))
-    _weigh_up(parts, faults)
+    _weigh_up(parts, faults, every=every)
     _look_closer(parts, faults)
     faults.check()
     return tuple(parts)
@@ -265,7 +268,7 @@ class _Reader:
         return tuple(found)
 
 
-def _weigh_up(parts: Sequence[Part], faults: Faults) -> None:
+def _weigh_up(parts: Sequence[Part], faults: Faults, *, every: bool) -> None:
     """No part is lighter than what comes out of it."""
     inside = [Fraction(0)] * len(parts)
     for part in parts:
@@ -274,7 +277,8 @@ def _weigh_up(parts: Sequence[Part], faults: Faults) -> None:
         if part.left is not None and part.left.grams is not None:
             inside[part.number] += part.left.grams.likely
     for part, grams in zip(parts, inside, strict=True):
-        if grams > part.grams.likely > 0:
+        weighed = part.grams.high > 0 if every else part.grams.likely > 0  # else its weight is told already
+        if weighed and grams > part.grams.likely:
             name = part.given.name
             detail = (
                 f"What comes out of {name} weighs {kilograms(grams / part.pieces)} kg, more than {name} "

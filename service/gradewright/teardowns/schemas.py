@@ -113,7 +113,7 @@ class RestIn(In):
     charge: Annotated[SignedMoney | None, Field(description="What it costs to be rid of it.")] = None
     per: Annotated[
         Name | None,
-        Field(description='What the charge is for: "piece" (the device; default), or a unit such as "kg".'),
+        Field(description='What the charge is for: "piece" (each device; default), or a unit such as "kg".'),
     ] = None
 
     @model_validator(mode="after")
@@ -296,12 +296,21 @@ class TeardownIn(PlacedIn):
             examples=["treadmill"],
         ),
     ] = None
-    weight: Annotated[Weighed | None, Field(description="Of the device of that kind.")] = None
+    weight: Annotated[
+        Weighed | None, Field(description="Of the device of that kind, or of all `count` of them together.")
+    ] = None
+    count: Annotated[
+        Annotated[StrictInt, Field(ge=1, le=MOST_PIECES)] | None,
+        Field(
+            description="How many devices of that kind; default one. Where the weight is far off what was "
+            "recorded of such devices it has to be told, also where it is one.",
+        ),
+    ] = None
     grade: Annotated[
         Name | None, Field(description="What it is sold as whole; default as the kind usually is.")
     ] = None
     minutes: Annotated[
-        Minutes | None, Field(description="To take it apart; default as it usually takes.")
+        Minutes | None, Field(description="To take one apart; default as it usually takes.")
     ] = None
     leftover: Annotated[
         RestIn | None,
@@ -314,9 +323,9 @@ class TeardownIn(PlacedIn):
             raise PydanticCustomError("one_of", "give either a region or a yard")
         if [self.device, self.parts, self.kind].count(None) != 2:
             raise PydanticCustomError("one_of", "give a device, its parts as a list or a kind: one of them")
-        of_kind = (self.weight, self.grade, self.minutes, self.leftover)
+        of_kind = (self.weight, self.count, self.grade, self.minutes, self.leftover)
         if self.kind is None and any(given is not None for given in of_kind):
-            says = "weight, grade, minutes and leftover of a device stand under device"
+            says = "weight, count, grade, minutes and leftover of a device stand under device"
             raise PydanticCustomError("one_of", says)
         if self.kind is not None and self.weight is None:
             raise PydanticCustomError("one_of", "give the weight of the device too")
@@ -329,7 +338,7 @@ class TeardownIn(PlacedIn):
         weight = _weight(self.weight)
         if self.kind is not None and weight is not None:
             left = None if self.leftover is None else self.leftover.given()
-            usual = KindGiven(self.kind, weight, self.grade, self.minutes, left)
+            usual = KindGiven(self.kind, weight, self.grade, self.minutes, left, self.count)
         return Request(
             device=None if self.device is None else self.device.given(),
             parts=tuple(part.given() for part in self.parts or ()),

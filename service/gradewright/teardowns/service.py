@@ -27,24 +27,30 @@ from gradewright.prices.board import Place
 from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService, Version, resolve_grade
 from gradewright.teardowns.answer import answer
+from gradewright.teardowns.doubts import BEYOND
 from gradewright.teardowns.faults import Faults
 from gradewright.teardowns.figures import Purse
-from gradewright.teardowns.given import Request
+from gradewright.teardowns.fitting import fitted
+from gradewright.teardowns.given import KindGiven, Request
+from gradewright.teardowns.lots import Lots, heaviest
 from gradewright.teardowns.nodes import as_list, as_tree
 from gradewright.teardowns.pricing import Pricing
 from gradewright.teardowns.reading import Part, read_device, read_parts
+from gradewright.teardowns.unlike import notes as unlike_notes
 from gradewright.teardowns.usual import Usual, as_device, told, unshared_of, usual
 from gradewright.teardowns.usual_parts import KnownKind, UsualParts, kinds_named
 from gradewright.teardowns.worked import work_out
 from gradewright.valuations.amounts import cents_of
 
-METHODS = ("1", "2", "3", "4")
+METHODS = ("1", "2", "3", "4", "5")
 """Method 2 names the first of many things that have no price, where method 1 named all in one sentence.
 Method 3 says what is left over that nobody named, and what it would have to bring for the plan to change;
 records of a kind that are far off all others no longer count. Method 4 tells where what was posted waits,
 how sure a rule is that grades a part, and where the plan rests on what has no price or is undecided, although
 it stays on or inside, or is in a kind in a share that nobody knows; what is left over is a lot as heavy as
-it is, and no more."""
+it is, and no more. Method 5 counts each part as a lot of its own and tells what piles reach together; it has
+weights that can all be so at once, with nothing below nothing left over; and it takes what weighs far more or
+less than any device of its kind for one such device only where its count is told."""
 NEAREST = frozenset({"1", "2"})
 """The methods by which an hourly gain was rounded as amounts are, above the rate up to which it pays."""
 ALL_COUNT = frozenset({"1", "2"})
@@ -55,6 +61,10 @@ ALL_FOR_SHARES = frozenset({"1", "2", "3"})
 """The methods by which records that do not tell the whole weight counted for shares, of nothing."""
 ALL_AS_LEFT = frozenset({"1", "2", "3"})
 """The methods by which what was left over and not weighed was a lot as heavy as all of the piece."""
+ONE_PRICE = frozenset({"1", "2", "3", "4"})
+"""The methods by which a grade had one price in the whole of an answer, for the heaviest part of it."""
+ANY_WEIGHT = frozenset({"1", "2", "3", "4"})
+"""The methods by which one device of a kind could weigh anything."""
 METHOD = METHODS[-1]
 KIND = Kind("teardown", "/v1/teardowns", "t", METHODS)
 
@@ -95,7 +105,7 @@ class TeardownService:
             kinds, known_at = await self._look(asked, on, revision, known_at, method)
             if known_at != revision:
                 prices, revision = await self._prices.list_for(place, version.rulebook, on, known_at)
-        found = None if request.usual is None else usual(request.usual, *kinds[request.usual.kind])
+        found = None if request.usual is None else _usual(request.usual, kinds, method)
         version = await version.under(await self._prices.limits(place, on, revision))
         terms = await self._terms(place)
         pins = Pins(version.rulebook.version, revision, method)
@@ -103,23 +113,27 @@ class TeardownService:
         def work() -> Answer:
             faults = Faults()
             lots = _lots(request.lots, version, faults)
-            parts = _parts(request, found, UsualParts(version, kinds), faults)
+            each = method in BEYOND
+            parts = _parts(request, found, UsualParts(version, kinds), faults, every=not each)
+            parts, notes = (parts, ()) if each else fitted(parts)
+            notes = () if each or found else (*notes, *unlike_notes(parts))
+            if method in ONE_PRICE:
+                lots = heaviest(parts, less_parts=method not in ALL_AS_LEFT) | lots
             concerns = None if found is None else concerning_kind(found.kind, found.typical, version)
             pricing = Pricing(
                 version,
                 prices,
                 terms,
                 parts,
-                lots,
+                Lots(lots, own=method not in ONE_PRICE),
                 waiting=method not in WAITING_UNSAID,
-                less_parts=method not in ALL_AS_LEFT,
             )
             unshared = {} if found is None else unshared_of(found, version.rulebook)
             worked = work_out(pricing, request.hour_rate, concerns, unshared, method)
             nearest = method in NEAREST
             purse = Purse(prices.currency, cents_of(prices.currency), terms.rounding, nearest=nearest)
             typical = None if found is None else told(found, worked, purse)
-            members = answer(worked, purse, place, on, request.hour_rate, request.weighing_minutes)
+            members = answer(worked, purse, place, on, request.hour_rate, request.weighing_minutes, notes)
             shown = as_list(worked, purse) if request.parts else as_tree(worked, purse)
             return sealed({**members, **shown, "typical": typical}, pins)
 
@@ -165,18 +179,24 @@ def as_asked(request: Request, given: Answer) -> Mapping[str, Any]:
     return {**plain, "on": json.loads(given.body)["on"]}
 
 
-def _parts(request: Request, found: Usual | None, known: UsualParts, faults: Faults) -> tuple[Part, ...]:
+def _usual(given: KindGiven, kinds: Mapping[str, KnownKind], method: str) -> Usual:
+    return usual(given, *kinds[given.kind], any_weight=method in ANY_WEIGHT)
+
+
+def _parts(
+    request: Request, found: Usual | None, known: UsualParts, faults: Faults, *, every: bool
+) -> tuple[Part, ...]:
     if found is not None:
         try:
-            return read_device(as_device(found, known.version.rulebook), known, faults, ())
+            return read_device(as_device(found, known.version.rulebook), known, faults, (), every=every)
         except (Refused, UnknownGrade) as error:
             raise type(error)(error.detail, faults=tuple(map(_of_a_kind, error.faults))) from error
     if request.parts:
-        return read_parts(request.parts, known, faults)
+        return read_parts(request.parts, known, faults, every=every)
     if request.device is None:
         detail = "Give either a device with its parts or a kind and a weight."
         raise Refused(detail, faults=(Fault(detail, ("device",)),))
-    return read_device(request.device, known, faults)
+    return read_device(request.device, known, faults, every=every)
 
 
 def _of_a_kind(fault: Fault) -> Fault:

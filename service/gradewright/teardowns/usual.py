@@ -13,10 +13,12 @@ from gradewright.core.composition import Spread, Typical, TypicalPart
 from gradewright.core.decimals import EXACT, trimmed
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.teardown.tree import NOTHING, Span
+from gradewright.core.unusual import Recorded
 from gradewright.teardowns.faults import Faults
 from gradewright.teardowns.figures import Purse, minutes, rounded, weight, weights
 from gradewright.teardowns.given import KindGiven, LeftGiven, NodeGiven, OpeningGiven, SpanGiven
-from gradewright.teardowns.weights import read_weight
+from gradewright.teardowns.unlike import by_others, how_many, unlike
+from gradewright.teardowns.weights import read_weight, times
 from gradewright.teardowns.words import heavy, named
 from gradewright.teardowns.worked import Worked, left_grams
 
@@ -27,21 +29,33 @@ GRAM_PLACES = 9
 
 @dataclass(frozen=True, slots=True)
 class Usual:
-    """What is usual for a device of a kind, from so many grams to so many; `minutes`: to take it apart."""
+    """What is usual for a device of a kind, from so many grams to so many, of all of them together where
+    there are several; `minutes`: to take one apart. `unlike`: where one weighs otherwise than any other.
+    """
 
     given: KindGiven
     kind: DeviceKind
     typical: Typical
     grams: Span
     minutes: Spread
+    unlike: Recorded | None = None
+
+    @property
+    def count(self) -> int:
+        """How many devices there are."""
+        return self.given.count or 1
 
 
-def usual(given: KindGiven, kind: DeviceKind, typical: Typical | None) -> Usual:
+def usual(given: KindGiven, kind: DeviceKind, typical: Typical | None, *, any_weight: bool = False) -> Usual:
     """What is usual for the kind. Raises `Refused` with all that the records do not tell, or that is wrong
-    with the weight.
+    with the weight; `any_weight`: a device may be of any weight, as it could once.
     """
     faults = Faults()
     grams = read_weight(given.weight, ("weight",), faults)
+    each = grams.likely / (given.count or 1)
+    far = None if any_weight or not grams.high else unlike(typical, each)
+    if far is not None and given.count is None:
+        faults.wrong(how_many(kind, each, far), ("weight",))
     minutes = None if typical is None else typical.minutes
     if given.minutes is not None:
         minutes = Spread(*[Fraction(given.minutes)] * 3)
@@ -66,7 +80,7 @@ def usual(given: KindGiven, kind: DeviceKind, typical: Typical | None) -> Usual:
     faults.check()
     assert typical is not None  # noqa: S101 - else it is told above
     assert minutes is not None  # noqa: S101 - so is this
-    return Usual(given, kind, typical, grams, minutes)
+    return Usual(given, kind, typical, grams, minutes, far)
 
 
 def as_device(found: Usual, rulebook: Rulebook) -> NodeGiven:
@@ -75,10 +89,12 @@ def as_device(found: Usual, rulebook: Rulebook) -> NodeGiven:
     """
     left = replace(found.given.leftover or LeftGiven(), name=UNNAMED)
     opens = OpeningGiven(AT_ONCE, rounded(found.minutes.likely, 2), leftover=left)
-    parts = [_part(part, found.grams, rulebook) for part in found.typical.parts]
+    each = times(found.grams, Fraction(1, found.count))
+    parts = [_part(part, each, rulebook) for part in found.typical.parts]
     usual_grade = found.kind.grade if found.kind.grade in rulebook.grades else None
     return NodeGiven(
         found.kind.name,
+        found.count,
         weight=found.given.weight,
         grade=usual_grade if found.given.grade is None else found.given.grade,
         opens=opens,
@@ -102,8 +118,11 @@ def told(found: Usual, worked: Worked, purse: Purse) -> dict[str, Any]:
     pricing, grams = worked.pricing, found.grams
     pays: dict[str, Fraction] = {}
     unpriced = []
+    counted = {offer.part.grade: offer.whole for offer in pricing.offers[1:]}
     for part in found.typical.parts:
-        paid = pricing.of(part.grade) if part.grade in pricing.version.rulebook.grades else None
+        paid = None
+        if part.grade in pricing.version.rulebook.grades:
+            paid = counted.get(part.grade) or pricing.of(part.grade)
         if paid is None or paid.pay is None:
             unpriced.append(part.grade)
         else:
@@ -129,7 +148,8 @@ def told(found: Usual, worked: Worked, purse: Purse) -> dict[str, Any]:
                 max(apart.high * grams.low, apart.high * grams.high) + whatever,
             )
         )
-    time = {name: minutes(getattr(found.minutes, name)) for name in ("low", "likely", "high")}
+    lasts = found.minutes.times(Fraction(found.count))
+    time = {name: minutes(getattr(lasts, name)) for name in ("low", "likely", "high")}
     return {
         "kind": found.kind.slug,
         "name": found.kind.name,
@@ -142,11 +162,17 @@ def told(found: Usual, worked: Worked, purse: Purse) -> dict[str, Any]:
         "unpriced": unpriced,
         "says": [
             _summary(found, worked, purse, spread, time),
+            *_rests_on(found),
             *_nothing(worked, unpriced),
             *_counted(worked, purse),
             *found.typical.says,
         ],
     }
+
+
+def _rests_on(found: Usual) -> Iterator[str]:
+    if found.unlike is not None:
+        yield by_others(found.kind, found.grams.likely / found.count, found.unlike)
 
 
 def _summary(
@@ -167,7 +193,12 @@ def _summary(
     if apart is not None:
         comes = f", apart {apart['low']} to {apart['high']} {purse.currency} at likely prices"
     lasts = time["low"] if time["low"] == time["high"] else f"{time['low']} to {time['high']}"
-    return f"{found.kind.name} of {heavy}: {pays}{comes}, for {lasts} minutes."
+    of = (
+        f"{found.kind.name} of {heavy}" if found.count == 1 else f"{found.count} x {found.kind.name}, {heavy}"
+    )
+    if found.count > 1:
+        pays, comes = pays.replace(" it pays", " they pay"), comes.replace(" it pays", " they pay")
+    return f"{of}: {pays}{comes}, for {lasts} minutes."
 
 
 def _nothing(worked: Worked, unpriced: Sequence[str]) -> Iterator[str]:

@@ -16,7 +16,7 @@ from gradewright.core.teardown.rates import Rates, rates
 from gradewright.core.teardown.tree import Plan, Tree, left_over, plan
 from gradewright.core.teardown.unnamed import unnamed_moves
 from gradewright.core.teardown.weights import Ranges, ranges, weighing, weighing_whole
-from gradewright.teardowns.doubts import Doubts, doubts
+from gradewright.teardowns.doubts import BEYOND, Doubts, doubts
 from gradewright.teardowns.pricing import NOTHING_LEFT, Pricing
 
 SILENT = frozenset({"1", "2"})
@@ -58,7 +58,8 @@ def work_out(
     tree = pricing.tree()
     best = plan(tree, Fraction(hour_rate) * pricing.minor)
     around = margins(tree, best)
-    weights, knowing = weight_moves(around), weighing(around)
+    within = method not in BEYOND
+    weights, knowing = weight_moves(around), weighing(around, within=within)
     if kind is not None:
         weights = (whole_moves(tree, best), *weights[1:])
         knowing |= {0: weighing_whole(tree, best)} if 0 in knowing else {}
@@ -68,7 +69,7 @@ def work_out(
         tree,
         best,
         rates(tree),
-        ranges(tree, best),
+        ranges(tree, best, within=within),
         weights,
         price_moves(tree, best),
         knowing,

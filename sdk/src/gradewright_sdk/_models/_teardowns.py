@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 
@@ -26,7 +26,9 @@ class TeardownCaution(Caution):
 
 
 class TeardownWeight(Result):
-    """A weight in kilograms, and in both notations for people; of parts also from low to high."""
+    """A weight in kilograms, and in both notations for people; of parts, and of what is left over, also from
+    low to high.
+    """
 
     kg: Decimal
     shown: str
@@ -216,7 +218,7 @@ class TeardownPile(Result):
 
 
 class TeardownPrice(Result):
-    """What a grade of the device is counted at everywhere in it."""
+    """What a grade of the device is counted at, in lots from its from-weight on."""
 
     grade: str
     name: str
@@ -224,8 +226,18 @@ class TeardownPrice(Result):
     unpriced: str | None = None
 
 
+class TeardownTogether(Result):
+    """Another plan that leaves `gain` more once all that is sold of a grade is one pile: `says` which one,
+    and `lots` what to ask again with to be answered it (empty where no lots do that).
+    """
+
+    gain: Amount
+    lots: Mapping[str, str]
+    says: str
+
+
 class UsualMinutes(Result):
-    """Low, likely and high of the minutes for a whole device."""
+    """Low, likely and high of the minutes for all devices that were asked for."""
 
     low: Decimal
     likely: Decimal
@@ -252,6 +264,7 @@ class Teardown(Kept, InCurrency):
     likely worth after `labour`; `by_weights` how far it ranges with the weights alone. `complete` is False
     where something in the plan counts as nothing, or as the least that it can be: `missing` says what.
 
+    `together`: another plan that is better by its piles; `notes`: what to know of weights that were given.
     `plan` is the device with its parts; where it was given as a list, all of it is in `parts` and `plan` has
     none. `id` is set when it was kept (or fetched by its id); it is not part of the body.
     """
@@ -282,4 +295,6 @@ class Teardown(Kept, InCurrency):
     piles: tuple[TeardownPile, ...] = ()
     prices: tuple[TeardownPrice, ...] = ()
     priced: str = ""
+    together: TeardownTogether | None = None
+    notes: tuple[str, ...] = ()
     typical: UsualDevice | None = None

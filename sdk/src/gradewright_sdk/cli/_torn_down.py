@@ -62,7 +62,9 @@ def _parts(found: Teardown) -> Iterator[RenderableType]:
     if disputed:
         yield say("Disputed:", "bold")
         yield hanging([("-", line) for line in disputed])
-    notes = [pile.says for pile in found.piles if pile.says]
+    notes = [*found.notes, *(pile.says for pile in found.piles if pile.says)]
+    if found.together is not None:
+        notes.append(found.together.says)
     if notes:
         yield hanging([("-", line) for line in notes])
     changes = [one.says for one in found.changes if abs(one.becomes - one.now) <= abs(one.now)]

@@ -31,6 +31,12 @@ What is deeper than thirty parts in one another is given as a list: the device f
 the one that it is within, by its place in the list from 0.
 
 Instead of FILE, --kind and --weight: what was recorded of others of that kind stands in for the parts.
+Several together have a --count, which has to be told of what weighs far more or less than one that was
+recorded.
+
+Each part is priced as a lot of its own. Where a yard pays more from a weight on and you have more of a grade
+than comes out of this device, --lot names how much: --lot "copper-no2=40 lb". It can be given for several
+grades; "lots" in FILE does the same.
 
 {common.EXIT_CODES}
 """
@@ -53,13 +59,20 @@ def teardown(
         str | None, typer.Option("--kind", help="A kind of device, such as treadmill.", show_default=False)
     ] = None,
     weight: Annotated[
-        str | None, typer.Option("--weight", help='Of the device of that kind, "70 kg".', show_default=False)
+        str | None,
+        typer.Option(
+            "--weight", help='Of the device, or of all --count of them, "70 kg".', show_default=False
+        ),
+    ] = None,
+    count: Annotated[
+        int | None,
+        typer.Option("--count", min=1, help="How many devices of that kind weigh that.", show_default=False),
     ] = None,
     grade: Annotated[
         str | None, typer.Option("--grade", help="What that is sold as whole.", show_default=False)
     ] = None,
     minutes: Annotated[
-        str | None, typer.Option("--minutes", help="To take that apart.", show_default=False)
+        str | None, typer.Option("--minutes", help="To take one of them apart.", show_default=False)
     ] = None,
     leftover: Annotated[
         str | None,
@@ -103,6 +116,8 @@ def teardown(
         raise typer.BadParameter(says)
     if leftover is not None and kind is None:
         raise typer.BadParameter("--leftover is said of a --kind; in FILE it stands under opens")
+    if count is not None and kind is None:
+        raise typer.BadParameter("--count is said of a --kind; in FILE it stands with the device")
     place = common.one_place(region, yard)
     left = None if leftover is None else _left(leftover)
     asked: dict[str, Any] = {
@@ -117,7 +132,7 @@ def teardown(
 
     with common.asking(ctx, url, timeout) as client:
         if kind is not None and weight is not None:
-            of_kind = {"grade": grade, "minutes": minutes, "leftover": left, **asked}
+            of_kind = {"count": count, "grade": grade, "minutes": minutes, "leftover": left, **asked}
             places_are(ctx, _place)
             found = client.teardowns.of(kind, weight, hour_rate=hour_rate or "0", **of_kind)
         else:

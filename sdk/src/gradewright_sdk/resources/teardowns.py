@@ -59,6 +59,7 @@ def teardown_of(
     kind: str,
     weight: str | Mapping[str, str],
     *,
+    count: int | None = None,
     hour_rate: Decimal | int | str = "0",
     grade: str | None = None,
     minutes: Decimal | int | str | None = None,
@@ -77,11 +78,14 @@ def teardown_of(
     """Whether to open a device of a `kind` ("treadmill") and a `weight` ("70 kg") before anybody has: what
     was recorded of others of its kind stands in for its parts; `typical` says what that rests on.
 
-    `grade`: what it is sold as whole, `minutes`: to take it apart, where you know better than the records.
+    `count`: how many weigh that together; it has to be told of what weighs far more or less than those that
+    were recorded. `grade`: what it is sold as whole, `minutes`: to take one apart, where you know better.
     `leftover`: what becomes of what no record names: a `grade`, or a `charge` for the device or `per` unit.
     `hour_rate`: what an hour is worth; "0" where your time is free.
     """
     what: dict[str, object] = {"kind": kind, "weight": _wire.to_wire(weight, "weight")}
+    if count is not None:
+        what["count"] = count
     if grade is not None:
         what["grade"] = grade
     if minutes is not None:

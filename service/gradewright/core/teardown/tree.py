@@ -226,6 +226,21 @@ def left_over(tree: Tree, found: Plan, number: int) -> Fraction:
     return node.grams.likely - sum((nodes[part].grams.likely for part in parts if found.taken[part]), NOTHING)
 
 
+def left_between(tree: Tree, found: Plan, number: int) -> Span:
+    """The same from low to high: never less than nothing, and no less than what stays on it."""
+    opening, grams = tree.nodes[number].opening, tree.nodes[number].grams
+    off, still = (
+        [tree.nodes[p].grams for p in tree.parts[number] if found.taken[p] is t] for t in (True, False)
+    )
+    stays = Span(*(sum((each[n] for each in still), NOTHING) for n in range(3)))
+    if opening is not None and opening.left_grams is not None:
+        return Span(*(left + on for left, on in zip(opening.left_grams, stays, strict=True)))
+    lightest, _, heaviest = (sum((each[n] for each in off), NOTHING) for n in range(3))
+    likely = left_over(tree, found, number)
+    low = max(grams.low - heaviest, stays.low)
+    return Span(min(low, likely), likely, max(grams.high - lightest, likely))
+
+
 def _reached(tree: Tree, opened: Sequence[bool], taken: Sequence[bool]) -> tuple[bool, ...]:
     reached: list[bool] = []
     for number, node in enumerate(tree.nodes):

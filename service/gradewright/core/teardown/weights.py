@@ -10,35 +10,53 @@ would be the same anyway.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from fractions import Fraction
+from functools import partial
+from itertools import chain
 from typing import NamedTuple
 
 from gradewright.core.teardown.margins import Margins
 from gradewright.core.teardown.tree import MINUTES_AN_HOUR, NOTHING, Pay, Plan, Span, Tree
+from gradewright.core.teardown.within import HIGH, LIKELY, LOW, end, fitting
 
 HOW_OFTEN = Span(Fraction(1, 4), Fraction(1, 2), Fraction(1, 4))
-LOW, LIKELY, HIGH = range(3)
 
 
 class Ranges(NamedTuple):
     """What a plan comes to before the time is paid: over prices and weights, and over the weights alone.
 
-    Each weight is taken for itself, so that no weights within what was said lead further.
+    No weights within what was said lead further.
     """
 
     both: Span
     weights: Span
 
 
-def ranges(tree: Tree, plan: Plan) -> Ranges:
-    """How far the worth of a plan ranges."""
+def ranges(tree: Tree, plan: Plan, *, within: bool = True) -> Ranges:
+    """How far the worth of a plan ranges; not `within`: also over weights of parts that are heavier together
+    than what they are in, so that something below nothing would be left over.
+    """
     paid = plan.worth.paid
+    if within and _ranged(tree):
+        at = partial(end, tree, plan, fitting(tree))
+        by_weights = Span(at(LIKELY, LOW), paid, at(LIKELY, HIGH))
+        return Ranges(Span(at(LOW, LOW), paid, at(HIGH, HIGH)), by_weights)
     by_weights = Span(_end(tree, plan, LIKELY, LOW), paid, _end(tree, plan, LIKELY, HIGH))
     return Ranges(Span(_end(tree, plan, LOW, LOW), paid, _end(tree, plan, HIGH, HIGH)), by_weights)
 
 
-def _end(tree: Tree, plan: Plan, price: int, end: int) -> Fraction:
-    """What the plan comes to at one column of the prices, with every weight at its worse or better end."""
+def _ranged(tree: Tree) -> bool:
+    """Whether any weight is not known exactly; else each for itself is all of them together."""
+    lefts = (node.opening.left_grams for node in tree.nodes if node.opening is not None)
+    spans = (node.grams for node in tree.nodes)
+    return any(span is not None and span.low != span.high for span in chain(spans, lefts))
+
+
+def _end(tree: Tree, plan: Plan, price: int, which: int) -> Fraction:
+    """What the plan comes to at one column of the prices, with every weight, each for itself, at its worse or
+    better end.
+    """
     total = NOTHING
     each_gram: dict[int, Fraction] = defaultdict(Fraction)
 
@@ -60,25 +78,43 @@ def _end(tree: Tree, plan: Plan, price: int, end: int) -> Fraction:
         if left is None:
             each_gram[number] += rate
         else:
-            total += rate * left[end if rate > 0 else HIGH - end]
+            total += rate * left[which if rate > 0 else HIGH - which]
         for part in tree.parts[number]:
             if left is None and plan.taken[part]:
                 each_gram[part] -= rate
             elif left is not None and not plan.taken[part]:
                 each_gram[part] += rate
     for number, rate in each_gram.items():
-        total += rate * tree.nodes[number].grams[end if rate > 0 else HIGH - end]
+        total += rate * tree.nodes[number].grams[which if rate > 0 else HIGH - which]
     return total
 
 
-def weighing(margins: Margins) -> dict[int, Fraction]:
-    """By number, for every node whose weight has a range, what knowing it beforehand would be worth."""
+def weighing(margins: Margins, *, within: bool = True) -> dict[int, Fraction]:
+    """By number, for every node whose weight has a range, what knowing it beforehand would be worth; not
+    `within`: also where it is lighter than what is in it, or heavier than there is room for.
+    """
     nodes = margins.tree.nodes
+    inner = [_inner(margins.tree, number) for number in range(len(nodes))] if within else []
     return {
-        number: _knowing(margins, number, node.grams)
+        number: _knowing(margins, number, _possible(margins.tree, number, inner) if within else node.grams)
         for number, node in enumerate(nodes)
         if node.grams.low != node.grams.high
     }
+
+
+def _possible(tree: Tree, number: int, inner: Sequence[Fraction]) -> Span:
+    """What a node can weigh where all others weigh what is likely. `inner`: what is in each."""
+    (low, likely, high), inside = tree.nodes[number].grams, tree.nodes[number].inside
+    if inside is not None:
+        high = min(high, likely + max(tree.nodes[inside].grams.likely - inner[inside], NOTHING))
+    return Span(min(max(low, inner[number]), likely), likely, high)
+
+
+def _inner(tree: Tree, number: int) -> Fraction:
+    """What is in a node, with what is left over of it where that was weighed."""
+    opening = tree.nodes[number].opening
+    left = NOTHING if opening is None or opening.left_grams is None else opening.left_grams.likely
+    return sum((tree.nodes[part].grams.likely for part in tree.parts[number]), left)
 
 
 def weighing_whole(tree: Tree, plan: Plan) -> Fraction:

@@ -1,0 +1,142 @@
+"""Whether another plan is better once all that it sells of a grade is put into one pile.
+
+A plan is made with each part as a lot of its own. Several parts of a grade may reach a better price together,
+also where they only come out by another plan. So plans are made with all there is of each grade as one lot,
+and where a plan's own pile is lighter than it was counted, with that pile, until no pile is; and from the
+piles of the plan that is answered upwards. What each of them comes to is reckoned from its own piles. A plan
+that would take work which does not pay for itself, only to make a pile heavier, is not looked for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from gradewright.core.teardown.tree import NOTHING, Plan, Tree, plan
+from gradewright.core.units import parse_mass
+from gradewright.teardowns.figures import Purse, weight
+from gradewright.teardowns.lots import in_milligrams, left_grams
+from gradewright.teardowns.piles import Pile, piled, reached
+from gradewright.teardowns.pricing import Pricing
+from gradewright.teardowns.worked import Worked
+
+MOST_TRIES = 12
+MOST_NAMED = 3
+Levels = dict[str, Decimal]
+
+
+class Tried(NamedTuple):
+    """A plan, its piles, and what it leaves at the prices of these."""
+
+    pricing: Pricing
+    tree: Tree
+    plan: Plan
+    piles: Mapping[str, Pile]
+    net: Fraction
+
+
+def together(worked: Worked, purse: Purse) -> dict[str, Any] | None:
+    """The plan that leaves most once piles are counted, where that is another one, and how to ask for it."""
+    levels = _all_there_is(worked.pricing)
+    if not levels:
+        return None
+    now = _reckoned(worked, worked.pricing, worked.tree, worked.plan)
+    own = {grade: in_milligrams(pile.grams) for grade, pile in now.piles.items() if grade in levels}
+    tried = [*_down(worked, levels), *_down(worked, own)]
+    best = max(tried, key=lambda one: one.net)
+    gain = best.net - now.net
+    if purse.minor(gain) <= 0:
+        return None
+    lots = _lots(worked, best)
+    says = _says(worked, best, purse.amount(gain), purse.currency)
+    if lots:
+        says += (
+            " Ask again with these lots: " + "; ".join(f"{grade} {lot}" for grade, lot in lots.items()) + "."
+        )
+    return {"gain": purse.amount(gain), "lots": lots, "says": says}
+
+
+def _all_there_is(pricing: Pricing) -> Levels:
+    """By grade that pays otherwise in heavier lots, how much of it there can be at most."""
+    found: dict[str, Fraction] = {}
+    left = left_grams([offer.part for offer in pricing.offers])
+    for offer in pricing.offers:
+        part = offer.part
+        for grade, grams in (
+            (part.grade, part.grams.likely),
+            (None if part.left is None else part.left.grade, left[part.number]),
+        ):
+            if grade is not None and pricing.prices.for_any_lot(grade) is None:
+                found[grade] = found.get(grade, NOTHING) + grams
+    return {grade: in_milligrams(grams) for grade, grams in found.items() if pricing.prices.tiers(grade)}
+
+
+def _down(worked: Worked, levels: Levels) -> Iterator[Tried]:
+    """Plans with lots as heavy as that, and with what they truly sell, until no pile is lighter than it is
+    counted.
+    """
+    for _ in range(MOST_TRIES):
+        pricing = worked.pricing.in_lots(levels)
+        tree = pricing.tree()
+        found = _reckoned(worked, pricing, tree, plan(tree, worked.plan.rate))
+        yield found
+        lighter = {
+            grade: in_milligrams(pile.grams)
+            for grade, pile in found.piles.items()
+            if grade in levels
+            and pile.grams < levels[grade]
+            and pile.more(reached(worked.pricing, grade, pile))
+        }
+        if not lighter:
+            return
+        levels = {**levels, **lighter}
+
+
+def _reckoned(worked: Worked, pricing: Pricing, tree: Tree, found: Plan) -> Tried:
+    sold = piled(pricing, tree, found)
+    more = (pile.more(reached(worked.pricing, grade, pile)) for grade, pile in sold.items())
+    return Tried(pricing, tree, found, sold, sum(more, found.worth.net(found.rate)))
+
+
+def _lots(worked: Worked, best: Tried) -> dict[str, str]:
+    """The lots with which that plan is answered, as the prices have them; none where that is not so."""
+    found = {}
+    for grade, pile in best.piles.items():
+        price = reached(worked.pricing, grade, pile)
+        if price is not None and price.shown.from_weight is not None:
+            found[grade] = price.shown.from_weight
+    pricing = worked.pricing.in_lots({grade: parse_mass(lot).grams for grade, lot in found.items()})
+    tree = pricing.tree()
+    again = plan(tree, worked.plan.rate)
+    return (
+        found
+        if again.worth.net(again.rate) == best.net == _reckoned(worked, pricing, tree, again).net
+        else {}
+    )
+
+
+def _says(worked: Worked, best: Tried, gain: str, currency: str) -> str:
+    """What is done otherwise, and which piles that makes."""
+    names = [offer.part.given.name for offer in worked.pricing.offers]
+    found = []
+    for number, name in enumerate(names):
+        before, after = (
+            (one.reached[number], one.reached[number] and one.opened[number])
+            for one in (worked.plan, best.plan)
+        )
+        if after[1] != before[1] and after[0]:
+            found.append(f"open {name}" if after[1] else f"sell {name} whole")
+        elif after[0] and not before[0] and worked.tree.nodes[number].minutes:
+            found.append(f"take {name} off")
+    more = len(found) - MOST_NAMED
+    done = ", ".join(found[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+    grades = worked.pricing.version.rulebook.grades
+    piles = ", ".join(
+        f"{weight(pile.grams)['shown']} of {grades[grade].name}"
+        for grade, pile in best.piles.items()
+        if (price := reached(worked.pricing, grade, pile)) is not None and price.shown.from_weight is not None
+    )
+    sold = f" sells {piles} together and" if piles else ""
+    return f"Another plan ({done or 'the same parts'}){sold} leaves {gain} {currency} more."

@@ -1,0 +1,196 @@
+"""Lots: each part is one by itself, and what the piles of the plans truly reach is told beside that."""
+
+from __future__ import annotations
+
+import json
+import random
+from collections import defaultdict
+from collections.abc import AsyncIterator, Iterator
+from decimal import Decimal
+from itertools import product
+from typing import Any
+
+import pytest
+from tests.api import KINDS, Body, World, empty_world, price, settle
+from tests.teardowns.devices import asked
+from tests.teardowns.test_teardowns import nodes, of, torn_down
+
+from gradewright.teardowns.schemas import TeardownIn
+
+AT_ONCE: Body = {"how": "all-at-once"}
+PAID = {"copper-no1": "4.00", "copper-no2": "3.30", "copper-residue": "0.90", "light-iron": "0.075"}
+BETTER = {"copper-no2": ((20, "3.50"), (60, "3.90")), "light-iron": ((50, "0.11"),)}
+"""By grade from how many pounds on it pays more."""
+
+
+@pytest.fixture(scope="module")
+async def tiered(request: pytest.FixtureRequest) -> AsyncIterator[World]:
+    """The small district, where two grades pay more in larger lots."""
+    async with empty_world(request, KINDS[0]) as world:
+        await settle(world)
+        await world.post(*(price(grade, amount) for grade, amount in PAID.items()))
+        for grade, steps in BETTER.items():
+            await world.post(*(price(grade, paid, from_weight=f"{lb} lb") for lb, paid in steps))
+        yield world
+
+
+async def by_4(world: World, device: Body, **more: Any) -> Any:
+    """What method 4 answered."""
+    request = TeardownIn.model_validate(asked(device, **more)).request()
+    return json.loads((await world.services.teardowns.work_out(request, "4")).body)
+
+
+async def test_what_only_the_whole_device_reaches_is_paid_for_no_part_of_it(tiered: World) -> None:
+    """22 lb of Copper No. 2 pay 77.00 in one lot. Apart, 17 lb of it at 3.30 and 5 lb of Copper No. 1 come to
+    76.10: sold whole. Method 4 counted the 17 lb as part of a lot of 22, and opened for 79.50 and truly less.
+    """
+    inner = [of("bar", "17 lb", grade="copper-no2"), of("tube", "5 lb", grade="copper-no1")]
+    device = of("coil", "22 lb", grade="copper-no2", opens={**AT_ONCE, "minutes": "0"}, parts=inner)
+    found = await torn_down(tiered, device, hour_rate="0")
+    assert (found["plan"]["choice"], found["net"]) == ("sell-whole", "77.00")
+    opening = found["plan"]["opening"]
+    assert (opening["comes_to"], opening["pays"]) == ("76.10", "at no rate")
+    shown = [one["price"]["likely"] for one in found["prices"] if one["grade"] == "copper-no2"]
+    assert shown == ["3.30", "3.50"]
+    (change,) = (one for one in found["changes"] if one["now"] == "3.30")
+    assert change["says"].startswith("Where Copper No. 2 in small lots pays 3.35 instead of 3.30 USD per lb")
+    before = await by_4(tiered, device, hour_rate="0")
+    assert (before["plan"]["choice"], before["net"]) == ("open", "79.50")
+    assert before["piles"][0]["says"].startswith("Copper No. 2 is counted as in a lot from 20 lb, and this")
+    assert found["together"] is None
+
+
+async def test_what_only_another_plan_puts_together(tiered: World) -> None:
+    """Two motors hold 11 lb of Copper No. 2 each. By itself neither is worth opening; both together reach the
+    price from 20 lb, and are. That is told, with the lot to ask with, and asked so it is the plan.
+    """
+    motors = [
+        of(
+            f"motor {n}",
+            "30 lb",
+            grade="copper-residue",
+            minutes="0",
+            opens={**AT_ONCE, "minutes": "37", "leftover": {"grade": "light-iron"}},
+            parts=[of(f"windings {n}", "11 lb", grade="copper-no2")],
+        )
+        for n in (1, 2)
+    ]
+    opens = {"how": "piece-by-piece", "minutes": "0", "leftover": {"grade": "light-iron"}}
+    device = of("pump", "70 lb", opens=opens, parts=motors)
+    found = await torn_down(tiered, device, hour_rate="18")
+    # 11 lb at 3.30 and 19 lb at 0.075, less 37 minutes at 18 an hour, leave 26.62, and a motor pays 27.00
+    assert [one["choice"] for one in found["plan"]["parts"]] == ["sell-whole", "sell-whole"]
+    told = found["together"]
+    assert told["lots"] == {"copper-no2": "20 lb"}
+    assert told["says"].startswith(
+        "Another plan (open motor 1, open motor 2) sells 9.979 kg (22 lb) of Copper"
+    )
+    again = await torn_down(tiered, device, hour_rate="18", lots=told["lots"])
+    assert [one["choice"] for one in again["plan"]["parts"]] == ["open", "open"]
+    assert Decimal(again["net"]) - Decimal(found["net"]) == pytest.approx(
+        Decimal(told["gain"]), abs=Decimal("0.01")
+    )
+    assert again["piles"][0]["says"] is None
+    assert again["together"] is None
+
+
+async def test_what_is_left_of_several_parts_is_less_all_of_them(tiered: World) -> None:
+    """Of 30 lb with 5 and 6 lb in it 19 lb are left over, no lot from 20 lb, by method 4 too; with 5 and 5 lb
+    it is one, and by method 3 it was all of 30 lb.
+    """
+    for inside, paid, by_3 in (("5 lb", "6 lb"), "62.70", "66.50"), (("5 lb", "5 lb"), "70.00", "70.00"):
+        parts = [of(f"rod {n}", weight, grade="copper-no1") for n, weight in enumerate(inside)]
+        opens = {**AT_ONCE, "minutes": "1", "leftover": {"grade": "copper-no2"}}
+        device = of("can", "30 lb", opens=opens, parts=parts)
+        request = TeardownIn.model_validate(asked(device)).request()
+        found = [await torn_down(tiered, device)]
+        for method in ("4", "3"):
+            body = (await tiered.services.teardowns.work_out(request, method)).body
+            found.append(json.loads(body))
+        assert [one["plan"]["opening"]["leftover"]["amount"] for one in found] == [paid, paid, by_3]
+
+
+def grown(seed: int) -> Body:
+    """A device of some parts in one another, by chance, of grades of which two pay more in larger lots, that
+    take about as much time to open as is paid for that.
+    """
+    draw = random.Random(seed)
+    kinds = ("copper-no2", "copper-no2", "light-iron", "copper-no1")
+    parts = [of(f"part {n}", "", grade=draw.choice(kinds)) for n in range(draw.randint(4, 8))]
+    pounds = [draw.randint(4, 19) for _ in parts]
+    for number in range(len(parts) - 1, 0, -1):
+        around = parts[draw.randrange(max(1, number // 2))]
+        pounds[parts.index(around)] += pounds[number]
+        around.setdefault("parts", []).append(parts[number])
+        around["grade"] = "copper-residue"
+        left = {"grade": draw.choice(("light-iron", "copper-no2"))}
+        around["opens"] = {**AT_ONCE, "leftover": left}
+    for part, weight in zip(parts, pounds, strict=True):
+        part["weight"] = f"{weight} lb"
+        if "opens" in part:
+            inner = sum(pounds[parts.index(one)] * Decimal(PAID[one["grade"]]) for one in part["parts"])
+            gain = max(inner - weight * Decimal(PAID[part["grade"]]), Decimal(1))
+            part["opens"]["minutes"] = str(round(gain * draw.randint(19, 22) / 20 * 3))
+    return parts[0]
+
+
+def every_plan(part: Body) -> Iterator[tuple[dict[str, int], int]]:
+    """All ways to deal with a part: the pounds of each grade that are sold, and the minutes."""
+    pounds = int(part["weight"].split()[0])
+    yield {part["grade"]: pounds}, 0
+    if "parts" not in part:
+        return
+    for ways in product(*map(list, map(every_plan, part["parts"]))):
+        sold: dict[str, int] = defaultdict(int)
+        for piles, _ in ways:
+            for grade, weight in piles.items():
+                sold[grade] += weight
+        inner = sum(int(one["weight"].split()[0]) for one in part["parts"])
+        sold[part["opens"]["leftover"]["grade"]] += pounds - inner
+        yield sold, int(part["opens"]["minutes"]) + sum(minutes for _, minutes in ways)
+
+
+def leaves(sold: dict[str, int], minutes: int, rate: Decimal) -> Decimal:
+    """What is left of a way after the time is paid, each pile at its price."""
+    total = -minutes * rate / 60
+    for grade, pounds in sold.items():
+        steps = [(0, PAID[grade]), *BETTER.get(grade, ())]
+        total += pounds * Decimal(next(paid for lb, paid in reversed(steps) if lb <= pounds))
+    return total
+
+
+async def test_what_is_told_of_piles_is_so_by_every_plan(tiered: World) -> None:
+    """Over devices made by chance: what the plan leaves, and what its piles bring beyond that, is what those
+    piles truly pay; what is told to be better is so by as much as is told, and asked with its lots it is the
+    plan; and nearly always no plan at all leaves more than the better of the two.
+    """
+    better, best, told_lots = 0, 0, 0
+    cent = Decimal("0.01")
+    for seed in range(120):
+        device, rate = grown(seed), Decimal(random.Random(seed).choice((6, 20, 20)))
+        found = await torn_down(tiered, device, hour_rate=str(rate))
+        ways = [leaves(*way, rate) for way in every_plan(device)]
+        sold: dict[str, int] = defaultdict(int)
+        for one in nodes(found["plan"]):
+            if one["choice"] == "sell-whole":
+                sold[one["grade"]] += round(Decimal(one["weight"]["kg"]) / Decimal("0.45359237"))
+            elif one["choice"] == "open":
+                left = one["opening"]["leftover"]
+                sold[left["grade"]] += round(Decimal(left["weight"]["kg"]) / Decimal("0.45359237"))
+        truly = leaves(sold, int(Decimal(found["minutes"])), rate)
+        assert truly in ways
+        more = [pile["says"].split(": ")[1].split(" more")[0] for pile in found["piles"] if pile["says"]]
+        assert abs(truly - Decimal(found["net"]) - sum(map(Decimal, more))) <= (2 + len(more)) * cent
+        together = found["together"]
+        reached = truly + (Decimal(together["gain"]) if together else 0)
+        if together:
+            better += 1
+            assert any(abs(reached - way) <= cent for way in ways)
+            if together["lots"]:
+                told_lots += 1
+                again = await torn_down(tiered, device, hour_rate=str(rate), lots=together["lots"])
+                assert abs(Decimal(again["net"]) - reached) <= 2 * cent
+        best += max(ways) - reached <= cent
+    assert better >= 5, better
+    assert told_lots == better
+    assert best >= 119, best
