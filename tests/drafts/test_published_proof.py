@@ -272,21 +272,20 @@ async def test_whoever_waits_is_not_turned_away_any_more(
     slow = Slow(monkeypatch)
     asked = [asyncio.create_task(told(world, name)) for name in names[:MOST_WAITING]]
     await waiting(world, MOST_WAITING)
-    turned_away = 0
+    is_turned_away = asyncio.Event()
 
     async def insist() -> None:
-        nonlocal turned_away
         while True:
             try:
                 await world.services.proofs.of(names[-1])
             except Busy:
-                turned_away += 1
+                is_turned_away.set()
                 await asyncio.sleep(0)
             else:
                 return
 
     insisting = asyncio.create_task(insist())
+    await asyncio.wait_for(is_turned_away.wait(), 30)  # while the others wait there is no room
     slow.go_on(2 * MOST_WAITING + 2)
     assert [found["limits"] for found in await asyncio.gather(*asked)] == [1] * MOST_WAITING
     await insisting
-    assert turned_away

@@ -187,6 +187,20 @@ async def test_a_summary_is_the_version_s_own(desk: Desk) -> None:
     await desk.taken(made["id"], "submission", SEDGE)
 
 
+async def test_nor_is_it_that_of_another_version_that_it_was_made_from(desk: Desk) -> None:
+    """A draft that begins with a later version's document, and builds on an earlier one, has its words."""
+    later = {"version": "2026.9", "effective_from": "2026-09-01", "summary": "As of June.", "title": "June"}
+    await desk.world.publish(small_rulebook(**later))
+    made = await desk.make(
+        body={"from": "2026.9"}, base="2020.1", version="2026.8", effective_from="2026-08-01"
+    )
+    changed = await desk.patch(made["id"], {"summary": "As of June."}, made["etag"])
+    assert changed.status_code == 200
+    [(pointer, detail)] = await faults(desk, made["id"])
+    assert (pointer, "2026.9 says of itself" in detail) == ("#/summary", True)
+    assert "Its title is 2026.9's, word for word: June." in (await desk.check(made["id"]))["notes"][0]
+
+
 async def test_the_first_version_of_all_may_have_begun(world_without_rulebook: World) -> None:
     """Where no version is published nothing was valued: a document of one's own comes in as a draft, proved
     and looked at by a second maintainer, for a day gone by too. The next one may not."""

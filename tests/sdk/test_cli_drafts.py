@@ -62,7 +62,7 @@ async def test_a_list_may_have_columns_of_what_the_draft_adds(members: Members, 
         )
         asked = ("impact", "d-1", "--list", str(tmp_path / "parts.csv"), "--region", "XO-KEL")
         held = shell.done("sedge", *asked)
-        assert "1 valuations, 2 parts, of which 1 change their grade." in held
+        assert "1 valuation, 2 parts, of which 1 changes its grade." in held
         assert "tap: undecided (no price) -> ungraded (no price)" in held
         (tmp_path / "parts.csv").write_text("name,weight,metal,paintd\nrail,1 lb,steel,yes\n")
         assert "painted" in shell.run("sedge", *asked).stderr
@@ -86,11 +86,12 @@ async def test_a_version_from_a_draft_to_its_publication(members: Members, tmp_p
         assert "# since June" in shell.done("rail", "drafts", "show", "d-1", "--yaml")
         stale = shell.run("rail", "drafts", "edit", str(file), *WHY)
         assert (stale.exit_code, "sedge edited it at" in stale.stderr) == (1, True)
+        assert "a file of yours that has all of it goes in with --at 2." in stale.stderr
         assert "Light iron -> Heavy steel" in shell.done("sedge", "compare", "2020.1", "d-1")
         (tmp_path / "parts.csv").write_text(STRAP)
         parts = ("--list", str(tmp_path / "parts.csv"), "--region", "XO-KEL")
         held = shell.done("sedge", "impact", "d-1", *parts)
-        assert "d-1 (2027.1) against 2020.1: 1 valuations, 1 parts, of which 1 change their grade." in held
+        assert "d-1 (2027.1) against 2020.1: 1 valuation, 1 part, of which 1 changes its grade." in held
         assert "strap: light-iron (no price) -> steel-heavy (no price)" in held
         nothing = shell.done("sedge", "impact", "d-1", "--to", "2026-05-05")
         assert "d-1 (2027.1) against 2020.1, kept from 2026-02-04 to 2026-05-05: no valuations." in nothing

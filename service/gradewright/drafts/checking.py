@@ -114,13 +114,13 @@ async def checked(
                 for one in proved.findings
                 if one.fault and (one.within is not None or one.at not in known)
             ]
-            notes = (*notes, *_notes_of(proved))
             if base is not None:
                 built_on = (await rulebooks.get(base)).rulebook
                 notes = (*notes, *await proofs.moved_at_places(built_on, rulebook, standing.ends))
                 if proved.pairs:
                     pairs = await proofs.pairs(built_on, now, tell)
                     notes = (*notes, *new_pairs(base, pairs, proved.pairs))
+            notes = (*notes, *_notes_of(proved))  # last: they are mostly those of every draft
     inside = [fault.detail for fault, _ in faults if fault not in stands]
     of_all = Faults(inside, len(faults), proved is not None, before)
     says = await inherited(rulebooks, proofs, document, of_all, base, now, tell)
@@ -129,7 +129,8 @@ async def checked(
         Flaw(fault, place(document, fault.at), part, lines.line(fault.at) if lines else None)
         for fault, part in faults
     )
-    return Checked(sha256, flaws, notes, proved, ends, says)
+    in_order = sorted(flaws, key=lambda flaw: -1 if flaw.line is None else flaw.line)
+    return Checked(sha256, tuple(in_order), notes, proved, ends, says)
 
 
 def _notes_of(proved: Proved) -> Iterator[str]:
@@ -183,19 +184,21 @@ async def _stands(
     if (late := begun(begins, today, first=not standing.days)) is not None:
         faults.append(Fault(late, ("effective_from",)))
     notes = []
-    if base is not None:
-        before = (await rulebooks.get(base)).rulebook
-        if _same_words(rulebook.summary, before.summary):
-            detail = (
-                f"It says what {base} says of itself, word for word, and people read there what a version "
-                "changes. Write what this one changes."
-            )
-            faults.append(Fault(detail, ("summary",)))
-        if _same_words(rulebook.title, before.title):
-            notes.append(
-                f"Its title is {base}'s, word for word: {rulebook.title}. Where a title tells the day or the "
-                "number of a version, write this one's."
-            )
+    others = [] if base is None else [each.rulebook for each in await rulebooks.all()]
+    others = [each for each in others if each.version != version]
+    same = next((each.version for each in others if _same_words(rulebook.summary, each.summary)), None)
+    if same is not None:
+        detail = (
+            f"It says what {same} says of itself, word for word, and people read there what a version "
+            "changes. Write what this one changes."
+        )
+        faults.append(Fault(detail, ("summary",)))
+    same = next((each.version for each in others if _same_words(rulebook.title, each.title)), None)
+    if same is not None:
+        notes.append(
+            f"Its title is {same}'s, word for word: {rulebook.title}. Where a title tells the day or the "
+            "number of a version, write this one's."
+        )
     return faults, tuple(notes)
 
 

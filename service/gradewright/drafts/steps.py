@@ -46,7 +46,8 @@ def require_current(draft: Draft, tags: tuple[str, ...] | None) -> None:
     raise Stale(
         f"{draft.name} stands at {draft.tag}, {why}. Nothing was stored: "
         "read it again, look at what has changed, and send yours against it. The newest is shown by "
-        f"GET /v1/rulebook-drafts/{draft.name}, or gradewright drafts show {draft.name} --yaml.",
+        f"GET /v1/rulebook-drafts/{draft.name}, or gradewright drafts show {draft.name} --yaml; a file of "
+        f"yours that has all of it goes in with --at {len(draft.steps)}.",
         draft,
         since,
     )

@@ -101,7 +101,7 @@ def step(changed: StepChanges) -> None:
 
 def flaw(name: str, detail: str, place: str, line: int | None) -> str:
     """A fault of a draft on a line: where in its document it is, and what it is."""
-    where = "" if detail.startswith(place) else f"{place}: "
+    where = "" if f"{place.partition(', ')[0]}:" in detail else f"{place}: "
     at = "" if line is None else f"{line}:"
     return f"{name}:{at} {where}{by_options(detail, OPTIONS)}"
 

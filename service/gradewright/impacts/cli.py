@@ -133,8 +133,8 @@ def _tell(found: ImpactOut) -> None:
         typer.echo(f"{held}{days}: no valuations. {NOTHING_KEPT}")
         return
     typer.echo(
-        f"{held}{days}: {found.valuations} valuations, {found.parts} parts, of which {found.parts_changed} "
-        "change their grade."
+        f"{held}{days}: {_many(found.valuations, 'valuation')}, {_many(found.parts, 'part')}, of which "
+        f"{found.parts_changed} {'changes its' if found.parts_changed == 1 else 'change their'} grade."
     )
     for currency in found.currencies:
         _currency(currency)
@@ -146,6 +146,10 @@ def _tell(found: ImpactOut) -> None:
         typer.echo(f"  {each.name}: {was} -> {now}")
     if len(found.each) > MOST_MOVES:
         typer.echo(f"  and {len(found.each) - MOST_MOVES} more (--json shows them)")
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 def _currency(found: CurrencyOut) -> None:

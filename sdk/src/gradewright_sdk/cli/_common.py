@@ -124,8 +124,8 @@ def print_kept(raw: bytes, *kept: str | None) -> None:
 
 @contextmanager
 def asking(ctx: typer.Context, url: str | None, timeout: float, *, kept: bool = False) -> Iterator[Client]:
-    """A client for the length of a command; what goes wrong becomes one message and an exit code. `kept`: what
-    the service works out it finds, and keeps, whether somebody waits for it or not.
+    """A client for the length of a command; what goes wrong becomes one message and an exit code. `kept`:
+    what the service works out it finds, and keeps, whether somebody waits for it or not.
     """
     try:
         client = _open(ctx, url, timeout)
@@ -138,9 +138,7 @@ def asking(ctx: typer.Context, url: str | None, timeout: float, *, kept: bool = 
             fail(ctx, failure(ctx, error, client, kept=kept))
 
 
-def failure(
-    ctx: typer.Context, error: ex.GradewrightError, client: Client, *, kept: bool = False
-) -> Failure:
+def failure(ctx: typer.Context, error: ex.GradewrightError, client: Client, *, kept: bool = False) -> Failure:
     """What went wrong between the client and the service, in the words of the command line."""
     if isinstance(error, ex.APIError):
         from gradewright_sdk.cli._refused import refused

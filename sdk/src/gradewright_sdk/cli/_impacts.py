@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from rich.table import Table
@@ -39,8 +40,8 @@ def print_impact(console: Console, found: DraftImpact) -> None:
         return
     print_line(
         console,
-        f"{held}{days}: {found.valuations} valuations, {found.parts} parts, of which {found.parts_changed} "
-        "change their grade.",
+        f"{held}{days}: {_many(found.valuations, 'valuation')}, {_many(found.parts, 'part')}, of which "
+        f"{found.parts_changed} {'changes its' if found.parts_changed == 1 else 'change their'} grade.",
     )
     for currency in found.currencies:
         _currency(console, currency)
@@ -77,13 +78,18 @@ def _currency(console: Console, found: CurrencyImpact) -> None:
     if len(found.regions) > 1:
         console.print(_places(found.regions))
     if found.moves:
-        table = _table("Grade before", "Grade after", "Parts", "kg", "Before", "After", "Change", *BESIDE)
-        for move in found.moves[:MOST_SHOWN]:
-            sides = move.amount_no_longer, move.amount_newly
-            numbers = (move.weight_kg, move.amount_before, move.amount_after, move.change, *sides)
-            cells = (move.before, move.after or "", str(move.parts), *(f"{number:f}" for number in numbers))
-            table.add_row(*(say(cell) for cell in cells))
-        console.print(table)
+        moves = found.moves[:MOST_SHOWN]
+        rows = [
+            (
+                f"{move.before} ->\n{move.after or 'no grade'}",
+                str(move.parts),
+                f"{_thousandths(move.weight_kg):f}",
+                *(f"{number:f}" for number in (move.amount_before, move.amount_after, move.change)),
+            )
+            for move in moves
+        ]
+        sides = [(move.amount_no_longer, move.amount_newly) for move in moves]
+        console.print(_with_beside(("Grade", "Parts", "kg", "Before", "After", "Change"), rows, sides))
         if len(found.moves) > MOST_SHOWN:
             print_line(console, f"and {len(found.moves) - MOST_SHOWN} moves more (--json shows them)")
     for title, moved in (("Lose most", found.losers), ("Gain most", found.gainers)):
@@ -95,13 +101,37 @@ def _currency(console: Console, found: CurrencyImpact) -> None:
 
 
 def _places(places: Sequence[ImpactPlace]) -> Table:
-    table = _table("Region", "Valuations", "Move", "Before", "After", "Change", *BESIDE)
-    for each in places:
-        beside = each.no_longer.amount, each.newly.amount
-        numbers = (f"{number:f}" for number in (each.before, each.after, each.change, *beside))
-        cells = (each.region or "", str(each.valuations), str(each.changed), *numbers)
-        table.add_row(*(say(cell) for cell in cells))
+    rows = [
+        (
+            each.region or "",
+            str(each.valuations),
+            str(each.changed),
+            *(f"{number:f}" for number in (each.before, each.after, each.change)),
+        )
+        for each in places
+    ]
+    sides = [(each.no_longer.amount, each.newly.amount) for each in places]
+    return _with_beside(("Region", "Valuations", "Move", "Before", "After", "Change"), rows, sides)
+
+
+def _with_beside(
+    titles: Sequence[str], rows: Sequence[Sequence[str]], sides: Sequence[tuple[Decimal, Decimal]]
+) -> Table:
+    """A table with what has a price before, or after, alone; without these columns where nothing has."""
+    some = any(amount for side in sides for amount in side)
+    table = _table(*titles, *(BESIDE if some else ()))
+    for row, side in zip(rows, sides, strict=True):
+        table.add_row(*map(say, row), *(say(f"{amount:f}") for amount in side if some))
     return table
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
+
+
+def _thousandths(weight: Decimal) -> Decimal:
+    """A weight to the gram, where it has more figures than that: --json shows all."""
+    return min(weight, weight.quantize(Decimal("0.001")), key=lambda each: len(each.as_tuple().digits))
 
 
 def _sided(title: str, sided: Sequence[OneSidedTotal]) -> Table:

@@ -75,7 +75,8 @@ def _print(console: Console, found: RulebookProof, *, pairs: bool) -> None:
 
 
 def _print_finding(console: Console, version: str, finding: RulebookFinding) -> None:
-    place = "" if finding.place in finding.detail else f"{finding.place}: "
+    named = f"{finding.place.partition(', ')[0]}:" in finding.detail or finding.place in finding.detail
+    place = "" if named else f"{finding.place}: "
     print_line(console, f"{version}: {'' if finding.fault else 'Note: '}{place}{finding.detail}")
     if finding.part is not None:
         print_line(console, f"  - part: {as_example(finding.part)}")
