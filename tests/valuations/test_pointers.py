@@ -66,7 +66,7 @@ async def test_a_motor_is_pointed_at(bay: World) -> None:
     await taken_apart(bay, "motor", **NEW_MOTOR)
     found = await valued(bay, {"name": "motor", "observed": MOTOR}, {"grade": "light-iron"})
     (pointer,) = found["pointers"]
-    assert found["pins"]["method"] == "5"
+    assert found["pins"]["method"] == "6"
     assert {name: pointer[name] for name in ("kind", "part", "device", "devices", "unpriced")} == {
         "kind": "take-apart", "part": 0, "device": "motor", "devices": 1, "unpriced": [],
     }  # fmt: skip
@@ -258,3 +258,50 @@ async def test_what_only_those_found_who_did_not_weigh_the_whole(bay: World) -> 
     assert "; how much there is of it is not known: Yellow brass" in pointer["says"]
     (before,) = await by_method(bay, "4", part)
     assert "not known" not in before["says"]
+
+
+async def test_a_bin_of_motors_is_no_motor(bay: World) -> None:
+    """Motors of 10 lb: 300 lb that are told as one count as 30 of them, for 30 times the minutes, and the
+    count is asked for; with it the answer is the same. By method 5 they took the nine minutes of one.
+    """
+    await taken_apart(bay, "motor", **NEW_MOTOR)
+    part = {"name": "bin of motors", "observed": MOTOR, "weight": "300 lb"}
+    (pointer,) = (await valued(bay, part))["pointers"]
+    assert {name: pointer[name] for name in ("gain", "minutes", "about_pieces", "up_to_per_hour")} == {
+        "gain": "84.00", "minutes": "270", "about_pieces": 30, "up_to_per_hour": "18.66",
+    }  # fmt: skip
+    assert pointer["says"].startswith(
+        "take the bin of motors apart (no one weighs that: as some 30 of them; give their count): + 84.00 "
+        "for 270 minutes, up to 18.66 an hour, by 1 device"
+    )
+    (counted,) = (await valued(bay, {**part, "count": 30}))["pointers"]
+    assert "about_pieces" not in counted
+    assert [counted[name] for name in ("gain", "minutes", "up_to_per_hour")] == ["84.00", "270", "18.66"]
+    assert (await valued(bay, part, hour_rate="18.67"))["pointers"] == []
+    (before,) = await by_method(bay, "5", part)
+    assert before["says"].startswith(
+        "take the bin of motors apart: + 84.00 for 9 minutes, up to 560.00 an hour, by 1 device of one member"
+    )
+    assert "about_pieces" not in before
+
+
+async def test_what_is_like_nothing_that_was_recorded_is_not_pointed_at(bay: World) -> None:
+    """Up to three times as heavy as the one motor that was recorded, and down to a third, it is one; lighter
+    ones, and several far heavier ones each, are like none that anybody opened. Where three have recorded one,
+    what a record of would wait is far off.
+    """
+    await taken_apart(bay, "motor", **NEW_MOTOR)
+
+    async def told(weight: str, count: int = 1) -> list[str]:
+        part = {"observed": MOTOR, "weight": weight, "count": count}
+        return [pointer["minutes"] for pointer in (await valued(bay, part))["pointers"]]
+
+    assert await told("30 lb") == ["9"]
+    assert await told("30.1 lb") == ["27"]
+    assert await told("3.4 lb") == ["9"]
+    assert await told("3.3 lb") == await told("62 lb", 2) == []
+    assert len(await by_method(bay, "5", {"name": "m", "observed": MOTOR, "weight": "3.3 lb"})) == 1
+    for who in ("heron", "teal"):
+        await taken_apart(bay, "motor", who)
+    # three that are alike: 7/2 of a sixth of 10 lb, by 0.6745, are 8.648… lb
+    assert (await told("18.64 lb"), await told("18.65 lb")) == (["9"], ["18"])

@@ -5,6 +5,9 @@ pay, each with the pile of its grade, less what it pays whole; the time is the t
 What has no price is counted as nothing, and named. Holding: a yard that pays better from a weight on, which
 the pile is short of by no more than `WITHIN` of itself; the gain is what the present weight would pay
 more than the best yard pays for it now.
+What weighs far more than one device of its kind, by what was recorded of it, and is told as one, is taken for
+as many as weigh that: a bin of motors is no motor. What weighs otherwise far more or less than any is not
+pointed at, as nobody has recorded the like.
 That bound, and that no more than `MOST` are told, is our own: common practice, no source.
 """
 
@@ -25,6 +28,7 @@ from gradewright.core.money import TO_WHOLE, Rounding, minor_per_unit
 from gradewright.core.pricelist import Price, PriceList
 from gradewright.core.rates import Ratio
 from gradewright.core.rulebook import Caution
+from gradewright.core.unusual import Recorded
 
 MOST = 5
 WITHIN = Fraction(1, 2)
@@ -35,11 +39,14 @@ NO_LOT, ANY_LOT = Decimal(0), Decimal(10) ** 15
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """A kind of device that people have taken apart, and what can hurt whoever does."""
+    """A kind of device that people have taken apart, and what can hurt whoever does. `weighs`: what such
+    devices weigh; None: whatever it is.
+    """
 
     slug: str
     typical: Typical
     cautions: tuple[Caution, ...] = ()
+    weighs: Recorded | None = None
 
 
 class Whole(NamedTuple):
@@ -60,7 +67,8 @@ class Whole(NamedTuple):
 class TakeApart:
     """A part that pays more apart: the gain in minor units, the minutes, and the gain in an hour of them.
 
-    `unpriced`: grades that come out of it, have no price here and are counted as nothing.
+    `unpriced`: grades that come out of it, have no price here and are counted as nothing. `about`: as how
+    many devices it counts by its weight, where that is no weight of one.
     """
 
     whole: Whole
@@ -68,6 +76,7 @@ class TakeApart:
     minutes: Fraction
     an_hour: int
     unpriced: tuple[str, ...] = ()
+    about: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +155,9 @@ def _apart(
         minutes = whole.kind.typical.minutes
         if minutes is None or not minutes.likely:
             continue
+        pieces = _pieces(whole)
+        if pieces is None:
+            continue
         worth = known.get(whole.kind.slug)
         if worth is None:
             worth = known[whole.kind.slug] = _worth(whole.kind.typical, prices, per_unit)
@@ -161,15 +173,28 @@ def _apart(
         )
         over, under, unpriced = worth.at(lots, per_unit)
         gain = _TO_WHOLE(over * mass - whole.pays * under * parts, under * parts)
-        if gain > 0 and (not least or gain * HOUR >= least * minutes.likely * whole.pieces):
+        if gain > 0 and (not least or gain * HOUR >= least * minutes.likely * pieces):
             found.append((-gain, whole.number, whole, unpriced))
     for gain, _, whole, unpriced in sorted(found, key=itemgetter(0, 1))[:MOST]:
         likely = whole.kind.typical.minutes
         if likely is not None:
-            minutes_of_all = likely.likely * whole.pieces
+            pieces = _pieces(whole) or whole.pieces
+            minutes_of_all = likely.likely * pieces
             an_hour = -gain * HOUR / minutes_of_all  # rounded down it is a rate at which it still pays
             told = round(an_hour) if nearest else floor(an_hour)
-            yield TakeApart(whole, -gain, minutes_of_all, told, unpriced)
+            about = pieces if pieces != whole.pieces else None
+            yield TakeApart(whole, -gain, minutes_of_all, told, unpriced, about)
+
+
+def _pieces(whole: Whole) -> int | None:
+    """How many devices a part is; None where it is none that anybody has recorded."""
+    weighs, (mass, parts) = whole.kind.weighs, whole.grams
+    if weighs is None:
+        return whole.pieces
+    each = Fraction(mass, parts * whole.pieces)
+    if not weighs.unlike(each):
+        return whole.pieces
+    return weighs.about(each) if each > weighs.most and whole.pieces == 1 else None
 
 
 def _worth(typical: Typical, prices: PriceList, per_unit: int) -> Worth:

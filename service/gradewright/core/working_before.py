@@ -26,6 +26,12 @@ Spread = tuple[str, str, int]
 """The cheapest and the dearest grade that a part can be, and the difference in minor units."""
 
 
+class Work5(Work):
+    """By method 5: whatever a part weighed, it was pointed at as one device of its kind."""
+
+    method = "5"
+
+
 class Work4(Work):
     """By method 4: what was posted and waits is told as if nobody had posted it."""
 

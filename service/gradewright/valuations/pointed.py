@@ -31,6 +31,8 @@ def _apart(found: TakeApart, rulebook: Rulebook, cents: Cents) -> dict[str, Any]
     gain, an_hour = spelled(found.gain, cents), spelled(found.an_hour, cents)
     cautions = whole.kind.cautions
     pieces = f" ({whole.pieces} of them)" if whole.pieces > 1 else ""
+    if found.about is not None:
+        pieces = f" (no one weighs that: as some {found.about} of them; give their count)"
     says = f"take the {whole.name} apart{pieces}: + {gain} for {minutes} minutes, up to {an_hour} an hour"
     says += _by(whole.kind.typical)
     if found.unpriced:
@@ -50,6 +52,7 @@ def _apart(found: TakeApart, rulebook: Rulebook, cents: Cents) -> dict[str, Any]
         "devices": whole.kind.typical.records,
         "gain": gain,
         "minutes": minutes,
+        **({} if found.about is None else {"about_pieces": found.about}),
         "up_to_per_hour": an_hour,
         "unpriced": list(found.unpriced),
         "cautions": [caution.id for caution in cautions],

@@ -11,11 +11,12 @@ from decimal import Decimal
 from gradewright.compositions.describing import ASSEMBLY, DEVICE_KIND, WHOLE, cautions_of
 from gradewright.compositions.kept import Compositions, as_called
 from gradewright.core.concerns import Concerning
-from gradewright.core.methods import ALL_FOR_SHARES, ALL_RECORDS, NAMES_UNREAD, NEAREST_HOUR
+from gradewright.core.methods import ALL_FOR_SHARES, ALL_RECORDS, ANY_WEIGHT, NAMES_UNREAD, NEAREST_HOUR
 from gradewright.core.observations import Observed
 from gradewright.core.pointers import Opened, Pointer, TakeApart, Whole, Worths, pointers
 from gradewright.core.pricelist import PriceList
 from gradewright.core.rulebook import Caution
+from gradewright.core.unusual import recorded
 from gradewright.core.valued import Part, Valuation
 from gradewright.rulebooks.service import Version
 
@@ -127,7 +128,11 @@ class Finder:
             if kind is None or typical is None or typical.published or typical.minutes is None:
                 self._opened[slug] = None
             else:
-                self._opened[slug] = Opened(slug, typical, cautions_of(kind, typical, self.version))
+                weighs = None
+                if self.method not in ANY_WEIGHT:
+                    weighs = recorded(record for record, _ in typical.votes)
+                cautions = cautions_of(kind, typical, self.version)
+                self._opened[slug] = Opened(slug, typical, cautions, weighs)
         return self._opened[slug]
 
 

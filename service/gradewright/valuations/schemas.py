@@ -328,7 +328,8 @@ class TakeApartOut(Out):
     """A part that pays more apart, as people found who opened such devices: `gain` over what it pays whole.
 
     `up_to_per_hour`: that gain in an hour of such work, rounded down. `unpriced`: grades that come out of it,
-    have no price here and are counted as nothing. `cautions` are among the valuation's.
+    have no price here and are counted as nothing. `cautions` are among the valuation's. `about_pieces`: only
+    where the part weighs far more than one such device, and its count is 1: as how many it counts.
     """
 
     kind: Literal["take-apart"]
@@ -337,6 +338,7 @@ class TakeApartOut(Out):
     devices: Annotated[int, Field(description="How many of them that rests on.")]
     gain: str
     minutes: str
+    about_pieces: int | None = None
     up_to_per_hour: str
     unpriced: list[Slug]
     cautions: list[Slug]

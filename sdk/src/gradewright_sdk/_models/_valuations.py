@@ -175,8 +175,9 @@ class Pointer(Result):
     """What would pay beside the valuation, in words in `says`; `gain` is what it adds.
 
     `kind` take-apart: the part of that number pays more apart, by the `devices` that people opened, in so
-    many `minutes`; with the gain in an hour, the grades without a price, and `cautions`. `kind` hold: the
-    pile of `grade` is `short` of the weight from which `yard` pays better.
+    many `minutes`; with the gain in an hour, the grades without a price, and `cautions`; where it weighs what
+    no one of them does, `about_pieces` says as how many it counts. `kind` hold: the pile of `grade` is `short`
+    of the weight from which `yard` pays better.
     """
 
     kind: str
@@ -186,6 +187,7 @@ class Pointer(Result):
     device: str | None = None
     devices: int | None = None
     minutes: Decimal | None = None
+    about_pieces: int | None = None
     up_to_per_hour: Amount | None = None
     unpriced: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
