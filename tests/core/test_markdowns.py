@@ -133,6 +133,24 @@ def test_nothing_is_told_for_the_sake_of_what_is_unclear() -> None:
     assert ([told.grade for told in found.grades], found.overall) == (["brass"], None)
 
 
+def test_of_all_grades_nothing_is_told_where_too_few_tickets_are_clear() -> None:
+    """Of brass three sellers tell, and of copper three others; of all that they sold none does."""
+    seen = [
+        row
+        for n, who in enumerate(("wren", "dunlin", "siskin", "plover", "avocet", "shrike"))
+        for row in (
+            *sold(n, who, "brass", share="0" if n < 3 else None),
+            *sold(n, who, "copper", share=None if n < 3 else "0"),
+        )
+    ]
+    found = markdowns(seen)
+    assert [(told.grade, told.often.of, told.unclear) for told in found.grades] == [
+        ("brass", 3, 3),
+        ("copper", 3, 3),
+    ]
+    assert found.overall is None
+
+
 def test_of_all_grades_a_ticket_tells_where_it_was_marked_down_or_all_is_clear() -> None:
     """Brass marked down and copper unclear: it was marked down. Brass not, and copper unclear: unclear."""
     copper: dict[int, str | None] = {1: None, 2: None, 3: "0", 4: "0"}

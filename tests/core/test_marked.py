@@ -84,6 +84,24 @@ def test_what_weighs_the_same_is_the_likelier_one() -> None:
     assert looked((a_line("irony-brass", "4.0", "1.20"),), bins) == [MayBe(0, 1, (0,)), MayBe(0, 0, ())]
 
 
+def test_the_nearest_is_told_first_where_nothing_weighs_the_same() -> None:
+    """5 lb are nearer to 4 lb of copper than to 10 lb of brass."""
+    bins = (a_bin("brass", "10.0"), a_bin("copper", "4.0"))
+    assert looked((a_line("irony-brass", "5.0", "1.20"),), bins) == [MayBe(0, 1, ()), MayBe(0, 0, ())]
+
+
+def test_what_weighs_the_same_together_goes_before_what_is_nearer() -> None:
+    """25 and 15 lb are the 40 lb of brass together, however near the one line is to 26 lb of copper."""
+    bins = (*BRASS, a_bin("copper", "26.0"))
+    lines = (a_line("irony-brass", "25.0", "1.20"), a_line("iron", "15.0", "0.08"))
+    assert looked(lines, bins) == [
+        MayBe(0, 0, (0, 1)),
+        MayBe(0, 1, ()),
+        MayBe(1, 0, (0, 1)),
+        MayBe(1, 1, ()),
+    ]
+
+
 def test_the_steps_of_the_line_count_too() -> None:
     """A tenth and a little more is off: by scales that show tenths that is open, by exact ones it is not."""
     off = (a_line("irony-brass", "1.10", "1.20"),)

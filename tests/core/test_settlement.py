@@ -237,6 +237,15 @@ def test_what_a_bin_has_of_several_lines_is_how_it_was_accepted() -> None:
     }
 
 
+def test_what_was_deducted_of_a_line_of_several_bins_is_off_each() -> None:
+    """The same, and a pound of the 13 was taken off: of the 3 lb of brass there are 12 of 13 left."""
+    line = a_line("irony-brass", "12", "1.20", deduction=lb("1"))
+    found = settled(a_ticket(a_line("brass", "7", "2.10"), line), *PAIR, by_hand={1: BOTH})
+    there = 3 * Fraction(12, 13)
+    share = there * (210 - 120) / ((7 + there) * 210)
+    assert {one.grade: one.share for one in found.accepted} == {"brass": share, "irony-brass": 0}
+
+
 def test_a_bin_without_a_price_cannot_be_split() -> None:
     """What is paid for it is the whole of its part: nothing was expected."""
     unpriced = Bin("scrap", None, lb("3"), None, None)

@@ -13,6 +13,7 @@ from tests.settlements.test_settling import ZERO, valuation
 from tests.settlements.tickets import asking, kept, line, open_yard, settled, ticket
 from tests.valuations.market import shipped
 
+from gradewright.settlements.accepted import how_accepted
 from gradewright.settlements.schemas import SettlementIn
 from gradewright.settlements.told_schemas import SettlementOut
 
@@ -100,6 +101,16 @@ async def test_what_is_short_of_a_bin_is_suggested(settling: World, case: str) -
     assert asked["matches"] == [{"line": 2, "bin": "copper-no1"}]
     told = await settled(settling, asked)
     assert (told["complete"], told["effects"]["unexpected"]) == (True, "0.00")
+
+
+async def test_what_may_be_marked_down_goes_before_what_is_only_as_heavy(settling: World) -> None:
+    """Steel of 9.9 lb is missing as well, and nearer to the line of No. 2 than all of No. 1 is; it comes
+    after No. 1, of which 8 lb may be on that line.
+    """
+    bins = (NO1, IRON, {"grade": "steel-heavy", "weight": "9.9 lb", "price": "0.10"})
+    found = await settled(settling, body(PART, line("#2 Cu", "8.0", "3.10", "24.80"), bins=bins))
+    (unclear,) = found["unmatched"]["lines"]
+    assert [each["bin"] for each in unclear["meant"]] == ["copper-no1", "steel-heavy"]
 
 
 async def test_two_lines_that_are_a_bin_together_are_both_suggested(settling: World) -> None:
@@ -208,6 +219,42 @@ async def test_what_is_unclear_is_in_no_share_of_the_yards_figures(settling: Wor
         await kept(settling, body(clear), who)
     no1 = (await figures(settling))["copper-no1"]
     assert (no1["often"]["tickets"], no1["often"]["of"], no1["unclear"]) == (0, 3, 3)
+
+
+async def accepted(world: World, asked: Any) -> Any:
+    """How each bin counts in the figures: the share that it was marked down by, None where it is unclear."""
+    request = SettlementIn.model_validate(asked).request()
+    settled_ = (await world.services.settlements.settle(request)).settled
+    return {one.grade: one.share for one in how_accepted(settled_)}
+
+
+async def test_what_a_line_may_be_is_unclear(settling: World) -> None:
+    """A bin that is missing, where a line stands for no bin: whatever that weighs. Without such a line
+    nothing is known of the bin, and it counts for nothing.
+    """
+    of = {"copper-no1": None, "light-iron": 0}
+    assert await accepted(settling, body(line("mixed", "25.0", "3.10", "77.50"))) == of
+    assert await accepted(settling, body()) == {"light-iron": 0}
+
+
+async def test_all_that_a_line_may_be_is_unclear(settling: World) -> None:
+    """Also what is not named any more, where it may be one of many bins."""
+    bands = ["wire-80", "wire-70", "wire-60", "wire-50"]
+    bins = [{"grade": grade, "weight": "30.0 lb", "price": "1.00"} for grade in bands]
+    lines = [line(grade, "25.0", "1.00", "25.00", grade=grade) for grade in bands]
+    lines += [line("rest", "9.0", "0.10", "0.90", grade="wire-low"), SHRED]
+    asked = {**asking(ticket(*lines, total="104.90")), "against": {"bins": [*bins, IRON]}}
+    found = await settled(settling, asked)
+    assert len(found["unmatched"]["lines"][0]["meant"]) == 3
+    assert await accepted(settling, asked) == {**dict.fromkeys(bands), "light-iron": 0}
+
+
+async def test_what_is_paid_less_goes_by_what_is_posted(settling: World) -> None:
+    """Iron is paid less than No. 1, whatever this ticket pays for it: it may be that."""
+    sold = (PART, line("shred", "10.0", "4.00", "40.00", grade="light-iron"))
+    found = await settled(settling, {**asking(ticket(*sold, total="145.00")), "against": {"bins": [NO1]}})
+    (unclear,) = found["unmatched"]["lines"]
+    assert as_written(unclear["meant"]) == [{"line": 2, "bin": "copper-no1"}]
 
 
 async def figures(world: World) -> Any:

@@ -48,9 +48,7 @@ class Accepting:
                 yield from self._told(place, taken)
 
     def together(self, each: Together) -> Iterator[Accepted]:
-        """Bins by the lines that are theirs alone, and by what they have of others; none of which nothing is
-        on the ticket.
-        """
+        """Bins by the lines that are theirs alone, and by what they have of others."""
         grades = {self._lines[line].grade for line in each.shared}
         scale = sum((exact(self._lines[line].scale) for line in each.shared), ZERO)
         net = sum((weight for _, weight in self._taken(each.shared)), ZERO)
@@ -62,8 +60,7 @@ class Accepting:
                 taken = None
             elif left and taken is not None:
                 taken += [(grade, left * net / scale) for grade in grades]
-            if grams:
-                yield from self._told(place, taken)
+            yield from self._told(place, taken)
 
     def _taken(self, lines: Sequence[int]) -> list[Taken]:
         of = [self._lines[line] for line in lines]

@@ -11,10 +11,10 @@ nothing else would explain it:
 - the one grade is the next below the other, both have prices, and no other bin comes into question for
   that line, nor another line for that bin.
 
-What is short and over, and is not that, is a doubt: how much of it moved cannot be told. So is what is short
-and over beyond all that scales leave open in grades of one family of which the buyers of the cheaper one do
-not take the other; and in any two grades, where it is the same weight that is short of the dearer one and
-over of the cheaper. Lines that were matched by hand are taken as it was said.
+What is short and over, and is not that, is a doubt: how much of it moved cannot be told. Where the buyers of
+the cheaper grade do not take the dearer one, as is known, it is one only where it is the same weight that is
+short and over, beyond all that scales leave open: in grades of one family, and in any others where nothing
+else comes into question. Lines that were matched by hand are taken as it was said.
 """
 
 from __future__ import annotations
@@ -85,7 +85,7 @@ def _in_question(one: Side, other: Side, lower: Lower) -> bool:
     upper, below = one.bin.grade or "", other.bin.grade or ""
     if below in lower.kin(upper):
         return _beyond_scales(one, other)
-    return lower.family(upper, below) and _beyond_open(one, other)
+    return lower.family(upper, below) and _weighs(one, other)
 
 
 def _by_weight(
@@ -94,11 +94,14 @@ def _by_weight(
     """What nothing but the weight speaks for, of sides of which nothing else is in question."""
     known = {each.place for pair in pairs for each in pair}
     for other, one in product(over, short):
-        if {one.place, other.place} & known or not _beyond_open(one, other):
-            continue
         cheaper = lower.cheaper(one.bin.grade or "", other.bin.grade or "")
-        if cheaper and _agreed(one, other) is not None:
+        if cheaper and not {one.place, other.place} & known and _weighs(one, other):
             yield one, other
+
+
+def _weighs(one: Side, other: Side) -> bool:
+    """Whether the same weight is short and over, by more than two scales differ."""
+    return _beyond_open(one, other) and _agreed(one, other) is not None
 
 
 def _beyond_scales(one: Side, other: Side) -> bool:
