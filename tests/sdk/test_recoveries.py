@@ -211,6 +211,8 @@ def test_what_the_insulation_costs_on_the_command_line(fake: FakeGradewright, ru
     line = ["recovery", "sample", *(part for name, text in told.items() for part in (f"--{name}", text))]
     for disposal, sent in (
         ("0.30/lb + 5", {"disposal": "0.30", "disposal_per": "lb", "disposal_once": "5"}),
+        ("5 + 0.30 per lb", {"disposal": "0.30", "disposal_per": "lb", "disposal_once": "5"}),
+        ("0.10 per kg", {"disposal": "0.10", "disposal_per": "kg"}),
         ("0.30/kg", {"disposal": "0.30", "disposal_per": "kg"}),
         ("5", {"disposal_once": "5"}),
     ):
@@ -226,8 +228,14 @@ def test_what_the_insulation_costs_on_the_command_line(fake: FakeGradewright, ru
     free = run(*line)
     assert not any(name.startswith("disposal") for name in fake.requests[-1].json["sample"]["strip"])
     assert "to be rid of" not in words(free.stdout)
-    for wrong in ("", "0.30/", "/kg", "1 + 2", "1/kg + 2/lb"):
-        assert run(*line, "--disposal", wrong).exit_code == 2
+    for wrong in ("", "0.30/", "0.30 per", "/kg", "per kg", "5 kg per", "1 + 2", "1/kg + 2/lb", "much"):
+        refused = run(*line, "--disposal", wrong)
+        assert refused.exit_code == 2
+        assert "for a weight, 0.30 per kg, for the haul, 5" in words(refused.stderr)
+    for field in ("disposal", "disposal_per", "disposal_once"):
+        fault = {"detail": "Write an amount.", "pointer": f"#/sample/strip/{field}"}
+        fake.problem("POST", PATH, "invalid-request", errors=[fault])
+        assert "--disposal: Write an amount." in words(run(*line, "--disposal", "5 kg").stderr)
     assert run("recovery", "sample", "--copper", "1 g", "--weight", "2 g", "--disposal", "5").exit_code == 2
 
 

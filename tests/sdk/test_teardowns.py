@@ -233,6 +233,65 @@ def test_what_is_left_of_a_kind_on_the_command_line(
     assert run("teardown", "-", "--leftover", text, "--region", "XO-KEL").exit_code == 2
 
 
+def test_several_of_a_kind_on_the_command_line(fake: FakeGradewright, run: Run) -> None:
+    """How many weigh that is sent as a number; it is said of a kind alone, and a weight that needs it is told
+    with the option.
+    """
+    fake.answer("POST", PATH, samples.teardown())
+    kind = ("teardown", "--kind", "treadmill", "--weight", "700 kg", "--region", "XO-KEL")
+    assert run(*kind, "--count", "10").exit_code == 0
+    assert fake.requests[-1].json["count"] == 10
+    assert run(*kind).exit_code == 0
+    assert "count" not in fake.requests[-1].json
+    assert run("teardown", "-", "--count", "10", "--region", "XO-KEL").exit_code == 2
+    says = "700 kg is far more than one Treadmill weighs: give `count`, how many they are."
+    fake.problem("POST", PATH, "invalid-request", errors=[{"detail": says, "pointer": "#/weight"}])
+    assert "--weight: 700 kg is far more than one Treadmill weighs: give --count" in words(run(*kind).stderr)
+
+
+def test_what_weights_and_piles_say_is_told(fake: FakeGradewright, run: Run) -> None:
+    """Below the figures: what to know of the weights, and the plan that is better by its piles."""
+    better = {
+        "gain": "9.64",
+        "lots": {"copper-no2": "20 lb"},
+        "says": "Another plan (open motor) leaves 9.64 more.",
+    }
+    fake.answer("POST", PATH, samples.teardown(notes=["rod may weigh up to 3 kg."], together=better))
+    shown = words(run("teardown", "-", "--region", "XO-KEL", input=FILE).stdout)
+    assert "- rod may weigh up to 3 kg. - Another plan (open motor) leaves 9.64 more." in shown
+
+
+def test_what_weighing_takes_is_told(fake: FakeGradewright, run: Run) -> None:
+    """The minutes to weigh a part, and what they cost at the hour's rate, stand before what it is worth."""
+    part = {"number": 1, "name": "windings", "gain": "0.35", "pays": True}
+    parts = [part, {**part, "name": "rod", "gain": "0.02", "pays": False}]
+    weighing = {"minutes": "1", "costs": "0.25", "unweighed": 2, "parts": parts}
+    fake.answer("POST", PATH, samples.teardown(weighing=weighing))
+    told = run("teardown", "-", "--region", "XO-KEL", input=FILE).stdout
+    assert "What weighing would be worth; a part takes 1 min, 0.25 by the hour's rate:" in told
+    assert "windings 0.35, weigh it rod 0.02, not worth weighing" in words(told)
+
+
+@pytest.mark.parametrize("columns", [40, 60, 80, 100])
+def test_no_line_of_the_tree_breaks_within_an_amount(fake: FakeGradewright, run: Run, columns: int) -> None:
+    """Where a part and its figures do not fit into a line, it breaks between them, at any width that holds
+    each of them.
+    """
+    made = samples.teardown()
+    amounts = {"low": "1234.56", "likely": "2345.67", "high": "3456.78"}
+    named = {"name": "a part with a long name", "choice": "sell-whole", "amount": amounts, "opening": None}
+    part = {**made["plan"]["parts"][0], **named, "grade_name": "Insulated copper wire, 50 %"}
+    plan = {**made["plan"], "parts": [part] * 3}
+    fake.answer("POST", PATH, {**made, "plan": plan})
+    told = run("teardown", "-", "--region", "XO-KEL", input=FILE, columns=columns).stdout
+    lines = told[told.index("motor  open") : told.index("\nwhole ")].splitlines()
+    assert sum("1234.56 – 2345.67 – 3456.78" in line for line in lines) == 3
+    assert sum("Insulated copper wire, 50 %" in line for line in lines) == 3
+    assert max(map(len, lines)) <= columns
+    wide = [line for line in lines if "a part with a long name  sell whole" in line]
+    assert len(wide) == 3
+
+
 def test_time_that_counts_at_nothing_is_told(fake: FakeGradewright, run: Run) -> None:
     """Where no rate is given with a kind, the output says that an hour counts at nothing."""
     fake.answer("POST", PATH, samples.teardown(hour_rate="0"))

@@ -176,8 +176,8 @@ class Pointer(Result):
 
     `kind` take-apart: the part of that number pays more apart, by the `devices` that people opened, in so
     many `minutes`; with the gain in an hour, the grades without a price, and `cautions`; where it weighs what
-    no one of them does, `about_pieces` says as how many it counts. `kind` hold: the pile of `grade` is `short`
-    of the weight from which `yard` pays better.
+    no one of them does, `about_pieces` says as how many it counts. `kind` hold: the pile of `grade` is
+    `short` of the weight from which `yard` pays better.
     """
 
     kind: str

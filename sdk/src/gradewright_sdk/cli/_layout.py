@@ -7,12 +7,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from rich.console import RenderableType
+from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
+from rich.measure import Measurement
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from gradewright_sdk.cli._show import say
+
+GAP = "  "
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +25,32 @@ class Entry:
     name: Text
     figures: Sequence[Text]
     below: Text | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Unbroken:
+    """Figures and names in a line, that breaks between them only, and is set in then; what does not fit into
+    a line by itself is broken like any text.
+    """
+
+    pieces: Sequence[Text]
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        """The lines of so many columns."""
+        line, *rest = [piece.copy() for piece in self.pieces]
+        for piece in rest:
+            if line.cell_len + len(GAP) + piece.cell_len > options.max_width:
+                yield line
+                line = Text(GAP)
+            else:
+                line.append(GAP)
+            line.append_text(piece)
+        yield line
+
+    def __rich_measure__(self, console: Console, options: ConsoleOptions) -> Measurement:
+        """From the longest piece to all of them in a line."""
+        widths = [piece.cell_len for piece in self.pieces]
+        return Measurement(max(widths), sum(widths) + len(GAP) * (len(widths) - 1))
 
 
 def stacked(title: Text, heads: Sequence[str], entries: Sequence[Entry]) -> Iterator[RenderableType]:

@@ -9,6 +9,7 @@ import typer
 
 from gradewright_sdk._exceptions import sentence
 from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._costs import cost
 from gradewright_sdk.cli._failures import fail, wrong_usage
 
 if TYPE_CHECKING:
@@ -37,18 +38,19 @@ def lot_given(
 
 
 def disposal_given(text: str | None) -> dict[str, object]:
-    """What "0.30/kg", "5", or both with + between them, say of the insulation; nothing without a text."""
+    """What "0.30 per kg", "5", or both with + between them, say of the insulation; nothing without a text."""
     found: dict[str, object] = {}
     for part in text.split("+") if text is not None else ():
-        amount, slash, per = (each.strip() for each in part.partition("/"))
-        name = "disposal" if slash else "disposal_once"
-        if not amount or name in found or bool(slash) != bool(per):
+        told = cost(part)
+        name = "disposal_once" if told is None or told.per is None else "disposal"
+        if told is None or name in found:
             raise typer.BadParameter(
-                f"{text!r} is no cost; write it for a weight, 0.30/kg, for the haul, 5, or both, 0.30/kg + 5"
+                f"--disposal: {text!r} is no cost; write it for a weight, 0.30 per kg, for the haul, 5, or "
+                "both, 0.30 per kg + 5"
             )
-        found[name] = amount
-        if per:
-            found["disposal_per"] = per
+        found[name] = told.amount
+        if told.per:
+            found["disposal_per"] = told.per
     return found
 
 
@@ -86,6 +88,8 @@ def _place(steps: Sequence[str]) -> str | None:
             found = name
         case ["strip"] | ["strip", "lot"]:
             found = "--strip"
+        case ["strip", "disposal" | "disposal_per" | "disposal_once"]:
+            found = "--disposal"
         case ["strip", name] | [name]:
             found = _option({"conductors": "conductor", "metals": "metal"}.get(name, name))
     return found

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
-from rich.text import Text
 from rich.tree import Tree
 
 from gradewright_sdk.cli._cautions import certain, possible
-from gradewright_sdk.cli._layout import hanging
-from gradewright_sdk.cli._show import few, minutes, number, say, spread
+from gradewright_sdk.cli._layout import Unbroken, hanging
+from gradewright_sdk.cli._show import WIDE, few, minutes, number, say, spread
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -104,28 +104,26 @@ def _add_left(drawn: Tree, node: TeardownNode) -> None:
         drawn.add(_left(node.opening.leftover))
 
 
-def _left(left: TeardownLeft) -> Text:
+def _left(left: TeardownLeft) -> RenderableType:
     """What is left over of an opened part, and what that brings."""
     name = "what is left over" if left.name is None else f"left over: {left.name}"
     paid = "counts as nothing" if left.amount is None else number(left.amount)
-    grade = "" if left.grade_name is None else f"  {left.grade_name}"
-    return Text.assemble(say(name), "  ", say(left.weight.shown, "dim"), f"  {paid}", say(grade, "dim"))
+    grade = [] if left.grade_name is None else [say(left.grade_name, "dim")]
+    return Unbroken([say(name), say(left.weight.shown, "dim"), say(paid), *grade])
 
 
 def _label(node: TeardownNode) -> RenderableType:
     word, style = DOES.get(node.choice, (node.choice, ""))
     pieces = f"{node.pieces} x " if node.pieces > 1 else ""
-    weighs = _weighs(node)
-    head = Text.assemble(
-        say(f"{pieces}{node.name}", "bold"), "  ", say(word, style), "  ", say(weighs, "dim")
-    )
+    told = [say(f"{pieces}{node.name}", "bold"), say(word, style), say(_weighs(node), "dim")]
     if node.choice == "open" and node.opening is not None:
         opening = node.opening
-        head.append_text(say(f"  {number(opening.comes_to)} for {minutes(opening.in_all_minutes)}"))
+        told.append(say(f"{number(opening.comes_to)} for {minutes(opening.in_all_minutes)}"))
     elif node.amount is not None:
-        head.append_text(say(f"  {spread(node.amount)}"))
+        told.append(say(spread(node.amount)))
     if node.grade_name and node.grade_name != node.name:
-        head.append_text(say(f"  {node.grade_name}", "dim"))
+        told.append(say(node.grade_name, "dim"))
+    head = Unbroken(told)
     if node.choice in {"sell-whole", "stay-inside"} and node.opening is None:
         return head
     return Group(head, say(node.why, "dim"))
@@ -143,7 +141,7 @@ def _figures(found: Teardown) -> Iterator[tuple[str, str]]:
     yield "whole", spread(found.whole)
     yield f"by the plan ({found.currency})", spread(found.worth)
     yield f"minutes{_by(found.typical) if found.minutes else ''}", f"{found.minutes:f}"
-    rate = number(found.hour_rate) if found.hour_rate.amount else "nothing"
+    rate = _rate(found) if found.hour_rate.amount else "nothing"
     yield f"labour at {rate} an hour", number(found.labour)
     yield "left of the likely worth", number(found.net)
     if found.per_hour is not None:
@@ -152,6 +150,14 @@ def _figures(found: Teardown) -> Iterator[tuple[str, str]]:
     if opening is not None:
         rate = "" if opening.up_to is None else f" of {number(opening.up_to)}"
         yield "opening it pays", f"{opening.pays}{rate}"
+
+
+def _rate(found: Teardown) -> str:
+    """What an hour is worth, written as amounts are."""
+    places = max(-int(found.labour.amount.as_tuple().exponent), 0)
+    written = found.hour_rate.amount
+    exact = written.quantize(Decimal(1).scaleb(-places), context=WIDE)
+    return f"{exact if exact == written else written:f}"
 
 
 def _by(typical: UsualDevice | None) -> str:
@@ -176,8 +182,10 @@ def _disputed(found: Teardown) -> Iterator[str]:
 def _weighing(found: Teardown) -> Iterator[RenderableType]:
     if found.weighing is None or not found.weighing.parts:
         return
-    yield say(f"What weighing would be worth (one part costs {number(found.weighing.costs)}):", "bold")
+    costs = number(found.weighing.costs) if found.hour_rate.amount else "nothing"
+    takes = f"a part takes {minutes(found.weighing.minutes)}, {costs} by the hour's rate"
+    yield say(f"What weighing would be worth; {takes}:", "bold")
     yield hanging(
-        (part.name, f"{number(part.gain)}, {'pays' if part.pays else 'does not pay'}")
+        (part.name, f"{number(part.gain)}, {'weigh it' if part.pays else 'not worth weighing'}")
         for part in found.weighing.parts
     )

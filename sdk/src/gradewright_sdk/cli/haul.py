@@ -82,7 +82,14 @@ def haul(
     trips: Annotated[
         int | None, typer.Option("--trips", min=1, help="The most trips.", show_default=False)
     ] = None,
-    hold_back: Annotated[bool, typer.Option("--hold-back", help="Keep what is not worth this trip.")] = False,
+    hold_back: Annotated[
+        bool,
+        typer.Option(
+            "--hold-back",
+            help="Keep for later what brings less on this trip than it costs to take along, and say from "
+            "which weight on it would go; without it everything goes.",
+        ),
+    ] = False,
     lower: Annotated[
         bool, typer.Option("--lower/--no-lower", help="Bins may be sold as a cheaper grade.")
     ] = True,

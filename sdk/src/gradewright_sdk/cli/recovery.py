@@ -49,7 +49,7 @@ DisposalOption = Annotated[
     typer.Option(
         "--disposal",
         metavar="COST",
-        help='To be rid of the insulation: "0.30/kg", "5" for the haul, or "0.30/kg + 5".',
+        help='To be rid of the insulation: "0.30 per kg", "5" for the haul, or "0.30 per kg + 5".',
         show_default="nothing",
     ),
 ]

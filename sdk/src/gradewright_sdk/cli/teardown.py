@@ -11,6 +11,7 @@ import typer
 
 from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._costs import cost
 from gradewright_sdk.cli._failures import Exit, fail, faulty_file, unreadable
 
 if TYPE_CHECKING:
@@ -184,10 +185,10 @@ def _read(ctx: typer.Context, file: str) -> DeviceFile:
 
 def _left(text: str) -> dict[str, str]:
     """What becomes of the rest: a grade, or a charge for the device or for a unit of mass."""
-    amount, per, unit = (part.strip() for part in text.replace("/", " per ").partition(" per "))
-    if not amount or not (amount[0].isdigit() or amount[0] in "-."):
+    told = cost(text)
+    if told is None:
         return {"grade": text.strip()}
-    return {"charge": amount, **({"per": unit} if per else {})}
+    return {"charge": told.amount, **({"per": told.per} if told.per else {})}
 
 
 def _place(steps: Sequence[str]) -> str | None:
