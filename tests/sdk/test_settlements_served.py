@@ -93,6 +93,30 @@ async def test_a_ticket_is_settled_read_and_taken_back(members: Members) -> None
     await members.apart(work)
 
 
+async def test_what_is_meant_is_given_as_it_stands(members: Members) -> None:
+    """No. 1 that is there as No. 2, and a part whose grade nobody knew: what the answer suggests is given to
+    the next call, and leaves nothing unclear.
+    """
+
+    def work() -> None:
+        wren = members.client("wren")
+        lump = {"name": "odd lump", "weight": "1 lb", "observed": {"metal": "copper"}}
+        pipe = {"name": "pipe", "weight": "10 lb", "grade": "copper-no1"}
+        of = wren.valuations.value([lump, pipe], yard="low-quay", keep=True)
+        sold: Any = ticket(
+            line("#2 Cu", "10", "3.10", "31.00"), line("?", "1", "2.00", "2.00"), total="33.00"
+        )
+        found = wren.settlements.settle("low-quay", sold, valuation=of.id)
+        meant = [one.meant[0] for one in found.unmatched.lines]
+        assert [each.name for each in meant] == ["copper-no1", "odd lump"]
+        told = wren.settlements.settle("low-quay", sold, valuation=of.id, matches=meant)
+        assert (told.unmatched.lines, str(told.effects.grade)) == ((), "-4.00 USD")
+        mixed = [meant[0], {"line": 2, "part": "odd lump"}]
+        assert wren.settlements.settle("low-quay", sold, valuation=of.id, matches=mixed).groups == told.groups
+
+    await members.apart(work)
+
+
 async def test_the_asynchronous_client_settles_the_same(members: Members) -> None:
     """Both clients have the same calls."""
     async with members.async_client("wren") as client:

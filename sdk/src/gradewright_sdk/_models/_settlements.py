@@ -126,9 +126,14 @@ class TicketFlaw(Result):
 
 
 class MatchMeant(SettledBinName):
-    """What may be given in `matches`."""
+    """What may be given in `matches`, as it stands."""
 
     line: int
+
+    @property
+    def match(self) -> dict[str, object]:
+        """The same as it is sent: the line, and its bin or part."""
+        return {"line": self.line, **({"part": self.part} if self.bin is None else {"bin": self.bin})}
 
 
 class UnclearTicketLine(Result):

@@ -12,7 +12,7 @@ from gradewright_sdk._base import Answer, AsyncResource, Call, Resource, asynchr
 from gradewright_sdk._reading import reads
 
 if TYPE_CHECKING:
-    from gradewright_sdk._models import Markdowns, Settlement, SettlementWithdrawn
+    from gradewright_sdk._models import Markdowns, MatchMeant, Settlement, SettlementWithdrawn
 
 
 def settle_ticket(
@@ -21,7 +21,7 @@ def settle_ticket(
     *,
     valuation: str | None = None,
     bins: Sequence[Mapping[str, object]] | None = None,
-    matches: Sequence[Mapping[str, object]] = (),
+    matches: Sequence[Mapping[str, object] | MatchMeant] = (),
     known_at: int | datetime | str | None = None,
     rulebook: str | None = None,
     keep: bool = False,
@@ -34,14 +34,15 @@ def settle_ticket(
     `ticket` has `on`, `lines`, `total`, and perhaps `number`, `charges` and `cash`; a line `label`, `net`,
     `price`, `amount`, and perhaps `per`, `grade`, `gross`, `tare` and `deduction`. A bin has `grade` and
     `weight`, and perhaps its own `price` and `per`. `matches` say which line stands for which bin (`line`,
-    and `bin` or `part`) where labels do not. With `keep` the service stores it, for you and maintainers
-    alone; with `post_prices` you also let it post the ticket's prices. Raises Conflict for a ticket that is
-    settled already.
+    and `bin` or `part`) where labels do not; what an answer suggests, `meant`, is given as it stands. With
+    `keep` the service stores it, for you and maintainers alone; with `post_prices` you also let it post the
+    ticket's prices. Raises Conflict for a ticket that is settled already.
     """
     if (valuation is None) == (bins is None):
         raise ValueError("give valuation= or bins=, one of them: a ticket is held against what was expected")
     against: dict[str, object] = {"valuation": valuation} if valuation is not None else {"bins": bins}
-    body: dict[str, object] = {"yard": yard, "ticket": ticket, "against": against, "matches": matches}
+    by_hand = [each if isinstance(each, Mapping) else each.match for each in matches]
+    body: dict[str, object] = {"yard": yard, "ticket": ticket, "against": against, "matches": by_hand}
     if known_at is not None:
         body["known_at"] = _wire.known_at_wire(known_at)
     body |= {"rulebook": rulebook, "keep": keep, "post_prices": post_prices}
