@@ -5,7 +5,9 @@ from __future__ import annotations
 import asyncio
 import shutil
 import socket
+import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import httpx
@@ -20,13 +22,23 @@ from gradewright.demo.serving import require_free, serving
 SCENARIO = read_scenario()
 
 
-@pytest.fixture
-def keyed(migrated_sqlite: Path, tmp_path: Path) -> tuple[str, str]:
-    """The URL of a database with rulebooks, and a key that it knows."""
-    file = tmp_path / "bay.sqlite"
+@pytest.fixture(scope="module")
+def filled(migrated_sqlite: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """A database with rulebooks, which takes a while to fill, and a key that it knows."""
+    file = tmp_path_factory.mktemp("filled") / "bay.sqlite"
     shutil.copy(migrated_sqlite, file)
     keys = asyncio.run(fill(url_of(file), SCENARIO))
-    return url_of(file), keys[SCENARIO.maintainer]
+    return file, keys[SCENARIO.maintainer]
+
+
+@pytest.fixture
+def keyed(filled: tuple[Path, str], tmp_path: Path) -> tuple[str, str]:
+    """The URL of such a database of the test's own, and the key."""
+    file, key = filled
+    own = tmp_path / file.name
+    with closing(sqlite3.connect(file)) as source, closing(sqlite3.connect(own)) as copy:
+        source.backup(copy)
+    return url_of(own), key
 
 
 @pytest.fixture
