@@ -235,6 +235,10 @@ async def test_what_a_line_may_be_is_unclear(settling: World) -> None:
     of = {"copper-no1": None, "light-iron": 0}
     assert await accepted(settling, body(line("mixed", "25.0", "3.10", "77.50"))) == of
     assert await accepted(settling, body()) == {"light-iron": 0}
+    for nothing in ("0", "-0.10"):  # what costs to be rid of is never marked down
+        bins = ({**NO1, "price": nothing}, IRON)
+        of = await accepted(settling, body(line("mixed", "25.0", "3.10", "77.50"), bins=bins))
+        assert of == {"light-iron": 0}
 
 
 async def test_all_that_a_line_may_be_is_unclear(settling: World) -> None:
