@@ -14,7 +14,7 @@ import httpx
 import pytest
 
 from gradewright.demo import serving as module
-from gradewright.demo.database import fill, url_of
+from gradewright.demo.database import PUBLISHED, fill, url_of
 from gradewright.demo.errors import DemoError
 from gradewright.demo.scenario import read_scenario
 from gradewright.demo.serving import require_free, serving
@@ -27,7 +27,10 @@ def filled(migrated_sqlite: Path, tmp_path_factory: pytest.TempPathFactory) -> t
     """A database with rulebooks, which takes a while to fill, and a key that it knows."""
     file = tmp_path_factory.mktemp("filled") / "bay.sqlite"
     shutil.copy(migrated_sqlite, file)
-    keys = asyncio.run(fill(url_of(file), SCENARIO))
+    told: list[tuple[int, int]] = []
+    keys = asyncio.run(fill(url_of(file), SCENARIO, tell=lambda *how_far: told.append(how_far)))
+    every = len(list(PUBLISHED.glob("*.yaml")))
+    assert told == [(number, every) for number in range(1, every + 1)]  # for who waits
     return file, keys[SCENARIO.maintainer]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from sqlalchemy.engine import URL
@@ -26,15 +26,21 @@ def url_of(file: Path) -> str:
     return URL.create("sqlite", database=str(file)).render_as_string()
 
 
-async def fill(url: str, scenario: Scenario, clock: Clock = utc_now) -> Mapping[str, str]:
+async def fill(
+    url: str, scenario: Scenario, clock: Clock = utc_now, tell: Callable[[int, int], None] | None = None
+) -> Mapping[str, str]:
     """Loads the rulebooks and what publications say of devices, and makes the accounts, in a migrated
-    database; gives each handle's key. `clock`: when that is recorded.
+    database; gives each handle's key. `clock`: when that is recorded. `tell` hears how many rulebooks are
+    loaded, and how many there are.
     """
     database = Database(url)
     try:
         rulebooks = RulebookService(database)
-        for file in sorted(PUBLISHED.glob("*.yaml")):
+        files = sorted(PUBLISHED.glob("*.yaml"))
+        for number, file in enumerate(files, start=1):
             await rulebooks.publish(document.from_yaml(file.read_text(encoding="utf-8")), clock())
+            if tell is not None:
+                tell(number, len(files))
         published = [one for path in shipped() for one in read_publications(path)]
         devices = CompositionService(database, RegionService(database), rulebooks)
         await load(database, devices, published, clock())

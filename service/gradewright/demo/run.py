@@ -39,7 +39,7 @@ def run(console: Console, wanted: Path | None, port: int | None, *, stay: bool) 
     try:
         url = database.url_of(files.database)
         database.make_tables(url)
-        keys = asyncio.run(database.fill(url, scenario))
+        keys = _filled(console, url, scenario)
         files.write_parts()
         with serving(url, files.log, port, keys[scenario.maintainer]) as served:
             plan = planned(scenario, today)
@@ -65,6 +65,23 @@ def run(console: Console, wanted: Path | None, port: int | None, *, stay: bool) 
             files.discard()
 
 
+def _bar(console: Console, says: str) -> Progress:
+    """A bar for what lasts, where there is a terminal to show one."""
+    columns = (TextColumn(f"  {says}"), BarColumn(), MofNCompleteColumn())
+    return Progress(*columns, console=console, transient=True, disable=not console.is_terminal)
+
+
+def _filled(console: Console, url: str, scenario: Scenario) -> Mapping[str, str]:
+    """The keys of the members of a database that is filled."""
+    with _bar(console, "Loading the rulebooks") as bar:
+        task = bar.add_task("", total=None)
+
+        def tell(done: int, of: int) -> None:
+            bar.update(task, completed=done, total=of)
+
+        return asyncio.run(database.fill(url, scenario, tell=tell))
+
+
 async def _seed(
     console: Console,
     url: str,
@@ -73,10 +90,9 @@ async def _seed(
     plan: Mapping[str, list[Planned]],
     today: date,
 ) -> Seeded:
-    """Sends the district, with a bar while it lasts where there is a terminal to show one."""
-    columns = (TextColumn("  Posting nine months of prices"), BarColumn(), MofNCompleteColumn())
+    """Sends the district, with a bar while it lasts."""
     total = sum(map(len, plan.values()))
-    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+    with _bar(console, "Posting nine months of prices") as bar:
         task = bar.add_task("", total=total)
         async with httpx.AsyncClient(base_url=url, timeout=30, trust_env=False) as client:
             return await seed(client, scenario, keys, plan, today, lambda: bar.advance(task))
