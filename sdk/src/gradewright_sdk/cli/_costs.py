@@ -18,3 +18,11 @@ def cost(text: str) -> Cost | None:
     if not amount or not (amount[0].isdigit() or amount[0] in "-.") or bool(sign) != bool(unit):
         return None
     return Cost(amount, unit or None)
+
+
+def charge_or_grade(text: str) -> dict[str, str]:
+    """What becomes of a rest: a grade, or a charge for the device or for a unit of mass."""
+    told = cost(text)
+    if told is None:
+        return {"grade": text.strip()}
+    return {"charge": told.amount, **({"per": told.per} if told.per else {})}

@@ -159,6 +159,11 @@ def _document(fault: Fault, place_of: _Place) -> Json:
     }
 
 
+def in_words(text: str) -> str:
+    """What the service says, in the words of the command line, but for the names of its options."""
+    return _in_words(text, {})
+
+
 def _in_words(text: str, names: Mapping[str, str]) -> str:
     for wire, here in WIRE.items():
         text = text.replace(wire, here)

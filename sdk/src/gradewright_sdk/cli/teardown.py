@@ -11,7 +11,7 @@ import typer
 
 from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._costs import cost
+from gradewright_sdk.cli._costs import charge_or_grade
 from gradewright_sdk.cli._failures import Exit, fail, faulty_file, unreadable
 
 if TYPE_CHECKING:
@@ -34,6 +34,12 @@ the one that it is within, by its place in the list from 0.
 Instead of FILE, --kind and --weight: what was recorded of others of that kind stands in for the parts.
 Several together have a --count, which has to be told of what weighs far more or less than one that was
 recorded.
+
+Several devices of a kind each, with --devices: CSV, whose first line names the columns kind and weight, and
+perhaps count, name, grade, minutes and leftover. A line is a device, or several that weigh that together; all
+are answered in one table, with what they add up to; each is priced by itself, and --lot holds for each. Every
+fault is told with its line, and nothing is worked out until there is none. --json prints one document:
+totals, and under devices each line with its teardown.
 
 Each part is priced as a lot of its own. Where a yard pays more from a weight on and you have more of a grade
 than comes out of this device, --lot names how much: --lot "copper-no2=40 lb". It can be given for several
@@ -83,6 +89,12 @@ def teardown(
             show_default=False,
         ),
     ] = None,
+    devices: Annotated[
+        str | None,
+        typer.Option(
+            "--devices", metavar="CSV", help="A list of devices of a kind each, or -.", show_default=False
+        ),
+    ] = None,
     lot: Annotated[
         list[str] | None,
         typer.Option("--lot", help='What there is of a grade, "copper-no2=40 lb".', show_default=False),
@@ -112,15 +124,15 @@ def teardown(
 
         write(ctx, TEMPLATE.encode(), output, "a device to begin with")
         return
-    if (file is None) == (kind is None) or (kind is not None) != (weight is not None):
-        says = "give FILE, or --kind and --weight: --template prints a device to begin with"
+    if [file, kind, devices].count(None) != 2 or (kind is not None) != (weight is not None):
+        says = "give FILE, --kind and --weight, or --devices: --template prints a device to begin with"
         raise typer.BadParameter(says)
     if leftover is not None and kind is None:
         raise typer.BadParameter("--leftover is said of a --kind; in FILE it stands under opens")
     if count is not None and kind is None:
         raise typer.BadParameter("--count is said of a --kind; in FILE it stands with the device")
     place = common.one_place(region, yard)
-    left = None if leftover is None else _left(leftover)
+    left = None if leftover is None else charge_or_grade(leftover)
     asked: dict[str, Any] = {
         **place,
         "lots": dict(map(_lot, lot or [])),
@@ -132,6 +144,9 @@ def teardown(
     from gradewright_sdk.cli._refused import places_are
 
     with common.asking(ctx, url, timeout) as client:
+        if devices is not None:
+            _list(ctx, client, devices, {**asked, "hour_rate": hour_rate or "0"}, id_to, strict=strict)
+            return
         if kind is not None and weight is not None:
             of_kind = {"count": count, "grade": grade, "minutes": minutes, "leftover": left, **asked}
             places_are(ctx, _place)
@@ -146,6 +161,29 @@ def teardown(
 
         show(found, common.out())
     if strict and not found.complete:
+        raise typer.Exit(Exit.INCOMPLETE)
+
+
+def _list(
+    ctx: typer.Context, client: Client, file: str, asked: dict[str, Any], id_to: str | None, *, strict: bool
+) -> None:
+    """A list of devices: all of them in one answer."""
+    from gradewright_sdk.cli import _devices, _devices_shown
+    from gradewright_sdk.cli._files import FileFaults
+
+    keep = asked.pop("keep")
+    try:
+        given = _devices.read_devices(_bytes(ctx, file))
+        found = _devices.ask(client, given, asked, keep=keep)
+    except FileFaults as error:
+        unchecked = None if error.unchecked is None else common.failure(ctx, error.unchecked, client)
+        fail(ctx, faulty_file(file, error, unchecked, NOTHING))
+    common.write_ids(ctx, [one.id for one in found], id_to)
+    if ctx.params["json_"]:
+        common.print_kept(_devices_shown.document(given.devices, found), *(one.id for one in found))
+    else:
+        _devices_shown.show(given.devices, found, common.out())
+    if strict and not all(one.complete for one in found):
         raise typer.Exit(Exit.INCOMPLETE)
 
 
@@ -174,21 +212,16 @@ def _read(ctx: typer.Context, file: str) -> DeviceFile:
     from gradewright_sdk.cli._files import FileFaults
 
     try:
-        data = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
-    except OSError as error:
-        fail(ctx, unreadable(file, error))
-    try:
-        return read_device(data)
+        return read_device(_bytes(ctx, file))
     except FileFaults as error:
         fail(ctx, faulty_file(file, error, None, NOTHING))
 
 
-def _left(text: str) -> dict[str, str]:
-    """What becomes of the rest: a grade, or a charge for the device or for a unit of mass."""
-    told = cost(text)
-    if told is None:
-        return {"grade": text.strip()}
-    return {"charge": told.amount, **({"per": told.per} if told.per else {})}
+def _bytes(ctx: typer.Context, file: str) -> bytes:
+    try:
+        return sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
+    except OSError as error:
+        fail(ctx, unreadable(file, error))
 
 
 def _place(steps: Sequence[str]) -> str | None:
