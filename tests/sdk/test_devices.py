@@ -180,3 +180,14 @@ def test_a_file_that_is_no_list(fake: FakeGradewright, run: Run, text: str, says
 def test_a_list_stands_by_itself(run: Run, more: tuple[str, ...]) -> None:
     """Beside a list there is neither a file of one device nor a kind."""
     assert run("teardown", *more, "--devices", "-", *HERE, input=FILE).exit_code == 2
+
+
+def test_the_template_is_a_list(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
+    """--template writes a list that is asked as it is where a CSV file is named, else a device."""
+    file = tmp_path / "devices.CSV"
+    told = run("teardown", "--template", "--output", str(file))
+    assert (told.exit_code, "a list of devices to begin with" in told.stdout) == (0, True)
+    fake.answer("POST", PATH, answering)
+    assert run("teardown", "--devices", str(file), *HERE).exit_code == 0
+    assert [(one["kind"], one.get("count")) for one in asked(fake)] == [("treadmill", None), ("motor", 4)]
+    assert run("teardown", "--template").stdout.startswith("# A device and what is in it.")

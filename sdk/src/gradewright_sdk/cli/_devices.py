@@ -19,6 +19,11 @@ if TYPE_CHECKING:
 
 COLUMNS = ("kind", "weight", "count", "name", "grade", "minutes", "leftover")
 NEEDED = ("kind", "weight")
+TEMPLATE = """\
+kind,weight,count,name,grade,minutes,leftover
+treadmill,70 kg,,,,,light-iron
+motor,40 lb,4,drive motors,,,0.05 per lb
+"""
 
 
 @dataclass(frozen=True, slots=True)

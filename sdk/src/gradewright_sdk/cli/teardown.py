@@ -39,7 +39,8 @@ Several devices of a kind each, with --devices: CSV, whose first line names the 
 perhaps count, name, grade, minutes and leftover. A line is a device, or several that weigh that together; all
 are answered in one table, with what they add up to; each is priced by itself, and --lot holds for each. Every
 fault is told with its line, and nothing is worked out until there is none. --json prints one document:
-totals, and under devices each line with its teardown.
+totals, and under devices each line with its teardown. --template --output devices.csv writes a list to begin
+with.
 
 Each part is priced as a lot of its own. Where a yard pays more from a weight on and you have more of a grade
 than comes out of this device, --lot names how much: --lot "copper-no2=40 lb". It can be given for several
@@ -119,10 +120,7 @@ def teardown(
 ) -> None:
     """The command."""
     if template:
-        from gradewright_sdk.cli._device import TEMPLATE
-        from gradewright_sdk.cli._written import write
-
-        write(ctx, TEMPLATE.encode(), output, "a device to begin with")
+        _template(ctx, output)
         return
     if [file, kind, devices].count(None) != 2 or (kind is not None) != (weight is not None):
         says = "give FILE, --kind and --weight, or --devices: --template prints a device to begin with"
@@ -162,6 +160,18 @@ def teardown(
         show(found, common.out())
     if strict and not found.complete:
         raise typer.Exit(Exit.INCOMPLETE)
+
+
+def _template(ctx: typer.Context, output: str | None) -> None:
+    """A device, or where a CSV file is named a list of them, to begin with."""
+    from gradewright_sdk.cli._device import TEMPLATE
+    from gradewright_sdk.cli._devices import TEMPLATE as LIST
+    from gradewright_sdk.cli._written import write
+
+    if output is not None and output.casefold().endswith(".csv"):
+        write(ctx, LIST.encode(), output, "a list of devices to begin with")
+    else:
+        write(ctx, TEMPLATE.encode(), output, "a device to begin with")
 
 
 def _list(
