@@ -84,6 +84,46 @@ def test_what_weighs_the_same_is_the_likelier_one() -> None:
     assert looked((a_line("irony-brass", "4.0", "1.20"),), bins) == [MayBe(0, 1, (0,)), MayBe(0, 0, ())]
 
 
+BOTH = (a_bin("brass", "10.0"), a_bin("copper", "4.0"))
+THROWN: dict[str, tuple[tuple[TicketLine, ...], list[MayBe]]] = {
+    "all of both": (
+        (a_line("irony-brass", "14.1", "1.20"),),
+        [MayBe(0, 0, (0,), (0, 1)), MayBe(0, 1, (0,), (0, 1))],
+    ),
+    "what is short of both": (
+        (
+            a_line("brass", "7.0", "2.10"),
+            a_line("copper", "2.0", "3.50"),
+            a_line("irony-brass", "5.0", "1.20"),
+        ),
+        [MayBe(2, 0, (2,), (0, 1)), MayBe(2, 1, (2,), (0, 1))],
+    ),
+    "and nobody says the grade": (
+        (a_line(None, "14.0", "1.20"),),
+        [MayBe(0, 0, (0,), (0, 1)), MayBe(0, 1, (0,), (0, 1))],
+    ),
+    "more than both": ((a_line("irony-brass", "14.5", "1.20"),), [MayBe(0, 0, ()), MayBe(0, 1, ())]),
+    "one of both alone": (
+        (a_line("irony-brass", "4.0", "1.20"), a_line("iron", "14.0", "0.08")),
+        [
+            MayBe(0, 1, (0,)),
+            MayBe(0, 0, ()),
+            MayBe(1, 0, (1,), (0, 1)),
+            MayBe(1, 1, (1,), (0, 1)),
+        ],
+    ),
+}
+
+
+@pytest.mark.parametrize("case", THROWN)
+def test_bins_that_were_thrown_together(case: str) -> None:
+    """Brass of 10 lb and copper of 4 lb: a line that weighs what is short of both may be both, where it does
+    not weigh what is short of one.
+    """
+    lines, found = THROWN[case]
+    assert looked(lines, BOTH) == found
+
+
 def test_the_nearest_is_told_first_where_nothing_weighs_the_same() -> None:
     """5 lb are nearer to 4 lb of copper than to 10 lb of brass."""
     bins = (a_bin("brass", "10.0"), a_bin("copper", "4.0"))

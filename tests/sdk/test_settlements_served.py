@@ -277,6 +277,16 @@ def test_what_may_be_marked_down_is_unclear(fake: FakeGradewright, run: Run) -> 
     assert "Marked down - Some of it was taken as plated." in output
 
 
+def test_bins_that_may_be_on_a_line_together_are_one_option(fake: FakeGradewright, run: Run) -> None:
+    """What is told is what to add for both, and not for the one or the other."""
+    both = [{"line": 1, "bin": name, "part": None} for name in ("copper-no1", "copper-bright")]
+    line_ = {"line": 1, "because": "It may be both.", "meant": both, "meant_together": both}
+    fake.answer("POST", "/v1/settlements", samples.settlement(unmatched={"bins": [], "lines": [line_]}))
+    output = " ".join(run(*SETTLE, "-", *BIN, input=TEMPLATE).output.split())
+    assert 'line 1: It may be both. Perhaps --match "1=copper-no1+copper-bright".' in output
+    assert output.count("--match") == 1
+
+
 def test_the_template_is_a_ticket(run: Run) -> None:
     """What --template prints is read, adds up, and has every kind of row but cash."""
     printed = run("settle", "--template")

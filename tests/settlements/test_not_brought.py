@@ -59,6 +59,7 @@ async def test_a_bin_that_is_there_as_another_grade_is_suggested(settling: World
         "because": "Nothing of Copper No. 2 was expected. It weighs what is missing of Copper No. 1: it may "
         "be that, marked down.",
         "meant": [{"line": 1, "bin": "copper-no1", "part": None}],
+        "meant_together": [],
     }
     asked["matches"] = as_written(unclear["meant"])
     told = await settled(settling, asked)
@@ -111,6 +112,31 @@ async def test_what_may_be_marked_down_goes_before_what_is_only_as_heavy(settlin
     found = await settled(settling, body(PART, line("#2 Cu", "8.0", "3.10", "24.80"), bins=bins))
     (unclear,) = found["unmatched"]["lines"]
     assert [each["bin"] for each in unclear["meant"]] == ["copper-no1", "steel-heavy"]
+
+
+async def test_two_bins_that_are_one_line_together_are_suggested(settling: World) -> None:
+    """30 lb of No. 1 and 10 lb of bright wire were thrown together, and are 40 lb of No. 2: told with what to
+    write for both, which makes it grade.
+    """
+    bins = (
+        {**NO1, "weight": "30.0 lb"},
+        {"grade": "copper-bright", "weight": "10.0 lb", "price": "3.80"},
+        IRON,
+    )
+    asked = body(line("#2 Cu", "40.0", "3.10", "124.00"), bins=bins)
+    (unclear,) = (await settled(settling, asked))["unmatched"]["lines"]
+    assert unclear["because"].endswith(
+        "It weighs what is missing of Copper No. 1 and of Bare bright copper wire together: it may be all of "
+        "that, marked down."
+    )
+    assert as_written(unclear["meant_together"]) == [
+        {"line": 1, "bin": "copper-no1"},
+        {"line": 1, "bin": "copper-bright"},
+    ]
+    told = await settled(settling, {**asked, "matches": as_written(unclear["meant_together"])})
+    assert (told["effects"], told["complete"]) == ({**ZERO, "grade": "-19.00"}, True)
+    before = await by_method(settling, asked, "3")
+    assert before["unmatched"]["lines"][0].keys() == {"line", "because", "meant"}
 
 
 async def test_two_lines_that_are_a_bin_together_are_both_suggested(settling: World) -> None:

@@ -93,7 +93,8 @@ async def test_what_is_suggested_can_be_sent(settling: World, seed: int) -> None
         for group in found["groups"]:
             assert sum(map(Decimal, group["effects"].values())) == Decimal(group["difference"])
         unclear = found["unmatched"]["lines"]
-        matches = [match for one in unclear for match in as_written(one["meant"][:1])]
+        meant = [one["meant_together"] or one["meant"][:1] for one in unclear]
+        matches = [match for one in meant for match in as_written(one)]
         taken = {match["line"] for match in matches}
         matches += [match for one in found["may_be_marked_down"] for match in as_written(one["meant"])]
         doubts, suggestions = doubts + len(found["may_be_marked_down"]), suggestions + len(taken)

@@ -3,14 +3,15 @@
 A bin comes into question where it is short by more than the scales leave open (`core.weighed`), also where
 no line stands for it, and the line's grade is below its own: as its buyers take it too, or cheaper in one
 family. Where the line weighs what is short, alone or with all other such lines, that speaks for it; then so
-does any grade that is paid less, and a line of which nobody says the grade. None of it is taken for
+does any grade that is paid less, and a line of which nobody says the grade. A line that weighs what is short
+of all such bins together may be of them all, where nothing else has its weight. None of it is taken for
 granted: whoever was there knows.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from gradewright.core.linked import Bin, Linked
@@ -21,11 +22,14 @@ from gradewright.core.weighed import Halves, Side, agreed, side, steps_of
 
 @dataclass(frozen=True, slots=True)
 class MayBe:
-    """A line may be of a bin. `together`: the lines that weigh what is short of it, if it is one of them."""
+    """A line may be of a bin. `together`: the lines that weigh what is short of it, if it is one of them;
+    `bins`: those of which it weighs what is short of them together, this one among them.
+    """
 
     line: int
     bin: int
     together: tuple[int, ...]
+    bins: tuple[int, ...] = ()
 
 
 def may_be(
@@ -43,7 +47,8 @@ def may_be(
     halves = weighed()
     sides = [side(ticket, bins, group, (), halves) for group in alone]
     look = _Look(ticket, lines, lower, halves)
-    found = [one for each in sides if each.short > each.open for one in look.of(each)]
+    lacking = [each for each in sides if each.short > each.open]
+    found = look.thrown_together(lacking, [one for each in lacking for one in look.of(each)])
     short = {each.place: each.short for each in sides}
     off = {one: abs(short[one.bin] - exact(ticket.lines[one.line].scale)) for one in found}
     return sorted(found, key=lambda one: (one.line, not one.together, off[one], one.bin))
@@ -70,6 +75,19 @@ class _Look:
             elif line in near:
                 yield MayBe(line, each.place, tuple(near) if together else ())
 
+    def thrown_together(self, lacking: Sequence[Side], found: Sequence[MayBe]) -> list[MayBe]:
+        """The same, with lines of which nothing has the weight but several bins together."""
+        weighs = {one.line for one in found if one.together}
+        done = list(found)
+        for line in self.lines:
+            grade = self._grade(line)
+            near = [each for each in lacking if not grade or self.lower.near(each.bin.grade or "", grade)]
+            if line not in weighs and len(near) > 1 and self._weigh(_as_one(near), [line]):
+                bins = tuple(each.place for each in near)
+                done = [one for one in done if one.line != line]
+                done += [MayBe(line, place, (line,), bins) for place in bins]
+        return done
+
     def _grade(self, line: int) -> str:
         return self.ticket.lines[line].grade or ""
 
@@ -83,3 +101,17 @@ class _Look:
         over = sum((exact(line.scale) for line in of), Fraction(0))
         deducted = sum((exact(line.deduction) for line in of), Fraction(0))
         return agreed(each, over, deducted, steps_of(self.ticket, lines, self.halves)) is not None
+
+
+def _as_one(sides: Sequence[Side]) -> Side:
+    """Bins as if they were one, as far as weights go."""
+
+    def in_all(of: Callable[[Side], Fraction]) -> Fraction:
+        return sum(map(of, sides), Fraction(0))
+
+    return replace(
+        sides[0],
+        short=in_all(lambda each: each.short),
+        deducted=in_all(lambda each: each.deducted),
+        steps=in_all(lambda each: each.steps),
+    )

@@ -17,6 +17,7 @@ from gradewright.core.ticket import Flaw, Ticket, TicketLine
 from gradewright.core.units import mass_unit, show_mass
 from gradewright.settlements.expected import KILOGRAM, Expected, ExpectedBin
 from gradewright.settlements.given import Request
+from gradewright.settlements.lower import BROUGHT_ALONE
 from gradewright.settlements.matching import Unclear
 from gradewright.settlements.moving import MOVED_UNSEEN, MaybeMoved, in_grams, of_moved
 from gradewright.settlements.showing import Showing
@@ -103,10 +104,20 @@ def told(settled: Settled) -> dict[str, Any]:
         "charges": [
             {"label": charge.label, "amount": money(charge.amount)} for charge in settled.ticket.charges
         ],
-        "unmatched": {"bins": bins_without, "lines": [asdict(each) for each in settled.unclear]},
+        "unmatched": {
+            "bins": bins_without,
+            "lines": [_unclear(each, settled.method) for each in settled.unclear],
+        },
         "yard": settled.request.yard,
         **_moved(settled),
     }
+
+
+def _unclear(each: Unclear, method: str) -> dict[str, Any]:
+    told = asdict(each)
+    if method in BROUGHT_ALONE:
+        del told["meant_together"]
+    return told
 
 
 def _may_be(settled: Settled) -> Iterator[str]:

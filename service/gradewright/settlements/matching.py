@@ -33,11 +33,14 @@ class Meant:
 
 @dataclass(frozen=True, slots=True)
 class Unclear:
-    """A line that stands for no bin: why, and what it may have been meant for."""
+    """A line that stands for no bin: why, and what it may have been meant for: each by itself, and all of
+    `meant_together`.
+    """
 
     line: int
     because: str
     meant: tuple[Meant, ...]
+    meant_together: tuple[Meant, ...]
 
 
 def by_hand(
@@ -111,7 +114,8 @@ def unclear(
         places = dict.fromkeys([*(one.bin for one in maybe), *nearest])
         meant = tuple(_meant(place, expected.bins[bin_]) for bin_ in [*places][:MOST_MEANT])
         because = " ".join([_because(line, expected, yard), *_marked_down(line, maybe, expected)])
-        found.append(Unclear(place + 1, because, meant))
+        together = tuple(_meant(place, expected.bins[bin_]) for bin_ in maybe[0].bins) if maybe else ()
+        found.append(Unclear(place + 1, because, meant, together))
     return found
 
 
@@ -127,6 +131,11 @@ def _because(line: TicketLine, expected: Expected, yard: str) -> str:
 
 def _marked_down(line: TicketLine, maybe: Sequence[MayBe], expected: Expected) -> Iterator[str]:
     """What speaks for bins that it may be: the weight, or that they are dearer and short."""
+    if maybe and maybe[0].bins:
+        bins = " and of ".join(_called(bin_, expected) for bin_ in maybe[0].bins)
+        what = "it may be of each of these." if line.grade is None else "it may be all of that, marked down."
+        yield f"It weighs what is missing of {bins} together: {what}"
+        return
     weighs = [one for one in maybe if one.together]
     for together in dict.fromkeys(one.together for one in weighs):
         bins = " or of ".join(_called(one.bin, expected) for one in weighs if one.together == together)

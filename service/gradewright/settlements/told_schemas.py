@@ -129,13 +129,17 @@ class MeantOut(BinName):
 
 
 class UnclearOut(Out):
-    """A line that stands for no bin, and what it may be, each by itself: bins that are short and may have been
-    marked down to it, then those on no line that come nearest to its weight.
+    """A line that stands for no bin, and what it may be, each by itself: bins that are short and may have
+    been marked down to it, then those on no line that come nearest to its weight. `meant_together`: bins that
+    may be on it together.
     """
 
     line: int
     because: str
     meant: list[MeantOut]
+    meant_together: Annotated[
+        list[MeantOut], Field(default_factory=list, description="Not told by methods 1 to 3.")
+    ]
 
 
 class UnmatchedOut(Out):

@@ -138,12 +138,14 @@ class MatchMeant(SettledBinName):
 
 class UnclearTicketLine(Result):
     """A line that stands for no bin: why, and what it may be, each by itself: bins that are short and may
-    have been marked down to it, then those on no line that come nearest to its weight.
+    have been marked down to it, then those on no line that come nearest to its weight. `meant_together`:
+    bins that may be on it together.
     """
 
     line: int
     because: str
     meant: tuple[MatchMeant, ...] = ()
+    meant_together: tuple[MatchMeant, ...] = ()
 
 
 class TicketUnmatched(Result):

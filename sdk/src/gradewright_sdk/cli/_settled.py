@@ -174,7 +174,7 @@ def _unclear(found: Settlement) -> list[str]:
 
 
 def _unclear_line(one: UnclearTicketLine) -> str:
-    meant = " or ".join(option([each]) for each in one.meant)
+    meant = option(one.meant_together) or " or ".join(option([each]) for each in one.meant)
     return f"line {one.line}: {one.because}" + (f" Perhaps {meant}." if meant else "")
 
 
