@@ -17,7 +17,7 @@ from typing import Any, NamedTuple
 from gradewright.core.teardown.tree import NOTHING, Plan, Tree, plan
 from gradewright.core.units import parse_mass
 from gradewright.teardowns.figures import Purse, weight
-from gradewright.teardowns.lots import in_milligrams, left_grams
+from gradewright.teardowns.lots import NO_LOT, in_milligrams, left_grams
 from gradewright.teardowns.piles import Pile, piled, reached
 from gradewright.teardowns.pricing import Pricing
 from gradewright.teardowns.worked import Worked
@@ -59,7 +59,7 @@ def together(worked: Worked, purse: Purse) -> dict[str, Any] | None:
 
 
 def _all_there_is(pricing: Pricing) -> Levels:
-    """By grade that pays otherwise in heavier lots, how much of it there can be at most."""
+    """By grade of which all there can be at most pays otherwise than the least: how much that is."""
     found: dict[str, Fraction] = {}
     left = left_grams([offer.part for offer in pricing.offers])
     for offer in pricing.offers:
@@ -70,7 +70,9 @@ def _all_there_is(pricing: Pricing) -> Levels:
         ):
             if grade is not None and pricing.prices.for_any_lot(grade) is None:
                 found[grade] = found.get(grade, NOTHING) + grams
-    return {grade: in_milligrams(grams) for grade, grams in found.items() if pricing.prices.tiers(grade)}
+    most = {grade: in_milligrams(grams) for grade, grams in found.items()}
+    price = pricing.prices.price
+    return {grade: lot for grade, lot in most.items() if price(grade, lot) is not price(grade, NO_LOT)}
 
 
 def _down(worked: Worked, levels: Levels) -> Iterator[Tried]:
