@@ -87,7 +87,7 @@ def test_what_weighs_the_same_is_the_likelier_one() -> None:
 BOTH = (a_bin("brass", "10.0"), a_bin("copper", "4.0"))
 THROWN: dict[str, tuple[tuple[TicketLine, ...], list[MayBe]]] = {
     "all of both": (
-        (a_line("irony-brass", "14.1", "1.20"),),
+        (a_line("irony-brass", "14.2", "1.20"),),
         [MayBe(0, 0, (0,), (0, 1)), MayBe(0, 1, (0,), (0, 1))],
     ),
     "what is short of both": (
@@ -95,6 +95,14 @@ THROWN: dict[str, tuple[tuple[TicketLine, ...], list[MayBe]]] = {
             a_line("brass", "7.0", "2.10"),
             a_line("copper", "2.0", "3.50"),
             a_line("irony-brass", "5.0", "1.20"),
+        ),
+        [MayBe(2, 0, (2,), (0, 1)), MayBe(2, 1, (2,), (0, 1))],
+    ),
+    "what is short of both, less what was deducted": (
+        (
+            a_line("brass", "7.0", "2.10"),
+            a_line("copper", "1.0", "3.50", deduction=lb("1")),
+            a_line("irony-brass", "6.0", "1.20", deduction=lb("1")),
         ),
         [MayBe(2, 0, (2,), (0, 1)), MayBe(2, 1, (2,), (0, 1))],
     ),
@@ -122,6 +130,18 @@ def test_bins_that_were_thrown_together(case: str) -> None:
     """
     lines, found = THROWN[case]
     assert looked(lines, BOTH) == found
+
+
+def test_only_bins_that_it_may_be_are_thrown_together() -> None:
+    """Iron of 30 lb is missing too, and is nothing that anybody takes for irony brass."""
+    lines, found = THROWN["all of both"]
+    assert looked(lines, (*BOTH, a_bin("iron", "30.0"))) == found
+
+
+def test_what_weighs_one_bin_is_that_and_not_another_beside_it() -> None:
+    """1,000 lb of brass and 0.2 lb of copper are missing: 1,000 lb may be the brass."""
+    bins = (a_bin("brass", "1000.0"), a_bin("copper", "0.2"))
+    assert looked((a_line("irony-brass", "1000.0", "1.20"),), bins) == [MayBe(0, 0, (0,)), MayBe(0, 1, ())]
 
 
 def test_the_nearest_is_told_first_where_nothing_weighs_the_same() -> None:
