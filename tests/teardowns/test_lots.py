@@ -60,23 +60,24 @@ async def test_what_only_the_whole_device_reaches_is_paid_for_no_part_of_it(tier
     assert found["together"] is None
 
 
+def motor(number: int, minutes: str, left: str = "light-iron") -> Body:
+    """A motor of 30 lb with 11 lb of Copper No. 2 in it: 27.00 as it is."""
+    return of(
+        f"motor {number}",
+        "30 lb",
+        grade="copper-residue",
+        minutes="0",
+        opens={**AT_ONCE, "minutes": minutes, "leftover": {"grade": left}},
+        parts=[of(f"windings {number}", "11 lb", grade="copper-no2")],
+    )
+
+
 async def test_what_only_another_plan_puts_together(tiered: World) -> None:
     """Two motors hold 11 lb of Copper No. 2 each. By itself neither is worth opening; both together reach the
     price from 20 lb, and are. That is told, with the lot to ask with, and asked so it is the plan.
     """
-    motors = [
-        of(
-            f"motor {n}",
-            "30 lb",
-            grade="copper-residue",
-            minutes="0",
-            opens={**AT_ONCE, "minutes": "37", "leftover": {"grade": "light-iron"}},
-            parts=[of(f"windings {n}", "11 lb", grade="copper-no2")],
-        )
-        for n in (1, 2)
-    ]
     opens = {"how": "piece-by-piece", "minutes": "0", "leftover": {"grade": "light-iron"}}
-    device = of("pump", "70 lb", opens=opens, parts=motors)
+    device = of("pump", "70 lb", opens=opens, parts=[motor(1, "37"), motor(2, "37")])
     found = await torn_down(tiered, device, hour_rate="18")
     # 11 lb at 3.30 and 19 lb at 0.075, less 37 minutes at 18 an hour, leave 26.62, and a motor pays 27.00
     assert [one["choice"] for one in found["plan"]["parts"]] == ["sell-whole", "sell-whole"]
@@ -92,6 +93,36 @@ async def test_what_only_another_plan_puts_together(tiered: World) -> None:
     )
     assert again["piles"][0]["says"] is None
     assert again["together"] is None
+
+
+async def test_what_no_pile_reaches_is_counted_by_no_plan(tiered: World) -> None:
+    """There are 78 lb of Copper No. 2, for 3.90 from 60 lb on. At that price three motors would be opened,
+    and their 33 lb are paid 3.50: then the third one, in 100 minutes, is a loss of 1.40. So what is told is
+    that two of them, in 92 minutes each, leave 1.00 more each.
+    """
+    left = {"grade": "copper-residue"}
+    block = of(
+        "safe",
+        "60 lb",
+        minutes="0",
+        opens={**AT_ONCE, "minutes": "9999", "leftover": left},
+        parts=[of("block", "45 lb", grade="copper-no2")],
+    )
+    parts = [motor(n, minutes, "copper-residue") for n, minutes in ((1, "92"), (2, "92"), (3, "100"))]
+    opens = {"how": "piece-by-piece", "minutes": "0", "leftover": left}
+    device = of("pump", "160 lb", opens=opens, parts=[*parts, block])
+    found = await torn_down(tiered, device, hour_rate="18")
+    told = found["together"]
+    assert (told["gain"], told["lots"]) == ("2.00", {"copper-no2": "20 lb"})
+    assert "(open motor 1, open motor 2)" in told["says"]
+
+
+async def test_a_lot_that_is_lighter_than_a_part(tiered: World) -> None:
+    """A part is no lot lighter than it is, whatever lot was named; by method 4 it was one."""
+    device = of("bar", "25 lb", grade="copper-no2")
+    lots = {"copper-no2": "1 lb"}
+    found, before = (await torn_down(tiered, device, lots=lots)), await by_4(tiered, device, lots=lots)
+    assert (found["worth"]["likely"], before["worth"]["likely"]) == ("87.50", "82.50")
 
 
 async def test_what_is_left_of_several_parts_is_less_all_of_them(tiered: World) -> None:

@@ -471,6 +471,21 @@ async def test_nothing_below_nothing_is_left_over(priced: World) -> None:
     assert "notes" not in old
 
 
+async def test_what_is_left_over_and_was_weighed_takes_room(priced: World) -> None:
+    """In a box of 10 lb, of which 2 lb or more are left over, a rod weighs 8 lb at most; and with a rod of
+    1 lb or more no more than 9 lb are left over.
+    """
+    left = {"charge": "1.00", "per": "lb", "weight": {"low": "2 lb", "likely": "3 lb", "high": "12 lb"}}
+    rod = of("rod", {"low": "1 lb", "likely": "2 lb", "high": "30 lb"}, grade="copper-no1")
+    opens = {"how": "all-at-once", "minutes": "1", "leftover": left}
+    found = await torn_down(priced, of("box", "10 lb", opens=opens, parts=[rod]), hour_rate="0")
+    assert node(found, "rod")["weight"]["high_kg"] == "3.628739"
+    weight = found["plan"]["opening"]["leftover"]["weight"]
+    assert (weight["low_kg"], weight["high_kg"]) == ("0.907185", "4.082331")
+    # 1 lb at 4.00 and 9 lb to be rid of; 8 lb at 4.00 and 2 lb
+    assert found["by_weights"] == {"low": "-5.00", "high": "30.00"}
+
+
 async def test_a_device_no_lighter_than_what_is_in_it(priced: World) -> None:
     """What may be lighter than what comes out of it counts as no lighter than that, and it is told."""
     opens = {"how": "all-at-once", "minutes": "1"}

@@ -2,9 +2,9 @@
 
 A plan is made with each part as a lot of its own. Several parts of a grade may reach a better price together,
 also where they only come out by another plan. So plans are made with all there is of each grade as one lot,
-and where a plan's own pile is lighter than it was counted, with that pile, until no pile is; and from the
-piles of the plan that is answered upwards. What each of them comes to is reckoned from its own piles. A plan
-that would take work which does not pay for itself, only to make a pile heavier, is not looked for.
+and where a plan's own pile is lighter than it was counted, with that pile, until no pile is. What each of
+them comes to is reckoned from its own piles. A plan that would take work which does not pay for itself, only
+to make a pile heavier, is not looked for.
 """
 
 from __future__ import annotations
@@ -43,9 +43,7 @@ def together(worked: Worked, purse: Purse) -> dict[str, Any] | None:
     if not levels:
         return None
     now = _reckoned(worked, worked.pricing, worked.tree, worked.plan)
-    own = {grade: in_milligrams(pile.grams) for grade, pile in now.piles.items() if grade in levels}
-    tried = [*_down(worked, levels), *_down(worked, own)]
-    best = max(tried, key=lambda one: one.net)
+    best = max(_down(worked, levels), key=lambda one: one.net)
     gain = best.net - now.net
     if purse.minor(gain) <= 0:
         return None
