@@ -15,6 +15,7 @@ from typer.testing import CliRunner, Result
 from gradewright.accounts import cli as accounts_cli
 from gradewright.drafts import rulebooks_cli
 from gradewright.drafts.cli import app
+from gradewright.drafts.told import flaw
 from tests.api import small_rulebook
 from tests.conftest import KINDS
 from tests.served import publish
@@ -259,3 +260,22 @@ def test_who_may(shell: Shell) -> None:
     assert "d-1 is withdrawn" in shell.done("withdraw", "d-1", *BY_RAIL)
     assert "d-9" in shell.refused("show", "d-9")
     assert "--why" in shell.refused("withdraw", "d-1", "--as", "rail", "--why", " ")
+
+
+@pytest.mark.parametrize(
+    ("detail", "place", "line"),
+    [
+        ("example 4 (metal: steel): heavy steel is expected", "example 4", "example 4 (metal: steel): heavy"),
+        ("rule thin: no part can have form: bar", "rule thin, when form", "rule thin: no part"),
+        (
+            "At Low Quay (a 8 mm), rule thin: it",
+            "rule thin, when form",
+            "At Low Quay (a 8 mm), rule thin: it",
+        ),
+        ("Write a later day.", "effective_from", "effective_from: Write a later day."),
+    ],
+)
+def test_a_fault_names_what_it_is_about_once(detail: str, place: str, line: str) -> None:
+    """Its place stands before it where it does not name that itself."""
+    assert flaw("d-1", detail, place, 12).startswith(f"d-1:12: {line}")
+    assert flaw("d-1", detail, place, None).startswith(f"d-1: {line}")

@@ -44,18 +44,20 @@ async def told(desk: Desk, name: str) -> list[str]:
     """What the check of a draft tells of places."""
     found = await desk.check(name)
     assert found["sound"], found["faults"]
-    return [note for note in found["notes"] if "not elsewhere" in note]
+    return [note for note in found["notes"] if "own limits hold" in note]
 
 
-@pytest.mark.parametrize("copper", [False, True])
-async def test_a_word_of_a_place_that_would_fall_silent_is_told(desk: Desk, copper: bool) -> None:
-    """With the place and a part, whatever else moves; and that part changes its grade there, as it says."""
+@pytest.mark.parametrize(("copper", "line"), [(False, "6.35 mm"), (True, "6.35 mm"), (False, "5 mm")])
+async def test_a_word_of_a_place_that_would_fall_silent_is_told(desk: Desk, copper: bool, line: str) -> None:
+    """With the place and a part, whatever else moves, be it between the same grades; and that part changes
+    its grade there, as it says."""
     await says(desk, "yards/low-quay", "8 mm")
-    name = await silenced(desk, copper=copper)
+    name = await silenced(desk, copper=copper, line=line)
     [note] = await told(desk, name)
     start, part = note.split(": ", 1)
-    assert start == f"At Low Quay ({LINE} 8 mm), and not elsewhere"
+    assert start == f"At Low Quay ({LINE} 8 mm), and not where the rulebook's own limits hold"
     assert part.startswith("Metal steel, thickness ")
+    assert 6.35 <= float(part.split()[3]) < 8
     assert part.endswith(": was Light iron, is now Heavy steel.")
     before = (await desk.world.send("/v1/gradings", {**STEEL, "on": "2026-12-31"})).json()["grade"]
     for step, who in (("submission", SEDGE), ("approval", RAIL)):
@@ -71,8 +73,8 @@ async def test_what_moves_everywhere_or_nowhere_is_not_told_of_a_place(desk: Des
     assert await told(desk, name) == []
     await says(desk, "yards/low-quay", "6.35 mm")
     assert await told(desk, name) == []
-    moved = await silenced(desk, copper=False, line="5 mm")
-    await says(desk, "yards/cinder-lane", "6 mm")
+    moved = await silenced(desk, copper=False, line="6.35 mm")
+    await says(desk, "yards/cinder-lane", "6.350 mm")
     assert await told(desk, moved) == []
 
 
@@ -86,6 +88,10 @@ async def test_it_is_found_out_once_for_each_limits(desk: Desk, monkeypatch: pyt
     for _ in range(2):
         assert len(await told(desk, name)) == 1
     assert len(asked) == 1
-    await says(desk, "yards/cinder-lane", "9 mm")
+    await says(desk, "yards/cinder-lane", "8 mm")
+    [note] = await told(desk, name)
+    assert note.startswith(f"At Cinder Lane, at Low Quay ({LINE} 8 mm), and not")
+    assert len(asked) == 1
+    await says(desk, "regions/XO", "9 mm")
     assert len(await told(desk, name)) == 2
     assert len(asked) == 2

@@ -174,13 +174,14 @@ def test_a_limit_that_is_gone_is_told_where_other_parts_move_too() -> None:
     assert {move.before.grade for move in found.moves} == {"copper-residue"}
     assert found.summary[0] == (
         "Some parts change their grade. Where a place has its own value of heavy steel thickness, parts can "
-        "be graded otherwise as well."
+        "be graded otherwise that are not elsewhere."
     )
-    told = [line for line in found.summary[1:] if "own value" in line]
-    where = "Where a place has its own value of heavy steel thickness, some parts move:"
-    assert sorted(told) == [
-        f"{where} was Heavy steel, is now Light iron.",
-        f"{where} was Light iron, is now Heavy steel.",
+    [told] = [line for line in found.summary[1:] if "own value" in line]
+    where = "Where a place has its own value of heavy steel thickness, parts move that do not elsewhere: "
+    assert told.startswith(where)
+    assert sorted(told.removeprefix(where).rstrip(".").split("; ")) == [
+        "was Heavy steel, is now Light iron",
+        "was Light iron, is now Heavy steel",
     ]
     wire = ComparisonOut.of(found, read(before), read(after))
     [place] = wire.places
@@ -189,6 +190,22 @@ def test_a_limit_that_is_gone_is_told_where_other_parts_move_too() -> None:
         ("light-iron", "steel-heavy"),
         ("steel-heavy", "light-iron"),
     ]
+
+
+def test_a_limit_is_told_where_other_parts_move_between_the_same_grades_too() -> None:
+    """A value that is not the limit's: what lies between the two moves anyway, and where a place begins heavy
+    steel at 8 mm what lies between that and the limit too."""
+    after = by_limit("5 mm", heavy_steel_thickness="6.35 mm")
+    after["cautions"]["sharp"]["when"] = [{"thickness": {"below": "heavy_steel_thickness"}}]
+    for each in (before := copy.deepcopy(HEAVY), after):
+        each["examples"] = []
+    found = changed(before, after)
+    assert [(move.before.grade, move.after.grade) for move in found.moves] == [("light-iron", "steel-heavy")]
+    [place] = ComparisonOut.of(found, read(before), read(after)).places
+    assert {(each.before.grade, each.after.grade) for each in place.moves} == {
+        ("light-iron", "steel-heavy"),
+        ("steel-heavy", "light-iron"),
+    }
 
 
 def test_rules_that_part_only_where_a_place_draws_its_own_line_are_no_wording() -> None:

@@ -8,9 +8,11 @@ from collections.abc import Sequence
 
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.names import new_slugs
+from gradewright.rulebooks.page_words import listed
 from gradewright.rulebooks.proofs import Limits
 
 MOST_KNOWN = 256
+MOST_NAMED = 5
 GRADING = ("attributes", "impossible", "largest_first", "rules")
 
 
@@ -20,12 +22,19 @@ class AtPlaces:
     def __init__(self) -> None:
         self._known: OrderedDict[tuple[object, ...], tuple[str, ...]] = OrderedDict()
 
-    async def moved(self, before: Rulebook, after: Rulebook, limits: Sequence[Limits]) -> tuple[str, ...]:
-        """A sentence for each of these sets of limits under which parts move that do not elsewhere."""
+    async def moved(
+        self, before: Rulebook, after: Rulebook, whose: Sequence[Sequence[Limits]]
+    ) -> tuple[str, ...]:
+        """A sentence for each set of limits under which parts move that by the versions' own do not; of each
+        the words of all who say it."""
         if all(getattr(before, name) == getattr(after, name) for name in GRADING):
             return ()
-        found = [(own, await self._of(before, after, own)) for own in limits]
-        return tuple(f"{_at(own)}, and not elsewhere: {' '.join(told)}" for own, told in found if told)
+        found = [(said, await self._of(before, after, said[0])) for said in whose]
+        return tuple(
+            f"{_at(said)}, and not where the rulebook's own limits hold: {' '.join(told)}"
+            for said, told in found
+            if told
+        )
 
     async def _of(self, before: Rulebook, after: Rulebook, own: Limits) -> tuple[str, ...]:
         values = tuple((limit.name, limit.given) for limit in own)
@@ -43,7 +52,10 @@ def _found(before: Rulebook, after: Rulebook, own: Limits) -> tuple[str, ...]:
     return tuple(moves_there(before, after, new_slugs(before, after), own))
 
 
-def _at(own: Limits) -> str:
+def _at(whose: Sequence[Limits]) -> str:
     """Where these limits hold, such as "At Low Quay (heavy_steel_thickness 8 mm)"."""
-    at = " and ".join(f"{each.within} ({each.name} {each.given})" for each in own)
-    return f"{at[0].upper()}{at[1:]}"
+    names = dict.fromkeys(listed((each.within for each in own), "and") for own in whose)
+    more = f" and {len(names) - MOST_NAMED} more such places" if len(names) > MOST_NAMED else ""
+    at = f"{', '.join(list(names)[:MOST_NAMED])}{more}"
+    values = ", ".join(f"{each.name} {each.given}" for each in whose[0])
+    return f"{at[0].upper()}{at[1:]} ({values})"

@@ -60,11 +60,12 @@ class Proved:
 @dataclass(frozen=True, slots=True)
 class Houses:
     """The sets of limits that places have meanwhile instead of a rulebook's own, each once, as they are known
-    at a revision; and how many places have any."""
+    at a revision; and how many places have any. `whose`: of each set the words of all who say it."""
 
     limits: Sequence[Limits]
     places: int
     revision: int
+    whose: Sequence[Sequence[Limits]] = ()
 
 
 class Proofs:
@@ -121,7 +122,7 @@ class Proofs:
         """What a rulebook changes at places that have limits of their own, and nowhere else: also by limits
         that it does not have any more."""
         houses = await self.houses(rulebook, until or date.max, names=before.limits.keys())
-        return await self._at_places.moved(before, rulebook, houses.limits)
+        return await self._at_places.moved(before, rulebook, houses.whose)
 
     async def houses(
         self, rulebook: Rulebook, until: date, at_least: int = 0, names: Iterable[str] = ()
@@ -135,15 +136,18 @@ class Proofs:
         places: list[tuple[str, str | None]] = [(yard.region, yard.slug) for yard in atlas.all(revision)]
         places += [(region.code, None) for region in atlas.regions.all(revision)]
         having, wanted = set(), {*rulebook.limits, *names}
-        found: dict[tuple[tuple[str, str], ...], Limits] = {}
+        found: dict[tuple[tuple[str, str], ...], list[Limits]] = {}
         for region, yard in places:
             for on in _days(atlas, region, yard, rulebook.effective_from, until):
                 limits = atlas.limits(region, yard, on, revision)
                 own = tuple(limit for limit in limits if limit.name in wanted)
                 if own:
-                    found.setdefault(tuple((limit.name, limit.given) for limit in own), own)
+                    said = found.setdefault(tuple((limit.name, limit.given) for limit in own), [])
+                    if own not in said:
+                        said.append(own)
                     having.add((region, yard))
-        return Houses([found[values] for values in sorted(found)], len(having), revision)
+        whose = [found[values] for values in sorted(found)]
+        return Houses([said[0] for said in whose], len(having), revision, whose)
 
 
 def _found(told: Told) -> Found:

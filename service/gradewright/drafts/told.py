@@ -101,7 +101,8 @@ def step(changed: StepChanges) -> None:
 
 def flaw(name: str, detail: str, place: str, line: int | None) -> str:
     """A fault of a draft on a line: where in its document it is, and what it is."""
-    where = "" if f"{place.partition(', ')[0]}:" in detail else f"{place}: "
+    named = detail.startswith(place) or f"{place.partition(', ')[0]}:" in detail
+    where = "" if named else f"{place}: "
     at = "" if line is None else f"{line}:"
     return f"{name}:{at} {where}{by_options(detail, OPTIONS)}"
 

@@ -12,7 +12,8 @@ import z3
 
 from gradewright.core.house_limits import HouseLimit, under
 from gradewright.core.rulebook import Rulebook
-from gradewright.rulebooks.comparer import Comparer, End
+from gradewright.rulebooks.comparer import End
+from gradewright.rulebooks.comparison_twice import Twice
 
 MOST_TOLD = 3
 
@@ -28,15 +29,10 @@ def moves_there(
     (old_there, own_before), (new_there, own_after) = under(old, limits), under(new, limits)
     if not own_before and not own_after:
         return
-    usual, there = Comparer(old, new, renamed), Comparer(old_there, new_there, renamed)
-    every = z3.Not(usual.same)
-    known = {(came, goes) for came, goes, _, _ in usual.pairs_of_ends(every)}
-    before, after = (there.ends[id(side)] for side in (there.old, there.new))
-    graded = there.parts.any_of(formula for end, formula in before.items() if end.grade)
-    told = there.parts.any_of(z3.And(before[came], after[goes]) for came, goes in known)
-    none = after[End("no-grade")]
-    others = there.pairs_of_ends(z3.And(z3.Not(there.same), graded, z3.Not(none), z3.Not(told)))
-    for count, (came, goes, both, model) in enumerate(others):
+    there = Twice((old_there, new_there), (old, new), renamed)
+    none = there.ends[id(there.new)][End("no-grade")]
+    moved = there.pairs_of_ends(z3.And(there.moved_there(there.moves_anyway(), graded=True), z3.Not(none)))
+    for count, (came, goes, both, model) in enumerate(moved):
         if count == MOST_TOLD:
             yield "And more."
             return

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Literal
 
 import z3
 
-from gradewright.core.observations import Kind, Value
-from gradewright.core.rulebook import Rulebook
+from gradewright.core.observations import Attribute, Kind, Value
+from gradewright.core.rulebook import Rulebook, When
 from gradewright.rulebooks.boxes import Answers, Box
 from gradewright.rulebooks.comparison_words import limits_between, ranges, sentence
 from gradewright.rulebooks.given import Writing
@@ -92,7 +92,7 @@ class Comparer:
         self._renamed = renamed
         self.attributes, self.old_book, self.new_book = together(old, new)
         parted = with_every_order(self.old_book, self.new_book)
-        self.parts = self.parts_of(self.attributes, every_when(*parted))
+        self.parts = self.made(self.attributes, every_when(*parted))
         self.writing = Writing(self.parts, *parted)
         self.old = Side(self.parts, self.old_book, self._describable(self.old_book))
         self.new = Side(self.parts, self.new_book, self._describable(self.new_book))
@@ -101,6 +101,10 @@ class Comparer:
         self.ends = {
             id(side): {**self._graded(side), **self._ungraded(side)} for side in (self.old, self.new)
         }
+
+    def made(self, attributes: Mapping[str, Attribute], whens: Iterable[When]) -> Parts:
+        """The parts that clauses tell apart."""
+        return self.parts_of(attributes, whens)
 
     def moves(self, tell: Progress, among: Formula | None = None) -> Iterator[Move]:
         """Every pair of ends between which some part moves; of those `among` which one is looked for."""
@@ -122,7 +126,10 @@ class Comparer:
     @property
     def same(self) -> Formula:
         """That a part has the same end in both, be it under another slug."""
-        before, after = self.ends[id(self.old)], self.ends[id(self.new)]
+        return self.ends_alike(self.ends[id(self.old)], self.ends[id(self.new)])
+
+    def ends_alike(self, before: Mapping[End, Formula], after: Mapping[End, Formula]) -> Formula:
+        """That a part has the same of these ends before and after, be it under another slug."""
         return self.parts.any_of(
             z3.And(formula, after[now])
             for end, formula in before.items()

@@ -49,7 +49,7 @@ def at_places(kind: tuple[Class, str], found: Sequence[AtPlaces]) -> tuple[Class
         f"where a place has its own value of {listed((spaced(name) for name in limits), 'or')}, parts can be"
     )
     if kind[0] == "changes":
-        return "changes", f"{kind[1]} W{where[1:]} graded otherwise as well."
+        return "changes", f"{kind[1]} W{where[1:]} graded otherwise that are not elsewhere."
     whose = "No part that has a grade changes it" if kind[0] == "adds" else "No part changes its grade"
     return "changes", f"{whose} by the versions' own limits, but {where} graded otherwise."
 

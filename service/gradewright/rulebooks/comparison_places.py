@@ -1,23 +1,24 @@
 """Limits of which a place may have its own value, and with it parts that change their grade though by the
-versions' own limits none does: a limit under another name, a value in its place, rules that only look alike.
+versions' own limits they do not: a limit under another name, a value in its place, rules that look alike.
 
 By the solver, over all parts and all values at once: each limit is a number that may be any. No place is
-asked what it says: where nothing is found, no part changes its grade at any place, whatever it says.
+asked what it says: where nothing is found, no such part changes its grade at any place, whatever it says.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import z3
 
 from gradewright.core.observations import Attribute, Kind, Value
 from gradewright.core.rulebook import Bound, Rulebook, When
-from gradewright.rulebooks.comparer import Comparer, End, Progress
+from gradewright.rulebooks.comparer import End, Progress
 from gradewright.rulebooks.comparison_apart import ExactParts
-from gradewright.rulebooks.solving import Formula
+from gradewright.rulebooks.comparison_twice import Twice
+from gradewright.rulebooks.solving import ENDS, Formula
 
 MOST_PAIRS = 4
 Line = tuple[str, Kind, Value]
@@ -26,8 +27,8 @@ Line = tuple[str, Kind, Value]
 
 @dataclass(frozen=True, slots=True)
 class AtPlaces:
-    """Limits (several: together) of which some place's own value moves parts between these ends, as none move
-    by the versions' own. `complete`: whether these pairs of ends are all."""
+    """Limits (several: together) of which some place's own value moves parts between these ends that by the
+    versions' own do not move, or not so. `complete`: whether these pairs of ends are all."""
 
     limits: Sequence[str]
     moves: Sequence[tuple[End, End]]
@@ -53,8 +54,8 @@ class _FreeParts(ExactParts):
         return self.lines[line]
 
 
-class _AtPlaces(Comparer):
-    """Both versions over such parts."""
+class _AtPlaces(Twice):
+    """Both versions over such parts, and by their own limits."""
 
     parts: _FreeParts
     parts_of = _FreeParts
@@ -65,16 +66,18 @@ def of_places(
     new: Rulebook,
     renamed: Mapping[str, str],
     tell: Progress,
-    known: Sequence[tuple[End, End]] = (),
+    anyway: Sequence[tuple[End, End]] = (),
 ) -> list[AtPlaces]:
-    """The limits of which a value of a place's own makes some part end otherwise, each by itself; where none
-    does alone, those that do together.
+    """The limits of which a value of a place's own makes some part end otherwise that by the versions' own
+    limits does not, or as none does by those, each by itself; where none does alone, those that do together.
 
-    `known`: the moves by the versions' own limits. Where there are any, only others are looked for, and only
-    of parts that have a grade by the first version.
+    `anyway`: the moves by the versions' own limits. Where there are any, only parts are told that have a
+    grade there by the first version; where such parts cannot be told any more, only what still can be.
     """
-    comparer = _AtPlaces(old, new, renamed)
-    looking = _Looking(comparer, _other_moves(comparer, known), (*old.limits, *new.limits))
+    comparer = _AtPlaces((old, new), (_without_limits(old), _without_limits(new)), renamed)
+    looking = _Looking(
+        comparer, comparer.moved_there(anyway, graded=bool(anyway)), (*old.limits, *new.limits)
+    )
     alone = []
     for number, name in enumerate(looking.own):
         tell("limits of places", number, len(looking.own))
@@ -89,16 +92,27 @@ def of_places(
     return [looking.found(needed)]
 
 
-def _other_moves(comparer: Comparer, known: Sequence[tuple[End, End]]) -> Formula:
-    """That a part ends otherwise, and not by a move that is known."""
-    moved = z3.Not(comparer.same)
-    if not known:
-        return moved
-    parts = comparer.parts
-    before, after = comparer.ends[id(comparer.old)], comparer.ends[id(comparer.new)]
-    graded = parts.any_of(formula for end, formula in before.items() if end.grade)
-    told = parts.any_of(z3.And(before[came], after[goes]) for came, goes in known)
-    return z3.And(moved, graded, z3.Not(told))
+def _without_limits(book: Rulebook) -> Rulebook:
+    """The same with values in the place of limits: so no place has a say."""
+
+    def plain(when: When) -> When:
+        return tuple(
+            replace(
+                condition,
+                **{
+                    end: bound and replace(bound, limit=None)
+                    for end in ENDS
+                    if (bound := getattr(condition, end))
+                },
+            )
+            for condition in when
+        )
+
+    return replace(
+        book,
+        impossible=tuple(replace(entry, when=plain(entry.when)) for entry in book.impossible),
+        rules=tuple(replace(rule, when=plain(rule.when)) for rule in book.rules),
+    )
 
 
 class _Looking:

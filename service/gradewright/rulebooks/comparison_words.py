@@ -76,10 +76,9 @@ def moved_at_places(old: Rulebook, new: Rulebook, places: Sequence[AtPlaces]) ->
     """Sentences on what moves only where a place has its own value of some limits."""
     for each in places:
         where = f"Where a place has its own value of {listed(map(spaced, each.limits), 'and')}"
-        for came, goes in each.moves:
-            yield f"{where}, some parts move: {moved(old, new, came, goes)}."
-        if not each.complete:
-            yield f"{where}, more parts move."
+        told = [moved(old, new, came, goes) for came, goes in each.moves]
+        more = "" if each.complete else "; and more"
+        yield f"{where}, parts move that do not elsewhere: {'; '.join(told)}{more}."
 
 
 def summary(

@@ -89,8 +89,8 @@ class EndsOut(Out):
 
 
 class AtPlacesOut(Out):
-    """Limits (several: together) of which some place's own value moves parts between these answers, as none
-    move by the versions' own. `all_moves`: whether those are all."""
+    """Limits (several: together) of which some place's own value moves parts between these answers that by
+    the versions' own do not move, or not so. `all_moves`: whether those are all."""
 
     limits: list[str]
     moves: list[EndsOut]

@@ -191,33 +191,56 @@ class Tried:
         return {(came, goes) for came, goes in found if came != goes}
 
     def at_places(self) -> dict[str, set[tuple[End, End]]]:
-        """The limits of which another value, at a place, moves some part as none moves otherwise, and how;
-        all of them where none does alone. Where parts move anyway: of what has a grade by the first version.
+        """The limits of which another value, at a place, moves some part that does not move otherwise, or as
+        none does, and how; all of them where none does alone. Where parts move anyway: of what has a grade
+        there by the first version; where such parts cannot be told any more anyway: what still can be.
         """
         marks = sorted(
             {limit.value for limit in self.old.limits.values() if isinstance(limit.value, Decimal)}
         )
-        values, names, known = list(_lengths(marks, 2)), list(self.old.limits), self.moves()
-
-        def others(said: Mapping[str, Decimal]) -> set[tuple[End, End]]:
-            return {
-                (came, goes)
-                for came, goes in self._moved_by(said) - known
-                if came.grade is not None or not known
-            }
-
-        alone = {name: set().union(*(others({name: value}) for value in values)) for name in names}
+        values, names = list(_lengths(marks, 2)), list(self.old.limits)
+        alone = {name: set().union(*(self._moved_by({name: value}) for value in values)) for name in names}
         if any(alone.values()):
             return {name: moves for name, moves in alone.items() if moves}
         every = itertools.product(values, repeat=len(names))
-        together = set().union(*(others(dict(zip(names, each, strict=True))) for each in every))
+        together = set().union(*(self._moved_by(dict(zip(names, each, strict=True))) for each in every))
         return dict.fromkeys(names, together) if together else {}
 
     def _moved_by(self, said: Mapping[str, Decimal]) -> set[tuple[End, End]]:
         limits = [HouseLimit(name, f"{value} mm", "-", "-", date.min) for name, value in said.items()]
         there, own = zip(*(under(book, limits) for book in (self.old, self.new)), strict=True)
         assert all(each.given == f"{said[name]} mm" for known in own for name, each in known.items())
-        return Tried(*there).moves()
+        anyway = self.moves()
+        told = {"grade", "no-grade"}
+        lost = any(came.grade is not None and goes.answered not in told for came, goes in anyway)
+        found = {
+            (end(there[0], part), end(there[1], part), end(self.old, part) == end(self.new, part))
+            for part in self._with_marks(there)
+        }
+        return {
+            (came, goes)
+            for came, goes, stays in found
+            if came != goes
+            and (stays or (came, goes) not in anyway)
+            and (came.grade or not anyway)
+            and (goes.answered in told or not lost)
+        }
+
+    def _with_marks(self, there: Sequence[Rulebook]) -> Iterator[Part]:
+        """Parts that any of both can tell apart, by their own limits and by a place's."""
+        books = (self.old, self.new, *there)
+        cuts = {
+            cut
+            for book in books
+            for rule in book.rules
+            for condition in rule.when
+            for cut in condition.cuts()
+        }
+        cuts |= {cut for book in books for entry in book.impossible for c in entry.when for cut in c.cuts()}
+        sides = [name for name, each in self.old.attributes.items() if each.kind is Kind.LENGTH]
+        lengths = list(_lengths(sorted(Decimal(str(cut)) for cut in cuts), len(sides)))
+        for *values, form in itertools.product(*[lengths] * len(sides), FORMS):
+            yield {**dict(zip(sides, values, strict=True)), "form": form}
 
     def shows(self, told: Part, came: End, goes: End) -> bool:
         """Whether what completes a description, and can be, is answered so by each; and some part by both."""

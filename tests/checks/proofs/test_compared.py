@@ -36,11 +36,11 @@ def test_what_moves_between_two_versions_is_what_trying_every_part_shows(seed: i
 
 
 def hold_at_places(seed: int) -> bool | None:
-    """What moves by a place's own value of just those limits that are named, and by the versions' own does
-    not; whether any does, None where parts move anyway."""
+    """What moves by a place's own value of just those limits that are named, of parts that by the versions'
+    own do not, or as none do; whether any does, None where parts move anyway."""
     tried = Tried(*with_limits(Random(seed)))
-    known = sorted(tried.moves(), key=str)
-    found = of_places(tried.old, tried.new, {}, lambda what, done, of: None, known)
+    moves = sorted(tried.moves(), key=str)
+    found = of_places(tried.old, tried.new, {}, lambda what, done, of: None, moves)
     wanted = tried.at_places()
     named = {name for each in found for name in each.limits}
     assert bool(named) == bool(wanted)
@@ -50,7 +50,7 @@ def hold_at_places(seed: int) -> bool | None:
         assert set(each.moves) <= between
         assert each in together or not each.complete or set(each.moves) == between
     assert named == set(wanted) or (together and set(wanted) == set(tried.old.limits))
-    return None if known else bool(named)
+    return None if moves else bool(named)
 
 
 def test_what_moves_at_places_is_what_trying_every_value_of_their_own_shows() -> None:

@@ -112,8 +112,8 @@ class ComparedEnds(Result):
 
 
 class ComparedPlaces(Result):
-    """Limits (several: together) of which some place's own value moves parts between these answers, as none
-    move by the versions' own. `all_moves`: whether those are all.
+    """Limits (several: together) of which some place's own value moves parts between these answers that by
+    the versions' own do not move, or not so. `all_moves`: whether those are all.
     """
 
     limits: tuple[str, ...]

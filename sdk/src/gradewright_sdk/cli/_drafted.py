@@ -117,7 +117,9 @@ def print_check(console: Console, found: DraftCheck, *, pairs: bool = False) -> 
         told = found.says.replace("`base`", "--base").replace("`from`", "--from")
         print_line(console, f"{found.id}: {told}")
     for fault in found.faults:
-        place = "" if f"{fault.place.partition(', ')[0]}:" in fault.detail else f"{fault.place}: "
+        owner = fault.place.partition(", ")[0]
+        named = fault.detail.startswith(fault.place) or f"{owner}:" in fault.detail
+        place = "" if named else f"{fault.place}: "
         line = "" if fault.line is None else f"{fault.line}:"
         print_line(console, f"{found.id}:{line} {place}{fault.detail.replace('`base`', '--base')}")
         if fault.part is not None:
