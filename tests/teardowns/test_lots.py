@@ -115,6 +115,10 @@ async def test_what_no_pile_reaches_is_counted_by_no_plan(tiered: World) -> None
     told = found["together"]
     assert (told["gain"], told["lots"]) == ("2.00", {"copper-no2": "20 lb"})
     assert "(open motor 1, open motor 2)" in told["says"]
+    # With as much more of it as makes a lot of 60 lb, all three are opened, and no plan is better.
+    named = await torn_down(tiered, device, hour_rate="18", lots={"copper-no2": "60 lb"})
+    assert [one["choice"] for one in named["plan"]["parts"]] == ["open", "open", "open", "stay-on"]
+    assert named["together"] is None
 
 
 async def test_a_lot_that_is_lighter_than_a_part(tiered: World) -> None:

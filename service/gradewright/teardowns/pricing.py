@@ -30,7 +30,7 @@ from gradewright.core.valued import Line, Terms
 from gradewright.core.valued import Part as ValuedPart
 from gradewright.rulebooks.service import Version
 from gradewright.teardowns.given import PIECE_BY_PIECE
-from gradewright.teardowns.lots import Lots, in_milligrams, left_grams
+from gradewright.teardowns.lots import NO_LOT, Lots, in_milligrams, left_grams
 from gradewright.teardowns.reading import Left, Part
 
 VALUED_BY = "3"
@@ -90,9 +90,10 @@ class Pricing:
         self.offers = tuple(self._offer(part, left[part.number]) for part in parts)
 
     def in_lots(self, floors: Mapping[str, Decimal]) -> Pricing:
-        """The same with no lot of these grades lighter than that."""
-        other = copy(self)
-        other.lots = Lots({**self.lots.floors, **floors}, own=self.lots.own)
+        """The same with no lot of these grades lighter than that, nor than it was."""
+        other, named = copy(self), self.lots.floors
+        heavier = {grade: max(lot, named.get(grade, NO_LOT)) for grade, lot in floors.items()}
+        other.lots = Lots({**named, **heavier}, own=self.lots.own)
         other._offer_all([offer.part for offer in self.offers])
         return other
 
