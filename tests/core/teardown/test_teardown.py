@@ -378,12 +378,15 @@ def test_no_weights_lead_beyond_the_range(tree: Tree, rate: Fraction, data: st.D
     assert told.weights.low <= paid <= told.weights.high
 
 
-@few
-@given(tree=trees(most=7, ranged=True), rate=rates_to_try())
-def test_how_far_weights_lead_that_can_all_be_so(tree: Tree, rate: Fraction) -> None:
-    """Low and high are those of a linear programme over all weights of which none is less than what is in it;
-    what is left over is never less than nothing.
+@settings(max_examples=300, deadline=None, derandomize=True)
+@given(tree=trees(most=7, ranged=True), rate=rates_to_try(), lefts=st.booleans())
+def test_how_far_weights_lead_that_can_all_be_so(tree: Tree, rate: Fraction, lefts: bool) -> None:
+    """Low and high are those of a linear programme over all weights of which none is less than what is in it,
+    also where only what is left over has a range; what is left over is never less than nothing.
     """
+    if lefts:
+        exact = (replaced(node, grams=Span.exactly(node.grams.likely)) for node in tree.nodes)
+        tree = Tree(tuple(map(with_a_range_left, exact)))
     found = plan(tree, rate)
     told = ranges(tree, found).weights
     by_solver = [ranged_by_programme(tree, found, sign) for sign in (-1, 1)]
@@ -392,6 +395,15 @@ def test_how_far_weights_lead_that_can_all_be_so(tree: Tree, rate: Fraction) -> 
     for number in range(len(tree.nodes)):
         left = left_between(tree, found, number)
         assert left.low <= left.likely == left_over(tree, found, number) <= left.high
+
+
+def with_a_range_left(node: Node) -> Node:
+    """A node of which something is left over that was weighed from low to high, where it was weighed."""
+    opening = node.opening
+    if opening is None or opening.left_grams is None:
+        return node
+    weighed = Span(opening.left_grams.likely / 2, opening.left_grams.likely, opening.left_grams.likely * 2)
+    return replaced(node, opening=replace(opening, left_grams=weighed))
 
 
 def ranged_by_programme(tree: Tree, found: Plan, sign: int) -> float | None:
