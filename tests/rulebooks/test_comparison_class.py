@@ -84,7 +84,7 @@ def test_what_had_no_grade_and_cannot_be_any_more_is_lost() -> None:
     assert (found.kind, ends(found)) == ("changes", {("no-grade", "contradiction")})
     assert found.summary[0] == (
         "No part that has a grade changes it, but some without one cannot be told any more. Where a place "
-        "has its own value of heavy steel thickness, parts can be graded otherwise as well."
+        "has its own value of heavy steel thickness, parts can be graded otherwise that are not elsewhere."
     )
     back = changed(after, before)
     assert (back.kind, ends(back)) == ("adds", {("contradiction", "no-grade")})

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from tests.api import small_rulebook
+from tests.rulebooks.test_comparison_class import ENTRY
 from tests.rulebooks.test_comparison_told import changed, shipped
 
 from gradewright.core.grading import Graded, Grader
@@ -190,6 +191,57 @@ def test_a_limit_that_is_gone_is_told_where_other_parts_move_too() -> None:
         ("light-iron", "steel-heavy"),
         ("steel-heavy", "light-iron"),
     ]
+
+
+def by_hand(line: str) -> Document:
+    """The small rulebook, by which steel is heavy that no hand bends, and that is what is as thick as a
+    limit."""
+    source = by_limit("heavy_steel_thickness", heavy_steel_thickness=line)
+    bends = {
+        "kind": "yes_no",
+        "asks": "Does it bend by hand?",
+        "test": "bend it",
+        "minutes": 0,
+        "beware": "No.",
+    }
+    source["attributes"]["bends"] = bends
+    for rule, bent in zip(source["rules"][2:4], (False, True), strict=True):
+        rule["when"] = {"metal": "steel", "bends": bent}
+    source["impossible"] += [
+        {
+            "id": f"bends-{end}".replace("_", "-"),
+            "when": {"bends": bent, "thickness": {end: "heavy_steel_thickness"}},
+            **ENTRY,
+        }
+        for bent, end in ((True, "at_least"), (False, "below"))
+    ]
+    source["examples"] = []
+    return source
+
+
+def test_what_moves_as_it_is_told_is_told_though_no_whole_part_does() -> None:
+    """Of steel 5.5 mm thick the hand says nothing by the one version that it can say by the other: whole
+    parts go to a contradiction and come from one. Who tells the thickness alone gets another grade, and reads
+    so."""
+    before, after = by_hand("6.35 mm"), by_hand("5 mm")
+    part = {"metal": "steel", "thickness": "5.5 mm"}
+    books = [read(each) for each in (before, after)]
+    graded = [Grader(book).grade(read_observations(book.attributes, part)) for book in books]
+    assert [getattr(each, "grade", None) for each in graded] == ["light-iron", "steel-heavy"]
+    found = changed(before, after)
+    move, *others = found.moves
+    assert ((move.before.grade, move.after.grade), move.all_ways) == (("light-iron", "steel-heavy"), False)
+    [way] = move.ways
+    assert (way.rule_before, way.rule_after) == (before["rules"][3]["id"], before["rules"][2]["id"])
+    assert set(way.part) == {"metal", "thickness"}
+    assert way.says == (
+        "Metal steel, thickness at least 5 mm and below 6.35 mm: was Light iron, is now Heavy steel."
+    )
+    assert found.summary[2] == way.says
+    assert {(each.before.answered, each.after.answered) for each in others} == {
+        ("grade", "contradiction"),
+        ("contradiction", "grade"),
+    }
 
 
 def test_a_limit_is_told_where_other_parts_move_between_the_same_grades_too() -> None:

@@ -98,6 +98,7 @@ class Comparer:
         self.new = Side(self.parts, self.new_book, self._describable(self.new_book))
         self.smallest = Smallest(self.parts)
         self._old_answers, self._new_answers = Answers(self.old), Answers(self.new)
+        self._learned: dict[tuple[int, tuple[str, str | None]], list[Formula]] = {}
         self.ends = {
             id(side): {**self._graded(side), **self._ungraded(side)} for side in (self.old, self.new)
         }
@@ -155,7 +156,7 @@ class Comparer:
     def moved_in(self, model: Formula) -> tuple[End, End, Formula]:
         """The ends between which the part that a model is moves, and that a part moves so."""
         before, after = self.ends[id(self.old)], self.ends[id(self.new)]
-        came, goes = self._end(before, model), self._end(after, model)
+        came, goes = self.end_of(before, model), self.end_of(after, model)
         return came, goes, z3.And(before[came], after[goes])
 
     def shown(self, came: End, goes: End, both: Formula, model: Formula) -> Move:
@@ -199,8 +200,8 @@ class Comparer:
         ]
         claim = z3.And(both, *by_rules)
         around = partial(self._around, came, goes)
-        asked = self._asked(old, new) | (self._ruled_out() if CANNOT_BE in (came, goes) else set())
-        part = self.smallest.showing(claim, counter, around, rather=asked)
+        asked = self._asked(old, new) | (self.ruled_out() if CANNOT_BE in (came, goes) else set())
+        part = self.smallest.showing(claim, counter, around, rather=asked, known=self._known(came, goes))
         if part is None:
             solver = self.parts.solver(claim)
             solver.check()
@@ -219,7 +220,7 @@ class Comparer:
         whens = (side.rulebook.rules[number].when for side, number in sides if number is not None)
         return {condition.attribute for when in whens for condition in when}
 
-    def _ruled_out(self) -> set[str]:
+    def ruled_out(self) -> set[str]:
         """The attributes of what one version alone holds for impossible."""
         old, new = ({entry.when for entry in book.impossible} for book in (self.old_book, self.new_book))
         return {condition.attribute for when in old ^ new for condition in when}
@@ -231,8 +232,20 @@ class Comparer:
                 if answers.described(cells):
                     return answers.describable
             elif answers.can_be(cells) and answers.end(cells) != (end.answered, end.grade):
-                return answers.alike(cells)
+                box = answers.alike(cells)
+                self._learned.setdefault((id(answers), answers.end(cells)), []).append(
+                    self.smallest.outside(box)
+                )
+                return box
         raise AssertionError("the part speaks against nothing")
+
+    def _known(self, came: End, goes: End) -> Iterator[Formula]:
+        """What has been learned of parts that are answered otherwise than so, by the one or by the other."""
+        for answers, end in ((self._old_answers, came), (self._new_answers, goes)):
+            if end.answered in ("grade", "no-grade"):
+                for (whose, other), lessons in self._learned.items():
+                    if whose == id(answers) and other != (end.answered, end.grade):
+                        yield from lessons
 
     def _by_limit(
         self, came: End, goes: End, old: int | None, new: int | None, along: Mapping[str, Sequence[Value]]
@@ -293,7 +306,8 @@ class Comparer:
         }
 
     @staticmethod
-    def _end(ends: Mapping[End, Formula], model: Formula) -> End:
+    def end_of(ends: Mapping[End, Formula], model: Formula) -> End:
+        """The end that the part which a model is has."""
         for end, formula in ends.items():
             if z3.is_true(model.eval(formula, model_completion=True)):
                 return end

@@ -17,6 +17,7 @@ from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.besides import in_turn
 from gradewright.rulebooks.comparer import Comparer, End, Move, Progress
 from gradewright.rulebooks.comparison_class import Class, at_places, classed
+from gradewright.rulebooks.comparison_open import left_open
 from gradewright.rulebooks.comparison_orders import OutOfOrder, out_of_order, same_orders
 from gradewright.rulebooks.comparison_places import AtPlaces, of_places
 from gradewright.rulebooks.comparison_sure import otherwise_sure
@@ -113,13 +114,18 @@ def _of_parts(
 ) -> tuple[list[Move], list[OutOfOrder]]:
     """All moves of parts: by the rules and what is impossible, and by orders of measures. Without a comparer
     nothing but orders can move any."""
-    moved = []
+    moved = list[Move]()
     if comparer is not None:
         # What is out of an order that one version has is looked at with the orders, as each version has them.
         among = None if same_orders(old, new) else comparer.in_order
         moved = list(comparer.moves(tell, among))
     orders, rest = out_of_order(old, new, renamed, tell, moved)
-    return [*moved, *rest], orders
+    moved += rest
+    if comparer is not None:
+        # What people tell comes first: of many whole parts that move there are then only contradictions.
+        ends = [(move.before, move.after) for each in (moved, *(o.moves for o in orders)) for move in each]
+        moved = [*left_open(comparer, tell, ends), *moved]
+    return moved, orders
 
 
 def _nobody(what: str, done: int, of: int) -> None:

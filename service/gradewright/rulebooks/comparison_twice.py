@@ -41,7 +41,7 @@ class Twice(Comparer):
         found = list[tuple[End, End]]()
         while solver.check() == z3.sat:
             model = solver.model()
-            came, goes = self._end(before, model), self._end(after, model)
+            came, goes = self.end_of(before, model), self.end_of(after, model)
             solver.add(z3.Not(z3.And(before[came], after[goes])))
             found.append((came, goes))
         return found
@@ -56,7 +56,9 @@ class Twice(Comparer):
         before, after = self.ends[id(self.old)], self.ends[id(self.new)]
         had = self.parts.any_of(formula for end, formula in before.items() if end.grade or not graded)
         known = self.parts.any_of(z3.And(before[came], after[goes]) for came, goes in anyway)
-        moved = z3.And(z3.Not(self.same), had, z3.Or(self.stays, z3.Not(known)))
+        # What cannot be by the versions' own limits moves as what can be: it is told with that.
+        stays = z3.And(self.stays, _with(self.parts, self._usual[0], GRADE))
+        moved = z3.And(z3.Not(self.same), had, z3.Or(stays, z3.Not(known)))
         if any(came.grade and goes.answered not in CAN_BE_TOLD for came, goes in anyway):
             return z3.And(moved, _with(self.parts, after, CAN_BE_TOLD))
         return moved

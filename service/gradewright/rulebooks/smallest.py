@@ -47,14 +47,18 @@ class Smallest:
         around: Around,
         *,
         rather: Collection[str] = (),
+        known: Iterable[Formula] = (),
         most: int = 12,
     ) -> Part | None:
         """A description of the fewest observations; None if there is none of at most so many.
 
         `claim`: what some part that fits it has to meet; `counter`: what no part that fits it may. `rather`:
-        of several as small one of these attributes alone.
+        of several as small one of these attributes alone. `known`: what other searches have learned
+        (`outside`) of parts that are counterexamples here too.
         """
-        found = _Search(self, claim, counter, around).smallest(most, self.none_but(rather))
+        search = _Search(self, claim, counter, around)
+        search.learn(known)
+        found = search.smallest(most, self.none_but(rather))
         if found is None:
             return None
         found.sort(key=lambda told: self._place[told[0]])
@@ -148,6 +152,10 @@ class _Search:
         self._of, self._parts, self._around = smallest, smallest.parts, around
         self._shown, self._against = self._parts.solver(claim), self._parts.solver(counter)
         self._proposing = smallest.proposing()
+
+    def learn(self, lessons: Iterable[Formula]) -> None:
+        """Keeps to what is known already."""
+        self._proposing.add(*lessons)
 
     def smallest(self, most: int, rather: Formula) -> list[Told] | None:
         preferred = self._letter(rather)

@@ -214,8 +214,9 @@ class Tried:
         told = {"grade", "no-grade"}
         lost = any(came.grade is not None and goes.answered not in told for came, goes in anyway)
         found = {
-            (end(there[0], part), end(there[1], part), end(self.old, part) == end(self.new, part))
+            (end(there[0], part), end(there[1], part), bool(was.grade) and was == end(self.new, part))
             for part in self._with_marks(there)
+            for was in (end(self.old, part),)
         }
         return {
             (came, goes)
