@@ -124,7 +124,7 @@ def test_house_rules_are_said_shown_and_lifted(url: str) -> None:
     """A yard's and a region's own limits, labels and refusals are added, told with notes, and lifted."""
     done(url, *YARD[:6], "XO", *MONEY)
     yard, region = ("yards", "rules", "low-quay"), ("regions", "rules", "XO")
-    assert "No house rules hold there today" in done(url, *yard)
+    assert "No house rules hold there on 20" in done(url, *yard)
     said = done(
         url,
         *yard,
@@ -149,6 +149,10 @@ def test_house_rules_are_said_shown_and_lifted(url: str) -> None:
     done(url, *yard, "--limit", "heavy_steel_thickness=", "--takes", "boards-low", "--reason", "Gone.")
     shown = json.loads(done(url, *yard, "--json"))
     assert [rule["kind"] for rule in shown["in_force"]] == ["label"]
+    done(url, *yard, "--refuses", "light-iron", "--reason", "By-law 13.", "--from", "2999-01-02")
+    assert "does not take light-iron" not in done(url, *yard)
+    assert "does not take light-iron" in done(url, *yard, "--from", "2999-01-02")
+    assert "--from: write a day" in refusal(run(url, *yard, "--from", "May"))
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
+
 from tests.api import Body, problem_of, small_rulebook
 from tests.drafts.desk import LIMIT, RAIL, SEDGE, Desk
 
@@ -91,6 +93,17 @@ async def test_its_own_faults_are_not_laid_to_the_version_before(desk: Desk) -> 
     )
     alone = await desk.make(body={"document": holed(version="2026.5", effective_from="2026-06-01")})
     assert (await desk.check(alone["id"]))["says"] is None
+
+
+@pytest.mark.parametrize("own", [{"effective_from": "the first of May"}, {"version": "next"}])
+async def test_a_draft_s_own_day_and_number_are_nobody_else_s(desk: Desk, own: Body) -> None:
+    """What is wrong with them is no fault of the version before."""
+    made = await desk.make()
+    changed = await desk.patch(made["id"], own, made["etag"])
+    assert changed.status_code == 200, changed.text
+    found = await desk.check(made["id"])
+    assert [fault["pointer"] for fault in found["faults"]] == [f"#/{name}" for name in own]
+    assert found["says"] is None
 
 
 async def test_faults_that_are_seen_before_the_proof(desk: Desk) -> None:

@@ -51,6 +51,19 @@ async def test_comments_are_kept(desk: Desk) -> None:
     assert (await read(desk, copy["id"]))[0].partition("\n")[2] == MINE
 
 
+async def test_a_version_that_was_a_draft_keeps_them(desk: Desk) -> None:
+    """A draft of it has its comments, with what is said to be its own in their places."""
+    await made(desk)
+    for step, who in (("submission", SEDGE), ("approval", RAIL)):
+        await desk.taken("d-1", step, who)
+    own = {"version": "2027.5", "effective_from": "2027-05-01", "summary": "The third."}
+    later = await desk.make(body={"from": NEXT["version"]}, **own)
+    text = (await read(desk, later["id"]))[0].partition("\n")[2]
+    assert "# the order decides" in text
+    assert "# ours" in text
+    assert 'version: "2027.5"' in text or "version: '2027.5'" in text
+
+
 async def test_a_comment_is_a_step_of_its_own(desk: Desk) -> None:
     """Who changes comments alone has taken a step: the document is the same, and the comment is there."""
     await made(desk)

@@ -26,6 +26,9 @@ from gradewright.rulebooks.source import Document, from_text
 from gradewright.rulebooks.stale_words import stale_words
 from gradewright.rulebooks.standing import Standing
 
+OWN = (("version",), ("effective_from",))
+"""Where a draft says what no other version says for it: faults there are nobody else's."""
+
 
 @dataclass(frozen=True, slots=True)
 class Flaw:
@@ -121,7 +124,7 @@ async def checked(
                     pairs = await proofs.pairs(built_on, now, tell)
                     notes = (*notes, *new_pairs(base, pairs, proved.pairs))
             notes = (*notes, *_notes_of(proved))  # last: they are mostly those of every draft
-    inside = [fault.detail for fault, _ in faults if fault not in stands]
+    inside = [fault.detail for fault, _ in faults if fault not in stands and fault.at[:1] not in OWN]
     of_all = Faults(inside, len(faults), proved is not None, before)
     says = await inherited(rulebooks, proofs, document, of_all, base, now, tell)
     lines = from_text(written) if faults and written is not None else None

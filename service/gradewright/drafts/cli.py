@@ -22,6 +22,7 @@ from gradewright.drafts.proving import Proofs
 from gradewright.drafts.schemas import DraftList, DraftWhole, EditQuery, MakingQuery, StepChanges
 from gradewright.drafts.service import DraftService
 from gradewright.regions.service import RegionService
+from gradewright.rulebooks.proofs import Tell
 from gradewright.rulebooks.service import RulebookService
 from gradewright.rulebooks.source import Document, from_file
 from gradewright.terminal import (
@@ -204,8 +205,7 @@ def check(name: Name, as_json: AsJson = False, pairs: Pairs = False) -> None:
 @app.command("submit")
 def submit(name: Name, who: As, why: Why, at: At = None) -> None:
     """Put a draft before a second maintainer. Refused while it has faults."""
-    with progress(name) as tell:
-        _step(name, who, why, at, lambda drafts: partial(drafts.submit, tell=tell))
+    _step(name, who, why, at, lambda drafts, tell: partial(drafts.submit, tell=tell))
 
 
 @app.command("approve")
@@ -226,20 +226,19 @@ def approve(
     ] = None,
 ) -> None:
     """Publish a submitted draft for good; for one who has neither written nor submitted it."""
-    with progress(name) as tell:
-        _step(name, who, why, at, lambda drafts: partial(drafts.approve, tell=tell), ended_by)
+    _step(name, who, why, at, lambda drafts, tell: partial(drafts.approve, tell=tell), ended_by)
 
 
 @app.command("refuse")
 def refuse(name: Name, who: As, why: Why, at: At = None) -> None:
     """Send a submitted draft back; for one who has neither written nor submitted it."""
-    _step(name, who, why, at, lambda drafts: drafts.refuse)
+    _step(name, who, why, at, lambda drafts, _: drafts.refuse)
 
 
 @app.command("withdraw")
 def withdraw(name: Name, who: As, why: Why, at: At = None) -> None:
     """Give a draft up. It stays readable for good."""
-    _step(name, who, why, at, lambda drafts: drafts.withdraw)
+    _step(name, who, why, at, lambda drafts, _: drafts.withdraw)
 
 
 def _step(
@@ -247,13 +246,17 @@ def _step(
     who: str,
     why: str,
     at: str | None,
-    which: Callable[[DraftService], Callable[[str, Saying], Awaitable[Taken]]],
+    which: Callable[[DraftService, Tell], Callable[[str, Saying], Awaitable[Taken]]],
     ended_by: str | None = None,
 ) -> None:
+    """Takes a step; what comes of it is told below the bar, which is gone by then."""
+
     async def take(drafts: DraftService, account: Account) -> Taken:
         draft = await drafts.get(name)
         tags = (draft.tag,) if at is None else _tags(draft, at)
-        return await which(drafts)(name, Saying(account.handle, utc_now(), asked.why, tags, ended_by))
+        by = Saying(account.handle, utc_now(), asked.why, tags, ended_by)
+        with progress(name) as tell:
+            return await which(drafts, tell)(name, by)
 
     with one_line_faults(told.OPTIONS):
         asked = read_as(EditQuery, {"why": why}, {})

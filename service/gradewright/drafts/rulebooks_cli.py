@@ -28,11 +28,11 @@ def list_versions(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP
     """The versions in the database, the earliest in force first: by which draft, and who approved it."""
     with one_line_faults():
         found = with_database(_listed)
+        if not found.rulebooks and not as_json:
+            raise Stop("No rulebook is loaded. Run: gradewright rulebooks load")
     if as_json:
         typer.echo(found.model_dump_json(indent=2))
         return
-    if not found.rulebooks:
-        raise Stop("No rulebook is loaded. Run: gradewright rulebooks load")
     columns = ("version", "from", "until", "today", "draft", "by", "rules", "title")
     rows = []
     for each in found.rulebooks:

@@ -120,7 +120,7 @@ class DraftService:
         if new.version_of is not None:
             found = await self._rulebooks.get(new.version_of, at=("from",))
             given, base = json.loads(found.text), base or found.rulebook.version
-            written = shipped.text(found.rulebook.version)
+            written = await self._written_as(new.version_of) or shipped.text(new.version_of)
         elif new.draft is not None:
             source = await self._source(new.draft)
             given, base = await self.document(source), base or source.last.base
@@ -137,6 +137,14 @@ class DraftService:
             await repository.add_step(session, number, 1, step=Step.MADE, base=base, **by(saying), **columns)
             made = await find(session, name_of(number))
         return Taken(made, () if given is None else tuple(changes(given, document)))
+
+    async def _written_as(self, version: str) -> str | None:
+        """A published version as it was written in the draft from which it comes, where that was YAML."""
+        async with self._database.read() as session:
+            for of, draft, _ in await repository.approvals(session):
+                if of == version:
+                    return await text_of(session, await find(session, name_of(draft)))
+        return None
 
     async def _source(self, name: str) -> Draft:
         try:

@@ -15,13 +15,24 @@ from gradewright.rulebooks.service import RulebookService
 from gradewright.terminal import JSON_HELP, Stop, one_line_faults, read_as, with_database
 from gradewright.yards.atlas import House
 from gradewright.yards.house_rules import HouseRuleService
-from gradewright.yards.house_schemas import HouseRuleOut, HouseRulesIn, HouseRulesMade, HouseRulesOut
+from gradewright.yards.house_schemas import (
+    HouseRuleOut,
+    HouseRulesIn,
+    HouseRulesMade,
+    HouseRulesOut,
+    HouseRulesQuery,
+)
 from gradewright.yards.service import YardService
 
 OPTIONS = {"limits": "--limit", "labels": "--label", "from": "--from"}
 LIFTS = "Without a value: lifted again."
 
-Place = Annotated[str, typer.Argument(help="A yard's slug, or a region's code.", metavar="PLACE")]
+Place = Annotated[
+    str,
+    typer.Argument(
+        help="A yard's slug for `yards rules`, a region's code for `regions rules`.", metavar="PLACE"
+    ),
+]
 Rule = Annotated[
     list[str] | None,
     typer.Option(
@@ -41,7 +52,10 @@ Reason = Annotated[
 From = Annotated[
     str | None,
     typer.Option(
-        "--from", help="The day from which it holds. Default: today.", metavar="DAY", show_default=False
+        "--from",
+        help="The day from which it holds; with nothing said, that of which to show them. Default: today.",
+        metavar="DAY",
+        show_default=False,
     ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help=JSON_HELP)]
@@ -50,7 +64,7 @@ AsJson = Annotated[bool, typer.Option("--json", help=JSON_HELP)]
 def rules(app: typer.Typer, kind: str) -> None:
     """Adds the command `rules` for places of a kind, `yard` or `region`."""
 
-    @app.command("rules", help=f"Show a {kind}'s house rules of today, or add to them for good.")
+    @app.command("rules", help=f"Show a {kind}'s house rules of a day, or add to them for good.")
     def command(
         place: Place,
         limit: Rule = None,
@@ -71,9 +85,10 @@ def rules(app: typer.Typer, kind: str) -> None:
                 "takes": takes or [],
             }
             if not any(said.values()):
-                if reason is not None or since is not None:
+                if reason is not None:
                     raise Stop("give what is said too: --limit, --label, --refuses or --takes")
-                _show(with_database(lambda database: _read(database, kind, place)), as_json)
+                on = read_as(HouseRulesQuery, {"on": since}, {"on": "--from"}).on
+                _show(with_database(lambda database: _read(database, kind, place, on)), as_json)
                 return
             if reason is None:
                 raise Stop("--reason: say why, and who says so")
@@ -106,10 +121,10 @@ def _pair(text: str, parts: tuple[str, str, str]) -> tuple[str, str | None]:
     return name.strip(), value.strip() or None
 
 
-async def _read(database: Database, kind: str, place: str) -> HouseRulesOut:
+async def _read(database: Database, kind: str, place: str, on: date | None) -> HouseRulesOut:
     service, house = await _house(database, kind, place)
-    today: date = utc_now().date()
-    return HouseRulesOut.of(house, today, await service.in_force(house, today))
+    day = on or utc_now().date()
+    return HouseRulesOut.of(house, day, await service.in_force(house, day))
 
 
 async def _added(database: Database, kind: str, place: str, asked: HouseRulesIn) -> HouseRulesMade:
@@ -133,7 +148,9 @@ def _show(found: HouseRulesOut, as_json: bool) -> None:
         typer.echo(found.model_dump_json(by_alias=True, indent=2))
         return
     if not found.in_force:
-        typer.echo("No house rules hold there today. Add one: --limit, --label, --refuses, with --reason.")
+        typer.echo(
+            f"No house rules hold there on {found.on}. Add one: --limit, --label, --refuses, with --reason."
+        )
         return
     rows = [
         (_told(rule), Slug(rule.place), rule.valid_from.isoformat(), rule.reason or "")
