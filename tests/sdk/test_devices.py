@@ -182,6 +182,15 @@ def test_a_list_stands_by_itself(run: Run, more: tuple[str, ...]) -> None:
     assert run("teardown", *more, "--devices", "-", *HERE, input=FILE).exit_code == 2
 
 
+@pytest.mark.parametrize("option", ["--count", "--grade", "--minutes", "--leftover"])
+@pytest.mark.parametrize("what", [("--devices", "-"), ("-",)])
+def test_what_is_said_of_a_kind_is_said_of_nothing_else(run: Run, what: tuple[str, ...], option: str) -> None:
+    """Beside a file an option about one kind would say nothing: it is refused, with where that stands."""
+    told = run("teardown", *what, *HERE, option, "4", input=FILE)
+    assert told.exit_code == 2
+    assert f"{option} is said of a --kind" in words(told.stderr)
+
+
 def test_the_template_is_a_list(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
     """--template writes a list that is asked as it is where a CSV file is named, else a device."""
     file = tmp_path / "devices.CSV"

@@ -35,10 +35,10 @@ Instead of FILE, --kind and --weight: what was recorded of others of that kind s
 Several together have a --count, which has to be told of what weighs far more or less than one that was
 recorded.
 
-Several devices of a kind each, with --devices: CSV, whose first line names the columns kind and weight, and
-perhaps count, name, grade, minutes and leftover. A line is a device, or several that weigh that together; all
-are answered in one table, with what they add up to; each is priced by itself, and --lot holds for each. Every
-fault is told with its line, and nothing is worked out until there is none. --json prints one document:
+A list of devices, each of its kind, with --devices: CSV, whose first line names the columns kind and weight,
+and perhaps count, name, grade, minutes and leftover. A line is a device, or several that weigh that together;
+all are answered in one table, with what they add up to; each is priced by itself, and --lot holds for each.
+Every fault is told with its line, and nothing is worked out until there is none. --json prints one document:
 totals, and under devices each line with its teardown. --template --output devices.csv writes a list to begin
 with.
 
@@ -125,10 +125,12 @@ def teardown(
     if [file, kind, devices].count(None) != 2 or (kind is not None) != (weight is not None):
         says = "give FILE, --kind and --weight, or --devices: --template prints a device to begin with"
         raise typer.BadParameter(says)
-    if leftover is not None and kind is None:
-        raise typer.BadParameter("--leftover is said of a --kind; in FILE it stands under opens")
-    if count is not None and kind is None:
-        raise typer.BadParameter("--count is said of a --kind; in FILE it stands with the device")
+    of_kind = {"leftover": leftover, "count": count, "grade": grade, "minutes": minutes}
+    for name in (name for name, given in of_kind.items() if given is not None and kind is None):
+        where = "under opens" if name in {"leftover", "minutes"} else "with the device"
+        raise typer.BadParameter(
+            f"--{name} is said of a --kind; in FILE it stands {where}, in --devices by line"
+        )
     place = common.one_place(region, yard)
     left = None if leftover is None else charge_or_grade(leftover)
     asked: dict[str, Any] = {
@@ -146,9 +148,9 @@ def teardown(
             _list(ctx, client, devices, {**asked, "hour_rate": hour_rate or "0"}, id_to, strict=strict)
             return
         if kind is not None and weight is not None:
-            of_kind = {"count": count, "grade": grade, "minutes": minutes, "leftover": left, **asked}
             places_are(ctx, _place)
-            found = client.teardowns.of(kind, weight, hour_rate=hour_rate or "0", **of_kind)
+            more = {**asked, **of_kind, "leftover": left}
+            found = client.teardowns.of(kind, weight, hour_rate=hour_rate or "0", **more)
         else:
             found = _of_file(ctx, client, file or "-", hour_rate, asked)
     common.write_ids(ctx, [found.id], id_to)
