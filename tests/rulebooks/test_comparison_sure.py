@@ -69,6 +69,38 @@ def test_a_dispute_under_another_id_is_told() -> None:
         assert changed(one, other).kind == "wording"
 
 
+def test_of_a_dispute_only_what_changes_for_parts_that_keep_their_grade_is_told() -> None:
+    """Nothing of a rule that keeps its id, be it moved, and of parts that move; what would settle it is told,
+    and all such rules in their order."""
+    before = rule(**NOW)
+    moved = copy.deepcopy(before)
+    moved["rules"].insert(0, moved["rules"].pop(HEAVY))
+    assert changed(before, moved).kind == "wording"
+    goes = rule(**NOW, id="other", grade="light-iron")
+    for each in (before, goes):
+        each["examples"] = []
+        each["grades"]["steel-heavy"]["by_name_only"] = True
+    found = changed(before, goes)
+    assert found.kind == "changes"
+    assert not [each for each in found.differences.besides if each.section == "rules"]
+    settled = changed(rule(**NOW), rule(**{**NOW, "settled_by": "One ticket."}, id="other"))
+    assert settled.summary[1] == (
+        "Heavy steel by rule other: what would settle the dispute is told otherwise: One ticket (before: by "
+        "rule thick-steel)."
+    )
+    [told] = settled.differences.besides
+    assert [(each.at, each.before, each.after) for each in told.changed] == [
+        (("rules", "other", "settled_by"), "Two tickets of one bin.", "One ticket.")
+    ]
+    several = rule()
+    for number, each in enumerate(several["rules"]):
+        each |= {**NOW, "id": f"new-{number}"}
+    found = changed(rule(), several)
+    assert [each.entry for each in found.differences.besides] == [
+        f"new-{number}" for number in range(len(several["rules"]))
+    ]
+
+
 def test_a_rule_that_takes_other_parts_is_more_than_disputed() -> None:
     """What it asks for moves parts as before; that it is disputed is told besides."""
     after = rule(**NOW)

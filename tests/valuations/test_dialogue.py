@@ -8,6 +8,9 @@ import pytest
 from tests.api import World, price, settle, small_rulebook
 from tests.valuations.test_gradings import PATH, graded
 
+from gradewright.rulebooks.document import from_yaml
+from gradewright.rulebooks.shipped import files
+
 COPPER = {"metal": "copper"}
 STEEL = {"metal": "steel"}
 
@@ -92,6 +95,20 @@ async def test_a_danger_is_found_out_all_the_same(world: World) -> None:
     assert "what is not known decides on a danger (Sharp edges)" in found["says"]
     decided = await graded(world, {**STEEL, "thickness": "1 mm"}, region="XO-KEL")
     assert (decided["outcome"], decided["in_doubt"]) == ("graded", [])
+
+
+async def test_what_no_rule_asks_for_is_asked_where_money_hangs_on_it(world: World) -> None:
+    """Of windings of which nobody can tell the metal: what is under the lacquer, which no rule asks for, and
+    rules one metal out. It is no reason to stop that all else costs more than it adds."""
+    shipped = from_yaml(files()[-1].read_text(encoding="utf-8"))
+    await world.publish({**shipped, "effective_from": "2026-05-01"})
+    await priced(world, copper_no2="3.50", aluminium_wire_bare="0.80", light_iron="0.08")
+    skip = ["colour_when_filed", "metal", "surface", "density", "sticks_to_magnet", "material"]
+    asked = {"region": "XO-KEL", "hour_rate": "12", "weight": "10 kg"}
+    found = await graded(world, {"form": "winding"}, **asked, skip=[*skip, "aluminium_share", "attached"])
+    assert found["rulebook"] == shipped["version"]
+    assert found["not_worth"] is None
+    assert found["next_test"]["attribute"] == "winding_metal"
 
 
 async def test_a_danger_that_nobody_can_tell(world: World) -> None:

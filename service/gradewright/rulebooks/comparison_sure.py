@@ -5,7 +5,6 @@ less of a published matter. A rule that says so of itself under the id that it h
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import islice
 
 import z3
 
@@ -14,18 +13,14 @@ from gradewright.rulebooks.beside_words import Changed
 from gradewright.rulebooks.besides import Besides, how_sure
 from gradewright.rulebooks.comparer import Comparer
 
-MOST_TOLD = 12
 Sure = tuple[str, str | None]
 
 
 def otherwise_sure(comparer: Comparer) -> list[Besides]:
     """One for each rule that decides now about parts which keep their grade, and is not as sure as the one
-    that did before, under another id: the first few, and that there are more."""
-    found = list(islice(_found(comparer), MOST_TOLD + 1))
-    if len(found) > MOST_TOLD:
-        more = "More grades are given by other rules, which are not as sure, or surer, than those before."
-        found[MOST_TOLD:] = [Besides("rules", "", more, ())]
-    return found
+    that did before, under another id; in the order of the rules."""
+    order = [rule.id for rule in comparer.new_book.rules]
+    return sorted(_found(comparer), key=lambda each: order.index(each.entry))
 
 
 def _found(comparer: Comparer) -> Iterator[Besides]:

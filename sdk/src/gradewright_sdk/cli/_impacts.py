@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     )
 
 MOST_SHOWN = 20
+GRAM = Decimal("0.001")
 BESIDE = ("Price lost", "Price new")
 """Columns of what has a price before, or after, alone."""
 NOTHING_KEPT = (
@@ -130,8 +131,10 @@ def _many(count: int, what: str) -> str:
 
 
 def _thousandths(weight: Decimal) -> Decimal:
-    """A weight to the gram, where it has more figures than that: --json shows all."""
-    return min(weight, weight.quantize(Decimal("0.001")), key=lambda each: len(each.as_tuple().digits))
+    """A weight to the gram, where it has more figures than that and a gram at all: --json shows all."""
+    if abs(weight) < GRAM:
+        return weight
+    return min(weight, weight.quantize(GRAM), key=lambda each: len(each.as_tuple().digits))
 
 
 def _sided(title: str, sided: Sequence[OneSidedTotal]) -> Table:
