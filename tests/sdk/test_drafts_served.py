@@ -185,7 +185,7 @@ async def test_what_a_draft_would_change_is_told_before_it_is_published(members:
         members.client("sedge").drafts.approve(made.id, why=WHY, etag=taken.etag)
         heard: list[str] = []
         told = client.rulebooks.compare("2027.1", progress=lambda what, done, of: heard.append(what))
-        assert set(heard) == {"moves"}
+        assert set(heard) == {"moves", "limits of places"}
         compared = client.rulebooks.compare("2027.1")
         assert json.loads(compared.raw) == json.loads(told.raw)
         assert (compared.before, compared.kind) == ("2020.1", "changes")

@@ -44,6 +44,7 @@ def teardown(**fields: Any) -> Json:
         "minutes": "9",
         "missing": [],
         "net": "11.33",
+        "notes": [],
         "on": "2026-05-04",
         "per_hour": "36.50",
         "piles": [
@@ -146,6 +147,7 @@ def teardown(**fields: Any) -> Json:
                 "worth": "8.10",
             },
         ],
+        "together": None,
         "typical": None,
         "weighing": {
             "costs": "0.25",
