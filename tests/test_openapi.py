@@ -355,7 +355,7 @@ async def _drafts(world: World) -> dict[str, list[tuple[str, str]]]:
         for number in range(DRAFTS_EACH):
             day = f"2027-{DRAFTS_FOR.index(step) + 1:02}-{number + 1:02}"
             version = f"2027.{DRAFTS_FOR.index(step)}{number}"
-            query = f"why=x&version={version}&effective_from={day}&summary=Another."
+            query = f"why=x&version={version}&effective_from={day}&summary=Version {version}."
             path = f"/v1/rulebook-drafts?{query}"
             draft = (await world.send(path, {"from": "2020.1"}, "rail", Role.MAINTAINER)).json()
             if step in {"/approval", "/refusal"}:

@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
 from typing import Any
 
 import pytest
 
 from gradewright.accounts.service import Role
+from gradewright.core.house_limits import HouseLimit
+from gradewright.core.observations import Kind
+from gradewright.core.rulebook import Bound, Condition, Grade, Limit, Rulebook, When
 from gradewright.drafts import places
+from gradewright.rulebooks.at_place import moves_there
+from gradewright.rulebooks.document import read
+from tests.api import small_rulebook
+from tests.core.rulebooks import attribute, rulebook
 from tests.drafts.desk import RAIL, SEDGE, Desk
 
 LINE = "heavy_steel_thickness"
@@ -95,3 +105,83 @@ async def test_it_is_found_out_once_for_each_limits(desk: Desk, monkeypatch: pyt
     await says(desk, "regions/XO", "9 mm")
     assert len(await told(desk, name)) == 2
     assert len(asked) == 2
+
+
+async def test_a_limit_that_is_taken_out_is_told_too(desk: Desk) -> None:
+    """Under another name it is another one: what a place says of the first counts no more."""
+    await says(desk, "yards/low-quay", "8 mm")
+    made = await desk.make()
+    document: dict[str, Any] = (await desk.read(made["id"]))["document"]
+    other = json.loads(json.dumps(document).replace(LINE, "thick_steel"))
+    patch = {name: other[name] for name in ("rules", "impossible", "preparations") if name in other}
+    patch |= {"limits": {LINE: None, **other["limits"]}, "cautions": other["cautions"]}
+    patched = await desk.patch(made["id"], patch, made["etag"])
+    assert patched.status_code == 200, patched.text
+    [note] = await told(desk, made["id"])
+    assert note.startswith(
+        f"At Low Quay ({LINE} 8 mm), and not where the rulebook's own limits hold: Metal steel"
+    )
+
+
+async def test_what_is_said_for_days_after_the_end_is_not_told(desk: Desk) -> None:
+    """Another version is in force by then, published already."""
+    later = {
+        "version": "2028.1",
+        "effective_from": "2028-01-01",
+        "summary": "The third.",
+        "title": "The third",
+    }
+    await desk.world.publish(small_rulebook(**later))
+    said = {"reason": "The sign.", "limits": [{"limit": LINE, "value": "8 mm"}]}
+    name = await silenced(desk, copper=False)
+    for day, count in (("2028-01-01", 0), ("2027-12-31", 1)):
+        body = {**said, "from": day}
+        added = await desk.world.send("/v1/yards/low-quay/house-rules", body, SEDGE, Role.MAINTAINER)
+        assert added.status_code == 201, added.text
+        assert len(await told(desk, name)) == count
+
+
+async def test_what_was_found_is_of_just_these_documents(desk: Desk) -> None:
+    """Another draft of the same limits, and the same one on another base, are looked at for themselves."""
+    await says(desk, "yards/low-quay", "8 mm")
+    silent, moved = await silenced(desk, copper=False), await silenced(desk, copper=False, line="8 mm")
+    assert len(await told(desk, silent)) == 1
+    assert await told(desk, moved) == []
+    before = await desk.world.services.rulebooks.get("2020.1")
+    after = (await desk.world.services.drafts.document(await desk.world.services.drafts.get(silent))), silent
+    looked_at = places.AtPlaces()
+    limits = (await desk.world.services.drafts._proofs.houses(before.rulebook, date.max)).whose
+    book = read(after[0])
+    assert len(await looked_at.moved(before.rulebook, book, limits)) == 1
+    assert await looked_at.moved(book, book, limits) == ()
+    back = await looked_at.moved(book, before.rulebook, limits)
+    assert len(back) == 1
+    assert back[0].endswith("was Heavy steel, is now Light iron.")
+    other = read({**after[0], "rules": json.loads(json.dumps(after[0]["rules"]).replace("6.35 mm", "5 mm"))})
+    assert await looked_at.moved(other, book, limits) == ()
+
+
+def test_of_many_moves_at_a_place_a_few_are_told() -> None:
+    """And that there are more; where a grade is another slug by now, it has not moved, and what had none is no
+    loss to anyone."""
+    metals = ("copper", "tin", "zinc", "lead")
+    asked = [attribute("metal", Kind.CHOICE, metals), attribute("thick", Kind.LENGTH)]
+
+    def book(limit: str | None, least: int = 0, thin: str | None = "thin") -> Rulebook:
+        line = Bound(Decimal(6), "6 mm", limit)
+        rules = [
+            ((Condition("metal", (metal,)), Condition("thick", at_least=line)), f"{metal}-thick")
+            for metal in metals[least:]
+        ]
+        rest: list[tuple[When, str]] = [] if thin is None else [((), thin)]
+        made = rulebook(asked, [*rules, *rest])
+        grades = {grade: Grade(grade, grade, "any", "-") for _, grade in [*rules, *rest]}
+        return replace(made, limits={"line": Limit("line", Decimal(6), "6 mm", "-", "-")}, grades=grades)
+
+    limits = [HouseLimit("line", "8 mm", "low-quay", "at Low Quay", date(2026, 1, 1))]
+    told = list(moves_there(book("line"), book(None), {}, limits))
+    assert (len(told), told[-1]) == (4, "And more.")
+    assert all(": was thin, is now " in each and ", thick " in each for each in told[:3]), told
+    assert len(list(moves_there(book("line", 1), book(None, 1), {}, limits))) == 3
+    assert list(moves_there(book("line"), book("line", thin="other"), {"thin": "other"}, limits)) == []
+    assert list(moves_there(book("line", thin=None), book(None, thin=None), {}, limits)) == []
