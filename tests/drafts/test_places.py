@@ -162,7 +162,7 @@ async def test_what_was_found_is_of_just_these_documents(desk: Desk) -> None:
 
 
 def test_of_many_moves_at_a_place_a_few_are_told() -> None:
-    """And that there are more; where a grade is another slug by now, it has not moved, and what had none is no
+    """And that there are more; where a grade is another slug by now, it has not moved; what had none is no
     loss to anyone."""
     metals = ("copper", "tin", "zinc", "lead")
     asked = [attribute("metal", Kind.CHOICE, metals), attribute("thick", Kind.LENGTH)]
