@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any
@@ -152,9 +153,7 @@ class _Row:
 
 
 def _minutes(text: str) -> str:
-    try:
+    with suppress(InvalidOperation):  # then it is no number, which is told below
         if Decimal(text) >= 0:
             return text
-    except InvalidOperation:
-        pass
     raise BadValue(f"{text!r} is no number of minutes; write them in plain digits, such as 40 or 2.5")
