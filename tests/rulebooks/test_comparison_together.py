@@ -6,10 +6,13 @@ import pytest
 from tests.rulebooks.test_comparison_class import ENTRY, SIDES, Document, bare, in_order, told_of
 from tests.rulebooks.test_comparison_told import changed
 
+from gradewright.rulebooks import comparison_together
 from gradewright.rulebooks.comparing_cli import _tell
 from gradewright.rulebooks.comparison import Comparison
 from gradewright.rulebooks.comparison_schemas import ComparisonOut
+from gradewright.rulebooks.comparison_together import summed_up
 from gradewright.rulebooks.document import read
+from gradewright.rulebooks.moved_schemas import EndOut, MoveOut, TogetherOut, WayOut
 from gradewright.rulebooks.named import as_yaml
 
 
@@ -68,3 +71,25 @@ def test_what_is_told_of_some_things_only_is_told_once(capsys: pytest.CaptureFix
     _, both = answered(bare(), after)
     moved = [each for each in both.moves if any(one.by is None for one in each.ways)]
     assert {each.before.grade for each in moved} == {"steel-heavy", "light-iron"}
+
+
+def test_of_many_moves_so_many_are_read_and_the_rest_is_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Those that one sentence tells together count as that one; other sentences are all there."""
+    monkeypatch.setattr(comparison_together, "MOST_SENTENCES", 2)
+
+    def move(says: str) -> MoveOut:
+        end = EndOut(answered="grade", grade="tin", name="Tin")
+        way = WayOut(rule_before="a", rule_after="b", part={}, ranges={}, says=says, by=None)
+        return MoveOut(before=end, after=end, ways=[way], all_ways=True)
+
+    moves = [move(f"{name}.") for name in "abcdef"]
+    summary = ["Some parts change.", "a.", "b.", "c.", "d.", "e.", "f.", "New grade: Tin."]
+    assert summed_up(summary, moves, []) == [*summary[:3], "And 4 more moves.", summary[-1]]
+    told = [TogetherOut(says="Four.", part={}, moves=[1, 2, 3, 4])]
+    one_more = "And one more move."
+    assert summed_up(summary, moves, told) == ["Some parts change.", "a.", "Four.", one_more, summary[-1]]
+    assert summed_up(summary[:2] + summary[-1:], moves[:1], []) == [
+        "Some parts change.",
+        "a.",
+        "New grade: Tin.",
+    ]

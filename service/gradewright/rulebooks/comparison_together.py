@@ -11,6 +11,8 @@ MOST_APART = 12
 MOST_OF_AN_ORDER = 3
 """So many moves by an order of measures are shown each: its sentence is told of all of them already."""
 MOST_NAMED = 3
+MOST_SENTENCES = 40
+"""Of moves, in a summary."""
 CANNOT_BE = "contradiction"
 ANSWERS = {"no-grade": "no grade", CANNOT_BE: "cannot be", "not-described": "not described"}
 
@@ -42,7 +44,8 @@ def together(moves: Sequence[MoveOut], by_order: Mapping[str, str]) -> list[Toge
 
 
 def summed_up(summary: Sequence[str], moves: Sequence[MoveOut], told: Sequence[TogetherOut]) -> list[str]:
-    """The sentences of a summary, with one for all moves that are told together, where the first was."""
+    """The sentences of a summary, with one for all moves that are told together, where the first was; and of
+    moves no more than are read, with how many more there are."""
     instead = {
         way.says: group.says
         for group in told
@@ -50,7 +53,16 @@ def summed_up(summary: Sequence[str], moves: Sequence[MoveOut], told: Sequence[T
         for way in moves[place].ways
         if way.by is None
     }
-    return list(dict.fromkeys(instead.get(line, line) for line in summary))
+    of_moves = {instead.get(way.says, way.says) for move in moves for way in move.ways}
+    lines = list(dict.fromkeys(instead.get(line, line) for line in summary))
+    every = [line for line in lines if line in of_moves]
+    if len(every) <= MOST_SENTENCES:
+        return lines
+    first, *others = every[MOST_SENTENCES:]
+    at = lines.index(first)
+    lines[at] = f"And {len(others) + 1} more moves." if others else "And one more move."
+    gone = set(others)
+    return [line for line in lines if line not in gone]
 
 
 def answer(end: EndOut) -> str:

@@ -112,10 +112,7 @@ def summary(
             line = f"The limit {_name(limit.name)} is {limit.after} ({limit.before} before)"
         gone = " A place's own value of it counts no more." if limit.after is None else ""
         lines.append(f"{line}: {means.rstrip('.')}.{gone}")
-    told = list(dict.fromkeys(moves))
-    lines += told[:MOST_SENTENCES]
-    if len(told) > MOST_SENTENCES:
-        lines.append(f"And {len(told) - MOST_SENTENCES} more moves between grades.")
+    lines += dict.fromkeys(moves)
     lines += places
     for slug in found.grades_added:
         lines.append(f"New grade: {new.grades[slug].name}.")
