@@ -22,11 +22,11 @@ from typing import NamedTuple
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.movement import Movement, Moves
 from gradewright.core.rates import Rate, made
-from gradewright.core.rulebook import Pricing
-from gradewright.core.spread import Voice, low_and_high
+from gradewright.core.rulebook import Pricing, Spread
+from gradewright.core.spread import Step, Voice, between, spans_of, steps_of
 from gradewright.core.timeline import days_before
 
-ONE, TWO = Decimal(1), Decimal(2)
+NONE, ONE, TWO = Decimal(0), Decimal(1), Decimal(2)
 QUARTER, HALF, THREE_QUARTERS = Decimal("0.25"), Decimal("0.5"), Decimal("0.75")
 WEIGHT_STEP = Decimal("1E-12")  # weights are compared at twelve places, so that they are the same everywhere
 
@@ -104,8 +104,8 @@ def quote(
     yards = [(yard.rate, yard.voice) for yard in heard]
     low, likely, high = _spread(yards, number, pricing)
     if pricing.spread is not None:
-        voices = [voice for yard in heard for voice in yard.voices]
-        low, high = low_and_high(voices, pricing.spread, likely)
+        steps = [step for yard in heard for step in yard.around(pricing.spread, likely.per_grams)]
+        low, high = between(steps, likely)
     if pricing.holding is not None:
         judges = pricing.holding.few.yards if pricing.holding.few else pricing.holding.enough_yards
         low, likely, high = _not_alone(counted, low, likely, high, judges)
@@ -167,7 +167,7 @@ def _rank(s: Sighting) -> tuple[date, int, Decimal, int]:
 
 def weight(s: Sighting, on: date, pricing: Pricing, standing: Mapping[str, Decimal]) -> Decimal:
     """How much a sighting counts on a day: evidence x its author's standing x 2^(-age/half-life)."""
-    evidence = pricing.evidence.get(s.evidence, Decimal(0))
+    evidence = pricing.evidence.get(s.evidence, NONE)
     return _weighed(evidence, standing.get(s.author, ONE), (on - s.observed_on).days, pricing.half_life)
 
 
@@ -180,11 +180,23 @@ def _weighed(evidence: Decimal, standing: Decimal, age: int, half_life: int) -> 
 
 
 class Heard(NamedTuple):
-    """What one yard pays, how much it weighs, and its claims, each with its part of that."""
+    """What one yard pays, how much it weighs, and its claims, each with its part of that.
+
+    `steps`: of what the claims may stand for, by the mass that they are told for: kept, as most yards say the
+    same for other lots.
+    """
 
     rate: Rate
     voice: Decimal
     voices: Sequence[Voice]
+    steps: dict[Decimal, list[Step]]
+
+    def around(self, rules: Spread, per_grams: Decimal) -> list[Step]:
+        """What each of its claims may stand for, in prices for so many grams."""
+        found = self.steps.get(per_grams)
+        if found is None:
+            found = self.steps[per_grams] = steps_of(spans_of(self.voices, rules, per_grams))
+        return found
 
 
 Memory = dict[tuple[Entry, ...], Heard]
@@ -230,9 +242,9 @@ def _no_more_than(most: Decimal, heard: Sequence[Heard], besides: Sequence[Heard
     usual, more = (sum((yard.voice for yard in side), Decimal(0)) for side in (heard, besides))
     allowed = ROUNDING.divide(ROUNDING.multiply(most, usual), EXACT.subtract(ONE, most))
     part = min(ONE, ROUNDING.divide(allowed, more))
-    for rate, voice, voices in besides:
+    for rate, voice, voices, _ in besides:
         quieter = [made(Voice, (v.rate, _part_of(v.weight, part), v.age)) for v in voices]
-        yield Heard(rate, _part_of(voice, part), quieter)
+        yield Heard(rate, _part_of(voice, part), quieter, {})
 
 
 def _part_of(voice: Decimal, part: Decimal) -> Decimal:
@@ -269,21 +281,20 @@ def _listen(seen: Sequence[Sighting], on: date, pricing: Pricing, standing: Mapp
         voice = max(shares)
     else:
         multiply = ROUNDING.multiply
-        voice = max(
-            [min(weight(s, on, pricing, {}), multiply(TWO, n)) for s, n in zip(seen, shares, strict=True)]
-        )
+        alone = [weight(s, on, pricing, {}) for s in seen] if standing else shares
+        voice = max([min(own, multiply(TWO, n)) for own, n in zip(alone, shares, strict=True)])
     if len(seen) == 1:
         s = seen[0]
-        return Heard(s.rate, voice, (made(Voice, (s.rate, voice, (on - s.observed_on).days)),))
+        return Heard(s.rate, voice, (made(Voice, (s.rate, voice, (on - s.observed_on).days)),), {})
     rate = quantile([(s.rate, share) for s, share in zip(seen, shares, strict=True)], HALF)
     if pricing.spread is None:
-        return Heard(rate, voice, ())
+        return Heard(rate, voice, (), {})
     part = ROUNDING.divide(voice, sum(shares, Decimal(0)))
     voices = []
     for s, share in zip(seen, shares, strict=True):
         own = ROUNDING.multiply(part, share).quantize(WEIGHT_STEP, context=ROUNDING)
         voices.append(made(Voice, (s.rate, max(own, WEIGHT_STEP), (on - s.observed_on).days)))
-    return Heard(rate, voice, voices)
+    return Heard(rate, voice, voices, {})
 
 
 def _not_alone(

@@ -58,7 +58,7 @@ class Market:
         votes = [made(Vote, (n, w, s.author, s.yard)) for n, _, w, s in in_order]
         if rules.few is not None:  # then nobody outweighs others by being at more yards
             speaks = Counter([vote.author for vote in votes])
-            votes = [vote._replace(weight=max(1, vote.weight // speaks[vote.author])) for vote in votes]
+            votes = [made(Vote, (n, max(1, w // speaks[who]), who, yard)) for n, w, who, yard in votes]
         self._others = Others(votes)
         self._rests: dict[str, Rest | None] = {}
         self._without: dict[str, Market] = {}

@@ -85,6 +85,13 @@ def agree(one: int, other: int, within: Decimal) -> bool:
     return abs(one - other) * under <= over * max(abs(one), abs(other))
 
 
+def agreeing(one: int, within: Decimal) -> tuple[int, int]:
+    """The lowest and the highest level that agree with one above zero, where the share is less than all."""
+    over, under = within.as_integer_ratio()
+    least = under - over
+    return -(-one * least // under), one * under // least
+
+
 def whole(share: Decimal) -> int:
     """A weight as a whole number of 10^-12."""
     return int(EXACT.scaleb(share, WEIGHT_PLACES))

@@ -35,6 +35,10 @@ STEP = Decimal("0.000001")  # of a price as it is posted: what a shown price has
 Span = tuple[Decimal, Decimal, Decimal]
 """From where to where, and its weight."""
 
+Step = tuple[Decimal, Decimal, Decimal, Decimal]
+"""Where it is, the weight of the span that begins there, how much of that stands there, and how much more
+weight comes with each unit from there on."""
+
 
 class Voice(NamedTuple):
     """A claim with its part of its yard's weight, and how many days ago it was seen."""
@@ -50,9 +54,17 @@ def low_and_high(voices: Sequence[Voice], rules: Spread, likely: Rate) -> tuple[
     Low is never above it and high never below: it is a median of medians, which can lie outside of the
     quartiles of all claims.
     """
-    off_by = {age: width(age, rules) for age in {voice.age for voice in voices}}
-    spans = [_span(rate, weight, off_by[age], likely.per_grams) for rate, weight, age in voices]
-    found = quantiles(spans, (QUARTER, THREE_QUARTERS))
+    return between(steps_of(spans_of(voices, rules, likely.per_grams)), likely)
+
+
+def spans_of(voices: Sequence[Voice], rules: Spread, per_grams: Decimal) -> list[Span]:
+    """Around each claim what it may stand for, in prices for so many grams."""
+    return [_span(rate, weight, width(age, rules), per_grams) for rate, weight, age in voices]
+
+
+def between(steps: Sequence[Step], likely: Rate) -> tuple[Rate, Rate]:
+    """Low and high of claims whose steps are in prices for the mass of the likely price."""
+    found = _reached(steps, (QUARTER, THREE_QUARTERS))
     low, high = (trimmed_to(price.quantize(STEP, context=ROUNDING), likely.price) for price in found)
     return (
         Rate(low, likely.per_grams) if low < likely.price else likely,
@@ -73,31 +85,42 @@ def quantile(spans: Iterable[Span], share: Decimal) -> Decimal:
 
 def quantiles(spans: Iterable[Span], shares: Sequence[Decimal]) -> list[Decimal]:
     """Several, ascending, in one pass."""
-    steps: list[tuple[Decimal, Decimal, Decimal]] = []  # where, weight that stands there, slope that begins
-    total, add, subtract, divide = ZERO, EXACT.add, EXACT.subtract, ROUNDING.divide
+    return _reached(steps_of(spans), shares)
+
+
+def steps_of(spans: Iterable[Span]) -> list[Step]:
+    """Where each span begins and ends, for all of them to be put in order together."""
+    steps: list[Step] = []
     for left, right, weight in spans:
-        total = add(total, weight)
         if left == right:
-            steps.append((left, weight, ZERO))
+            steps.append((left, weight, weight, ZERO))
             continue
-        slope = divide(weight, subtract(right, left))
-        steps.append((left, ZERO, slope))
-        steps.append((right, ZERO, -slope))
+        slope = ROUNDING.divide(weight, EXACT.subtract(right, left))
+        steps.append((left, weight, ZERO, slope))
+        steps.append((right, ZERO, ZERO, -slope))
+    return steps
+
+
+def _reached(steps: Sequence[Step], shares: Sequence[Decimal]) -> list[Decimal]:
+    add, multiply, subtract = ROUNDING.add, ROUNDING.multiply, EXACT.subtract
+    total = ZERO
+    for step in steps:
+        total = EXACT.add(total, step[1])
     found: list[Decimal] = []
     wanted = [EXACT.multiply(share, total) for share in shares]
     reached = slope_now = at = ZERO
-    for where, weight, slope in sorted(steps, key=itemgetter(0)):
-        risen = ROUNDING.add(reached, ROUNDING.multiply(slope_now, EXACT.subtract(where, at)))
+    for where, _, weight, slope in sorted(steps, key=itemgetter(0)):
+        risen = add(reached, multiply(slope_now, subtract(where, at)))
         while wanted and slope_now > 0 and risen >= wanted[0]:
             needed = ROUNDING.subtract(wanted.pop(0), reached)
-            found.append(ROUNDING.add(at, ROUNDING.divide(needed, slope_now)))
-        reached, at = ROUNDING.add(risen, weight) if weight else risen, where
+            found.append(add(at, ROUNDING.divide(needed, slope_now)))
+        reached, at = add(risen, weight) if weight else risen, where
         while wanted and reached >= wanted[0]:
             wanted.pop(0)
             found.append(at)
         if not wanted:
             return found
-        slope_now = ROUNDING.add(slope_now, slope)
+        slope_now = add(slope_now, slope)
     return [*found, *(at for _ in wanted)]  # all of the weight, but for what was rounded away
 
 

@@ -19,13 +19,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import NamedTuple
 
 from gradewright.core.consensus import Sighting, claims
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.others import Others, Reach, Vote
 from gradewright.core.rates import made
 from gradewright.core.rulebook import Holding, Pricing, Standing
-from gradewright.core.spoken import agree, level
+from gradewright.core.spoken import agree, agreeing, level
 
 ONE = Decimal(1)
 STEP = Decimal("0.000001")
@@ -111,11 +112,11 @@ def _votes(
     in_order = sorted((level(s.rate), s.entry, s) for s in said)
     others = Others([made(Vote, (at, weights[s.author], s.author, s.yard)) for at, _, s in in_order])
     reach = others.reach() if others.fewest_yards() >= holding.enough_yards else None
+    sure = None if reach is None else _sure(reach, holding.agrees_within)
     medians: dict[str, int | None] = {}
     for at, _, s in in_order:
-        sure = None if reach is None else _surely(at, reach, holding.agrees_within)
-        if sure is not None:
-            yield s.author, sure
+        if sure is not None and not sure.unclear(at):
+            yield s.author, sure.first <= at <= sure.last
             continue
         if s.author not in medians:
             judged = others.yards_without(s.author) >= holding.enough_yards
@@ -125,17 +126,30 @@ def _votes(
             yield s.author, agree(at, median, holding.agrees_within)
 
 
-def _surely(at: int, reach: Reach, within: Decimal) -> bool | None:
-    """Whether a level agrees with the median of others, wherever in reach that is; None where it depends.
+class _Sure(NamedTuple):
+    """Between which levels a claim agrees with the medians of all others, wherever in their reach those are;
+    below `none_below` and above `none_above` it agrees with none of them."""
 
-    Of positive levels those that agree with one are all that lie between two of them.
+    first: int
+    last: int
+    none_below: int
+    none_above: int
+
+    def unclear(self, level: int) -> bool:
+        """Whether it depends on where the median is."""
+        return self.none_below <= level < self.first or self.last < level <= self.none_above
+
+
+def _sure(reach: Reach, within: Decimal) -> _Sure | None:
+    """What is so at once; None where levels are not all above zero, or all agree.
+
+    Those that agree with a level are all between two of them, which rise with it.
     """
-    if at <= 0 or reach.lowest <= 0:
+    if reach.lowest <= 0 or within >= ONE:
         return None
-    low, high = agree(at, reach.lowest, within), agree(at, reach.highest, within)
-    if low is not high:
-        return None
-    return low if low or not reach.lowest <= at <= reach.highest else None
+    below, first = (agreeing(end, within)[0] for end in (reach.lowest, reach.highest))
+    last, above = (agreeing(end, within)[1] for end in (reach.lowest, reach.highest))
+    return _Sure(first, last, below, above)
 
 
 def _bounded(known: Decimal, agreed: int, judged: int, rejected: int, rules: Standing) -> Decimal:
