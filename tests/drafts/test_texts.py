@@ -76,6 +76,16 @@ def test_a_version_s_words_are_kept_but_for_its_own() -> None:
     ]
 
 
+def test_what_a_draft_has_no_more_is_left_out_of_the_text() -> None:
+    """Of a version that is in force instead of others a draft names none: their lines go, all else stays."""
+    text = WRITTEN.replace("summary", 'instead_of:\n  - "3"\n  - "4"  # never\nsummary', 1)
+    made = {name: value for name, value in from_yaml(text).items() if name != "instead_of"}
+    found = as_written(text, made)
+    assert found is not None
+    assert from_yaml(found) == made
+    assert found.replace("  # never\n", "") == WRITTEN
+
+
 @pytest.mark.parametrize("other", [{"grades": {"b": {"name": "B"}}}, {"title": "New"}, {"version": 2}])
 def test_a_text_that_says_something_else_is_not_kept(other: dict[str, Any]) -> None:
     """Where more than the words of a top key differ, the text would not be the document's."""

@@ -166,3 +166,57 @@ def test_where_nobody_has_asked_anything_all_is_loaded(
     assert "2018.1 is published already, by another document: it is left as it is." in done.stdout
     assert "2027.4 loaded: in force from 2027-05-01." in done.stdout
     assert set(loaded(url)) == set(few)
+
+
+@pytest.fixture
+def sooner(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> list[Path]:
+    """As if two versions shipped, the second in force instead of the first, which is to come."""
+    first = SOUND.replace("2020.1", "2999.1").replace("2020-01-01", "2999-06-01")
+    instead = 'effective_from: 2999-01-01\ninstead_of: ["2999.1"]'
+    second = SOUND.replace("2020.1", "2999.2").replace("effective_from: 2020-01-01", instead)
+    paths = [tmp_path / "2999.1.yaml", tmp_path / "2999.2.yaml"]
+    for path, text in zip(paths, (first, second), strict=True):
+        path.write_text(text, encoding="utf-8")
+    monkeypatch.setattr(shipped, "files", lambda: paths)
+    return paths
+
+
+def test_what_ships_instead_of_another_is_loaded_with_it(
+    make_url: Callable[..., str], sooner: list[Path]
+) -> None:
+    """Both are kept, and it is told that the one is in force in place of the other."""
+    url = make_url("sqlite")
+    done = load(url)
+    assert (done.exit_code, done.stderr) == (0, "")
+    assert "2999.2 loaded: in force from 2999-01-01, in place of 2999.1." in done.stdout
+    assert load(url).exit_code == 0
+
+
+def test_what_ships_is_not_instead_of_one_s_own(make_url: Callable[..., str], sooner: list[Path]) -> None:
+    """Where maintainers have published another document under that number, theirs is to begin: it is told how
+    the new one is published as a draft, and the command ends with 1."""
+    url = make_url("sqlite")
+    publish(url, sooner[0].read_text(encoding="utf-8").replace("Soldered.", "Soldered, and ours."))
+    done = load(url)
+    assert done.exit_code == 1
+    assert (
+        "2999.2 is not loaded: it would be in force instead of 2999.1, published here by another"
+        in done.stderr
+    )
+    assert f"gradewright drafts new {sooner[1]} --base 2999.1" in done.stderr
+    assert loaded(url) == ["2999.1"]
+
+
+def test_an_answer_by_what_it_is_instead_of_stays(make_url: Callable[..., str], sooner: list[Path]) -> None:
+    """Of a day gone by on which the other was in force something was answered: it is not loaded either."""
+    url = make_url("sqlite")
+    publish(url, SOUND)
+    for path in sooner:
+        text = path.read_text(encoding="utf-8").replace("2999-06-01", "2021-06-01")
+        path.write_text(text.replace("2999-01-01", "2021-01-01"), encoding="utf-8")
+    assert load(url, str(sooner[0])).exit_code == 0
+    keep_an_answer(url, "2999.1")
+    done = load(url)
+    assert done.exit_code == 1
+    assert "2999.2 is not loaded: it would be in force from 2021-01-01 in place of 2020.1" in done.stderr
+    assert "(1 kept answer)" in done.stderr

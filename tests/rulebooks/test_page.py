@@ -216,13 +216,20 @@ def test_a_grade_names_the_cautions_of_what_it_holds() -> None:
 
 
 def test_the_history_has_what_was_published_up_to_the_version() -> None:
-    """The changes of this version and of those that begin before it, the newest first, and no later one."""
-    for number, path in enumerate(FILES):
+    """The changes of this version and of those that begin before it, the newest first, and no later one; of
+    those that another is in force instead of, only on their own pages."""
+    off = {name: book.version for book in books() for name in book.instead_of}
+    days = {book.version: book.effective_from for book in books()}
+    for path in FILES:
         _, _, tree = shown(path)
         history = by_id(tree, "history")
         told = [words(e).partition(",")[0] for e in history.iter("h3")]
-        assert told == [file.stem for file in reversed(FILES[: number + 1])]
-        assert all(" ".join(book.summary.split()) in words(history) for book in books()[: number + 1])
+        own = path.stem
+        before = [name for name in days if days[name] < days[own] and (name not in off or own in off)]
+        before = [name for name in before if name != off.get(own)]
+        assert told == [own, *sorted(before, key=days.__getitem__, reverse=True)]
+        shown_summaries = [" ".join(book.summary.split()) for book in books() if book.version in told]
+        assert all(summary in words(history) for summary in shown_summaries)
 
 
 def test_of_two_versions_of_a_day_the_higher_number_is_the_later() -> None:

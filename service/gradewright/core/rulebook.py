@@ -327,7 +327,10 @@ class Example:
 
 @dataclass(frozen=True, slots=True)
 class Rulebook:
-    """One version. Mappings keep the document's order; `sha256` is that of the canonical document."""
+    """One version. Mappings keep the document's order; `sha256` is that of the canonical document.
+
+    `instead_of`: versions that begin on its first day or later, and never are in force, as this one is.
+    """
 
     version: str
     effective_from: date
@@ -347,6 +350,7 @@ class Rulebook:
     names: Mapping[str, str] = field(default_factory=dict)
     largest_first: tuple[LargestFirst, ...] = ()
     told_of: tuple[ToldOf, ...] = ()
+    instead_of: tuple[str, ...] = ()
 
     def grade_named(self, text: str) -> str | None:
         """The slug of the grade of this slug, name or trade alias, in any case; None if there is none."""

@@ -26,7 +26,7 @@ from gradewright.rulebooks.source import Document, from_text
 from gradewright.rulebooks.stale_words import stale_words
 from gradewright.rulebooks.standing import Standing
 
-OWN = (("version",), ("effective_from",))
+OWN = (("version",), ("effective_from",), ("instead_of",))
 """Where a draft says what no other version says for it: faults there are nobody else's."""
 
 
@@ -176,8 +176,9 @@ async def _stands(
             "which of the two is the later one. Give this one a number of its own."
         )
         faults.append(Fault(detail, ("version",)))
-    elif (off := off_base(standing, base, begins)) is not None:
+    elif (off := off_base(standing, base, rulebook)) is not None:
         faults.append(Fault(off, ("effective_from",)))
+    faults += [Fault(detail, ("instead_of", place)) for detail, place in standing.misnamed]
     if (hidden := standing.hidden_by) is not None:
         detail = (
             f"Version {hidden} begins on {begins} too, and of two that begin on one day the one with the "
@@ -222,11 +223,13 @@ def begun(begins: date, today: date, *, first: bool) -> str | None:
     )
 
 
-def off_base(standing: Standing, base: str | None, begins: date) -> str | None:
+def off_base(standing: Standing, base: str | None, rulebook: Rulebook) -> str | None:
     """Why something would be lost where a version that builds on `base` begins, and what to do; else None."""
-    before = standing.before
+    before, begins = standing.before, rulebook.effective_from
     if before == base:
         return None
+    if base in rulebook.instead_of and before is not None and standing.days[before] <= standing.days[base]:
+        return None  # it was to come after that one, and has in it what that one brought
     if base is None:
         return (
             f"It would take the place of version {before}, and it is not said that it has in it what "

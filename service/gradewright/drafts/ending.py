@@ -12,7 +12,7 @@ from gradewright.rulebooks.source import Document
 from gradewright.rulebooks.standing import Standing
 
 MOST_TOLD = 3
-OWN = frozenset({"version", "effective_from", "title", "summary"})
+OWN = frozenset({"version", "effective_from", "instead_of", "title", "summary"})
 """What each version says of itself: nothing of it can be gone."""
 
 

@@ -29,6 +29,11 @@ _PAST = (
     "gradewright drafts new {path} --base {base} --effective-from DAY --as … --why …"
 )
 
+_NOT_THEIRS = (
+    "{version} is not loaded: it would be in force instead of {others}, published here by another "
+    "document than the one that ships, and that may be wanted. Publish it as a draft that names the "
+    "versions it is instead of: gradewright drafts new {path} --base {base} --as … --why …"
+)
 _ANOTHER = "{version} is published already, by another document: it is left as it is."
 
 
@@ -60,6 +65,14 @@ async def _load(settings: Settings, files: Sequence[Path] | None) -> bool:
         if past and files is not None:
             raise Stop(f"{next(iter(past.values()))} Nothing is loaded.")
         for path, document_ in zip(paths, documents, strict=True):
+            theirs = await _theirs(service, document_)
+            if theirs and path not in past and not await _is_there(service, document_):
+                past[path] = _NOT_THEIRS.format(
+                    version=document_["version"],
+                    others=" and ".join(theirs),
+                    path=path,
+                    base=document_["instead_of"][-1],
+                )
             if path in past:
                 typer.echo(past[path], err=True)
             elif files is None and await _is_another(service, document_):
@@ -108,6 +121,16 @@ def ships(document_: Document) -> bool:
         path.stem == named and document.canonical(from_file(path).document) == document.canonical(document_)
         for path in shipped.files()
     )
+
+
+async def _theirs(service: RulebookService, document_: Document) -> list[str]:
+    """The versions that it is to be in force instead of, and that are published by other documents."""
+    ours = {path.stem: path for path in shipped.files()}
+    return [
+        name
+        for name in document_.get("instead_of", ())
+        if name in ours and await _is_another(service, from_file(ours[name]).document)
+    ]
 
 
 async def _is_there(service: RulebookService, document_: Document) -> bool:

@@ -38,6 +38,8 @@ async def used(
     standing = await rulebooks.standing(rulebook)
     if begins > today or standing.before is None or rulebook.version in standing.days:
         return None
-    answers = await given_since(database, standing.before, datetime.combine(begins, time.min, UTC))
+    since = datetime.combine(begins, time.min, UTC)
+    instead_of = (standing.before, *rulebook.instead_of)
+    answers = sum([await given_since(database, version, since) for version in instead_of])
     postings = await posted_since(database, begins, standing.ends)
     return Used(standing.before, answers, postings) if answers or postings else None

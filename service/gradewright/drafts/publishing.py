@@ -52,7 +52,7 @@ class Publishing:
             raise Conflict(f"Version {rulebook.version} is published already, with this very document.")
         # Whoever has published holds the ledger until the end: nothing is published or said in between now.
         standing = await self.rulebooks.standing(rulebook, session)
-        off = off_base(standing, draft.last.base, rulebook.effective_from)
+        off = off_base(standing, draft.last.base, rulebook)
         if off is not None:
             raise Conflict(f"Another version was published at the same moment, so this one was not. {off}")
         if standing.ended_by != ended_by:

@@ -120,6 +120,7 @@ class DraftService:
         if new.version_of is not None:
             found = await self._rulebooks.get(new.version_of, at=("from",))
             given, base = json.loads(found.text), base or found.rulebook.version
+            given.pop("instead_of", None)  # it is done, once
             written = await self._written_as(new.version_of) or shipped.text(new.version_of)
         elif new.draft is not None:
             source = await self._source(new.draft)

@@ -77,8 +77,8 @@ def to_yaml(document: Document, name: str, tag: str, written: str | None = None)
 
 
 def as_written(text: str | None, document: Document) -> str | None:
-    """A text made to say `document`, word for word but for the words of its top keys that are others there:
-    its version, its day, its summary. None where that is not all in which the two differ.
+    """A text made to say `document`, word for word but for the words of its top keys that are others there,
+    or are not there: its version, its day, its summary. None where that is not all in which the two differ.
     """
     if text is None:
         return None
@@ -87,9 +87,11 @@ def as_written(text: str | None, document: Document) -> str | None:
     others = {name: value for name, value in document.items() if value != before.get(name)}
     root = yaml.compose(body, Loader=yaml.CSafeLoader)
     for key, value in reversed(root.value if isinstance(root, yaml.MappingNode) else []):
-        if isinstance(others.get(key.value), str):
-            begin, end = key.start_mark.index, value.end_mark.index
-            blank = body[begin:end][len(body[begin:end].rstrip()) :]
+        begin, end = key.start_mark.index, value.end_mark.index
+        blank = body[begin:end][len(body[begin:end].rstrip()) :]
+        if key.value not in document:
+            body = body[:begin] + body[end:].removeprefix("\n")
+        elif isinstance(others.get(key.value), str):
             body = body[:begin] + _top({key.value: others[key.value]}) + blank + body[end:]
     return body if from_text(body).document == document else None
 

@@ -89,7 +89,7 @@ def differences(old: Rulebook, new: Rulebook, before: Document, after: Document)
     changed = [
         each
         for each in _walked((), _by_id(before), _by_id(after))
-        if each.at[0] not in ("version", "effective_from")
+        if each.at[0] not in ("version", "effective_from", "instead_of")
     ]
     retired = [slug for slug in old.grades if slug not in new.grades]
     added = [slug for slug in new.grades if slug not in old.grades]

@@ -34,6 +34,7 @@ async def copies(
         "title",
         "summary",
         "effective_from",
+        "instead_of",
         "published_at",
     )
     columns = [bare(getattr(RulebookRow, name)) for name in names]
@@ -48,7 +49,8 @@ async def copies(
             )
             continue
         said = json.loads(document)
-        wanted = (said.get("title"), said.get("summary"), said.get("effective_from"), recorded.get(revision))
+        instead_of = ",".join(said.get("instead_of", ())) or None
+        wanted = (*map(said.get, names[4:7]), instead_of, recorded.get(revision))
         for name, value, other in zip(names[4:], map(plain, told), wanted, strict=True):
             if value != other:
                 faults.append((revision, str(version), f"{name} is {value!r}; it is {other!r}"))

@@ -11,12 +11,16 @@ from gradewright.db.base import Base
 
 
 class RulebookRow(Base):
-    """One version: its document as canonical JSON, and the SHA-256 (hex) of that text."""
+    """One version: its document as canonical JSON, and the SHA-256 (hex) of that text.
+
+    `instead_of`: as the document has it, with commas; null where it names none.
+    """
 
     __tablename__ = "rulebooks"
 
     version: Mapped[str] = mapped_column(primary_key=True)
     effective_from: Mapped[date] = mapped_column(index=True)
+    instead_of: Mapped[str | None]
     title: Mapped[str]
     summary: Mapped[str]
     document: Mapped[str]

@@ -94,6 +94,7 @@ class Reader:
             cautions=self._cautions(),
             pricing=self._pricing(),
             examples=self._examples(),
+            instead_of=shape.instead_of,
             sha256=sha256,
             names=fold_names(grades),
         )

@@ -17,19 +17,26 @@ from gradewright.rulebooks.models import ComparisonRow, ProofRow, RulebookRow
 
 @dataclass(frozen=True, slots=True)
 class Dated:
-    """A published version, the day from which it is in force, and the revision that published it."""
+    """A published version, the day from which it is in force, and the revision that published it.
+
+    `instead_of`: those that it names as never in force.
+    """
 
     version: str
     effective_from: date
     revision: int
+    instead_of: tuple[str, ...] = ()
 
 
 async def dated(session: AsyncSession) -> list[Dated]:
     """Every published version, in no order."""
     rows = await session.execute(
-        select(RulebookRow.version, RulebookRow.effective_from, RulebookRow.revision)
+        select(RulebookRow.version, RulebookRow.effective_from, RulebookRow.revision, RulebookRow.instead_of)
     )
-    return [Dated(*row) for row in rows]
+    return [
+        Dated(version, begins, revision, tuple(names.split(",")) if names else ())
+        for version, begins, revision, names in rows
+    ]
 
 
 async def find(session: AsyncSession, version: str) -> RulebookRow | None:
@@ -42,6 +49,7 @@ async def add(session: AsyncSession, rulebook: Rulebook, document: str, publishe
     row = RulebookRow(
         version=rulebook.version,
         effective_from=rulebook.effective_from,
+        instead_of=",".join(rulebook.instead_of) or None,
         title=rulebook.title,
         summary=rulebook.summary,
         document=document,

@@ -29,7 +29,7 @@ from gradewright.db.session import Database
 from gradewright.rulebooks import document, entries, nearest, repository
 from gradewright.rulebooks.check import check
 from gradewright.rulebooks.repository import Dated
-from gradewright.rulebooks.standing import Standing, stands
+from gradewright.rulebooks.standing import Standing, misnamed, stands, that_begin
 
 _as_sent = msgspec.json.Encoder().encode
 DESCRIPTIONS_KEPT = 5_000  # of 3 KiB each, for each version in use
@@ -109,12 +109,14 @@ class RulebookService:
         return tuple(dated.version for dated in published)
 
     async def replaced_by(self, rulebook: Rulebook) -> tuple[str, ...]:
-        """The published versions that begin on the day of this one and are never in force because of it."""
+        """The published versions that are never in force because of this one: those that it names, and those
+        that begin on the same day."""
         day, number = rulebook.effective_from, _number(rulebook.version)
         return tuple(
             dated.version
             for dated in await self._published.get()
-            if dated.effective_from == day and _number(dated.version) < number
+            if dated.version in rulebook.instead_of
+            or (dated.effective_from == day and _number(dated.version) < number)
         )
 
     async def standing(self, rulebook: Rulebook, session: AsyncSession | None = None) -> Standing:
@@ -128,7 +130,7 @@ class RulebookService:
         `known_at`: of those that were published by that revision. `at`: where the request names the day.
         """
         published = await self._known(known_at)
-        found = in_force(published, on)
+        found = in_force(that_begin(published), on)
         if found is not None:
             return await self.get(found.version)
         if not published:
@@ -144,7 +146,7 @@ class RulebookService:
 
     async def over(self, days: Iterable[date], *, known_at: int | None = None) -> dict[date, Version | None]:
         """The version that is in force on each of the days; None where none is yet. `known_at`: as above."""
-        published = await self._known(known_at)
+        published = that_begin(await self._known(known_at))
         found = {day: in_force(published, day) for day in days}
         return {day: None if dated is None else await self.get(dated.version) for day, dated in found.items()}
 
@@ -174,7 +176,8 @@ class RulebookService:
         """Check a document and keep it for good: the version, and whether it is new.
 
         The same document again changes nothing. A `Conflict`: another document of a published version, or
-        one that would never be in force, as a version with a higher number begins on the same day. A
+        one that would never be in force, as a version with a higher number begins on the same day or one is
+        in force instead of it, or one that is to be in force instead of what it cannot be. A
         `RulebookError` with every fault: one that does not do what its own examples say.
         """
         rulebook = document.read(source)
@@ -221,10 +224,15 @@ async def _is_kept(session: AsyncSession, rulebook: Rulebook) -> bool:
 
 
 async def _may_begin(session: AsyncSession, rulebook: Rulebook) -> None:
-    """`Conflict` where the version would never be in force: of two that begin together the higher one is."""
-    day = rulebook.effective_from
-    holding = [dated.version for dated in await repository.dated(session) if dated.effective_from == day]
-    newest = max(holding, key=_number, default=None)
+    """`Conflict` where the version would never be in force: of two that begin together the higher one is.
+    And where it names some that it cannot be in force instead of.
+    """
+    day, published = rulebook.effective_from, await repository.dated(session)
+    unfit = "; ".join(detail for detail, _ in misnamed(rulebook, published))
+    if unfit:
+        raise Conflict(unfit)
+    holding = [dated.version for dated in that_begin(published) if dated.effective_from == day]
+    newest = max((name for name in holding if name not in rulebook.instead_of), key=_number, default=None)
     if newest is not None and _number(rulebook.version) <= _number(newest):
         raise Conflict(
             f"Version {newest} begins on {day} too, and of two that begin on one day the one with the higher "

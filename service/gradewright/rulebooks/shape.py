@@ -257,6 +257,7 @@ class DocumentShape(Strict):
 
     version: str = Field(pattern=VERSION)
     effective_from: Annotated[date, BeforeValidator(_day)]
+    instead_of: tuple[Annotated[str, Field(pattern=VERSION)], ...] = ()
     title: Text
     summary: Text
     families: dict[Slug, FamilyShape]

@@ -15,12 +15,14 @@ class RulebookSummary(Result):
     """One version in short: how many grades and rules it has, and the SHA-256 of its document.
 
     `state` is to-come, in-force or superseded, by today; `in_force_until` the day before another takes over;
+    `replaced_by` the version that is in force instead of this one, which never begins;
     `draft` and `approved_by` where it comes from, None of what was loaded, as the versions that ship are.
     """
 
     version: str
     effective_from: date
     in_force_until: date | None = None
+    replaced_by: str | None = None
     state: str = ""
     title: str = ""
     summary: str = ""
