@@ -14,6 +14,7 @@ from gradewright.core.observations import Observed, read_observations
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import in_force
 from gradewright.rulebooks.document import read_yaml
+from gradewright.rulebooks.standing import that_begin
 
 Part = Mapping[str, str | bool | int]
 
@@ -39,7 +40,7 @@ def _grader(rulebook_version: str) -> Grader:
 
 def on(day: str) -> Grader:
     """The grader of the version in force on a day."""
-    rulebook = in_force(versions(), date.fromisoformat(day))
+    rulebook = in_force(that_begin(versions()), date.fromisoformat(day))
     assert rulebook is not None, f"no version was in force on {day}"
     return _grader(rulebook.version)
 
