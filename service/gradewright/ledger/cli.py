@@ -9,6 +9,7 @@ import typer
 
 from gradewright.core.checkpoint import CheckpointError
 from gradewright.db.session import Database
+from gradewright.ledger.checkpoint_file import renew
 from gradewright.ledger.keys import find_signer, new_signer
 from gradewright.ledger.service import LedgerService
 from gradewright.settings import Settings
@@ -49,16 +50,17 @@ def checkpoint(
         Path | None, typer.Argument(help="Where to write it; without it, it is printed.", show_default=False)
     ] = None,
 ) -> None:
-    """Make a signed checkpoint of the ledger as it is now: keep it where the database is not."""
+    """Make a signed checkpoint of the ledger as it is now: keep it where the database is not.
+
+    A FILE that is there already is held against the ledger first. It is written over only by a checkpoint
+    that goes on from it; else it is left as it is, and the command ends with exit code 2.
+    """
 
     async def note(database: Database) -> str:
         return (await LedgerService(database, Settings.from_environment()).checkpoint())[1]
 
     with one_line_faults():
-        text = with_database(note)
         if file is None:
-            typer.echo(text, nl=False)
+            typer.echo(with_database(note), nl=False)
             return
-        file.write_text(text, encoding="utf-8")
-        _, size, *_ = text.splitlines()
-        typer.echo(f"Wrote {file.absolute()}: {int(size):,} entries.")
+        typer.echo(renew(file, Settings.from_environment()))
