@@ -61,7 +61,7 @@ def device() -> Tree:
 def test_each_module_comes_to_what_is_printed(device: Tree, node: int, apart: str, opened: bool) -> None:
     """Taken apart, the modules come to 18, 173, 24.5 and 423.5: more than whole, but for the third."""
     found = plan(device, RATE)
-    worth = found.apart[node - 1]
+    worth = found.apart(node - 1)
     assert worth is not None
     assert worth.net(RATE) == Fraction(apart)
     assert found.opened[node - 1] is opened

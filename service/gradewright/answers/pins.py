@@ -44,6 +44,8 @@ def canonical(value: object) -> bytes:
 
 def sealed(answer: Mapping[str, Any], pins: Pins) -> Answer:
     """The answer with its pins, and their hash over all of it."""
-    named = pins.named()
-    sha256 = hashlib.sha256(canonical({**answer, "pins": named})).hexdigest()
-    return Answer(canonical({**answer, "pins": {**named, "sha256": sha256}}), pins, sha256)
+    named: dict[str, object] = pins.named()
+    # Encoded once, for the hash and for the answer.
+    encoded: dict[str, object] = {name: msgspec.Raw(canonical(value)) for name, value in answer.items()}
+    sha256 = hashlib.sha256(canonical({**encoded, "pins": named})).hexdigest()
+    return Answer(canonical({**encoded, "pins": {**named, "sha256": sha256}}), pins, sha256)

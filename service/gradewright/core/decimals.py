@@ -77,6 +77,17 @@ def trimmed(number: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def digits_of(pieces: int, places: int) -> str:
+    """Return a whole number of the last of so many places in digits, without trailing zeros: 1240, 2 is
+    "12.4".
+    """
+    if not places:
+        return str(pieces)
+    whole, rest = divmod(abs(pieces), 10**places)
+    sign = "-" if pieces < 0 else ""
+    return f"{sign}{whole}.{rest:0{places}d}".rstrip("0") if rest else f"{sign}{whole}"
+
+
 def trimmed_to(number: Decimal, like: Decimal) -> Decimal:
     """Return `number` without trailing zeros, but with the places of `like`: 3.4300 like 3.1 is 3.43."""
     with_its_places = number.quantize(like, context=ROUNDING)

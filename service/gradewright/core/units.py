@@ -11,9 +11,10 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 
-from gradewright.core.decimals import EXACT, ROUNDING, parse_decimal, plain, quoted, refusal, trimmed
+from gradewright.core.decimals import EXACT, digits_of, parse_decimal, plain, quoted, refusal, trimmed
 from gradewright.core.errors import UnitError
 from gradewright.core.lengths import parse_length
+from gradewright.core.money import TO_WHOLE, Rounding
 from gradewright.core.notation import Scale, canonical, close, read
 from gradewright.core.quantities import parse_area, parse_density, parse_share
 
@@ -30,6 +31,7 @@ __all__ = [
     "parse_share",
     "plain",
     "show_mass",
+    "show_ratio",
     "trimmed",
 ]
 
@@ -101,7 +103,9 @@ _BY_ALIAS = {alias: unit for unit in MASS_UNITS.values() for alias in (unit.symb
 _GRAMS = {alias: unit.grams for alias, unit in _BY_ALIAS.items()}
 _GRAMS |= {alias.upper(): grams for alias, grams in _GRAMS.items() if alias != "t"}  # "T": see _find_unit
 _EXAMPLES = ("12 kg", "12 lb")
-_POUND, _OUNCE = MASS_UNITS["lb"].grams, MASS_UNITS["oz"].grams
+OUNCES_A_POUND = 16
+_OUNCE = MASS_UNITS["oz"].grams.as_integer_ratio()
+_half_even = TO_WHOLE[Rounding.HALF_EVEN]
 
 _TONS = ("short ton", "2000 lb"), ("gross ton", "2240 lb"), ("t", "1000 kg")
 _HUNDREDWEIGHTS = ("short cwt", "100 lb"), ("long cwt", "112 lb")
@@ -145,9 +149,13 @@ def show_mass(grams: Decimal) -> str:
 
     From a tenth of an ounce on, both are within half a per cent of `grams`; halves go to the even digit.
     """
-    size = grams.copy_abs()
-    sign = "-" if grams < 0 else ""
-    return f"{sign}{_metric(size)} ({sign}{_avoirdupois(size)})"
+    return show_ratio(*grams.as_integer_ratio())
+
+
+def show_ratio(over: int, under: int) -> str:
+    """The same of so many grams over the second number, which is above zero."""
+    sign, size = ("-", -over) if over < 0 else ("", over)
+    return f"{sign}{_metric(size, under)} ({sign}{_avoirdupois(size, under)})"
 
 
 def _scale(unit: str, number: str) -> Scale:
@@ -183,24 +191,27 @@ def _find_unit(text: object, number: str) -> MassUnit:
     )
 
 
-def _metric(grams: Decimal) -> str:
-    if grams < 100:
-        return f"{_rounded(grams, 1 if grams >= 10 else 2 if grams >= 1 else 3)} g"
-    places = 3 if grams < 10_000 else 2 if grams < 100_000 else 1 if grams < 1_000_000 else 0
-    return f"{_rounded(grams.scaleb(-3, EXACT), places)} kg"
+def _metric(grams: int, under: int) -> str:
+    if grams < 100 * under:
+        return f"{_rounded(grams, under, 1 if grams >= 10 * under else 2 if grams >= under else 3)} g"
+    bounds = ((10_000, 3), (100_000, 2), (1_000_000, 1))
+    places = next((places for bound, places in bounds if grams < bound * under), 0)
+    return f"{_rounded(grams, 1000 * under, places)} kg"
 
 
-def _avoirdupois(grams: Decimal) -> str:
-    ounces = ROUNDING.divide(grams, _OUNCE)
-    if ounces < 10:
-        return f"{_rounded(ounces, 3 if ounces < 1 else 2)} oz"
-    if ounces >= 1600:
-        return f"{_rounded(ROUNDING.divide(grams, _POUND), 0)} lb"
-    pounds, rest = EXACT.divmod(Decimal(_rounded(ounces, 1 if ounces < 160 else 0)), Decimal(16))
-    return " ".join([f"{trimmed(pounds)} lb"] * bool(pounds) + [f"{trimmed(rest)} oz"] * bool(rest))
+def _avoirdupois(grams: int, under: int) -> str:
+    (over, size), sixteen = _OUNCE, OUNCES_A_POUND
+    ounces, under = grams * size, under * over
+    if ounces < 10 * under:
+        return f"{_rounded(ounces, under, 3 if ounces < under else 2)} oz"
+    if ounces >= 1600 * under:
+        return f"{_rounded(ounces, sixteen * under, 0)} lb"
+    places = 1 if ounces < 160 * under else 0
+    pounds, rest = divmod(_half_even(ounces * 10**places, under), sixteen * 10**places)
+    shown = ([f"{pounds} lb"] * bool(pounds), [f"{digits_of(rest, places)} oz"] * bool(rest))
+    return " ".join(shown[0] + shown[1])
 
 
-def _rounded(number: Decimal, places: int) -> str:
-    step = Decimal(1).scaleb(-places, EXACT)
-    near = ROUNDING.quantize(number, step)
-    return trimmed(near) if near or not number else f"under {trimmed(step)}"
+def _rounded(number: int, under: int, places: int) -> str:
+    near = _half_even(number * 10**places, under)
+    return digits_of(near, places) if near or not number else f"under {digits_of(1, places)}"

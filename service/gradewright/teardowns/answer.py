@@ -10,9 +10,11 @@ from typing import Any
 
 from gradewright.core.decimals import plain
 from gradewright.core.rulebook import Caution
-from gradewright.core.teardown.tree import MINUTES_AN_HOUR, Span
+from gradewright.core.teardown.sized import MINUTES_AN_HOUR
+from gradewright.core.teardown.tree import Span
 from gradewright.prices.board import Place
 from gradewright.teardowns.changes import changes
+from gradewright.teardowns.choices import LEAVE, OPEN, SELL, STAY
 from gradewright.teardowns.doubts import UNDOUBTED
 from gradewright.teardowns.figures import Purse, minutes
 from gradewright.teardowns.nodes import for_whom, heeded, only_for_some, span_of
@@ -22,12 +24,7 @@ from gradewright.teardowns.together import together
 from gradewright.teardowns.unknown import decides_opening, decides_taking, unpriced_inside
 from gradewright.teardowns.words import (
     HEED,
-    LEAVE,
-    OPEN,
-    SELL,
-    STAY,
     as_usual,
-    choice,
     gain,
     heavy,
     summary,
@@ -80,7 +77,7 @@ def answer(
         "minutes": minutes(plan.worth.minutes),
         "labour": purse.amount(labour),
         "net": purse.between(paid, labour),
-        "gain": purse.between(paid, worked.tree.whole[0]),
+        "gain": purse.between(paid, worked.tree.whole(0)),
         "per_hour": None if gained is None else purse.per_hour(gained),
         "schedule": _schedule(worked, purse),
         **changes(worked, purse),
@@ -117,8 +114,12 @@ def _cautions(worked: Worked) -> Iterable[dict[str, Any]]:
     """
     certain: dict[Caution | str, str] = {}
     possible: dict[Caution, None] = {}
+    seen: set[int] = set()
     for offer in worked.pricing.offers:
         found = heeded(offer.part, worked)
+        if id(found) in seen:  # one and the same for parts that are alike
+            continue
+        seen.add(id(found))
         for caution in found.certain:
             certain.setdefault(caution, offer.part.given.name)
         possible |= dict.fromkeys(found.possible)
@@ -153,7 +154,7 @@ def _missing(worked: Worked) -> Iterable[str]:
         yield f"{inside}, inside of {device}: {why}"
     for offer in worked.pricing.offers:
         number, name = offer.part.number, offer.part.given.name
-        done = choice(worked, number)
+        done = worked.choices[number]
         if done == LEAVE:
             yield f"{name}: {offer.whole.unpriced}"
         elif (done == SELL and offer.line is not None) or (done == OPEN and decides_opening(worked, number)):

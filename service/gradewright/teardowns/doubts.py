@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from gradewright.core.teardown.tree import MINUTES_AN_HOUR, Plan, Tree, plan
+from gradewright.core.teardown.tree import Plan, Tree, plan
 from gradewright.core.teardown.weights import ranges
 from gradewright.teardowns.pricing import Offer, Pricing
 
@@ -47,23 +47,20 @@ def doubts(pricing: Pricing, tree: Tree, best: Plan, method: str) -> Doubts:
     dearer = {number for number, offer in enumerate(pricing.offers) if _is_dearer(offer)}
     if not dearer:
         return Doubts(lacks, none, none)
-    nodes = [
-        replace(node, whole=pricing.offers[number].dearest) if number in dearer else node
-        for number, node in enumerate(tree.nodes)
-    ]
-    other = Tree(tuple(nodes))
+    other = tree.paid(
+        {number: replace(tree.nodes[number], whole=pricing.offers[number].dearest) for number in dearer}
+    )
     dear = plan(other, best.rate)
     opening, taking = list(none), list(none)
-    for number, edge in enumerate(tree.edges):
-        cheap, full = best.apart[number], dear.apart[number]
+    for number, (cheap, full) in enumerate(zip(best.nets.apart, dear.nets.apart, strict=True)):
+        stays = dear.nets.stays[number]
         if cheap is not None and full is not None:
             if best.opened[number]:
-                opening[number] = cheap.net(best.rate) <= other.whole[number]
+                opening[number] = cheap * dear.nets.size <= dear.nets.whole[number] * best.nets.size
             else:
-                opening[number] = full.net(best.rate) > tree.whole[number]
-        if edge.stays is not None and not best.taken[number]:
-            off = dear.best[number].net(best.rate) + edge.carries
-            taking[number] = off - edge.minutes * best.rate / MINUTES_AN_HOUR > edge.stays
+                opening[number] = full * best.nets.size > best.nets.whole[number] * dear.nets.size
+        if stays is not None and not best.taken[number]:
+            taking[number] = dear.nets.best[number] + dear.nets.off[number] > stays
     return Doubts(lacks, opening, taking, dear, ranges(other, dear, within=method not in BEYOND).both.high)
 
 

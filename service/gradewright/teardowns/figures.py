@@ -5,14 +5,17 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 from math import ceil
+from typing import NamedTuple
 
-from gradewright.core.decimals import EXACT, plain, trimmed
+from gradewright.core.decimals import EXACT, digits_of, plain, trimmed
 from gradewright.core.money import TO_WHOLE, Rounding
-from gradewright.core.teardown.tree import MINUTES_AN_HOUR, Span, Worth
-from gradewright.core.units import show_mass
+from gradewright.core.teardown.sized import MINUTES_AN_HOUR
+from gradewright.core.teardown.tree import Span
+from gradewright.core.units import show_ratio
 from gradewright.valuations.amounts import Cents, spelled
 
 GRAMS_A_KILOGRAM = 1000
+MILLIGRAMS_A_GRAM = 1000
 KILOGRAM_PLACES = 6  # to the milligram
 MINUTE_PLACES = 2
 DIGITS = 3  # of a figure in a sentence
@@ -27,26 +30,41 @@ def rounded(figure: Fraction, places: int) -> Decimal:
 
 def kilograms(grams: Fraction) -> str:
     """A weight in kilograms, to the milligram."""
-    return trimmed(rounded(grams / GRAMS_A_KILOGRAM, KILOGRAM_PLACES))
+    return digits_of(_milligrams(grams), KILOGRAM_PLACES)
 
 
 def weight(grams: Fraction) -> dict[str, str]:
     """A weight in kilograms, and in both notations for people."""
-    return {"kg": kilograms(grams), "shown": show_mass(rounded(grams, 3))}
+    milligrams = _milligrams(grams)
+    return {
+        "kg": digits_of(milligrams, KILOGRAM_PLACES),
+        "shown": show_ratio(milligrams, MILLIGRAMS_A_GRAM),
+    }
 
 
 def weights(grams: Span) -> dict[str, str]:
     """A weight with its range in kilograms."""
+    low, likely, high = grams
+    told = weight(likely)
     return {
-        "low_kg": kilograms(grams.low),
-        "high_kg": kilograms(grams.high),
-        **weight(grams.likely),
+        "low_kg": told["kg"] if low is likely else kilograms(low),
+        "high_kg": told["kg"] if high is likely else kilograms(high),
+        **told,
     }
 
 
 def minutes(figure: Fraction) -> str:
     """Minutes, to two places."""
-    return trimmed(rounded(figure, MINUTE_PLACES))
+    return minutes_of(figure.numerator, figure.denominator)
+
+
+def minutes_of(pieces: int, minute: int) -> str:
+    """So many pieces of a minute, of which so many are one."""
+    return digits_of(_half_even(pieces * 10**MINUTE_PLACES, minute), MINUTE_PLACES)
+
+
+def _milligrams(grams: Fraction) -> int:
+    return _half_even(grams.numerator * MILLIGRAMS_A_GRAM, grams.denominator)
 
 
 def for_people(now: str, becomes: str) -> tuple[str, str]:
@@ -79,6 +97,18 @@ def percent(share: Fraction) -> str:
     return f"{text} %" if text.startswith("-") else f"+{text} %"
 
 
+class Gained(NamedTuple):
+    """What some work brings more than the `whole` of what is there without it, and its minutes: in pieces of
+    which `size` are a minor unit, and `minute` are one.
+    """
+
+    paid: int
+    whole: int
+    minutes: int
+    size: int
+    minute: int
+
+
 class Purse:
     """Writes money of one currency, rounded by the rule of the place; rates are never said too high.
 
@@ -99,6 +129,10 @@ class Purse:
         """So many minor units, rounded."""
         return spelled(self.minor(minor), self.cents)
 
+    def ratio(self, pieces: int, size: int) -> str:
+        """So many pieces of a minor unit, of which so many are one, rounded."""
+        return spelled(self.to_whole(pieces, size), self.cents)
+
     def between(self, more: Fraction, less: Fraction) -> str:
         """What one is more than the other, both rounded: what is answered adds up."""
         return spelled(self.minor(more) - self.minor(less), self.cents)
@@ -109,11 +143,21 @@ class Purse:
 
     def span(self, minor: Span) -> dict[str, str]:
         """Low, likely and high."""
-        return {name: self.amount(getattr(minor, name)) for name in ("low", "likely", "high")}
+        return {"low": self.amount(minor[0]), "likely": self.amount(minor[1]), "high": self.amount(minor[2])}
 
-    def per_hour(self, gain: Worth) -> str | None:
-        """What it comes to by the hour; None where it takes no time."""
-        if not gain.minutes:
+    def comes_to(self, gained: Gained) -> str:
+        """What it comes to in all."""
+        return self.ratio(gained.paid + gained.whole, gained.size)
+
+    def more(self, gained: Gained, *, less: bool = False) -> str:
+        """What that is more (`less`: less), both rounded: what is answered adds up."""
+        size = gained.size
+        more = self.to_whole(gained.paid + gained.whole, size) - self.to_whole(gained.whole, size)
+        return spelled(-more if less else more, self.cents)
+
+    def per_hour(self, gained: Gained) -> str | None:
+        """What it comes to by the hour, rounded down; None where it takes no time."""
+        if not gained.minutes:
             return None
-        hourly = gain.paid * MINUTES_AN_HOUR / gain.minutes
-        return self.amount(hourly) if self.nearest else self.up_to(hourly)
+        over, under = gained.paid * MINUTES_AN_HOUR * gained.minute, gained.size * gained.minutes
+        return self.ratio(over, under) if self.nearest else spelled(over // under, self.cents)

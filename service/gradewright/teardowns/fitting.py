@@ -22,6 +22,8 @@ def fitted(parts: Sequence[Part]) -> tuple[tuple[Part, ...], tuple[str, ...]]:
     """The parts with ranges that fit into each other, and what to know of those that did not, a sentence
     each.
     """
+    if not any(map(_ranges, parts)):
+        return tuple(parts), ()  # that they fit is seen to before
     lows, inner = _lows(parts)
     highs: list[Fraction] = []
     for part in parts:
@@ -37,6 +39,11 @@ def fitted(parts: Sequence[Part]) -> tuple[tuple[Part, ...], tuple[str, ...]]:
     told = [says for part, now in zip(parts, found, strict=True) for says in _says(part, now, parts)]
     more = len(told) - MOST_TOLD
     return found, (*told[:MOST_TOLD], *([f"So it is with {more} weights more."] if more > 0 else ()))
+
+
+def _ranges(part: Part) -> bool:
+    left = None if part.left is None else part.left.grams
+    return not part.grams.known or (left is not None and not left.known)
 
 
 def _lows(parts: Sequence[Part]) -> tuple[list[Fraction], list[Fraction]]:

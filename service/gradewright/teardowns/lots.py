@@ -25,10 +25,10 @@ class Lots:
     floors: Mapping[str, Decimal]
     own: bool
 
-    def of(self, grade: str, grams: Fraction) -> Decimal:
+    def of(self, grade: str, grams: Decimal) -> Decimal:
         """The lot of a place that weighs so much."""
         floor = self.floors.get(grade, NO_LOT)
-        return max(floor, in_milligrams(grams)) if self.own else floor
+        return max(floor, grams) if self.own else floor
 
     def price_name(self, grade: str, price: Price) -> str:
         """What a price is known by where prices move: one grade may have several."""
@@ -66,7 +66,9 @@ def heaviest(parts: Sequence[Part], *, less_parts: bool) -> dict[str, Decimal]:
 
 def in_milligrams(grams: Fraction) -> Decimal:
     """A weight as a decimal: exact where it has an end, else to the milligram."""
-    exact = ROUNDING.divide(Decimal(grams.numerator), Decimal(grams.denominator))
-    if Fraction(exact) == grams:
-        return exact
-    return exact.quantize(MILLIGRAMS, context=ROUNDING)
+    over, under = grams.numerator, grams.denominator
+    found = ROUNDING.divide(Decimal(over), Decimal(under))
+    has_an_end = pow(10, under.bit_length(), under) == 0
+    if has_an_end and under.bit_length() + over.bit_length() // 3 < ROUNDING.prec - 1:  # the digits it has
+        return found
+    return found if Fraction(found) == grams else found.quantize(MILLIGRAMS, context=ROUNDING)

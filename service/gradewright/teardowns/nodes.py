@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import Any
 
 from gradewright.compositions.describing import concerning_kind, listing
 from gradewright.core.concerns import Concerning, of_grades
 from gradewright.core.decimals import plain
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Graded
-from gradewright.core.rulebook import Caution, Rule
-from gradewright.core.teardown.tree import Pay, Span, left_between
+from gradewright.core.rulebook import Rule
+from gradewright.core.teardown.tree import NONE, Pay, Span, left_between
+from gradewright.teardowns.choices import OPEN
 from gradewright.teardowns.doubts import BEYOND, UNDOUBTED
-from gradewright.teardowns.figures import Purse, kilograms, minutes, weight, weights
+from gradewright.teardowns.figures import Purse, kilograms, minutes, minutes_of, weight, weights
 from gradewright.teardowns.pricing import Offer, Paid
 from gradewright.teardowns.reading import Part
 from gradewright.teardowns.unknown import unpriced_inside
 from gradewright.teardowns.usual_parts import usual_weight
 from gradewright.teardowns.words import (
     NEVER,
-    OPEN,
     UNTOLD,
-    choice,
     gain,
     licence,
     only_licensed,
@@ -29,7 +28,7 @@ from gradewright.teardowns.words import (
     until,
     why,
 )
-from gradewright.teardowns.worked import Worked, left_grams
+from gradewright.teardowns.worked import Heeded, Worked, left_grams
 from gradewright.valuations.amounts import amount_shown
 from gradewright.valuations.lines import outcome_name
 from gradewright.valuations.shapes import question
@@ -66,11 +65,14 @@ def span_of(pay: Pay, grams: Span) -> Span:
     return Span(low, likely, high)
 
 
-class Heeded(NamedTuple):
-    """What can hurt someone: what is certain, also in the caller's own words, and what may yet apply."""
-
-    certain: tuple[Caution | str, ...]
-    possible: tuple[Caution, ...]
+def _amounts(pay: Pay, grams: Span, purse: Purse) -> dict[str, str]:
+    """The same as it is told: of most parts one weight is known, and nothing is paid whatever they weigh."""
+    low, likely, high = grams
+    if pay.fixed is not NONE or not (low is likely is high):
+        return purse.span(span_of(pay, grams))
+    over, under = likely.numerator, likely.denominator
+    told = (purse.ratio(each.numerator * over, each.denominator * under) for each in pay.each_gram)
+    return dict(zip(("low", "likely", "high"), told, strict=True))
 
 
 def heeded(part: Part, worked: Worked) -> Heeded:
@@ -78,6 +80,18 @@ def heeded(part: Part, worked: Worked) -> Heeded:
     a grade that was only named what lists it is certain, and no more. A device of a kind has what its kind
     has; of what is usually in one, nothing is certain.
     """
+    left = None if part.left is None else part.left.grade
+    kind = None if part.kind is None else id(part.kind.kind)
+    known = part.grade if part.description is None else id(part.description)
+    # Many parts are of the same grade, and cautions are long.
+    key = (known, left, kind, part.inside is None, part.cautions, part.opening_cautions)
+    found = worked.heeds.get(key)
+    if found is None:
+        found = worked.heeds[key] = _heeded(part, worked)
+    return found
+
+
+def _heeded(part: Part, worked: Worked) -> Heeded:
     grader = worked.pricing.version.grader
     left = of_grades(grader, [None if part.left is None else part.left.grade])
     if worked.kind is not None:
@@ -92,17 +106,22 @@ def heeded(part: Part, worked: Worked) -> Heeded:
         known = Concerning((*known.certain, *of_kind.certain), (*known.possible, *of_kind.possible))
     certain = dict.fromkeys((*part.cautions, *known.certain, *part.opening_cautions, *left.certain))
     possible = dict.fromkeys((*known.possible, *left.possible))
-    return Heeded(tuple(certain), tuple(one for one in possible if one not in certain))
+    perhaps = [one for one in possible if one not in certain]
+    ids = [one if isinstance(one, str) else one.id for one in (*certain, *perhaps)]
+    return Heeded(tuple(certain), tuple(perhaps), ids, [one.id for one in perhaps])
 
 
 def for_whom(worked: Worked, part: Part) -> str:
     """Behind what the plan opens: who may do that work, where it takes a licence."""
-    return licence(*heeded(part, worked)) if choice(worked, part.number) == OPEN else ""
+    if worked.choices[part.number] != OPEN:
+        return ""
+    heed = heeded(part, worked)
+    return licence(heed.certain, heed.possible)
 
 
 def only_for_some(worked: Worked, part: Part, purse: Purse) -> str:
     """Before a plan that opens the device: that it takes a licence, and what is done without one."""
-    if choice(worked, part.number) != OPEN:
+    if worked.choices[part.number] != OPEN:
         return ""
     return only_licensed(worked, heeded(part, worked).certain, purse)
 
@@ -142,12 +161,12 @@ def _node(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
         ],
         "next_test": None if line is None else question(line.next_test),
         **_paid(offer.whole, part.grams, purse),
-        "choice": choice(worked, part.number),
+        "choice": worked.choices[part.number],
         "why": why(worked, part.number, purse) + for_whom(worked, part),
         "opening": _opening(worked, offer, purse),
         "taking_off": _taking_off(worked, part, purse),
-        "cautions": [one if isinstance(one, str) else one.id for one in (*heed.certain, *heed.possible)],
-        "possible_cautions": [one.id for one in heed.possible],
+        "cautions": heed.ids,
+        "possible_cautions": heed.possible_ids,
         **({} if part.usual is None else {"usual": usual_weight(part.usual)}),
     }
 
@@ -159,7 +178,7 @@ def _how_sure(described: Description | None, rule: Rule) -> dict[str, str]:
 
 def _paid(paid: Paid, grams: Span, purse: Purse) -> dict[str, Any]:
     return {
-        "amount": None if paid.pay is None else purse.span(span_of(paid.pay, grams)),
+        "amount": None if paid.pay is None else _amounts(paid.pay, grams, purse),
         "unpriced": paid.unpriced,
     }
 
@@ -167,16 +186,16 @@ def _paid(paid: Paid, grams: Span, purse: Purse) -> dict[str, Any]:
 def _opening(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any] | None:
     part, opens = offer.part, offer.part.given.opens
     gained, number = gain(worked, part.number), part.number
-    node, whole = worked.tree.nodes[number].opening, worked.tree.whole[number]
+    node = worked.tree.nodes[number].opening
     if opens is None or gained is None or node is None:
         return None
     return {
         "how": opens.how,
         "minutes": minutes(node.minutes),
         "cost": purse.amount(node.cost),
-        "comes_to": purse.amount(gained.paid + whole),
-        "in_all_minutes": minutes(gained.minutes),
-        "gain": purse.between(gained.paid + whole, whole),
+        "comes_to": purse.comes_to(gained),
+        "in_all_minutes": minutes_of(gained.minutes, gained.minute),
+        "gain": purse.more(gained),
         "per_hour": purse.per_hour(gained),
         **_pays(worked, number, purse),
         "leftover": _leftover(worked, offer, purse),
@@ -209,7 +228,11 @@ def _leftover(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
     part, paid = offer.part, offer.left or Paid(None)
     given = None if part.left is None else part.left.given
     grade = None if part.left is None else part.left.grade
-    grams, own = left_grams(worked, part.number), worked.method not in BEYOND
+    grams = left_grams(worked, part.number)
+    if worked.method in BEYOND:
+        weighs = weight(grams)
+    else:
+        weighs = weights(left_between(worked.tree, worked.plan, part.number, grams))
     lost = None
     if part.left is not None and part.left.grams is not None:
         inner = (worked.tree.nodes[one].grams.likely for one in worked.tree.parts[part.number])
@@ -219,7 +242,7 @@ def _leftover(worked: Worked, offer: Offer, purse: Purse) -> dict[str, Any]:
         charge = {"amount": plain(given.charge), "per": given.per or "piece"}
     return {
         "name": None if given is None else given.name,
-        "weight": weights(left_between(worked.tree, worked.plan, part.number)) if own else weight(grams),
+        "weight": weighs,
         "lost_kg": lost,
         "grade": grade,
         "grade_name": None if grade is None else worked.pricing.version.rulebook.grades[grade].name,
@@ -233,12 +256,13 @@ def _taking_off(worked: Worked, part: Part, purse: Purse) -> dict[str, Any] | No
     """How a part comes off that is taken off for itself."""
     if part.given.minutes is None:
         return None
-    edge, gained = worked.tree.edges[part.number], taking_off(worked, part.number)
+    sized, gained = worked.tree.sized, taking_off(worked, part.number)
+    off, in_all = sized.minutes[part.number], worked.plan.nets.best_minutes[part.number]
     return {
-        "minutes": minutes(edge.minutes),
+        "minutes": minutes_of(off, sized.minute),
         "must": part.given.must_come_off,
-        "gain": None if gained is None else purse.amount(gained.paid),
-        "in_all_minutes": minutes(worked.plan.best[part.number].minutes + edge.minutes),
+        "gain": None if gained is None else purse.ratio(gained.paid, gained.size),
+        "in_all_minutes": minutes_of(in_all + off, sized.minute),
         "per_hour": None if gained is None else purse.per_hour(gained),
         **_pays_off(worked, part.number, purse),
     }

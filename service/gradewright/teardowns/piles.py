@@ -32,6 +32,7 @@ class Pile(NamedTuple):
 def piled(pricing: Pricing, tree: Tree, plan: Plan) -> dict[str, Pile]:
     """The piles of a plan by grade."""
     places: dict[str, list[tuple[Fraction, Paid]]] = defaultdict(list)
+    over, gram = left_over(tree, plan.taken), tree.sized.gram
     for offer in pricing.offers:
         part, number = offer.part, offer.part.number
         if not plan.reached[number]:
@@ -39,7 +40,7 @@ def piled(pricing: Pricing, tree: Tree, plan: Plan) -> dict[str, Pile]:
         if part.grade is not None and not plan.opened[number]:
             places[part.grade].append((part.grams.likely, offer.whole))
         elif plan.opened[number] and offer.left is not None and part.left is not None and part.left.grade:
-            left = left_over(tree, plan, number)
+            left = Fraction(over[number], gram)
             if left:
                 places[part.left.grade].append((left, offer.left))
     found = {}

@@ -19,6 +19,7 @@ from copy import copy
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import cached_property
 
 from gradewright.core.grading import Undecided
 from gradewright.core.money import minor_per_unit
@@ -81,48 +82,109 @@ class Pricing:
         self._waiting = waiting
         self.minor = minor_per_unit(prices.currency)
         self._undecided = self._look(parts, terms)
-        self._offer_all(parts)
-
-    def _offer_all(self, parts: Sequence[Part]) -> None:
         self._paid: dict[tuple[str, int], Paid] = {}
         self._behind: dict[str, tuple[str, Price]] = {}
-        left = left_grams(parts)
-        self.offers = tuple(self._offer(part, left[part.number]) for part in parts)
+        self._known: dict[tuple[str, int], Paid] = {}
+        self._fractions: dict[Decimal, Fraction] = {}
+        self._left_grams = left_grams(parts)
+        self._weights: dict[tuple[int, bool], Decimal] = {}
+        self._floored: dict[str, Price | None] = {}
+        self.offers = list(map(self._offer, parts))
 
-    def in_lots(self, floors: Mapping[str, Decimal]) -> Pricing:
-        """The same with no lot of these grades lighter than that, nor than it was."""
-        other, named = copy(self), self.lots.floors
+    def in_lots(self, floors: Mapping[str, Decimal], like: Pricing | None = None) -> Pricing:
+        """The same with no lot of these grades lighter than that, nor than it was. `like`: another one of
+        such, made into this; that takes less work where fewer lots are others.
+        """
+        named, near = self.lots.floors, like or self
         heavier = {grade: max(lot, named.get(grade, NO_LOT)) for grade, lot in floors.items()}
-        other.lots = Lots({**named, **heavier}, own=self.lots.own)
-        other._offer_all([offer.part for offer in self.offers])
+        lots = Lots({**named, **heavier}, own=self.lots.own)
+        return near._otherwise(lots)
+
+    def _otherwise(self, lots: Lots) -> Pricing:
+        """The same in other lots."""
+        other, was = copy(self), self.lots.floors
+        other.lots = lots
+        price = self.prices.price
+        floors = {
+            grade
+            for grade in {*was, *lots.floors}
+            # Where both lots have one price, what is between them has it too.
+            if price(grade, was.get(grade, NO_LOT)) is not price(grade, lots.floors.get(grade, NO_LOT))
+        }
+        # What is known of a price, and what places weigh, is shared: lots change neither.
+        other._paid = {key: paid for key, paid in self._paid.items() if key[0] not in floors}
+        other._behind = {name: found for name, found in self._behind.items() if found[0] not in floors}
+        other.offers, other._floored, changed = list(self.offers), {}, {}
+        for number, offer in enumerate(self.offers):
+            left = None if offer.part.left is None else offer.part.left.grade
+            if offer.part.grade in floors or left in floors:
+                now = other.offers[number] = other._offer(offer.part)
+                if now.whole is not offer.whole or now.left is not offer.left:
+                    changed[number] = self._node(now)
+        other.tree = self.tree.paid(changed)
         return other
 
+    @cached_property
     def tree(self) -> Tree:
         """The device as the core takes it."""
-        nodes = []
-        for offer in self.offers:
-            part = offer.part
-            given = part.given
-            minutes = Fraction(0 if given.minutes is None else given.minutes) * part.pieces
-            opening = self._opening(offer)
-            nodes.append(
-                Node(part.inside, part.grams, offer.whole.pay, opening, minutes, given.must_come_off)
-            )
-        return Tree(tuple(nodes))
+        return Tree(tuple(map(self._node, self.offers)))
+
+    def _node(self, offer: Offer) -> Node:
+        part, given = offer.part, offer.part.given
+        minutes = NOTHING if given.minutes is None else self._fraction(given.minutes) * part.pieces
+        opening = self._opening(offer)
+        return Node(part.inside, part.grams, offer.whole.pay, opening, minutes, given.must_come_off)
+
+    def _fraction(self, figure: Decimal) -> Fraction:
+        """A figure of the request; of most there are few different ones."""
+        found = self._fractions.get(figure)
+        if found is None:
+            found = self._fractions[figure] = Fraction(figure)
+        return found
 
     def of(self, grade: str, grams: Fraction = NOTHING) -> Paid:
         """What a grade is paid here, in a place that weighs so much."""
-        price = self.prices.price(grade, self.lots.of(grade, grams))
-        found = self._paid.get((grade, id(price)))
+        price = self.prices.for_any_lot(grade)
+        if price is None:
+            price = self.prices.price(grade, self.lots.of(grade, in_milligrams(grams)))
+        return self._as_paid(grade, price)
+
+    def _at(self, part: Part, grade: str, grams: Fraction, *, left: bool = False) -> Paid:
+        """The same of a part, or of what is left over of it."""
+        price = self.prices.for_any_lot(grade)
+        if price is None:
+            place = part.number, left
+            weighs = self._weights.get(place)
+            if weighs is None:
+                weighs = self._weights[place] = in_milligrams(grams)
+            price = self._in_a_lot(grade, weighs)
+        return self._as_paid(grade, price)
+
+    def _in_a_lot(self, grade: str, weighs: Decimal) -> Price | None:
+        """The price of a place; that of the least lot is looked for once."""
+        lot = self.lots.of(grade, weighs)
+        if lot != self.lots.floors.get(grade):
+            return self.prices.price(grade, lot)
+        if grade not in self._floored:
+            self._floored[grade] = self.prices.price(grade, lot)
+        return self._floored[grade]
+
+    def _as_paid(self, grade: str, price: Price | None) -> Paid:
+        key = grade, id(price)
+        found = self._paid.get(key)
         if found is None:
-            if price is None:
-                found = Paid(None, None, self.prices.why_unpriced(grade, waiting=self._waiting))
-            else:
-                name = self.lots.price_name(grade, price)
-                self._behind[name] = grade, price
-                found = Paid(Pay(each_gram(price), price=name), price)
-            self._paid[grade, id(price)] = found
+            found = self._known.get(key)
+            if found is None:
+                found = self._known[key] = self._show(grade, price)
+            self._paid[key] = found
+            if price is not None:
+                self._behind[self.lots.price_name(grade, price)] = grade, price
         return found
+
+    def _show(self, grade: str, price: Price | None) -> Paid:
+        if price is None:
+            return Paid(None, None, self.prices.why_unpriced(grade, waiting=self._waiting))
+        return Paid(Pay(each_gram(price), price=self.lots.price_name(grade, price)), price)
 
     def behind(self, name: str) -> tuple[str, Price]:
         """The grade and the price behind the name of a price that can move."""
@@ -137,39 +199,37 @@ class Pricing:
         if opens is None:
             return None
         return Opening(
-            minutes=Fraction(opens.minutes) * part.pieces,
+            minutes=self._fraction(opens.minutes) * part.pieces,
             one_by_one=opens.how == PIECE_BY_PIECE,
             left=None if offer.left is None else offer.left.pay,
             left_grams=None if part.left is None else part.left.grams,
-            cost=Fraction(opens.cost) * self.minor * part.pieces,
+            cost=self._fraction(opens.cost) * (self.minor * part.pieces),
         )
 
-    def _offer(self, part: Part, left_over: Fraction) -> Offer:
+    def _offer(self, part: Part) -> Offer:
         line = self._undecided.get(part.number)
         left = None
         if part.given.opens is not None:
-            left = (
-                Paid(None, None, NOTHING_LEFT)
-                if part.left is None
-                else self._left(part.left, part.pieces, left_over)
-            )
+            left = Paid(None, None, NOTHING_LEFT) if part.left is None else self._left(part, part.left)
         if line is not None:
             least, dearest, at_best = self._ends(part, line)
             return Offer(part, Paid(least, None, line.unpriced), left, line, dearest, at_best)
         whole = (
-            Paid(None, None, NOTHING_KNOWN) if part.grade is None else self.of(part.grade, part.grams.likely)
+            Paid(None, None, NOTHING_KNOWN)
+            if part.grade is None
+            else self._at(part, part.grade, part.grams.likely)
         )
         return Offer(part, whole, left, None)
 
-    def _left(self, left: Left, pieces: int, grams: Fraction) -> Paid:
+    def _left(self, part: Part, left: Left) -> Paid:
         if left.grade is not None:
-            return self.of(left.grade, grams)
+            return self._at(part, left.grade, self._left_grams[part.number], left=True)
         charge = left.given.charge
         if charge is None:
             return Paid(None, None, NOTHING_LEFT)
         minor = -Fraction(charge) * self.minor
         if left.per_grams is None:
-            return Paid(Pay(fixed=Span.exactly(minor * pieces)))
+            return Paid(Pay(fixed=Span.exactly(minor * part.pieces)))
         return Paid(Pay(Span.exactly(minor / left.per_grams)))
 
     def _look(self, parts: Sequence[Part], terms: Terms) -> dict[int, Line]:

@@ -9,15 +9,16 @@ to make a pile heavier, is not looked for.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any, NamedTuple
 
-from gradewright.core.teardown.tree import NOTHING, Plan, Tree, plan
+from gradewright.core.teardown.tree import Plan, Tree, left_over, plan
 from gradewright.core.units import parse_mass
 from gradewright.teardowns.figures import Purse, weight
-from gradewright.teardowns.lots import NO_LOT, in_milligrams, left_grams
+from gradewright.teardowns.lots import NO_LOT, in_milligrams
 from gradewright.teardowns.piles import Pile, piled, reached
 from gradewright.teardowns.pricing import Pricing
 from gradewright.teardowns.worked import Worked
@@ -39,7 +40,7 @@ class Tried(NamedTuple):
 
 def together(worked: Worked, purse: Purse) -> dict[str, Any] | None:
     """The plan that leaves most once piles are counted, where that is another one, and how to ask for it."""
-    levels = _all_there_is(worked.pricing)
+    levels = _all_there_is(worked.pricing, worked.tree)
     if not levels:
         return None
     now = _reckoned(worked, worked.pricing, worked.tree, worked.plan)
@@ -56,20 +57,22 @@ def together(worked: Worked, purse: Purse) -> dict[str, Any] | None:
     return {"gain": purse.amount(gain), "lots": lots, "says": says}
 
 
-def _all_there_is(pricing: Pricing) -> Levels:
+def _all_there_is(pricing: Pricing, tree: Tree) -> Levels:
     """By grade of which all there can be at most pays otherwise than the least: how much that is."""
-    found: dict[str, Fraction] = {}
-    left = left_grams([offer.part for offer in pricing.offers])
-    for offer in pricing.offers:
+    found: dict[str, int] = defaultdict(int)
+    left = left_over(tree, [True] * len(tree.nodes))
+    for offer, grams, over in zip(pricing.offers, tree.sized.grams, left, strict=True):
         part = offer.part
-        for grade, grams in (
-            (part.grade, part.grams.likely),
-            (None if part.left is None else part.left.grade, left[part.number]),
-        ):
-            if grade is not None and pricing.prices.for_any_lot(grade) is None:
-                found[grade] = found.get(grade, NOTHING) + grams
-    most = {grade: in_milligrams(grams) for grade, grams in found.items()}
-    price = pricing.prices.price
+        if part.grade is not None:
+            found[part.grade] += grams
+        if part.left is not None and part.left.grade is not None:
+            found[part.left.grade] += over
+    price, gram = pricing.prices.price, tree.sized.gram
+    most = {
+        grade: in_milligrams(Fraction(grams, gram))
+        for grade, grams in found.items()
+        if pricing.prices.for_any_lot(grade) is None
+    }
     return {grade: lot for grade, lot in most.items() if price(grade, lot) is not price(grade, NO_LOT)}
 
 
@@ -77,9 +80,10 @@ def _down(worked: Worked, levels: Levels) -> Iterator[Tried]:
     """Plans with lots as heavy as that, and with what they truly sell, until no pile is lighter than it is
     counted.
     """
+    pricing = None
     for _ in range(MOST_TRIES):
-        pricing = worked.pricing.in_lots(levels)
-        tree = pricing.tree()
+        pricing = worked.pricing.in_lots(levels, pricing)
+        tree = pricing.tree
         found = _reckoned(worked, pricing, tree, plan(tree, worked.plan.rate))
         yield found
         lighter = {
@@ -97,7 +101,7 @@ def _down(worked: Worked, levels: Levels) -> Iterator[Tried]:
 def _reckoned(worked: Worked, pricing: Pricing, tree: Tree, found: Plan) -> Tried:
     sold = piled(pricing, tree, found)
     more = (pile.more(reached(worked.pricing, grade, pile)) for grade, pile in sold.items())
-    return Tried(pricing, tree, found, sold, sum(more, found.worth.net(found.rate)))
+    return Tried(pricing, tree, found, sold, sum(more, found.net))
 
 
 def _lots(worked: Worked, best: Tried) -> dict[str, str]:
@@ -107,14 +111,12 @@ def _lots(worked: Worked, best: Tried) -> dict[str, str]:
         price = reached(worked.pricing, grade, pile)
         if price is not None and price.shown.from_weight is not None:
             found[grade] = price.shown.from_weight
-    pricing = worked.pricing.in_lots({grade: parse_mass(lot).grams for grade, lot in found.items()})
-    tree = pricing.tree()
-    again = plan(tree, worked.plan.rate)
-    return (
-        found
-        if again.worth.net(again.rate) == best.net == _reckoned(worked, pricing, tree, again).net
-        else {}
+    pricing = worked.pricing.in_lots(
+        {grade: parse_mass(lot).grams for grade, lot in found.items()}, best.pricing
     )
+    tree = pricing.tree
+    again = plan(tree, worked.plan.rate)
+    return found if again.net == best.net == _reckoned(worked, pricing, tree, again).net else {}
 
 
 def _says(worked: Worked, best: Tried, gain: str, currency: str) -> str:

@@ -28,7 +28,12 @@ class Place(NamedTuple):
 
 def times(span: Span, factor: Fraction | int) -> Span:
     """All three times a factor that is not below zero."""
-    return Span(span.low * factor, span.likely * factor, span.high * factor)
+    if factor == 1:
+        return span
+    low, likely, high = span
+    if low is likely is high:
+        return Span.exactly(likely * factor)
+    return Span(low * factor, likely * factor, high * factor)
 
 
 def weigh_each(places: Sequence[Place], usual: UsualParts, faults: Faults) -> list[Span]:
@@ -36,17 +41,23 @@ def weigh_each(places: Sequence[Place], usual: UsualParts, faults: Faults) -> li
     it; another one in a device of a kind is as heavy as is usual in such. Nothing where that is at fault.
     """
     found = [NONE] * len(places)
-    inner: list[list[Inside]] = [[] for _ in places]
+    inner: list[list[int]] = [[] for _ in places]
+    eaches: list[Span | None] = [None] * len(places)
+
+    def inside(number: int) -> list[Inside]:
+        return [Inside(one, places[one].given, places[one].at, eaches[one]) for one in inner[number][::-1]]
+
     for number in range(len(places) - 1, -1, -1):
         place = places[number]
         each, left, known = _weighed(place, faults), _left(place), usual.of(place.given)
-        if known is not None and any(part.each is None for part in inner[number]):
-            found_usual = usual.weigh(known, each, inner[number][::-1], left, faults)
+        if known is not None and any(eaches[one] is None for one in inner[number]):
+            found_usual = usual.weigh(known, each, inside(number), left, faults)
             for one, span in found_usual.items():
                 found[one] = span
-            inner[number] = [part._replace(each=found[part.number]) for part in inner[number]]
+            for one in inner[number]:
+                eaches[one] = found[one]
         if each is None and inner[number]:
-            together = [part.all for part in inner[number]] + ([] if left is None else [left])
+            together = [part.all for part in inside(number)] + ([] if left is None else [left])
             each = Span(*(sum(column, Fraction(0)) for column in zip(*together, strict=True)))
         around = None if place.inside is None else places[place.inside].given
         if each is None and (around is None or around.kind is None):
@@ -56,9 +67,9 @@ def weigh_each(places: Sequence[Place], usual: UsualParts, faults: Faults) -> li
             )
             faults.wrong(detail, (*place.at, "weight"))
             each = NONE
-        found[number] = each or NONE
+        found[number], eaches[number] = each or NONE, each
         if place.inside is not None:
-            inner[place.inside].append(Inside(number, place.given, place.at, each))
+            inner[place.inside].append(number)
     return found
 
 
@@ -66,7 +77,8 @@ def _weighed(place: Place, faults: Faults) -> Span | None:
     """What one piece weighs as was written; None where nobody weighed it."""
     given, at = place.given, place.at
     if given.weight is not None:
-        return times(read_weight(given.weight, (*at, "weight"), faults), Fraction(1, given.count))
+        span = read_weight(given.weight, (*at, "weight"), faults)
+        return span if given.count == 1 else times(span, Fraction(1, given.count))
     if given.weight_each is not None:
         return read_weight(given.weight_each, (*at, "weight_each"), faults)
     return None

@@ -8,9 +8,10 @@ from fractions import Fraction
 from gradewright.core.rulebook import Caution
 from gradewright.core.teardown.margins import Does, Margin, Then
 from gradewright.core.teardown.rates import UpTo
-from gradewright.core.teardown.tree import NOTHING, Worth, left_over
+from gradewright.core.teardown.tree import NOTHING
+from gradewright.teardowns.choices import INSIDE, LEAVE, OPEN, SELL, STAY
 from gradewright.teardowns.doubts import UNDOUBTED
-from gradewright.teardowns.figures import Purse, kilograms, minutes, no_less, weight
+from gradewright.teardowns.figures import Gained, Purse, kilograms, minutes_of, no_less, weight
 from gradewright.teardowns.pricing import Offer
 from gradewright.teardowns.unknown import (
     counted_as_nothing,
@@ -19,10 +20,9 @@ from gradewright.teardowns.unknown import (
     unpriced_inside,
     unpriced_on,
 )
-from gradewright.teardowns.worked import Worked
+from gradewright.teardowns.worked import Worked, left_grams
 
 MOST_NAMED = 3
-SELL, OPEN, LEAVE, STAY, INSIDE = "sell-whole", "open", "leave", "stay-on", "stay-inside"
 NEVER, UNTOLD = "at no rate", "cannot be told"
 LICENSED = frozenset({"refrigerant", "foam-gases", "picture-tube", "pcb-capacitor", "pcb-ballast"})
 """Cautions, by their ids in the rulebook, that leave the opening itself to those who hold a licence."""
@@ -32,46 +32,37 @@ HEED = (
 )
 
 
-def choice(worked: Worked, number: int) -> str:
-    """What the plan does with a part: sell it whole, open it, leave it (nobody is known to pay for it as it
-    is), let it stay on what is left over, or inside of what is not opened.
-    """
-    plan, node = worked.plan, worked.tree.nodes[number]
-    if not plan.reached[number]:
-        inside = node.inside
-        around_opens = inside is not None and plan.reached[inside] and plan.opened[inside]
-        return STAY if around_opens else INSIDE
-    if plan.opened[number]:
-        return OPEN
-    return SELL if node.whole is not None else LEAVE
-
-
-def gain(worked: Worked, number: int) -> Worth | None:
+def gain(worked: Worked, number: int) -> Gained | None:
     """What opening a part brings over selling it as it is (over nothing, where nobody pays for that)."""
-    apart = worked.plan.apart[number]
-    return None if apart is None else Worth(apart.paid - worked.tree.whole[number], apart.minutes)
-
-
-def taking_off(worked: Worked, number: int) -> Worth | None:
-    """What taking a part off brings over leaving it on; None where it is not for choice."""
-    edge, best = worked.tree.edges[number], worked.plan.best[number]
-    if edge.stays is None:
+    nets = worked.plan.nets
+    apart, whole = nets.apart[number], nets.whole[number]
+    if apart is None:
         return None
-    return Worth(best.paid + edge.carries - edge.stays, best.minutes + edge.minutes)
+    minutes = nets.apart_minutes[number]
+    return Gained(apart + minutes * nets.cost - whole, whole, minutes, nets.size, worked.plan.minute)
+
+
+def taking_off(worked: Worked, number: int) -> Gained | None:
+    """What taking a part off brings over leaving it on; None where it is not for choice."""
+    sized, nets = worked.tree.sized, worked.plan.nets
+    stays, minutes = sized.stays[number], nets.best_minutes[number]
+    if stays is None:
+        return None
+    paid = nets.best[number] + minutes * nets.cost + (sized.carries[number] - stays) * nets.times
+    return Gained(paid, 0, minutes + sized.minutes[number], nets.size, worked.plan.minute)
 
 
 def why(worked: Worked, number: int, purse: Purse) -> str:
     """Why the plan does with a part what it does."""
-    done = choice(worked, number)
+    done = worked.choices[number]
     name = worked.pricing.offers[number].part.given.name
-    pays = worked.tree.whole[number]
-    whole = purse.amount(pays)
-    opening = gain(worked, number)
+    sized, opening = worked.tree.sized, gain(worked, number)
+    whole = purse.ratio(sized.whole[number], sized.money)
     if done == OPEN and opening is not None:
-        paid = purse.amount(opening.paid + pays)
+        paid = purse.comes_to(opening)
         instead = f"{whole} as it is" if worked.tree.nodes[number].whole else "nothing that is known as it is"
         unless = turning_out(worked, decides_opening(worked, number))
-        return f"Opened it brings {paid} instead of {instead}: {_more(opening, pays, purse)}{unless}."
+        return f"Opened it brings {paid} instead of {instead}: {_more(opening, purse)}{unless}."
     if done == STAY:
         return _staying(worked, number, purse)
     if done == INSIDE:
@@ -87,13 +78,14 @@ def why(worked: Worked, number: int, purse: Purse) -> str:
     if lacking or (not number and worked.unshared):
         return f"{told} {_untold(worked, number, lacking)}"
     left, unless = _left(worked, number), turning_out(worked, decides_opening(worked, number))
-    return f"{told} Opening {name} would bring {_less(opening, pays, purse, worked)}{left}{unless}."
+    less = _less(opening, purse, worked)
+    return f"{told} Opening {name} would bring {less}{left}{unless}."
 
 
 def summary(worked: Worked, purse: Purse) -> str:
     """The plan for the device in a sentence or two."""
     name = worked.pricing.offers[0].part.given.name
-    pays = worked.tree.whole[0]
+    pays = worked.tree.whole(0)
     whole = purse.amount(pays)
     opening = gain(worked, 0)
     known = worked.tree.nodes[0].whole is not None
@@ -102,7 +94,7 @@ def summary(worked: Worked, purse: Purse) -> str:
         paid = purse.amount(worked.plan.worth.paid)
         instead = f"{whole} whole" if known else "nothing that is known for it whole"
         or_not = turning_out(worked, decides_opening(worked, 0))
-        told = f"Open {name}: {paid} {currency} instead of {instead}, {_more(opening, pays, purse)}{or_not}."
+        told = f"Open {name}: {paid} {currency} instead of {instead}, {_more(opening, purse)}{or_not}."
         lacking = counted_as_nothing(worked, 0)
         without = f"Without a price, and counted as nothing: {named(worked, lacking)}."
         return " ".join([told, *([without] if lacking else []), *_doubted(worked), *_as_long(worked, purse)])
@@ -118,7 +110,7 @@ def summary(worked: Worked, purse: Purse) -> str:
     if not known:
         told = f"Nothing is known to be paid for {name}, and opening it does not pay{unless}."
     or_not = _left(worked, 0) + turning_out(worked, decides_opening(worked, 0))
-    return f"{told} Opening it would bring {_less(opening, pays, purse, worked)}{or_not}."
+    return f"{told} Opening it would bring {_less(opening, purse, worked)}{or_not}."
 
 
 def as_usual(worked: Worked) -> str:
@@ -166,7 +158,7 @@ def only_licensed(worked: Worked, certain: Iterable[Caution | str], purse: Purse
     if worked.method == "1" or not licence(certain, ()):
         return ""
     known = worked.tree.nodes[0].whole is not None
-    whole = f"sell it whole: {purse.amount(worked.tree.whole[0])} {purse.currency}"
+    whole = f"sell it whole: {purse.amount(worked.tree.whole(0))} {purse.currency}"
     return f"Only with a licence; otherwise {whole if known else 'leave it whole'}. "
 
 
@@ -228,7 +220,7 @@ def _staying(worked: Worked, number: int, purse: Purse) -> str:
         wanting = named(worked, lacking)
         return f"It stays on. Whether taking it off pays cannot be told: there is no price of {wanting}."
     unless = turning_out(worked, decides_taking(worked, number))
-    return f"It stays on: taking it off would bring {_less(off, NOTHING, purse, worked)}{unless}."
+    return f"It stays on: taking it off would bring {_less(off, purse, worked)}{unless}."
 
 
 def _doubted(worked: Worked) -> Iterator[str]:
@@ -237,7 +229,7 @@ def _doubted(worked: Worked) -> Iterator[str]:
         return
     cheapest, taking, opening = [], [], []
     for number, offer in enumerate(worked.pricing.offers):
-        done, name = choice(worked, number), offer.part.given.name
+        done, name = worked.choices[number], offer.part.given.name
         if done == SELL and offer.line is not None:
             cheapest.append(name)
         lacks, unsure = worked.doubts.lacks[number], worked.doubts.opening[number]
@@ -266,7 +258,7 @@ def _left(worked: Worked, number: int) -> str:
     """Behind what opening a part would bring: what that does not count."""
     if number not in worked.unnamed:
         return ""
-    grams = left_over(worked.tree, worked.plan, number)
+    grams = left_grams(worked, number)
     return f", with {heavy(worked, grams)} left over that nobody named, and that counts as nothing"
 
 
@@ -275,7 +267,7 @@ def _as_long(worked: Worked, purse: Purse) -> Iterator[str]:
     opened = [
         number for number in worked.unnamed if worked.plan.reached[number] and worked.plan.opened[number]
     ]
-    grams = sum((left_over(worked.tree, worked.plan, number) for number in opened), NOTHING)
+    grams = sum((left_grams(worked, number) for number in opened), NOTHING)
     if grams:
         yield f"Nobody named what is left over, {heavy(worked, grams)}: it counts as nothing."
     less, more = worked.moves
@@ -292,22 +284,21 @@ def _per_unit(worked: Worked, move: Margin, purse: Purse) -> str:
     return f"{figure} {purse.currency} per {unit.symbol}"
 
 
-def _more(gained: Worth, whole: Fraction, purse: Purse) -> str:
+def _more(gained: Gained, purse: Purse) -> str:
     hourly = purse.per_hour(gained)
     by_the_hour = "" if hourly is None else f", {hourly} an hour"
-    more = purse.between(gained.paid + whole, whole)
-    return f"{more} more for {_minutes(gained.minutes)}{by_the_hour}"
+    return f"{purse.more(gained)} more for {_minutes(gained)}{by_the_hour}"
 
 
-def _less(gained: Worth, whole: Fraction, purse: Purse, worked: Worked) -> str:
+def _less(gained: Gained, purse: Purse, worked: Worked) -> str:
     if gained.paid < 0:
-        return f"{purse.between(whole, gained.paid + whole)} less"
+        return f"{purse.more(gained, less=True)} less"
     if gained.paid == 0:
         return "no more"
     rate = purse.amount(worked.plan.rate)
-    return f"{_more(gained, whole, purse)}, and an hour is worth {rate}"
+    return f"{_more(gained, purse)}, and an hour is worth {rate}"
 
 
-def _minutes(figure: Fraction) -> str:
-    told = minutes(figure)
+def _minutes(gained: Gained) -> str:
+    told = minutes_of(gained.minutes, gained.minute)
     return f"{told} minute" if told == "1" else f"{told} minutes"

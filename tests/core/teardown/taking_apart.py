@@ -65,6 +65,15 @@ def weighed_out(tree: Tree, way: Any, number: int = 0) -> tuple[Fraction, Fracti
     return paid, minutes
 
 
+def left_over(tree: Tree, found: Plan, number: int) -> Fraction:
+    """The grams that are left over of a node by a plan, with what stays on it."""
+    node, parts = tree.nodes[number], tree.parts[number]
+    left = None if node.opening is None else node.opening.left_grams
+    if left is not None:
+        return left.likely + sum(tree.nodes[part].grams.likely for part in parts if not found.taken[part])
+    return node.grams.likely - sum(tree.nodes[part].grams.likely for part in parts if found.taken[part])
+
+
 def net(worth: tuple[Fraction, Fraction], rate: Fraction) -> Fraction:
     """What is left after the time is paid."""
     return worth[0] - worth[1] * rate / 60

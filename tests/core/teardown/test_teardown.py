@@ -82,7 +82,7 @@ def test_every_rate_at_once_is_every_rate_by_itself(tree: Tree) -> None:
         assert (step.paid, step.minutes) == tuple(at.worth)
         assert net(at.worth, rate) == best(tree, rate)
         for number in range(len(tree.nodes)):
-            if at.apart[number] is not None:
+            if at.apart(number) is not None:
                 assert at.opened[number] == pays(found.opening[number], rate)
             assert at.taken[number] == pays(found.taking[number], rate)
 
@@ -120,7 +120,7 @@ def by_programme(tree: Tree, rate: Fraction) -> float:
     rows, low, high = [], [], []
     upper = numpy.ones(3 * count)
     for number, node in enumerate(tree.nodes):
-        gain[sold[number]] += float(tree.whole[number])
+        gain[sold[number]] += float(tree.whole(number))
         around = None if node.inside is None else tree.nodes[node.inside].opening
         if node.opening is None:
             upper[opened[number]] = 0
@@ -392,9 +392,11 @@ def test_how_far_weights_lead_that_can_all_be_so(tree: Tree, rate: Fraction, lef
     by_solver = [ranged_by_programme(tree, found, sign) for sign in (-1, 1)]
     if None not in by_solver:  # of some of these trees no weights are so at once
         assert [float(told.low), float(told.high)] == pytest.approx(by_solver, abs=1e-6)
-    for number in range(len(tree.nodes)):
-        left = left_between(tree, found, number)
-        assert left.low <= left.likely == left_over(tree, found, number) <= left.high
+    for number, pieces in enumerate(left_over(tree, found.taken)):
+        grams = Fraction(pieces, tree.sized.gram)
+        assert grams == plain.left_over(tree, found, number)
+        left = left_between(tree, found, number, grams)
+        assert left.low <= left.likely == grams <= left.high
 
 
 def with_a_range_left(node: Node) -> Node:

@@ -12,7 +12,7 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
 
-from gradewright.core.teardown.tree import MINUTES_AN_HOUR, NOTHING, Plan, Tree
+from gradewright.core.teardown.tree import Plan, Tree
 
 
 class Does(StrEnum):
@@ -38,11 +38,20 @@ class Margin(NamedTuple):
     then: Then
 
 
-class Line(NamedTuple):
-    """What a node counts for in the one around it if so much is done with it, and more with each gram."""
+class Gap(NamedTuple):
+    """The same in whole numbers: in the pieces of a minor unit that the plan's figures are in."""
 
-    worth: Fraction
-    each_gram: Fraction
+    by: int
+    then: Then
+
+
+class Line(NamedTuple):
+    """What a node counts for in the one around it if so much is done with it, and more with each piece of a
+    gram, likewise.
+    """
+
+    worth: int
+    each: int
     then: Then
 
 
@@ -54,8 +63,8 @@ class Margins:
 
     tree: Tree
     plan: Plan
-    slack: tuple[Margin | None, ...]
-    gap: tuple[Margin | None, ...]
+    slack: Sequence[Gap | None]
+    gap: Sequence[Gap | None]
 
     def is_opened(self, node: int | None) -> bool:
         """Whether the plan opens it; None stands around the device, and is always open."""
@@ -68,38 +77,33 @@ class Margins:
 
 def margins(tree: Tree, plan: Plan) -> Margins:
     """The slacks and gaps of every node, from the device inwards."""
-    slack: list[Margin | None] = []
-    gap: list[Margin | None] = []
-    for number, (node, apart, whole) in enumerate(zip(tree.nodes, plan.apart, tree.whole, strict=True)):
-        inside = node.inside
-        slack.append(None)
-        gap.append(None)
+    nets, count = plan.nets, len(tree.nodes)
+    slack: list[Gap | None] = [None] * count
+    gap: list[Gap | None] = [None] * count
+    for number, apart in enumerate(nets.apart):
         if apart is None:
             continue
-        more = apart.net(plan.rate) - whole
-        edge_by = NOTHING
-        edge = tree.edges[number]
-        if edge.stays is not None:
-            off = plan.best[number].net(plan.rate) + edge.carries - edge.minutes * plan.rate / MINUTES_AN_HOUR
-            edge_by = off - edge.stays
+        inside, stays = tree.inside[number], nets.stays[number]
+        more = apart - nets.whole[number]
+        edge_by = 0 if stays is None else nets.best[number] + nets.off[number] - stays
         if plan.reached[number] and plan.opened[number]:
-            found = [Margin(more, Then(number, Does.SELL))]
-            if edge.stays is not None:
-                found.append(Margin(edge_by, Then(number, Does.STAY)))
+            found = [Gap(more, Then(number, Does.SELL))]
+            if stays is not None:
+                found.append(Gap(edge_by, Then(number, Does.STAY)))
             outer = None if inside is None else slack[inside]
             slack[number] = min(found if outer is None else [*found, outer])
             continue
-        lacks = NOTHING if plan.opened[number] else -more
+        lacks = 0 if plan.opened[number] else -more
         if plan.reached[number]:
-            gap[number] = Margin(lacks, Then(number, Does.OPEN))
+            gap[number] = Gap(lacks, Then(number, Does.OPEN))
             continue
         if not plan.taken[number]:
             lacks -= edge_by
         outer = None if inside is None else gap[inside]
         gap[number] = (
-            Margin(lacks, Then(number, Does.TAKE)) if outer is None else Margin(lacks + outer.by, outer.then)
+            Gap(lacks, Then(number, Does.TAKE)) if outer is None else Gap(lacks + outer.by, outer.then)
         )
-    return Margins(tree, plan, tuple(slack), tuple(gap))
+    return Margins(tree, plan, slack, gap)
 
 
 def otherwise(
@@ -123,23 +127,28 @@ def otherwise(
 
 
 def _lines(tree: Tree, plan: Plan, number: int) -> list[Line]:
-    node, edge, rate = tree.nodes[number], tree.edges[number], plan.rate
-    off = edge.carries - edge.minutes * rate / MINUTES_AN_HOUR
-    each = NOTHING if node.whole is None else node.whole.each_gram.likely
+    figures, nets, inside = tree.sized, plan.nets, tree.inside[number]
+    times = nets.times
+    off, stays, carried, staying = nets.off[number], nets.stays[number], 0, 0
+    around = None if inside is None else tree.nodes[inside].opening
+    if around is not None and inside is not None:
+        each_left = figures.each_left[inside] * times
+        if around.left_grams is None:
+            carried = -each_left
+        else:
+            staying = each_left
     now = plan.taken[number]  # whether it is taken off now
     sold = Line(
-        tree.whole[number] + off,
-        each + edge.carries_each_gram,
+        nets.whole[number] + off,
+        figures.each[number] * times + carried,
         Then(number, Does.SELL if now and plan.opened[number] else Does.TAKE),
     )
     found = [sold]
-    apart = plan.apart[number]
-    if apart is not None and node.opening is not None:
-        rests = node.opening.left_grams is None
-        slope = (node.opening.each_gram_left if rests else NOTHING) + edge.carries_each_gram
-        opened = Line(apart.net(rate) + off, slope, Then(number, Does.OPEN if now else Does.TAKE))
+    apart, opening = nets.apart[number], tree.nodes[number].opening
+    if apart is not None and opening is not None:
+        slope = (figures.each_left[number] * times if opening.left_grams is None else 0) + carried
+        opened = Line(apart + off, slope, Then(number, Does.OPEN if now else Does.TAKE))
         found.insert(0 if plan.opened[number] else 1, opened)
-    if edge.stays is not None:
-        stays = Line(edge.stays, edge.stays_each_gram, Then(number, Does.STAY))
-        found.insert(len(found) if now else 0, stays)
+    if stays is not None:
+        found.insert(len(found) if now else 0, Line(stays, staying, Then(number, Does.STAY)))
     return found

@@ -11,7 +11,8 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from gradewright.core.teardown.margins import Does, Margin, Margins, Then
-from gradewright.core.teardown.tree import MINUTES_AN_HOUR, NOTHING, Plan, Tree
+from gradewright.core.teardown.sized import MINUTES_AN_HOUR
+from gradewright.core.teardown.tree import Plan, Tree
 
 
 class Moves(NamedTuple):
@@ -21,27 +22,31 @@ class Moves(NamedTuple):
     more: Margin | None = None
 
 
-def weight_moves(margins: Margins) -> tuple[Moves, ...]:
+def weight_moves(margins: Margins) -> list[Moves]:
     """For each node the grams by which its weight may move; within what its parts and what is around it
     allow, all other weights being what they are.
     """
     tree = margins.tree
-    inside = [sum((tree.nodes[part].grams.likely for part in parts), NOTHING) for parts in tree.parts]
+    grams, gram, inner = tree.sized.grams, tree.sized.gram, [0] * len(tree.nodes)
+    for number, inside in enumerate(tree.inside):
+        if inside is not None:
+            inner[inside] += grams[number]
     found = []
-    for number, node in enumerate(tree.nodes):
-        around = None if node.inside is None else tree.nodes[node.inside]
-        most = None if around is None else around.grams.likely - inside[node.inside or 0]
-        least = inside[number] - node.grams.likely
+    for number, inside in enumerate(tree.inside):
+        most = None if inside is None else grams[inside] - inner[inside]
+        least = inner[number] - grams[number]
         less, more = Moves()
-        for slope, margin in _crossings(margins, number):
-            if margin.by < least or (most is not None and margin.by > most):
+        for slope, by, then in _crossings(margins, number):
+            size = abs(slope)  # so many of the pieces of a gram are by
+            if by < least * size or (most is not None and by > most * size):
                 continue
+            margin = Margin(Fraction(by, size * gram), then)
             if slope < 0:
                 less = margin if less is None else max(less, margin)
             else:
                 more = margin if more is None else min(more, margin)
         found.append(Moves(less, more))
-    return tuple(found)
+    return found
 
 
 def whole_moves(tree: Tree, plan: Plan) -> Moves:
@@ -49,7 +54,7 @@ def whole_moves(tree: Tree, plan: Plan) -> Moves:
     with it: what it pays, whole or apart, grows with the weight then, but for what opening it comes to
     whatever it weighs, and the time does not.
     """
-    opening, apart, whole, grams = tree.nodes[0].opening, plan.apart[0], tree.whole[0], tree.nodes[0].grams
+    opening, apart, whole, grams = tree.nodes[0].opening, plan.apart(0), tree.whole(0), tree.nodes[0].grams
     if opening is None or apart is None:
         return Moves()
     more = apart.paid - opening.fixed - whole
@@ -63,24 +68,26 @@ def whole_moves(tree: Tree, plan: Plan) -> Moves:
     return Moves(less=margin) if lighter else Moves(more=margin)
 
 
-def _crossings(margins: Margins, number: int) -> Iterator[tuple[Fraction, Margin]]:
-    """The grams at which another plan is as good, nearest or not, and how much better that gets from there
-    with each gram more; with each gram less where it is below zero.
+def _crossings(margins: Margins, number: int) -> Iterator[tuple[int, int, Then]]:
+    """Where another plan is as good, nearest or not: how much better that gets from there with each piece of
+    a gram more (with each less where it is below zero), and how many pieces more that is, times as many as
+    it gets better by.
     """
     now, *others = margins.lines(number)
-    inside = margins.tree.nodes[number].inside
+    inside = margins.tree.inside[number]
     if margins.is_opened(inside):
         for other in others:
-            slope = other.each_gram - now.each_gram
+            slope = other.each - now.each
             if slope:
-                yield slope, Margin((now.worth - other.worth) / slope, other.then)
+                more = now.worth - other.worth
+                yield slope, more if slope > 0 else -more, other.then
         slack = None if inside is None else margins.slack[inside]
-        if slack is not None and now.each_gram:
-            yield -now.each_gram, Margin(-slack.by / now.each_gram, slack.then)
+        if slack is not None and now.each:
+            yield -now.each, -slack.by if now.each > 0 else slack.by, slack.then
         return
     gap = None if inside is None else margins.gap[inside]
     if gap is not None:
         for line in (now, *others):
-            if line.each_gram:
-                by = (now.worth + gap.by - line.worth) / line.each_gram
-                yield line.each_gram, Margin(by, gap.then)
+            if line.each:
+                more = now.worth + gap.by - line.worth
+                yield line.each, more if line.each > 0 else -more, gap.then

@@ -2,9 +2,9 @@
 
 A price stands behind many parts. The worth of the best plan is convex in it, so that the nearest price at
 which another plan is as good is found by going from the crossing with one better plan to that with the next
-(Newton's method, which ends, as every plan met on the way is another). All that nodes come to is brought to
-whole numbers of one size once; of each price only the nodes that it touches, and those around them, are
-looked at.
+(Newton's method, which ends, as every plan met on the way is another). It begins where one part alone would
+be dealt with otherwise, which mostly is the nearest already. Of each price only the nodes that it touches,
+and those around them, are looked at.
 """
 
 from __future__ import annotations
@@ -12,16 +12,17 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from math import lcm
 from typing import NamedTuple
 
 from gradewright.core.teardown.margins import Margin, otherwise
 from gradewright.core.teardown.moves import Moves
-from gradewright.core.teardown.tree import MINUTES_AN_HOUR, NOTHING, Plan, Tree
+from gradewright.core.teardown.tree import Plan, Tree
 
-ONE = Fraction(1)
 Line = tuple[int, int]
 """What something comes to at a price: so much, and so much more with each whole of the price as it is."""
+LESS, MORE = -1, 1
+Factor = tuple[int, int]
+"""A factor of a price: so many of so many, the second above zero."""
 
 
 class _Choices(NamedTuple):
@@ -36,159 +37,203 @@ def price_moves(tree: Tree, plan: Plan) -> dict[str, Moves]:
     """For each price the factors, as a part of it, by which it may move: -1/4 is a quarter less. A price
     does not change its sign.
     """
-    touched: dict[str, set[int]] = defaultdict(set)
-    for number, node in enumerate(tree.nodes):
-        if node.whole is not None and node.whole.price is not None:
-            touched[node.whole.price].add(number)
-        left = None if node.opening is None else node.opening.left
-        if left is not None and left.price is not None:
-            touched[left.price].update((number, *tree.parts[number]))
     figures = _Figures(tree, plan)
+    touched: dict[str, set[int]] = defaultdict(set)
+    for number, (whole, left) in enumerate(zip(figures.price, figures.left_price, strict=True)):
+        if whole is not None:
+            touched[whole].add(number)
+        if left is not None:
+            touched[left].update((number, *tree.parts[number]))
     return {price: _Priced(figures, price, nodes).moves() for price, nodes in touched.items()}
 
 
 class _Figures:
-    """What the nodes of a tree come to, as whole numbers of one size: `counts` in the one around it by the
-    plan, `apart` opened, less the time. `of_whole` and `of_left` is what a price makes of it.
+    """What the nodes of a tree come to, less the time, as whole numbers: `counts` in the one around it by the
+    plan. `of_whole` and `of_left` is what a price makes of it as it is, and of what is left over of it;
+    `price` and `left_price`, which price that is.
     """
 
     def __init__(self, tree: Tree, plan: Plan) -> None:
-        self.tree, self.plan = tree, plan
-        rate = plan.rate / MINUTES_AN_HOUR
-        off = [edge.carries - edge.minutes * rate for edge in tree.edges]
-        counts = [
-            edge.stays if edge.stays is not None and not taken else best.net(plan.rate) + net
-            for edge, taken, best, net in zip(tree.edges, plan.taken, plan.best, off, strict=True)
+        self.tree, self.plan, self.nets, sized = tree, plan, plan.nets, tree.sized
+        times, nodes = plan.nets.times, tree.nodes
+        self.counts = [
+            stays if stays is not None and not taken else best + off
+            for stays, taken, best, off in zip(
+                self.nets.stays, plan.taken, self.nets.best, self.nets.off, strict=True
+            )
         ]
-        columns: list[list[Fraction]] = [
-            list(tree.whole),
-            [edge.carries for edge in tree.edges],
-            [edge.stays or NOTHING for edge in tree.edges],
-            off,
-            counts,
-            [NOTHING if apart is None else apart.net(plan.rate) for apart in plan.apart],
-            [n.whole.each_gram.likely * n.grams.likely if n.whole else NOTHING for n in tree.nodes],
-            list(map(self._left, range(len(tree.nodes)))),
-        ]
-        size = lcm(*{figure.denominator for column in columns for figure in column})
-        sized = [[one.numerator * (size // one.denominator) for one in column] for column in columns]
-        self.whole, self.carries, self.stays, self.off = sized[:4]
-        self.counts, self.apart, self.of_whole, self.of_left = sized[4:]
+        self.carries = [one * times for one in sized.carries] if times != 1 else sized.carries
+        pairs = zip(sized.each, sized.grams, strict=True)
+        self.of_whole = [each * grams * times for each, grams in pairs]
+        self.of_left = list(map(self._left, range(len(nodes))))
+        self.price = [None if node.whole is None else node.whole.price for node in nodes]
+        lefts = [None if node.opening is None else node.opening.left for node in nodes]
+        self.left_price = [None if left is None else left.price for left in lefts]
 
-    def _left(self, number: int) -> Fraction:
-        node = self.tree.nodes[number]
-        if node.opening is None or node.opening.left is None:
-            return NOTHING
-        grams = node.grams if node.opening.left_grams is None else node.opening.left_grams
-        return node.opening.left.each_gram.likely * grams.likely
+    def _left(self, number: int) -> int:
+        sized, opening = self.tree.sized, self.tree.nodes[number].opening
+        if opening is None:
+            return 0
+        left = opening.left_grams
+        grams = sized.grams[number]
+        if left is not None:
+            grams = left.likely.numerator * (sized.gram // left.likely.denominator)
+        return sized.each_left[number] * grams * self.nets.times
 
 
 class _Priced:
     """A tree at another price: lists over the nodes that are looked at, each before what is inside of it."""
 
     def __init__(self, figures: _Figures, price: str, touched: Iterable[int]) -> None:
-        self.tree, self.plan, self.price = figures.tree, figures.plan, price
-        nodes = figures.tree.nodes
+        self.tree, self.plan = figures.tree, figures.plan
+        inside, nets = figures.tree.inside, figures.nets
         looked_at = set(touched)
         for number in tuple(looked_at):
-            inside = nodes[number].inside
-            while inside is not None and inside not in looked_at:
-                looked_at.add(inside)
-                inside = nodes[inside].inside
+            around = inside[number]
+            while around is not None and around not in looked_at:
+                looked_at.add(around)
+                around = inside[around]
         self.order = sorted(looked_at)
         place = {number: index for index, number in enumerate(self.order)}
         self.around: list[int] = []
         self.whole: list[Line] = []
+        self.opens: list[bool] = []
         self.apart: list[list[int]] = []
         self.off: list[Line] = []
         self.stays: list[Line | None] = []
         for number in self.order:
-            node, edge = nodes[number], figures.tree.edges[number]
-            inside = node.inside
-            paid = figures.whole[number]
-            own = figures.of_whole[number] if node.whole is not None and node.whole.price == price else 0
-            left = figures.of_left[number] if self._is_left_of(number) else 0
+            around, paid, apart = inside[number], nets.whole[number], nets.apart[number]
+            own = figures.of_whole[number] if figures.price[number] == price else 0
+            left = figures.of_left[number] if figures.left_price[number] == price else 0
+            self.opens.append(apart is not None)
             self.whole.append((paid - own, own))
-            self.apart.append([figures.apart[number] - left, left])
-            carries, stays = figures.carries[number], figures.stays[number]
-            if inside is not None and self._is_left_of(inside):
-                self.off.append((figures.off[number] - carries, carries))
-                self.stays.append(None if edge.stays is None else (0, stays))
+            self.apart.append([(apart or 0) - left, left])
+            off, stays = nets.off[number], nets.stays[number]
+            if around is None:
+                self.around.append(-1)
             else:
-                self.off.append((figures.off[number], 0))
-                self.stays.append(None if edge.stays is None else (stays, 0))
-            self.around.append(-1 if inside is None else place[inside])
-            if inside is not None:  # what is looked at is counted anew
-                self.apart[place[inside]][0] -= figures.counts[number]
+                self.around.append(place[around])
+                # What is looked at is counted anew.
+                self.apart[place[around]][0] -= figures.counts[number]
+            if around is not None and figures.left_price[around] == price:
+                carries = figures.carries[number]
+                self.off.append((off - carries, carries))
+                self.stays.append(None if stays is None else (0, stays))
+            else:
+                self.off.append((off, 0))
+                self.stays.append(None if stays is None else (stays, 0))
 
     def moves(self) -> Moves:
         """The nearest moves of the price."""
-        now = self._worth()
-        # Beyond every crossing: there more of the price counts, whatever else there is.
-        beyond = 1 + 2 * sum(
-            abs(fixed) for line in (*self.whole, *self.apart, *self.off) for fixed in line[:1]
+        now, less, more = self._as_planned()
+        return Moves(
+            self._nearest(now, less or self._first(now, LESS), LESS),
+            self._nearest(now, more or self._first(now, MORE), MORE),
         )
-        beyond += 2 * sum(abs(line[0]) for line in self.stays if line is not None)
-        most, none = self._best(Fraction(beyond)), self._best(NOTHING)
-        more = self._nearest(now, most) if most.worth[1] > now[1] else None
-        less = self._nearest(now, none) if none.worth[0] > now[0] else None
-        return Moves(less, more)
 
-    def _nearest(self, now: Line, found: _Choices) -> Margin:
-        while True:
-            factor = Fraction(now[0] - found.worth[0], found.worth[1] - now[1])
-            better = self._best(factor)
-            fixed, slope = better.worth[0] - now[0], better.worth[1] - now[1]
-            if fixed * factor.denominator + slope * factor.numerator <= 0:
+    def _first(self, now: Line, side: int) -> Factor | None:
+        """Where the plan that is best at no price at all, or beyond every crossing, is as good; None where
+        that is none but this.
+        """
+        at = 0
+        if side == MORE:
+            # Beyond every crossing: there more of the price counts, whatever else there is.
+            lines = (*self.whole, *self.apart, *self.off, *(line for line in self.stays if line is not None))
+            at = 1 + 2 * sum(abs(line[0]) for line in lines)
+        worth = self._best((at, 1), side).worth
+        if side == MORE and worth[1] > now[1]:
+            return now[0] - worth[0], worth[1] - now[1]
+        if side == LESS and worth[0] > now[0]:
+            return worth[0] - now[0], now[1] - worth[1]
+        return None
+
+    def _nearest(self, now: Line, at: Factor | None, side: int) -> Margin | None:
+        """The nearest move on a side: `at` another plan is as good."""
+        while at is not None:
+            found = self._best(at, side)
+            fixed, slope = found.worth[0] - now[0], found.worth[1] - now[1]
+            if fixed * at[1] + slope * at[0] <= 0:
                 then = otherwise(self.tree, self.plan, self.order, found.opened, found.taken)
-                return Margin(factor - ONE, then)
-            found = better
+                return Margin(Fraction(at[0] - at[1], at[1]), then)
+            at = (-fixed, slope) if slope > 0 else (fixed, -slope)
+        return None
 
-    def _best(self, factor: Fraction) -> _Choices:
-        """The best plan at the price times a factor."""
-        over, under = factor.numerator, factor.denominator
+    def _best(self, factor: Factor, side: int) -> _Choices:
+        """The best plan at the price times a factor; of two that are as good that which is better still
+        further on that side.
+        """
+        over, under = factor
         count = len(self.order)
         opened, taken = [False] * count, [True] * count
         sums = [[*line] for line in self.apart]
-        nodes = self.tree.nodes
+        opens = self.opens
         fixed = slope = 0
         for index in range(count - 1, -1, -1):
             fixed, slope = self.whole[index]
-            if nodes[self.order[index]].opening is not None:
+            if opens[index]:
                 one, more = sums[index]
-                if (one - fixed) * under + (more - slope) * over > 0:
+                better = (one - fixed) * under + (more - slope) * over
+                if better > 0 or (better == 0 and (more - slope) * side > 0):
                     opened[index] = True
                     fixed, slope = one, more
             around = self.around[index]
             if around < 0:
                 break
             off, stays = self.off[index], self.stays[index]
-            counts, counts_slope = fixed + off[0], slope + off[1]
-            if stays is not None and (counts - stays[0]) * under + (counts_slope - stays[1]) * over <= 0:
-                taken[index] = False
-                counts, counts_slope = stays
-            sums[around][0] += counts
-            sums[around][1] += counts_slope
+            fixed, slope = fixed + off[0], slope + off[1]
+            if stays is not None:
+                better = (fixed - stays[0]) * under + (slope - stays[1]) * over
+                if better < 0 or (better == 0 and (slope - stays[1]) * side <= 0):
+                    taken[index] = False
+                    fixed, slope = stays
+            outer = sums[around]
+            outer[0] += fixed
+            outer[1] += slope
         return _Choices((fixed, slope), opened, taken)
 
-    def _worth(self) -> Line:
-        """What the device comes to by the plan, at any price."""
+    def _as_planned(self) -> tuple[Line, Factor | None, Factor | None]:
+        """What the device comes to by the plan, at any price; and on each side the nearest factor at which
+        one node in hand alone is as good otherwise, all in it being dealt with as it is at its best now.
+        """
         sums = [[*line] for line in self.apart]
-        fixed = slope = 0
+        plan, fixed, slope = self.plan, 0, 0
+        nearest = _Nearest()
         for index in range(len(self.order) - 1, -1, -1):
             number, around = self.order[index], self.around[index]
-            fixed, slope = sums[index] if self.plan.opened[number] else self.whole[index]
+            fixed, slope = self.whole[index]
+            if self.opens[index]:
+                other, more = sums[index]
+                if plan.opened[number]:
+                    fixed, slope, other, more = other, more, fixed, slope
+                if more != slope and plan.reached[number]:
+                    nearest.may_be(fixed - other, more - slope)
             if around < 0:
                 break
             off, stays = self.off[index], self.stays[index]
-            counts = fixed + off[0], slope + off[1]
-            if stays is not None and not self.plan.taken[number]:
-                counts = stays
-            sums[around][0] += counts[0]
-            sums[around][1] += counts[1]
-        return fixed, slope
+            fixed, slope = fixed + off[0], slope + off[1]
+            if stays is not None:
+                other, more = stays
+                if not plan.taken[number]:
+                    fixed, slope, other, more = other, more, fixed, slope
+                outer = self.order[around]
+                if more != slope and plan.reached[outer] and plan.opened[outer]:
+                    nearest.may_be(fixed - other, more - slope)
+            sums[around][0] += fixed
+            sums[around][1] += slope
+        return (fixed, slope), nearest.less, nearest.more
 
-    def _is_left_of(self, number: int) -> bool:
-        """Whether the price is that of what is left over of a node."""
-        opening = self.tree.nodes[number].opening
-        return opening is not None and opening.left is not None and opening.left.price == self.price
+
+class _Nearest:
+    """The nearest factors on each side at which something is as good otherwise."""
+
+    def __init__(self) -> None:
+        self.less: Factor | None = None
+        self.more: Factor | None = None
+
+    def may_be(self, over: int, under: int) -> None:
+        """It is so at one over the other; what is done otherwise then is better beyond that."""
+        if under > 0:
+            if self.more is None or over * self.more[1] < self.more[0] * under:
+                self.more = over, under
+        elif over < 0 and (self.less is None or over * self.less[1] < self.less[0] * under):
+            self.less = -over, -under

@@ -13,14 +13,16 @@ together. Everything is linear in the size of the tree, and none of it calls its
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from math import lcm
 from typing import NamedTuple
 
+from gradewright.core.teardown.sized import MINUTES_AN_HOUR, Sized, sized
+
 NOTHING = Fraction(0)
-MINUTES_AN_HOUR = 60
 
 
 class Span(NamedTuple):
@@ -33,7 +35,13 @@ class Span(NamedTuple):
     @classmethod
     def exactly(cls, figure: Fraction | int) -> Span:
         """One figure that is known."""
-        return cls(*([Fraction(figure)] * 3))
+        exact = figure if isinstance(figure, Fraction) else Fraction(figure)
+        return cls(exact, exact, exact)
+
+    @property
+    def known(self) -> bool:
+        """Whether it is one figure."""
+        return self.low is self.high or self.low == self.high
 
 
 NONE = Span.exactly(0)
@@ -96,25 +104,16 @@ class Node:
     must: bool = False
 
 
-class Edge(NamedTuple):
-    """What a part counts for in the one around it, besides its own worth.
-
-    `carries`: what taking it off takes from what is left over; `stays`: what it comes to where it stays on,
-    None where it cannot. Both change by so much with each gram of it.
-    """
-
-    minutes: Fraction
-    carries: Fraction
-    carries_each_gram: Fraction
-    stays: Fraction | None
-    stays_each_gram: Fraction
-
-
 @dataclass(frozen=True)
 class Tree:
     """A device: its nodes, the device itself first, each behind the one that it is inside of."""
 
     nodes: tuple[Node, ...]
+
+    @cached_property
+    def inside(self) -> tuple[int | None, ...]:
+        """For each node the number of the one that it is inside of."""
+        return tuple(node.inside for node in self.nodes)
 
     @cached_property
     def parts(self) -> tuple[tuple[int, ...], ...]:
@@ -126,35 +125,24 @@ class Tree:
         return tuple(map(tuple, found))
 
     @cached_property
-    def whole(self) -> tuple[Fraction, ...]:
-        """What each node comes to as it is; nothing where nobody pays for it."""
-        return tuple(NOTHING if n.whole is None else n.whole.of(n.grams.likely) for n in self.nodes)
+    def sized(self) -> Sized:
+        """What the nodes come to, as whole numbers."""
+        return sized(self.nodes)
 
-    @cached_property
-    def edges(self) -> tuple[Edge, ...]:
-        """For each node how it counts in the one around it."""
-        return tuple(map(self._edge, self.nodes))
+    def paid(self, changed: Mapping[int, Node]) -> Tree:
+        """The same device where these nodes are paid otherwise, as they are or for what is left over."""
+        nodes = list(self.nodes)
+        for number, node in changed.items():
+            nodes[number] = node
+        other = Tree(tuple(nodes))
+        # What is kept with a tree beside its nodes: the same device has the same parts in the same places.
+        other.__dict__["inside"], other.__dict__["parts"] = self.inside, self.parts
+        other.__dict__["sized"] = self.sized.changed(nodes, self.parts, changed)
+        return other
 
-    @cached_property
-    def openings(self) -> tuple[Fraction | None, ...]:
-        """What opening each node comes to, without what comes out of it and without the time."""
-        return tuple(None if n.opening is None else _bare(n, n.opening) for n in self.nodes)
-
-    def _edge(self, node: Node) -> Edge:
-        around = None if node.inside is None else self.nodes[node.inside].opening
-        if around is None:
-            return Edge(NOTHING, NOTHING, NOTHING, None, NOTHING)
-        rate, grams, rests = around.each_gram_left, node.grams.likely, around.left_grams is None
-        carries = -rate if rests else NOTHING
-        stays = NOTHING if rests else rate
-        may_stay = around.one_by_one and not node.must
-        minutes = node.minutes if around.one_by_one else NOTHING
-        return Edge(minutes, carries * grams, carries, stays * grams if may_stay else None, stays)
-
-
-def _bare(node: Node, opening: Opening) -> Fraction:
-    left = node.grams if opening.left_grams is None else opening.left_grams
-    return (NOTHING if opening.left is None else opening.left.of(left.likely)) - opening.cost
+    def whole(self, number: int) -> Fraction:
+        """What a node comes to as it is; nothing where nobody pays for it."""
+        return Fraction(self.sized.whole[number], self.sized.money)
 
 
 class Worth(NamedTuple):
@@ -168,82 +156,158 @@ class Worth(NamedTuple):
         return self.paid - self.minutes * rate / MINUTES_AN_HOUR if self.minutes else self.paid
 
 
+class Nets(NamedTuple):
+    """What the nodes come to less the time that it takes at one rate, as whole numbers: `size` pieces are a
+    minor unit, and a piece of a minute costs `cost` of them. `times`: so many are one of the tree's own.
+
+    By number: `whole` as it is, `apart` opened, for `apart_minutes`, `best` at its best, for `best_minutes`;
+    in the one around it `off`, what taking it off comes to besides, and `stays`, where it stays on.
+    """
+
+    size: int
+    cost: int
+    times: int
+    whole: Sequence[int]
+    apart: Sequence[int | None]
+    apart_minutes: Sequence[int]
+    best: Sequence[int]
+    best_minutes: Sequence[int]
+    off: Sequence[int]
+    stays: Sequence[int | None]
+
+
 @dataclass(frozen=True, slots=True)
 class Plan:
     """The best that can be done with a tree at one rate an hour; less work where two come to the same.
 
     By the number of a node: `opened`, whether it is better opened than as it is, once it is in hand; `taken`,
     whether it comes off once the one around it is opened; `reached`, whether it comes into anybody's hand;
-    `apart`, what it comes to opened (None where it does not open); `best`, at its best; all at this rate.
+    `nets`, what all of that comes to at this rate.
     """
 
     rate: Fraction
-    opened: tuple[bool, ...]
-    taken: tuple[bool, ...]
-    reached: tuple[bool, ...]
-    apart: tuple[Worth | None, ...]
-    best: tuple[Worth, ...]
+    opened: Sequence[bool]
+    taken: Sequence[bool]
+    reached: Sequence[bool]
+    nets: Nets
+    minute: int
 
     @property
     def worth(self) -> Worth:
         """What the device comes to by the plan."""
-        return self.best[0]
+        return self.best(0)
+
+    @property
+    def net(self) -> Fraction:
+        """What is left of that after the time is paid."""
+        return Fraction(self.nets.best[0], self.nets.size)
+
+    def apart(self, number: int) -> Worth | None:
+        """What a node comes to opened; None where it does not open."""
+        net = self.nets.apart[number]
+        return None if net is None else self._worth(net, self.nets.apart_minutes[number])
+
+    def best(self, number: int) -> Worth:
+        """What a node comes to at its best."""
+        return self._worth(self.nets.best[number], self.nets.best_minutes[number])
+
+    def _worth(self, net: int, minutes: int) -> Worth:
+        return Worth(Fraction(net + minutes * self.nets.cost, self.nets.size), Fraction(minutes, self.minute))
 
 
 def plan(tree: Tree, rate: Fraction) -> Plan:
     """The best plan at so many minor units an hour (zero or more)."""
+    figures, nets = tree.sized, _nets(tree.sized, rate)
     count = len(tree.nodes)
     opened, taken = [False] * count, [True] * count
-    apart: list[Worth | None] = [None] * count
-    best = [Worth(whole) for whole in tree.whole]
-    sums: list[list[Fraction]] = [
-        [bare or NOTHING, NOTHING if node.opening is None else node.opening.minutes]
-        for node, bare in zip(tree.nodes, tree.openings, strict=True)
-    ]
+    apart, apart_minutes, off, stays = list(nets.apart), list(figures.opening), nets.off, nets.stays
+    best, best_minutes = list(nets.whole), [0] * count
+    inside, minutes_off = tree.inside, figures.minutes
     for number in range(count - 1, -1, -1):
-        node = tree.nodes[number]
-        if node.opening is not None:
-            found = apart[number] = Worth(*sums[number])
-            if found.net(rate) > best[number].net(rate):
-                opened[number], best[number] = True, found
-        if node.inside is not None:
-            edge, around = tree.edges[number], sums[node.inside]
-            off = Worth(best[number].paid + edge.carries, best[number].minutes + edge.minutes)
-            if edge.stays is not None and off.net(rate) <= edge.stays:
-                taken[number], off = False, Worth(edge.stays)
-            around[0] += off.paid
-            around[1] += off.minutes
+        found = apart[number]
+        if found is not None and found > best[number]:
+            opened[number] = True
+            best[number], best_minutes[number] = found, apart_minutes[number]
+        around = inside[number]
+        if around is None:
+            continue
+        outer = apart[around]
+        if outer is None:
+            continue
+        stay, net = stays[number], best[number] + off[number]
+        if stay is not None and net <= stay:
+            taken[number] = False
+            apart[around] = outer + stay
+        else:
+            apart[around] = outer + net
+            apart_minutes[around] += best_minutes[number] + minutes_off[number]
     reached = _reached(tree, opened, taken)
-    return Plan(rate, tuple(opened), tuple(taken), reached, tuple(apart), tuple(best))
+    worth = nets._replace(apart=apart, apart_minutes=apart_minutes, best=best, best_minutes=best_minutes)
+    return Plan(rate, opened, taken, reached, worth, figures.minute)
 
 
-def left_over(tree: Tree, found: Plan, number: int) -> Fraction:
-    """The grams that are left over of a node by a plan, with what stays on it."""
-    node, parts, nodes = tree.nodes[number], tree.parts[number], tree.nodes
-    left = None if node.opening is None else node.opening.left_grams
-    if left is not None:
-        return sum((nodes[part].grams.likely for part in parts if not found.taken[part]), left.likely)
-    return node.grams.likely - sum((nodes[part].grams.likely for part in parts if found.taken[part]), NOTHING)
+def _nets(figures: Sized, rate: Fraction) -> Nets:
+    """What the nodes come to before anything is decided."""
+    hour = MINUTES_AN_HOUR * figures.minute
+    size = lcm(figures.money, hour * rate.denominator)
+    times, cost = size // figures.money, rate.numerator * (size // (hour * rate.denominator))
+    whole, bare, carries, stays = figures.whole, figures.bare, figures.carries, figures.stays
+    if times != 1:
+        whole, carries = [one * times for one in whole], [one * times for one in carries]
+        bare, stays = [[None if o is None else o * times for o in column] for column in (bare, stays)]
+    apart = [
+        None if one is None else one - minutes * cost
+        for one, minutes in zip(bare, figures.opening, strict=True)
+    ]
+    off = [
+        carried - minutes * cost if minutes else carried
+        for carried, minutes in zip(carries, figures.minutes, strict=True)
+    ]
+    return Nets(size, cost, times, whole, apart, (), (), (), off, stays)
 
 
-def left_between(tree: Tree, found: Plan, number: int) -> Span:
-    """The same from low to high: never less than nothing, and no less than what stays on it."""
-    opening, grams = tree.nodes[number].opening, tree.nodes[number].grams
-    off, still = (
-        [tree.nodes[p].grams for p in tree.parts[number] if found.taken[p] is t] for t in (True, False)
-    )
+def left_over(tree: Tree, taken: Sequence[bool]) -> list[int]:
+    """By number the grams that are left over of each node where these parts are taken off, with what stays on
+    it, in the pieces of a gram that the tree's figures are in.
+    """
+    grams, gram, nodes = tree.sized.grams, tree.sized.gram, tree.nodes
+    left = list(grams)
+    weighed = [False] * len(left)
+    for number, node in enumerate(nodes):
+        opening, around = node.opening, node.inside
+        if opening is not None and opening.left_grams is not None:
+            likely = opening.left_grams.likely
+            weighed[number], left[number] = True, likely.numerator * (gram // likely.denominator)
+        if around is None:
+            continue
+        if weighed[around]:
+            if not taken[number]:
+                left[around] += grams[number]
+        elif taken[number]:
+            left[around] -= grams[number]
+    return left
+
+
+def left_between(tree: Tree, found: Plan, number: int, likely: Fraction) -> Span:
+    """What is left over of a node, likely so much, from low to high: never less than nothing, and no less
+    than what stays on it.
+    """
+    opening, grams, parts = tree.nodes[number].opening, tree.nodes[number].grams, tree.parts[number]
+    weighed = None if opening is None else opening.left_grams
+    if grams.known and all(tree.nodes[p].grams.known for p in parts) and (weighed is None or weighed.known):
+        return Span.exactly(likely)
+    off, still = ([tree.nodes[p].grams for p in parts if found.taken[p] is t] for t in (True, False))
     stays = Span(*(sum((each[n] for each in still), NOTHING) for n in range(3)))
-    if opening is not None and opening.left_grams is not None:
-        return Span(*(left + on for left, on in zip(opening.left_grams, stays, strict=True)))
+    if weighed is not None:
+        return Span(*(left + on for left, on in zip(weighed, stays, strict=True)))
     lightest, _, heaviest = (sum((each[n] for each in off), NOTHING) for n in range(3))
-    likely = left_over(tree, found, number)
     low = max(grams.low - heaviest, stays.low)
     return Span(min(low, likely), likely, max(grams.high - lightest, likely))
 
 
-def _reached(tree: Tree, opened: Sequence[bool], taken: Sequence[bool]) -> tuple[bool, ...]:
-    reached: list[bool] = []
-    for number, node in enumerate(tree.nodes):
-        inside = node.inside
-        reached.append(inside is None or (reached[inside] and opened[inside] and taken[number]))
-    return tuple(reached)
+def _reached(tree: Tree, opened: Sequence[bool], taken: Sequence[bool]) -> list[bool]:
+    reached = [True] * len(opened)
+    for number, inside in enumerate(tree.inside):
+        if inside is not None:
+            reached[number] = reached[inside] and opened[inside] and taken[number]
+    return reached

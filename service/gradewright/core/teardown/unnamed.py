@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from gradewright.core.teardown.margins import Margin, otherwise
 from gradewright.core.teardown.moves import Moves
-from gradewright.core.teardown.tree import NOTHING, Pay, Plan, Span, Tree, left_over, plan
+from gradewright.core.teardown.tree import Pay, Plan, Span, Tree, left_over, plan
 
 BEYOND = Fraction(10) ** 30
 """Minor units a gram: more than anything could bring, so that whatever leaves more of it is the best plan."""
@@ -34,7 +34,7 @@ def unnamed_moves(tree: Tree, now: Plan, unnamed: Collection[int]) -> Moves:
     """
     if not unnamed:
         return Moves()
-    as_it_is = _Line(now.worth.net(now.rate), _grams(tree, now, unnamed))
+    as_it_is = _Line(now.net, _grams(tree, now, unnamed))
     return Moves(*(_nearest(tree, now, as_it_is, unnamed, start) for start in (-BEYOND, BEYOND)))
 
 
@@ -43,7 +43,7 @@ def _nearest(tree: Tree, now: Plan, as_it_is: _Line, unnamed: Collection[int], a
     then = None
     while True:
         found = plan(_paying(tree, unnamed, at), now.rate)
-        net, grams = found.worth.net(now.rate), _grams(tree, found, unnamed)
+        net, grams = found.net, _grams(tree, found, unnamed)
         if grams == as_it_is.grams or net <= as_it_is.net + at * as_it_is.grams:
             return then
         at = (as_it_is.net - (net - at * grams)) / (grams - as_it_is.grams)
@@ -53,16 +53,16 @@ def _nearest(tree: Tree, now: Plan, as_it_is: _Line, unnamed: Collection[int], a
 
 def _paying(tree: Tree, unnamed: Collection[int], each_gram: Fraction) -> Tree:
     """The same device where what is left of these nodes brings so much a gram."""
-    nodes = list(tree.nodes)
+    changed, paid = {}, Pay(Span.exactly(each_gram))
     for number in unnamed:
-        opening = nodes[number].opening
-        if opening is not None:
-            paid = replace(opening, left=Pay(Span.exactly(each_gram)))
-            nodes[number] = replace(nodes[number], opening=paid)
-    return Tree(tuple(nodes))
+        node = tree.nodes[number]
+        if node.opening is not None:
+            changed[number] = replace(node, opening=replace(node.opening, left=paid))
+    return tree.paid(changed)
 
 
 def _grams(tree: Tree, found: Plan, unnamed: Collection[int]) -> Fraction:
     """How much of it a plan leaves."""
-    opened = (number for number in unnamed if found.reached[number] and found.opened[number])
-    return sum((left_over(tree, found, number) for number in opened), NOTHING)
+    left = left_over(tree, found.taken)
+    opened = (left[number] for number in unnamed if found.reached[number] and found.opened[number])
+    return Fraction(sum(opened), tree.sized.gram)

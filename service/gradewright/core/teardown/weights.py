@@ -17,7 +17,8 @@ from itertools import chain
 from typing import NamedTuple
 
 from gradewright.core.teardown.margins import Margins
-from gradewright.core.teardown.tree import MINUTES_AN_HOUR, NOTHING, Pay, Plan, Span, Tree
+from gradewright.core.teardown.sized import MINUTES_AN_HOUR
+from gradewright.core.teardown.tree import NOTHING, Pay, Plan, Span, Tree
 from gradewright.core.teardown.within import HIGH, LIKELY, LOW, end, fitting
 
 HOW_OFTEN = Span(Fraction(1, 4), Fraction(1, 2), Fraction(1, 4))
@@ -93,11 +94,11 @@ def weighing(margins: Margins, *, within: bool = True) -> dict[int, Fraction]:
     """By number, for every node whose weight has a range, what knowing it beforehand would be worth; not
     `within`: also where it is lighter than what is in it, or heavier than there is room for.
     """
-    nodes = margins.tree.nodes
-    inner = [_inner(margins.tree, number) for number in range(len(nodes))] if within else []
+    tree = margins.tree
+    inner = _inner(tree) if within else []
     return {
-        number: _knowing(margins, number, _possible(margins.tree, number, inner) if within else node.grams)
-        for number, node in enumerate(nodes)
+        number: _knowing(margins, number, _possible(tree, number, inner) if within else node.grams)
+        for number, node in enumerate(tree.nodes)
         if node.grams.low != node.grams.high
     }
 
@@ -110,16 +111,22 @@ def _possible(tree: Tree, number: int, inner: Sequence[Fraction]) -> Span:
     return Span(min(max(low, inner[number]), likely), likely, high)
 
 
-def _inner(tree: Tree, number: int) -> Fraction:
-    """What is in a node, with what is left over of it where that was weighed."""
-    opening = tree.nodes[number].opening
-    left = NOTHING if opening is None or opening.left_grams is None else opening.left_grams.likely
-    return sum((tree.nodes[part].grams.likely for part in tree.parts[number]), left)
+def _inner(tree: Tree) -> list[Fraction]:
+    """By number what is in a node, with what is left over of it where that was weighed."""
+    found = [0] * len(tree.nodes)
+    grams, gram = tree.sized.grams, tree.sized.gram
+    for number, node in enumerate(tree.nodes):
+        left = None if node.opening is None else node.opening.left_grams
+        if left is not None:
+            found[number] += left.likely.numerator * (gram // left.likely.denominator)
+        if node.inside is not None:
+            found[node.inside] += grams[number]
+    return [Fraction(one, gram) for one in found]
 
 
 def weighing_whole(tree: Tree, plan: Plan) -> Fraction:
     """What knowing the weight of the device would be worth, where everything in it is a share of that."""
-    opening, apart, whole, grams = tree.nodes[0].opening, plan.apart[0], tree.whole[0], tree.nodes[0].grams
+    opening, apart, whole, grams = tree.nodes[0].opening, plan.apart(0), tree.whole(0), tree.nodes[0].grams
     if opening is None or apart is None:
         return NOTHING
     fixed, labour = opening.fixed, apart.minutes * plan.rate / MINUTES_AN_HOUR
@@ -134,17 +141,17 @@ def weighing_whole(tree: Tree, plan: Plan) -> Fraction:
 def _knowing(margins: Margins, number: int, grams: Span) -> Fraction:
     lines = margins.lines(number)
     now = lines[0]
-    inside = margins.tree.nodes[number].inside
+    inside = margins.tree.inside[number]
     opened = margins.is_opened(inside)
     slack = None if inside is None else margins.slack[inside]
     gap = None if inside is None or opened else margins.gap[inside]
-    gained = NOTHING
+    gained, gram = NOTHING, margins.tree.sized.gram
     for often, weight in zip(HOW_OFTEN, grams, strict=True):
-        more = weight - grams.likely
-        best = max(line.worth + line.each_gram * more for line in lines) - now.worth
+        more = (weight - grams.likely) * gram
+        best: Fraction = max(line.worth + line.each * more for line in lines) - now.worth
         if opened:
-            best = best if slack is None else max(best, -slack.by)
-            gained += often * (best - now.each_gram * more)
+            best = best if slack is None else max(best, Fraction(-slack.by))
+            gained += often * (best - now.each * more)
         elif gap is not None:
             gained += often * max(NOTHING, best - gap.by)
-    return gained
+    return gained / margins.plan.nets.size
