@@ -68,6 +68,14 @@ async def test_they_are_listed_as_never_in_force(months: World) -> None:
     assert (graded.status_code, graded.json()["rulebook"]) == (200, "2026.3")
 
 
+async def test_what_each_is_held_against(months: World) -> None:
+    """The version before, of those that begin; one that never does, that which it was to take over from."""
+    await months.publish(small_rulebook(**SOONER))
+    before = months.services.rulebooks.before
+    told = [await before(version) for version in ("2020.1", "2026.3", "2027.1", "2027.2", "2027.3")]
+    assert told == [None, "2020.1", "2026.3", "2027.3", "2020.1"]
+
+
 @pytest.mark.parametrize(
     ("named", "says"),
     [

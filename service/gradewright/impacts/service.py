@@ -152,11 +152,11 @@ class ImpactService:
         names = await self._rulebooks.versions()
         if version not in names:
             return await self._rulebooks.in_force(begins, at=("against",))
-        place = names.index(version)
-        if place == 0:
+        before = await self._rulebooks.before(version)
+        if before is None:
             detail = f"{version} is the earliest version. Name the one to hold it against: against."
             raise Refused(detail, faults=(Fault(detail, ("against",)),))
-        return await self._rulebooks.get(names[place - 1], at=("against",))
+        return await self._rulebooks.get(before, at=("against",))
 
 
 @dataclass(slots=True)

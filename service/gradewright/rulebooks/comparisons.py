@@ -37,15 +37,14 @@ class ComparisonService:
 
     async def _before(self, version: Version) -> str:
         """The name of the version that was in force before one began."""
-        names = await self.rulebooks.versions()
-        place = names.index(version.rulebook.version)
-        if place == 0:
+        before = await self.rulebooks.before(version.rulebook.version)
+        if before is None:
             detail = (
                 f"{version.rulebook.version} is the earliest version: it followed none. "
                 "Name the version to compare it with: ?with=…"
             )
             raise Refused(detail, faults=(Fault(detail, ("with",)),))
-        return names[place - 1]
+        return before
 
 
 def _named(version: Version) -> tuple[Rulebook, Document]:

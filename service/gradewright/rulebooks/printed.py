@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.page import page
 from gradewright.rulebooks.service import RulebookService, Version
-from gradewright.rulebooks.standing import called_off
+from gradewright.rulebooks.standing import told_with
 
 PAGES_KEPT = 8  # of 0.4 MiB each
 
@@ -50,19 +50,9 @@ class PrintedRulebooks:
 
 
 def up_to(rulebook: Rulebook, published: Sequence[Rulebook]) -> tuple[Rulebook, ...]:
-    """The version and those that begin before it, the newest first.
-
-    Those that another is in force instead of are told with each other alone, as if that one were not there.
-    """
-    off = called_off(published)
-    instead = off.get(rulebook.version)
-    others = {
-        each.version: each
-        for each in published
-        if _order(each) < _order(rulebook)
-        and each.version != instead
-        and off.get(each.version) in (None, instead)
-    }
+    """The version and those that begin before it, the newest first."""
+    with_it = told_with(rulebook.version, published)
+    others = {each.version: each for each in with_it if _order(each) < _order(rulebook)}
     return tuple(sorted((rulebook, *others.values()), key=_order, reverse=True))
 
 

@@ -6,7 +6,7 @@ import asyncio
 import difflib
 import json
 from collections import OrderedDict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
@@ -28,8 +28,9 @@ from gradewright.db.ledger import next_revision
 from gradewright.db.session import Database
 from gradewright.rulebooks import document, entries, nearest, repository
 from gradewright.rulebooks.check import check
+from gradewright.rulebooks.nearest import NearGrade
 from gradewright.rulebooks.repository import Dated
-from gradewright.rulebooks.standing import Standing, misnamed, stands, that_begin
+from gradewright.rulebooks.standing import Standing, misnamed, stands, that_begin, told_with
 
 _as_sent = msgspec.json.Encoder().encode
 DESCRIPTIONS_KEPT = 5_000  # of 3 KiB each, for each version in use
@@ -107,6 +108,15 @@ class RulebookService:
         """The name of every version, the earliest in force first, without compiling any."""
         published = sorted(await self._published.get(), key=lambda dated: dated.effective_from)
         return tuple(dated.version for dated in published)
+
+    async def before(self, version: str) -> str | None:
+        """The name of the published version that was in force before one, or would have been; None where it is
+        the earliest.
+        """
+        published = sorted(await self._published.get(), key=lambda dated: dated.effective_from)
+        names = [dated.version for dated in told_with(version, published)]
+        place = names.index(version)
+        return names[place - 1] if place else None
 
     async def replaced_by(self, rulebook: Rulebook) -> tuple[str, ...]:
         """The published versions that are never in force because of this one: those that it names, and those
@@ -259,11 +269,17 @@ def resolve_grade(rulebook: Rulebook, named: str, at: tuple[str | int, ...]) -> 
     if slug is not None:
         return slug
     near = nearest_grades(rulebook, named)
-    meant = f" Did you mean {' or '.join(near)}?" if near else " See the rulebook's list of grades."
-    detail = f"{named!r} is not a grade of rulebook {rulebook.version}.{meant}"
-    raise UnknownGrade(detail, faults=(Fault(detail, at, near),))
+    detail = f"{named!r} is not a grade of rulebook {rulebook.version}. {meant(near)}"
+    raise UnknownGrade(detail, faults=(Fault(detail, at, tuple(one.slug for one in near)),))
 
 
-def nearest_grades(rulebook: Rulebook, named: str) -> tuple[str, ...]:
-    """Up to three slugs that may have been meant by what names no grade; none where nothing is like it."""
+def meant(near: Sequence[NearGrade]) -> str:
+    """The sentence that tells of grades that may have been meant, or where to look for them."""
+    if not near:
+        return "See the rulebook's list of grades."
+    return f"Did you mean {' or '.join(map(str, near))}?"
+
+
+def nearest_grades(rulebook: Rulebook, named: str) -> tuple[NearGrade, ...]:
+    """Up to three grades that may have been meant by what names none; none where nothing is like it."""
     return nearest.nearest_grades(rulebook, named)

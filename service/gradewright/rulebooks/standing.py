@@ -39,6 +39,15 @@ def that_begin(versions: Sequence[V]) -> list[V]:
     return [each for each in versions if each.version not in off]
 
 
+def told_with(version: str, versions: Sequence[V]) -> list[V]:
+    """Those of some versions that one is told with, in the same order: those that begin; where another is in
+    force instead of it, as if that one were not there.
+    """
+    off = called_off(versions)
+    instead = off.get(version)
+    return [each for each in versions if each.version != instead and off.get(each.version) in (None, instead)]
+
+
 def misnamed(rulebook: Named, published: Sequence[Named]) -> Iterator[tuple[str, int]]:
     """Why a version cannot be in force instead of one that it names, and where in its list the name is."""
     days = {each.version: each.effective_from for each in published}
