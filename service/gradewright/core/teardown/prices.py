@@ -16,6 +16,7 @@ from typing import NamedTuple
 
 from gradewright.core.teardown.margins import Margin, otherwise
 from gradewright.core.teardown.moves import Moves
+from gradewright.core.teardown.sized import whole
 from gradewright.core.teardown.tree import Plan, Tree
 
 Line = tuple[int, int]
@@ -39,9 +40,9 @@ def price_moves(tree: Tree, plan: Plan) -> dict[str, Moves]:
     """
     figures = _Figures(tree, plan)
     touched: dict[str, set[int]] = defaultdict(set)
-    for number, (whole, left) in enumerate(zip(figures.price, figures.left_price, strict=True)):
-        if whole is not None:
-            touched[whole].add(number)
+    for number, (own, left) in enumerate(zip(figures.price, figures.left_price, strict=True)):
+        if own is not None:
+            touched[own].add(number)
         if left is not None:
             touched[left].update((number, *tree.parts[number]))
     return {price: _Priced(figures, price, nodes).moves() for price, nodes in touched.items()}
@@ -77,7 +78,7 @@ class _Figures:
         left = opening.left_grams
         grams = sized.grams[number]
         if left is not None:
-            grams = left.likely.numerator * (sized.gram // left.likely.denominator)
+            grams = whole(left.likely, sized.gram)
         return sized.each_left[number] * grams * self.nets.times
 
 

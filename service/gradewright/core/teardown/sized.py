@@ -14,7 +14,7 @@ from math import lcm
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from gradewright.core.teardown.tree import Node, Pay
+    from gradewright.core.teardown.tree import Node, Opening, Pay
 
 MINUTES_AN_HOUR = 60
 CENTS_OF_CENTS = 10**4  # rates an hour have six places of the currency at most
@@ -94,7 +94,7 @@ class _Pays:
             return 0, 0
         found = self._known.get(id(pay))
         if found is None:
-            found = _whole(pay.each_gram.likely, self.a_gram), _whole(pay.fixed.likely, self.money)
+            found = whole(pay.each_gram.likely, self.a_gram), whole(pay.fixed.likely, self.money)
             self._known[id(pay)] = found
         return found
 
@@ -102,10 +102,9 @@ class _Pays:
 def sized(nodes: Sequence[Node]) -> Sized:
     """The figures of these nodes."""
     openings = [node.opening for node in nodes if node.opening is not None]
-    gram = lcm(
-        *{node.grams.likely.denominator for node in nodes},
-        *{one.left_grams.likely.denominator for one in openings if one.left_grams is not None},
-    )
+    spans = {id(node.grams): node.grams for node in nodes}
+    spans |= {id(one.left_grams): one.left_grams for one in openings if one.left_grams is not None}
+    gram = lcm(*{end.denominator for span in spans.values() for end in span})
     minute = lcm(
         *{node.minutes.denominator for node in nodes}, *{opening.minutes.denominator for opening in openings}
     )
@@ -114,7 +113,7 @@ def sized(nodes: Sequence[Node]) -> Sized:
         money,
         gram,
         minute,
-        [_whole(node.grams.likely, gram) for node in nodes],
+        [whole(node.grams.likely, gram) for node in nodes],
         [0] * count,
         [0] * count,
         [None] * count,
@@ -128,13 +127,13 @@ def sized(nodes: Sequence[Node]) -> Sized:
     for number, node in enumerate(nodes):
         _pay(found, number, node, pays)
         if node.opening is not None:
-            found.opening[number] = _whole(node.opening.minutes, minute)
+            found.opening[number] = whole(node.opening.minutes, minute)
         if node.inside is not None:
             around = nodes[node.inside]
             if around.opening is not None:
                 _edge(found, number, node, around, node.inside)
                 if around.opening.one_by_one:
-                    found.minutes[number] = _whole(node.minutes, minute)
+                    found.minutes[number] = whole(node.minutes, minute)
     return found
 
 
@@ -147,9 +146,9 @@ def _pay(found: Sized, number: int, node: Node, pays: _Pays) -> None:
     if opening is not None:
         each, fixed = pays.of(opening.left)
         left = opening.left_grams
-        grams = found.grams[number] if left is None else _whole(left.likely, found.gram)
+        grams = found.grams[number] if left is None else whole(left.likely, found.gram)
         found.each_left[number] = each
-        found.bare[number] = fixed + each * grams - _whole(opening.cost, found.money)
+        found.bare[number] = fixed + each * grams - whole(opening.cost, found.money)
 
 
 def _edge(found: Sized, number: int, node: Node, around: Node, inside: int) -> None:
@@ -165,9 +164,7 @@ def _edge(found: Sized, number: int, node: Node, around: Node, inside: int) -> N
 
 def _money(nodes: Sequence[Node], gram: int, minute: int) -> int:
     """How many pieces of a minor unit there have to be: so many that a rate an hour is whole numbers too."""
-    pays = {id(node.whole): node.whole for node in nodes}
-    pays |= {id(node.opening.left): node.opening.left for node in nodes if node.opening is not None}
-    paid = [pay for pay in pays.values() if pay is not None]
+    paid = _pays(nodes)
     return lcm(
         *{pay.each_gram.likely.denominator * gram for pay in paid},
         *{pay.fixed.likely.denominator for pay in paid},
@@ -177,6 +174,40 @@ def _money(nodes: Sequence[Node], gram: int, minute: int) -> int:
     )
 
 
-def _whole(figure: Fraction, size: int) -> int:
+def whole(figure: Fraction, size: int) -> int:
     """A figure in pieces of which so many are one."""
     return figure.numerator * (size // figure.denominator)
+
+
+class Column:
+    """What is paid at the low, the likely or the high price, as whole numbers: `money` pieces are a minor
+    unit, and a price of a gram counts for one piece of a gram.
+    """
+
+    def __init__(self, nodes: Sequence[Node], price: int, gram: int) -> None:
+        pays = _pays(nodes)
+        self.money = lcm(
+            gram,
+            *{pay.each_gram[price].denominator * gram for pay in pays},
+            *{pay.fixed[price].denominator for pay in pays},
+            *{node.opening.cost.denominator for node in nodes if node.opening is not None},
+        )
+        self._known = {
+            id(pay): (whole(pay.each_gram[price], self.money // gram), whole(pay.fixed[price], self.money))
+            for pay in pays
+        }
+
+    def of(self, pay: Pay | None) -> tuple[int, int]:
+        """For each piece of a gram, and whatever it weighs."""
+        return (0, 0) if pay is None else self._known[id(pay)]
+
+    def cost(self, opening: Opening) -> int:
+        """What is used up by an opening."""
+        return whole(opening.cost, self.money)
+
+
+def _pays(nodes: Sequence[Node]) -> list[Pay]:
+    """All that is paid, each once."""
+    pays = {id(node.whole): node.whole for node in nodes}
+    pays |= {id(node.opening.left): node.opening.left for node in nodes if node.opening is not None}
+    return [pay for pay in pays.values() if pay is not None]

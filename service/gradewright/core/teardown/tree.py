@@ -20,7 +20,7 @@ from functools import cached_property
 from math import lcm
 from typing import NamedTuple
 
-from gradewright.core.teardown.sized import MINUTES_AN_HOUR, Sized, sized
+from gradewright.core.teardown.sized import MINUTES_AN_HOUR, Sized, sized, whole
 
 NOTHING = Fraction(0)
 
@@ -277,7 +277,7 @@ def left_over(tree: Tree, taken: Sequence[bool]) -> list[int]:
         opening, around = node.opening, node.inside
         if opening is not None and opening.left_grams is not None:
             likely = opening.left_grams.likely
-            weighed[number], left[number] = True, likely.numerator * (gram // likely.denominator)
+            weighed[number], left[number] = True, whole(likely, gram)
         if around is None:
             continue
         if weighed[around]:

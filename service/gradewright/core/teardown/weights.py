@@ -9,7 +9,6 @@ would be the same anyway.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from fractions import Fraction
 from functools import partial
@@ -17,11 +16,12 @@ from itertools import chain
 from typing import NamedTuple
 
 from gradewright.core.teardown.margins import Margins
-from gradewright.core.teardown.sized import MINUTES_AN_HOUR
-from gradewright.core.teardown.tree import NOTHING, Pay, Plan, Span, Tree
-from gradewright.core.teardown.within import HIGH, LIKELY, LOW, end, fitting
+from gradewright.core.teardown.sized import MINUTES_AN_HOUR, Column, whole
+from gradewright.core.teardown.tree import NOTHING, Plan, Span, Tree
+from gradewright.core.teardown.within import HIGH, LIKELY, LOW, Grams, end, fitting, in_pieces
 
-HOW_OFTEN = Span(Fraction(1, 4), Fraction(1, 2), Fraction(1, 4))
+TIMES, OUT_OF = (1, 2, 1), 4
+HOW_OFTEN = Span(*(Fraction(times, OUT_OF) for times in TIMES))
 
 
 class Ranges(NamedTuple):
@@ -51,43 +51,40 @@ def _ranged(tree: Tree) -> bool:
     """Whether any weight is not known exactly; else each for itself is all of them together."""
     lefts = (node.opening.left_grams for node in tree.nodes if node.opening is not None)
     spans = (node.grams for node in tree.nodes)
-    return any(span is not None and span.low != span.high for span in chain(spans, lefts))
+    return any(span is not None and not span.known for span in chain(spans, lefts))
 
 
 def _end(tree: Tree, plan: Plan, price: int, which: int) -> Fraction:
     """What the plan comes to at one column of the prices, with every weight, each for itself, at its worse or
     better end.
     """
-    total = NOTHING
-    each_gram: dict[int, Fraction] = defaultdict(Fraction)
-
-    def pay(paid: Pay | None) -> Fraction:
-        nonlocal total
-        if paid is None:
-            return NOTHING
-        total += paid.fixed[price]
-        return paid.each_gram[price]
-
+    total, gram = 0, tree.sized.gram
+    column = Column(tree.nodes, price, gram)
+    each_gram = [0] * len(tree.nodes)
     for number, node in enumerate(tree.nodes):
         if not plan.reached[number]:
             continue
         if not plan.opened[number] or node.opening is None:
-            each_gram[number] += pay(node.whole)
+            each, fixed = column.of(node.whole)
+            each_gram[number] += each
+            total += fixed
             continue
-        total -= node.opening.cost
-        rate, left = pay(node.opening.left), node.opening.left_grams
+        rate, fixed = column.of(node.opening.left)
+        total += fixed - column.cost(node.opening)
+        left = node.opening.left_grams
         if left is None:
             each_gram[number] += rate
         else:
-            total += rate * left[which if rate > 0 else HIGH - which]
+            total += rate * whole(left[which if rate > 0 else HIGH - which], gram)
         for part in tree.parts[number]:
             if left is None and plan.taken[part]:
                 each_gram[part] -= rate
             elif left is not None and not plan.taken[part]:
                 each_gram[part] += rate
-    for number, rate in each_gram.items():
-        total += rate * tree.nodes[number].grams[which if rate > 0 else HIGH - which]
-    return total
+    for node, rate in zip(tree.nodes, each_gram, strict=True):
+        if rate:
+            total += rate * whole(node.grams[which if rate > 0 else HIGH - which], gram)
+    return Fraction(total, column.money)
 
 
 def weighing(margins: Margins, *, within: bool = True) -> dict[int, Fraction]:
@@ -95,33 +92,36 @@ def weighing(margins: Margins, *, within: bool = True) -> dict[int, Fraction]:
     `within`: also where it is lighter than what is in it, or heavier than there is room for.
     """
     tree = margins.tree
-    inner = _inner(tree) if within else []
-    return {
-        number: _knowing(margins, number, _possible(tree, number, inner) if within else node.grams)
-        for number, node in enumerate(tree.nodes)
-        if node.grams.low != node.grams.high
-    }
+    inner, gram = _inner(tree) if within else [], tree.sized.gram
+    found = {}
+    for number, node in enumerate(tree.nodes):
+        if not node.grams.known:
+            grams = in_pieces(node.grams, gram)
+            found[number] = _knowing(
+                margins, number, _possible(tree, number, grams, inner) if within else grams
+            )
+    return found
 
 
-def _possible(tree: Tree, number: int, inner: Sequence[Fraction]) -> Span:
+def _possible(tree: Tree, number: int, grams: Grams, inner: Sequence[int]) -> Grams:
     """What a node can weigh where all others weigh what is likely. `inner`: what is in each."""
-    (low, likely, high), inside = tree.nodes[number].grams, tree.nodes[number].inside
+    (low, likely, high), inside = grams, tree.inside[number]
     if inside is not None:
-        high = min(high, likely + max(tree.nodes[inside].grams.likely - inner[inside], NOTHING))
-    return Span(min(max(low, inner[number]), likely), likely, high)
+        high = min(high, likely + max(tree.sized.grams[inside] - inner[inside], 0))
+    return min(max(low, inner[number]), likely), likely, high
 
 
-def _inner(tree: Tree) -> list[Fraction]:
+def _inner(tree: Tree) -> list[int]:
     """By number what is in a node, with what is left over of it where that was weighed."""
     found = [0] * len(tree.nodes)
     grams, gram = tree.sized.grams, tree.sized.gram
     for number, node in enumerate(tree.nodes):
         left = None if node.opening is None else node.opening.left_grams
         if left is not None:
-            found[number] += left.likely.numerator * (gram // left.likely.denominator)
+            found[number] += whole(left.likely, gram)
         if node.inside is not None:
             found[node.inside] += grams[number]
-    return [Fraction(one, gram) for one in found]
+    return found
 
 
 def weighing_whole(tree: Tree, plan: Plan) -> Fraction:
@@ -138,20 +138,20 @@ def weighing_whole(tree: Tree, plan: Plan) -> Fraction:
     return gained
 
 
-def _knowing(margins: Margins, number: int, grams: Span) -> Fraction:
+def _knowing(margins: Margins, number: int, grams: Grams) -> Fraction:
     lines = margins.lines(number)
     now = lines[0]
     inside = margins.tree.inside[number]
     opened = margins.is_opened(inside)
     slack = None if inside is None else margins.slack[inside]
     gap = None if inside is None or opened else margins.gap[inside]
-    gained, gram = NOTHING, margins.tree.sized.gram
-    for often, weight in zip(HOW_OFTEN, grams, strict=True):
-        more = (weight - grams.likely) * gram
-        best: Fraction = max(line.worth + line.each * more for line in lines) - now.worth
+    gained = 0
+    for times, weight in zip(TIMES, grams, strict=True):
+        more = weight - grams[LIKELY]
+        best = max(line.worth + line.each * more for line in lines) - now.worth
         if opened:
-            best = best if slack is None else max(best, Fraction(-slack.by))
-            gained += often * (best - now.each * more)
+            best = best if slack is None else max(best, -slack.by)
+            gained += times * (best - now.each * more)
         elif gap is not None:
-            gained += often * max(NOTHING, best - gap.by)
-    return gained / margins.plan.nets.size
+            gained += times * max(0, best - gap.by)
+    return Fraction(gained, OUT_OF * margins.plan.nets.size)

@@ -13,16 +13,21 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
-from gradewright.core.teardown.tree import NOTHING, Opening, Pay, Plan, Span, Tree
+from gradewright.core.teardown.sized import Column, whole
+from gradewright.core.teardown.tree import Opening, Pay, Plan, Span, Tree
 
 LOW, LIKELY, HIGH = range(3)
+
+
+Grams = tuple[int, int, int]
+"""A weight, low, likely and high, in pieces of a gram as the tree has them."""
 
 
 class Fitting(NamedTuple):
     """By number what each node weighs, and what is left over of it where that was weighed."""
 
-    spans: Sequence[Span]
-    lefts: Sequence[Span | None]
+    spans: Sequence[Grams]
+    lefts: Sequence[Grams | None]
 
 
 class _Comes:
@@ -33,12 +38,12 @@ class _Comes:
 
     __slots__ = ("at", "long", "more", "stretches", "worth")
 
-    def __init__(self, span: Span, a_gram: Fraction, fixed: Fraction = NOTHING) -> None:
-        self.at, self.worth, self.more = span.low, fixed + a_gram * span.low, NOTHING
-        self.long = span.high - span.low
-        self.stretches: list[tuple[Fraction, Fraction]] = [(a_gram, self.long)] if self.long else []
+    def __init__(self, span: Grams, a_gram: int, fixed: int = 0) -> None:
+        self.at, self.worth, self.more = span[LOW], fixed + a_gram * span[LOW], 0
+        self.long = span[HIGH] - span[LOW]
+        self.stretches: list[tuple[int, int]] = [(a_gram, self.long)] if self.long else []
 
-    def tilt(self, a_gram: Fraction) -> None:
+    def tilt(self, a_gram: int) -> None:
         """So much more for each gram of it."""
         self.worth += a_gram * self.at
         self.more += a_gram
@@ -54,25 +59,25 @@ class _Comes:
         for a_gram, grams in other.stretches:
             insort(self.stretches, (a_gram + other.more - self.more, grams))
 
-    def rest(self, span: Span, a_gram: Fraction) -> None:
+    def rest(self, span: Grams, a_gram: int) -> None:
         """Become a piece that has all this in it and weighs what it may; what is left over pays a gram."""
         poor = 0
         while poor < len(self.stretches) and self.stretches[poor][0] + self.more <= 0:
             self.long -= self.stretches[poor][1]  # rather left over
             poor += 1
-        room = max(span.high - self.at, NOTHING)
+        room = max(span[HIGH] - self.at, 0)
         self.stretches[:poor] = [(-self.more, room)]
         self.long += room
         self.tilt(a_gram)
-        while self.at < span.low and self.stretches:  # it has to be as heavy as that
+        while self.at < span[LOW] and self.stretches:  # it has to be as heavy as that
             paid, grams = self.stretches.pop()
-            taken = min(grams, span.low - self.at)
+            taken = min(grams, span[LOW] - self.at)
             self.at += taken
             self.worth += (paid + self.more) * taken
             self.long -= taken
             if grams > taken:
                 self.stretches.append((paid, grams - taken))
-        most = max(span.high - self.at, NOTHING)
+        most = max(span[HIGH] - self.at, 0)
         while self.long > most:  # and no heavier than this
             paid, grams = self.stretches[0]
             cut = min(grams, self.long - most)
@@ -80,11 +85,10 @@ class _Comes:
             self.long -= cut
 
     @property
-    def most(self) -> Fraction:
+    def most(self) -> int:
         """What it comes to where it weighs what pays most."""
         return self.worth + sum(
-            ((a_gram + self.more) * grams for a_gram, grams in self.stretches if a_gram + self.more > 0),
-            NOTHING,
+            (a_gram + self.more) * grams for a_gram, grams in self.stretches if a_gram + self.more > 0
         )
 
 
@@ -94,9 +98,11 @@ def end(tree: Tree, plan: Plan, fitting: Fitting, price: int, which: int) -> Fra
     """
     sign = 1 if which == HIGH else -1
     spans, lefts = fitting
+    column = Column(tree.nodes, price, tree.sized.gram)
 
-    def paid(pay: Pay | None) -> tuple[Fraction, Fraction]:
-        return (NOTHING, NOTHING) if pay is None else (sign * pay.each_gram[price], sign * pay.fixed[price])
+    def paid(pay: Pay | None) -> tuple[int, int]:
+        a_gram, fixed = column.of(pay)
+        return sign * a_gram, sign * fixed
 
     inner: list[_Comes | None] = [None] * len(tree.nodes)
     for number in range(len(tree.nodes) - 1, -1, -1):
@@ -109,13 +115,13 @@ def end(tree: Tree, plan: Plan, fitting: Fitting, price: int, which: int) -> Fra
         else:
             a_gram, fixed = paid(opening.left)
             weighed = lefts[number]
-            comes = inner[number] or _Comes(Span.exactly(NOTHING), NOTHING)
+            comes = inner[number] or _Comes((0, 0, 0), 0)
             if weighed is not None:
                 comes.join(_Comes(weighed, a_gram))
-            comes.rest(spans[number], a_gram if weighed is None else NOTHING)
-            comes.worth += fixed - sign * opening.cost
+            comes.rest(spans[number], a_gram if weighed is None else 0)
+            comes.worth += fixed - sign * column.cost(opening)
         if around is None:
-            return sign * comes.most
+            return Fraction(sign * comes.most, column.money)
         outer = tree.nodes[around].opening or Opening()
         left = paid(outer.left)[0]
         if not plan.taken[number]:
@@ -132,16 +138,27 @@ def end(tree: Tree, plan: Plan, fitting: Fitting, price: int, which: int) -> Fra
 
 def fitting(tree: Tree) -> Fitting:
     """The weights of all nodes, none lighter than what is in it at the least."""
-    least = [NOTHING] * len(tree.nodes)
-    spans: list[Span] = [node.grams for node in tree.nodes]
-    lefts: list[Span | None] = [None] * len(tree.nodes)
-    for number in range(len(tree.nodes) - 1, -1, -1):
+    gram, count = tree.sized.gram, len(tree.nodes)
+    least = [0] * count
+    spans: list[Grams] = [(0, 0, 0)] * count
+    lefts: list[Grams | None] = [None] * count
+    for number in range(count - 1, -1, -1):
         node = tree.nodes[number]
         if node.opening is not None and node.opening.left_grams is not None:
-            lefts[number] = node.opening.left_grams
-            least[number] += node.opening.left_grams.low
-        low = max(node.grams.low, least[number])
-        spans[number] = Span(low, node.grams.likely, max(node.grams.high, low))
+            left = lefts[number] = in_pieces(node.opening.left_grams, gram)
+            least[number] += left[LOW]
+        low, likely, high = in_pieces(node.grams, gram)
+        low = max(low, least[number])
+        spans[number] = low, likely, max(high, low)
         if node.inside is not None:
             least[node.inside] += low
     return Fitting(spans, lefts)
+
+
+def in_pieces(span: Span, gram: int) -> Grams:
+    """A weight in pieces of a gram."""
+    low, likely, high = span
+    if low is high:
+        exact = whole(low, gram)
+        return exact, exact, exact
+    return whole(low, gram), whole(likely, gram), whole(high, gram)
