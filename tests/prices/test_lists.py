@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 import pytest
-from tests.api import World, only, price, problem_of, settle, small_rulebook, stored, where
+from tests.api import World, only, posting, price, problem_of, settle, small_rulebook, stored, where
 from tests.prices.uploading import LINES, dry_run, upload, uploaded
 
 from gradewright.accounts.service import Role
@@ -216,22 +216,45 @@ async def test_an_unknown_label_is_never_guessed(untouched: World, label: str) -
 
 
 NEAR = [
-    ("#2Cu", [("label", "#2 Cu", "copper-no2"), ("grade", "Birch", "copper-no2")]),
+    ("#2Cu", [("label", "#2 Cu", "copper-no2"), ("grade", "Copper No. 2", "copper-no2")]),
     ("Birhc", [("grade", "Birch", "copper-no2")]),
-    ("Coper No. 2", [("grade", "Copper No. 2", "copper-no2")]),
-    ("#3 Cu", []),
+    ("Coper No. 2", [("label", "#2 Cu", "copper-no2"), ("grade", "Copper No. 2", "copper-no2")]),
+    ("Shiny Cu", [("label", "#1 Cu", "copper-no1"), ("label", "#2 Cu", "copper-no2")]),
+    ("#3 Cu", [("label", "#1 Cu", "copper-no1"), ("label", "#2 Cu", "copper-no2")]),
     ("wallpaper", []),
 ]
 
 
 @pytest.mark.parametrize(("label", "near"), NEAR)
 async def test_what_is_near_an_unknown_label(untouched: World, label: str, near: list[Any]) -> None:
-    """Labels and grades alike are told with the name that is alike; a number is no slip for another one."""
+    """Labels and grades alike are told with the name that is alike; those with another number only where none
+    has this one."""
     line, *_ = (await dry_run(untouched, f"label,price\n{label},3\n"))["lines"]
     found = [(one["kind"], one["written"], one["grade"]) for one in line["near"]]
     assert found[: len(near)] == near if near else found == []
-    for _, written, _ in near:
-        assert written in line["faults"][0]["detail"]
+    for kind, written, grade in near:
+        assert (written if kind == "label" else grade) in line["faults"][0]["detail"]
+
+
+async def test_a_label_that_is_a_name_of_a_grade_is_told_so(untouched: World) -> None:
+    """It is not taken for the grade; that it is a name of it is said, in a list and in a posting."""
+    line, *_ = (await dry_run(untouched, "label,price\nBirch,3\n"))["lines"]
+    assert "It is a name of the grade copper-no2." in line["faults"][0]["detail"]
+    seen = {"label": "Birch", "price": "3", "currency": "USD", "per": "lb"}
+    problem = problem_of(await untouched.send("/v1/postings", posting(seen), "wren"), "unknown-grade")
+    assert "It is a name of the grade copper-no2. " in problem.detail
+    assert "Or" not in problem.detail
+
+
+async def test_a_posting_tells_what_is_near_as_a_list_does(untouched: World) -> None:
+    """An unknown label of a posting comes back with the same labels and grades."""
+    seen = {"label": "Shiny Cu", "price": "3", "currency": "USD", "per": "lb"}
+    problem = problem_of(await untouched.send("/v1/postings", posting(seen), "wren"), "unknown-grade")
+    assert (
+        "Its nearest labels: '#1 Cu', '#2 Cu'. The nearest grades: copper-no1, copper-no2" in problem.detail
+    )
+    assert problem.errors is not None
+    assert problem.errors[0].suggestions == ["#1 Cu", "#2 Cu"]
 
 
 async def test_a_label_counts_from_its_day(world: World) -> None:

@@ -7,19 +7,19 @@ from functools import cache
 import pytest
 from tests.rulebooks.test_shipped import FILES, book
 
-from gradewright.rulebooks.nearest import Nearest
+from gradewright.rulebooks.nearest import Nearest, named
 
 
 @cache
 def nearest() -> Nearest:
     """The names of the newest version that ships."""
-    return Nearest(book(FILES[-1]).names)
+    return Nearest(named(book(FILES[-1])))
 
 
 @cache
-def near(named: str) -> tuple[str, ...]:
+def near(text: str) -> tuple[str, ...]:
     """The suggestions."""
-    return nearest().grades(named)
+    return tuple(found.slug for found in nearest().near(text))
 
 
 SLIPS = {
@@ -119,9 +119,34 @@ def test_what_shares_a_word_only_is_not_suggested(slip: str, other: str) -> None
     assert other not in near(slip)
 
 
+PARTLY = {
+    "prep iron": ["steel-heavy (prepared steel)", "cast-iron", "light-iron"],
+    "tin-can": ["aluminium-cans (drink cans)", "light-iron (tin)"],
+    "copper-no9": ["copper-no1", "copper-no2"],
+    "Shiny Cu": ["copper-no1", "copper-no2"],
+    "brass fittings": ["brass-red"],
+    "old motor": ["motor-blocks", "motors-copper"],
+}
+
+
+@pytest.mark.parametrize(("text", "meant"), PARTLY.items())
+def test_of_what_is_no_slip_a_part_may_be_known(text: str, meant: list[str]) -> None:
+    """Where no name is much like it, names with a word of it are told; a rare word before a common one."""
+    found = [str(one) for one in nearest().near(text)]
+    assert found[0] == meant[0]
+    assert set(meant) <= set(found)
+
+
+def test_the_name_that_is_alike_is_told() -> None:
+    """An alias is told as the rulebook writes it."""
+    assert nearest().near("brigt wire")[0].written == "bright wire"
+    assert str(nearest().near("brigt wire")[0]) == "copper-bright (bright wire)"
+    assert str(nearest().near("coper no2")[0]) == "copper-no2"  # the slug says the same
+
+
 def test_every_name_is_nearest_to_itself() -> None:
     """Each slug, name and alias, with its case and hyphens lost, leads back to its grade."""
-    names = book(FILES[-1]).names
+    names = named(book(FILES[-1]))
     lost = {name: near(name.upper().replace("-", " ")) for name in names}
     assert {name: found for name, found in lost.items() if names[name] not in found} == {}
 

@@ -37,6 +37,15 @@ def words(text: str) -> str:
         ('"#2 Cu" 3.10 USD/lb', PriceSeen("3.10", "USD", "lb", label="#2 Cu")),
         ("'#2 Cu' 3.10 USD/lb", PriceSeen("3.10", "USD", "lb", label="#2 Cu")),
         ("crt -0.10 USD/lb", PriceSeen("-0.10", "USD", "lb", grade="crt")),
+        ("No. 2 copper 3.35 USD/lb", PriceSeen("3.35", "USD", "lb", grade="No. 2 copper")),
+        ("copper no2 3.35 USD/lb", PriceSeen("3.35", "USD", "lb", grade="copper no2")),
+        (
+            "Insulated copper wire, 60 %  1.80 USD/lb from 100 lb",
+            PriceSeen("1.80", "USD", "lb", grade="Insulated copper wire, 60 %", from_weight="100 lb"),
+        ),
+        ("10/10 extrusion 1.2 USD/lb", PriceSeen("1.2", "USD", "lb", grade="10/10 extrusion")),
+        ("cat 5 0.90 USD/lb", PriceSeen("0.90", "USD", "lb", grade="cat 5")),
+        ('"1/2" pipe, \'red\'" 2 USD/lb', PriceSeen("2", "USD", "lb", label="1/2\" pipe, 'red'")),
     ],
 )
 def test_price_as_written(text: str, price: PriceSeen) -> None:
@@ -55,8 +64,13 @@ def test_price_as_written(text: str, price: PriceSeen) -> None:
         "copper-no2 USD/lb",
         "copper-no2 3,35 USD/lb",
         "copper-no2 3.35 $/lb",
-        "copper no2 3.35 USD/lb",
         "copper-no2 ٣ USD/lb",
+        "copper-no2 from 100 lb 3.35 USD/lb",
+        "copper-no2 3.35 USD/lb copper-no1 3.60 USD/lb",
+        "copper-no2 3.35 3.60 USD/lb",
+        '"#2 Cu 3.35 USD/lb',
+        '"#2 Cu" copper 3.35 USD/lb',
+        '"" 3.35 USD/lb',
     ],
 )
 def test_price_that_is_none(text: str) -> None:
@@ -157,6 +171,31 @@ def test_refused_price_is_pointed_at(
     assert result.exit_code == 1
     assert f"{place}the yard pays in CAD. Did you mean CAD?" in result.stderr
     assert "Nothing was posted." in result.stderr
+
+
+def test_a_grade_in_quotes_is_told_to_be_a_label(fake: FakeGradewright, run: Run) -> None:
+    """Of an unknown label the command says how a grade's name is written: without quotes of its own."""
+    detail = "'bare bright' is not a label of low-quay. It is a name of the grade copper-bright."
+    errors = [{"detail": detail, "pointer": "#/prices/0/label"}]
+    fake.problem("POST", "/v1/postings", "unknown-grade", errors=errors)
+    told = words(run(*POST, "--price", '"bare bright" 3.93 USD/lb').stderr)
+    assert f"--price number 1, label: {detail} What stands in quotes of its own is the yard's label" in told
+    assert "without them it is a grade, or one of its names." in told
+
+
+def test_where_the_grades_are_listed_is_told(fake: FakeGradewright, run: Run) -> None:
+    """The service's list of grades is a command here."""
+    errors = [
+        {"detail": "'x' is not a grade. See the rulebook's list of grades.", "pointer": "#/prices/0/grade"}
+    ]
+    fake.problem("POST", "/v1/postings", "unknown-grade", errors=errors)
+    told = words(run(*POST, "--price", "x 1 USD/lb").stderr)
+    assert "'x' is not a grade. `gradewright-client grades` lists them." in told
+    lines = [{"detail": errors[0]["detail"], "pointer": "#/lines/2/grade"}]
+    fake.problem("POST", "/v1/yards/low-quay/lists", "unknown-grade", errors=lines)
+    command = ["upload", "-", "--yard", "low-quay", "--observed-on", "2026-05-03"]
+    told = words(run(*command, input="grade,price\nx,1\n").stderr)
+    assert "`gradewright-client grades` lists them." in told
 
 
 def test_post_needs_prices_once(run: Run, fake: FakeGradewright) -> None:

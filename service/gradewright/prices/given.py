@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
@@ -14,6 +13,8 @@ from gradewright.core.house import fold
 from gradewright.core.money import currency
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.units import mass_unit, parse_mass
+from gradewright.prices.list_names import Near, NearNames
+from gradewright.rulebooks.nearest import NearGrade
 from gradewright.rulebooks.service import resolve_grade
 from gradewright.yards.service import Atlas, Yard
 
@@ -56,6 +57,8 @@ class LineReader:
         self._on = on
         self._refused = atlas.refusals(yard.region, yard.slug, on)
         self._labels = atlas.label_table(yard.region, yard.slug, on)
+        self._names = NearNames(self._labels, rulebook)
+        self.near: tuple[Near, ...] = ()
 
     def read(self, price: PriceGiven, at: Path) -> Checked | None:
         """The line, or None where something is wrong with it: every fault of it is then in `faults`."""
@@ -116,19 +119,30 @@ class LineReader:
         return "" if since is None else f"; it is one from {since.isoformat()} on"
 
     def _labelled(self, label: str) -> str:
-        yard, on = self._yard.slug, self._on
         grade = self._stands_for(label)
         if grade is None:
-            near = tuple(difflib.get_close_matches(label, self._atlas.labels(yard, on), n=3, cutoff=0.4))
-            meant = f" Did you mean {' or '.join(map(repr, near))}?" if near else ""
-            later = self._begins(label)
-            detail = f"{label!r} is not a label of {yard} on {on}{later}.{meant} Or name the grade."
-        elif grade not in self._rulebook.grades:
-            near = ()
+            raise self._unknown(label, "write one of its labels in full, or name the grade instead.")
+        if grade not in self._rulebook.grades:
             detail = (
-                f"{label!r} stands for {grade} at {yard}, a grade that rulebook {self._rulebook.version} of "
-                f"{on} does not have. Name the grade instead."
+                f"{label!r} stands for {grade} at {self._yard.slug}, a grade that rulebook "
+                f"{self._rulebook.version} of {self._on} does not have. Name the grade instead."
             )
-        else:
-            return grade
-        raise UnknownGrade(detail, faults=(Fault(detail, ("label",), near),))
+            raise UnknownGrade(detail, faults=(Fault(detail, ("label",)),))
+        return grade
+
+    def _unknown(self, label: str, what_to_do: str) -> UnknownGrade:
+        """The error that tells what is near a label which the yard does not have: it is never guessed."""
+        self.near = self._names.near(label)
+        labels = tuple(near.written for near in self.near if near.kind == "label")
+        grades = [NearGrade(near.grade, near.written) for near in self.near if near.kind == "grade"]
+        named = self._rulebook.grade_named(label)
+        meant = f" It is a name of the grade {named}." if named is not None else ""
+        if labels:
+            meant += f" Its nearest labels: {', '.join(map(repr, labels))}."
+        if grades and named is None:
+            meant += f" The nearest grades: {', '.join(map(str, grades))}."
+        detail = (
+            f"{label!r} is not a label of {self._yard.slug} on {self._on}{self._begins(label)}.{meant} "
+            f"It is not guessed: {what_to_do}"
+        )
+        return UnknownGrade(detail, faults=(Fault(detail, ("label",), labels),))

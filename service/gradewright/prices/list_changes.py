@@ -13,6 +13,7 @@ from gradewright.core.rates import Rate
 from gradewright.core.spoken import Held
 from gradewright.core.units import MASS_UNITS, parse_mass
 from gradewright.prices.given import Checked
+from gradewright.prices.list_names import Near
 
 NEW, RAISED, LOWERED, SAME, GONE = "new", "raised", "lowered", "same", "gone"
 REFUSED, UNKNOWN = "refused", "unknown"
@@ -48,15 +49,6 @@ class Claim:
     def key(self) -> Key:
         """What it is a price of."""
         return self.grade, grams_of(self.from_weight), self.currency
-
-
-@dataclass(frozen=True, slots=True)
-class Near:
-    """What may have been meant by an unknown label: a label of the yard, or a grade by one of its names."""
-
-    kind: str
-    written: str
-    grade: str
 
 
 @dataclass(frozen=True, slots=True)

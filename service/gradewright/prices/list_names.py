@@ -4,16 +4,26 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from gradewright.core.house import Label, fold
 from gradewright.core.rulebook import Rulebook
-from gradewright.prices.list_changes import Near
+from gradewright.rulebooks.nearest import Nearest
 from gradewright.rulebooks.service import nearest_grades
 
 MOST = 3
 ALIKE = 0.6
 LONGEST = 80
 MOST_LOOKED_FOR = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """What may have been meant by an unknown label: a label of the yard, or a grade by one of its names."""
+
+    kind: str
+    written: str
+    grade: str
 
 
 class NearNames:
@@ -23,9 +33,7 @@ class NearNames:
         """`labels`: those of the yard, by their folded text."""
         self._labels = labels
         self._rulebook = rulebook
-        self._names: dict[str, list[str]] = {}
-        for grade in rulebook.grades.values():
-            self._names[grade.slug] = [grade.name, *grade.aliases, grade.slug]
+        self._by_words: Nearest | None = None
         self._found: dict[str, tuple[Near, ...]] = {}
 
     def near(self, label: str) -> tuple[Near, ...]:
@@ -39,7 +47,8 @@ class NearNames:
         return self._found[folded]
 
     def _near_labels(self, folded: str) -> list[Near]:
-        """A number counts only for itself: #1 is no slip for #2."""
+        """Those spelt alike, in which a number counts only for itself (#1 is no slip for #2); or else those
+        with the same words."""
         from rapidfuzz import process  # only an unknown label needs it
         from rapidfuzz.distance import OSA
 
@@ -47,16 +56,13 @@ class NearNames:
         found = process.extract(
             folded, same, scorer=OSA.normalized_similarity, score_cutoff=ALIKE, limit=MOST
         )
-        labels = [self._labels[key] for key, _, _ in found]
+        if self._by_words is None:
+            self._by_words = Nearest({key: key for key in self._labels})
+        by_words = () if found else self._by_words.near(folded)
+        keys = [*(key for key, _, _ in found), *(one.slug for one in by_words)]
+        labels = [self._labels[key] for key in keys]
         return [Near("label", label.label, label.grade) for label in labels]
 
     def _near_grades(self, folded: str) -> list[Near]:
-        from rapidfuzz import process
-        from rapidfuzz.distance import OSA
-
-        found = []
-        for slug in nearest_grades(self._rulebook, folded):
-            names = self._names[slug]
-            best = process.extractOne([*folded], [[*fold(name)] for name in names], scorer=OSA.distance)
-            found.append(Near("grade", names[best[2]], slug))
-        return found
+        found = nearest_grades(self._rulebook, folded)
+        return [Near("grade", one.written, one.slug) for one in found]

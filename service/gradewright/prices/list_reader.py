@@ -11,8 +11,8 @@ from decimal import Decimal
 from gradewright.core.errors import Fault, GradewrightError, Refused, UnknownGrade
 from gradewright.core.rulebook import Rulebook
 from gradewright.prices.given import Checked, LineReader, PriceGiven
-from gradewright.prices.list_changes import Key, Near, key_of
-from gradewright.prices.list_names import NearNames
+from gradewright.prices.list_changes import Key, key_of
+from gradewright.prices.list_names import Near
 from gradewright.yards.service import Atlas, Yard
 
 NOTHING = Decimal(0)
@@ -53,15 +53,13 @@ class ListReader(LineReader):
 
     def __init__(self, atlas: Atlas, yard: Yard, rulebook: Rulebook, on: date) -> None:
         super().__init__(atlas, yard, rulebook, on)
-        self._names = NearNames(self._labels, rulebook)
         self._seen: dict[Key, int] = {}
         self._steps: Counter[str] = Counter()
-        self._near: tuple[Near, ...] = ()
         self._named: str | None = None
 
     def line(self, line: ListLine) -> LineRead:
         """The line, with every fault of it."""
-        self.faults, self._near, self._named = [], (), None
+        self.faults, self.near, self._named = [], (), None
         before = set(self.kinds)
         self.kinds = set()
         terms = self._yard
@@ -81,7 +79,7 @@ class ListReader(LineReader):
         unknown = UnknownGrade in self.kinds
         self.kinds |= before | ({Refused} if line.faults else set())
         faults = (*line.faults, *(replace(fault, line=line.number) for fault in self.faults))
-        return LineRead(None if faults else checked, faults, unknown, self._named, self._near)
+        return LineRead(None if faults else checked, faults, unknown, self._named, self.near)
 
     def refusal(self, faults: Sequence[Fault]) -> GradewrightError:
         """The error that tells all faults of the list; of a kind of its own where there is only one kind."""
@@ -125,16 +123,4 @@ class ListReader(LineReader):
     def _labelled(self, label: str) -> str:
         if self._stands_for(label) is not None:
             return super()._labelled(label)
-        self._near = self._names.near(label)
-        labels = tuple(near.written for near in self._near if near.kind == "label")
-        grades = tuple(near for near in self._near if near.kind == "grade")
-        meant = f" Its nearest labels: {', '.join(map(repr, labels))}." if labels else ""
-        if grades:
-            named = ", ".join(f"{near.grade} ({near.written})" for near in grades)
-            meant += f" The nearest grades: {named}."
-        detail = (
-            f"{label!r} is not a label of {self._yard.slug} on {self._on}{self._begins(label)}, and is not "
-            f"guessed.{meant} "
-            "Write one of its labels, or name the grade in the column grade."
-        )
-        raise UnknownGrade(detail, faults=(Fault(detail, ("label",), labels),))
+        raise self._unknown(label, "write one of its labels, or name the grade in the column grade.")

@@ -11,7 +11,8 @@ from pydantic import Field, ValidationError
 
 from gradewright.core.decimals import plain
 from gradewright.core.errors import Fault
-from gradewright.prices.list_changes import CHANGES, Change, Claim, Near
+from gradewright.prices.list_changes import CHANGES, Change, Claim
+from gradewright.prices.list_names import Near
 from gradewright.prices.list_reader import ListLine
 from gradewright.prices.lists import Comparison, YardList
 from gradewright.prices.posting_schemas import Evidence, HeldOut, Note, Price

@@ -10,7 +10,7 @@ from gradewright.core.errors import Fault, ObservationError, Path
 from gradewright.core.house import Label, OwnLimit, Refusal, fold, last_words
 from gradewright.core.house_limits import measured_by
 from gradewright.core.rulebook import Rulebook
-from gradewright.rulebooks.service import nearest_grades
+from gradewright.rulebooks.service import meant, nearest_grades
 from gradewright.yards.atlas import Atlas
 
 
@@ -97,9 +97,8 @@ class Checker:
         if grade in self._rulebook.grades:
             return True
         near = nearest_grades(self._rulebook, grade)
-        meant = f" Did you mean {' or '.join(near)}?" if near else " See the rulebook's list of grades."
-        text = f"{grade!r} is not the slug of a grade of rulebook {self._rulebook.version}.{meant}"
-        self.faults.append(Fault(text, at, near))
+        text = f"{grade!r} is not the slug of a grade of rulebook {self._rulebook.version}. {meant(near)}"
+        self.faults.append(Fault(text, at, tuple(one.slug for one in near)))
         return False
 
     def _twice(self, said: Iterable[str], *under: str) -> None:

@@ -19,7 +19,7 @@ from gradewright.db.leaves import seal
 from gradewright.db.ledger import Revision, next_revision
 from gradewright.db.session import Database
 from gradewright.regions.service import RegionService
-from gradewright.rulebooks.service import RulebookService, nearest_grades
+from gradewright.rulebooks.service import RulebookService, meant, nearest_grades
 from gradewright.yards import repository
 from gradewright.yards.atlas import Atlas, UnknownYard, Yard
 from gradewright.yards.entries import FORMS
@@ -105,10 +105,8 @@ class YardService:
         if grade in rulebook.grades:
             return ()
         near = nearest_grades(rulebook, grade)
-        meant = f" Did you mean {' or '.join(near)}?" if near else " See the rulebook's list of grades."
-        return (
-            Fault(f"{grade!r} is not the slug of a grade of rulebook {rulebook.version}.{meant}", at, near),
-        )
+        text = f"{grade!r} is not the slug of a grade of rulebook {rulebook.version}. {meant(near)}"
+        return (Fault(text, at, tuple(one.slug for one in near)),)
 
 
 def _check_said_once(new: Yard) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
+from gradewright_sdk.cli._failures import listed
 from gradewright_sdk.cli._layout import Entry, stacked
 from gradewright_sdk.cli._show import number, say
 
@@ -59,7 +60,8 @@ def _entry(line: ListChange) -> Entry:
         say("" if before is None else f"{number(before.price)}/{before.per}"),
         say(_by(line)),
     ]
-    below = [f"{fault.column}: {fault.detail}" if fault.column else fault.detail for fault in line.faults]
+    faults = [(f"{fault.column}: " if fault.column else "", listed(fault.detail)) for fault in line.faults]
+    below = [f"{column}{says}" for column, says in faults]
     if line.held is not None:
         return Entry(name, figures, say("\n".join([*below, f"waits: {line.held.says}"]), "yellow"))
     return Entry(name, figures, say("\n".join(below)) if below else None)

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from gradewright_sdk.cli._files import FileFault, FileFaults
 
 Json = dict[str, Any]
+LISTED = {"See the rulebook's list of grades.": "`gradewright-client grades` lists them."}
+"""Where the service's sentences send people, and where that is here."""
 
 
 class Exit(IntEnum):
@@ -70,8 +72,15 @@ def fail(ctx: typer.Context, failure: Failure) -> NoReturn:
         sys.stderr.write(json.dumps(failure.document, ensure_ascii=False) + "\n")
     else:
         style = "bold red" if failure.code is Exit.REFUSED else ""
-        err().print("\n".join(failure.lines), style=style, soft_wrap=True)
+        err().print(listed("\n".join(failure.lines)), style=style, soft_wrap=True)
     raise typer.Exit(failure.code)
+
+
+def listed(text: str) -> str:
+    """What the service says, with the command for what it says is listed."""
+    for there, here in LISTED.items():
+        text = text.replace(there, here)
+    return text
 
 
 def wrong_usage(says: str) -> Failure:

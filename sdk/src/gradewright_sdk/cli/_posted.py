@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from gradewright_sdk.cli._seen import SeenFile
 
 NOTHING = "Nothing was posted."
+QUOTED = (
+    "What stands in quotes of its own is the yard's label; without them it is a grade, or one of its names."
+)
 UNSURE = "It is stored; whether any price of it waits could not be asked."
 
 
@@ -49,6 +52,8 @@ def explain(ctx: typer.Context, error: ex.APIError, file: str | None, found: See
         place = f"{file}: line {found.lines[index]}" if file is not None else f"--price number {index + 1}"
         place += f", {steps[3]}" if steps[3:] else ""
         says = without_name(fault.detail, steps[-1])
+        if file is None and steps[-1] == "label" and isinstance(error, ex.UnknownGrade):
+            says = f"{says} {QUOTED}"
         lines.append(f"{place}: {sentence(says, fault.suggestions)}")
         errors.append({"place": place, "detail": says, "suggestions": list(fault.suggestions)})
     if not lines:

@@ -12,9 +12,12 @@ from gradewright_sdk.cli._values import BadValue, near
 
 COLUMNS = ("grade", "label", "price", "currency", "per", "from_weight")
 WRITTEN = re.compile(
-    r"""(?P<what>"[^"]+"|'[^']+'|\S+)\s+(?P<price>-?[0-9]+(?:\.[0-9]+)?)\s+"""
+    r"""(?P<what>.+)\s+(?P<price>-?[0-9]+(?:\.[0-9]+)?)\s+"""
     r"""(?P<currency>[A-Za-z]{3})\s*/\s*(?P<per>.+?)(?:\s+from\s+(?P<from>.+))?"""
 )
+QUOTED = re.compile(r"""(["'])(?P<label>.+)\1""")
+NO_NAME = re.compile(r"""["'].*|.*\s-?[0-9]+\.[0-9]+|.*\sfrom\s+[0-9].*|.*[0-9]\s+[A-Za-z]{3}\s*/.*""")
+"""What stands before the price and is no name: half a quote, another price, the weight in the wrong place."""
 AMOUNT = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 
 
@@ -29,21 +32,24 @@ class SeenFile:
 def seen(text: str) -> PriceSeen:
     """One price as written on the command line: "copper-no2 3.35 USD/lb from 100 lb". Raises BadValue.
 
-    In quotes it is the yard's own label instead of a grade: '"#2 Cu" 3.35 USD/lb'.
+    The price is its last words, so that a name may have spaces: "No. 2 copper 3.35 USD/lb". In quotes it is
+    the yard's own label instead of a grade: '"#2 Cu" 3.35 USD/lb'.
     """
     match = WRITTEN.fullmatch(text.strip())
-    if match is None:
+    what = "" if match is None else match["what"].strip()
+    quoted = QUOTED.fullmatch(what)
+    if match is None or (quoted is None and NO_NAME.fullmatch(what)):
         raise BadValue(
             f"{text!r} is no price; write copper-no2 3.35 USD/lb, or copper-no2 3.35 USD/lb from 100 lb "
-            """(a yard's own label in quotes of its own: '"#2 Cu" 3.35 USD/lb')"""
+            "(a name of a grade may have spaces; a yard's own label stands in quotes of its own: "
+            """'"#2 Cu" 3.35 USD/lb')"""
         )
-    what, quoted = match["what"], match["what"][0] in "\"'"
     return PriceSeen(
         match["price"],
         match["currency"].upper(),
         match["per"].strip(),
-        grade=None if quoted else what,
-        label=what[1:-1] if quoted else None,
+        grade=what if quoted is None else None,
+        label=None if quoted is None else quoted["label"],
         from_weight=match["from"],
     )
 

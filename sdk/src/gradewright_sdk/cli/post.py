@@ -20,7 +20,8 @@ HELP = f"""Post prices seen at one yard on one day: from FILE (- for standard in
 
 FILE is CSV with the columns grade or label (the yard's own word), price, currency, per, and from_weight
 where a price holds from a weight on. --price takes one price and can be repeated: --price "copper-no2 3.35
-USD/lb from 100 lb"; a label stands in quotes of its own: --price '"#2 Cu" 3.35 USD/lb'.
+USD/lb from 100 lb", or --price "No. 2 copper 3.35 USD/lb", by any name of the grade; a label stands in quotes
+of its own: --price '"#2 Cu" 3.35 USD/lb'.
 
 Needs a member's key in GRADEWRIGHT_KEY. All prices are stored, or none. One that is far off what others are
 paid is stored and waits: that is told, with its figures, and so is what was seen too long ago to count.
