@@ -26,7 +26,7 @@ def answering(request: Recorded) -> dict[str, Any]:
     made = samples.teardown()
     if request.json.get("count") != 10:
         return made
-    plan = {**made["plan"], "count": 10, "pieces": 10}
+    plan, made = {**made["plan"], "count": 10, "pieces": 10}, {**made, "piles": []}
     ten = {name: f"{10 * float(made[name]):.2f}" for name in ("labour", "net", "gain")}
     worth, whole = (
         {end: f"{10 * float(made[name][end]):.2f}" for end in made[name]} for name in ("worth", "whole")
@@ -68,8 +68,10 @@ def test_a_list_is_one_table_with_its_total(fake: FakeGradewright, run: Run, lis
     assert f"motor {one[0]:.2f} {one[1]:.2f} 9 {made['net']} open: {made['gain']} more" in table
     assert f"10 x school motors {10 * one[0]:.2f} {10 * one[1]:.2f} 90 " in table
     assert f"Total {11 * one[0]:.2f} {11 * one[1]:.2f} 99 {11 * float(made['net']):.2f}" in table
-    assert table.index("Total") < table.index("! Dust: Wear a mask.")
-    assert table.count("! Dust: Wear a mask.") == 1
+    ends = [11 * float(made["worth"][end]) for end in ("low", "high")]
+    assert f"by the plans {ends[0]:.2f} to {ends[1]:.2f}" in table
+    assert table.index("Total") < table.index("! Dust (all of them): Wear a mask.")
+    assert table.count("Wear a mask.") == 1
     assert "at 15.00 an hour" in table
 
 
@@ -107,6 +109,172 @@ def test_what_is_kept_is_kept_once_all_is_well(
     assert [one.get("known_at") for one in asked(fake)] == [None, 312, 312, 312]
     assert ids.read_text() == "t-1\nt-1\n"
     assert "Kept as t-1, t-1." in told.stdout
+
+
+PRICE = {**samples.valued_part()["price"], "from_weight": "5 kg"}
+LICENCE = {
+    "certain": True,
+    "cautions": ["refrigerant"],
+    "says": "For those who hold the licence: Refrigerant.",
+}
+LIMIT = "Where it costs more than 0.030 USD per lb it is better to sell motor whole."
+UNNAMED = {
+    "weight": {"kg": "29.75", "shown": "29.75 kg (65 lb 9 oz)"},
+    "limits": [
+        {
+            "what": "costs",
+            "more_than": "0.030",
+            "per": "lb",
+            "then": {"number": 0, "name": "motor", "does": "sell-whole"},
+            "says": LIMIT,
+        }
+    ],
+}
+
+
+def typical(**fields: Any) -> dict[str, Any]:
+    """What is usual for a motor, by one record."""
+    return {
+        "kind": "motor",
+        "name": "Motor",
+        "weight": {"kg": "4", "shown": "4 kg (8 lb 13 oz)"},
+        "records": 1,
+        "voices": 1,
+        "published": False,
+        "minutes": {"low": "5", "likely": "9", "high": "14"},
+        "says": ["Motor of 4 kg: whole it pays 8.10."],
+        **fields,
+    }
+
+
+def test_what_takes_a_licence_is_counted_apart(fake: FakeGradewright, run: Run, listed: str) -> None:
+    """The row says that it is opened with a licence only, and what is done without one; the total is told
+    without what takes one, which stays whole there, and with it. For scripts likewise.
+    """
+
+    def licensed(request: Recorded) -> dict[str, Any]:
+        found = answering(request)
+        return {**found, "licence": LICENCE} if request.json.get("count") == 10 else found
+
+    fake.answer("POST", PATH, licensed)
+    table = words(run("teardown", "--devices", listed, *HERE).stdout)
+    made = samples.teardown()
+    whole, worth = (float(made[name]["likely"]) for name in ("whole", "worth"))
+    gain, net = float(made["gain"]), float(made["net"])
+    assert f"open, only with a licence: {10 * gain:.2f} more" in table
+    assert "an hour; otherwise sell it whole" in table
+    assert (
+        f"Total, without a licence {11 * whole:.2f} {worth + 10 * whole:.2f} 9 {net + 10 * whole:.2f}"
+        in table
+    )
+    assert f"with one {11 * whole:.2f} {11 * worth:.2f} 99 {11 * net:.2f}" in table
+    assert "Opened only by those who hold the licence: school motors." in table
+    totals = json.loads(run("teardown", "--devices", listed, *HERE, "--json").stdout)["totals"]
+    assert (totals["worth"], totals["without_licence"]["worth"]) == (
+        f"{11 * worth:.2f}", f"{worth + 10 * whole:.2f}",
+    )  # fmt: skip
+    perhaps = {"licence": {**LICENCE, "certain": False}, "whole": None}
+    fake.answer("POST", PATH, lambda request: {**answering(request), **perhaps})
+    table = words(run("teardown", "--devices", listed, *HERE).stdout)
+    assert "open, unless that takes a licence, 36.50 an hour; otherwise leave it whole" in table
+    assert "Total, without" not in table
+
+
+def test_what_a_row_rests_on(fake: FakeGradewright, run: Run, listed: str) -> None:
+    """Below its figures a device has from what to what it comes, in how many minutes, on how few records that
+    rests, and what that which nobody named may cost.
+    """
+    fake.answer(
+        "POST", PATH, lambda request: {**answering(request), "typical": typical(), "unnamed": UNNAMED}
+    )
+    table = words(run("teardown", "--devices", listed, *HERE).stdout)
+    ends = samples.teardown()["worth"]
+    rests = (
+        f"by the plan {ends['low']} to {ends['high']} for 5 to 14 minutes; few records, 1 device of 1 member"
+    )
+    assert rests in table
+    assert f"29.75 kg (65 lb 9 oz) that nobody named count as nothing. {LIMIT}" in table
+    assert "lb) together; by the plan" in table
+    for fields, says in (
+        ({"records": 6, "voices": 5}, "; by 6 devices of 5 members "),
+        ({"records": 2, "voices": 1, "published": True}, "; by 1 publication alone: nobody recorded one"),
+    ):
+        made = typical(**fields)
+        fake.answer("POST", PATH, lambda request, made=made: {**answering(request), "typical": made})
+        assert says in words(run("teardown", "--devices", listed, *HERE).stdout)
+
+
+def test_cautions_name_their_devices(fake: FakeGradewright, run: Run, listed: str) -> None:
+    """What concerns some of the devices is told with their names, what may concern them by device; what is
+    not counted of several is told once.
+    """
+
+    def of_one(request: Recorded) -> dict[str, Any]:
+        found = answering(request)
+        (dust,) = found["cautions"]
+        gas = {**dust, "id": "gas", "name": "Gas", "says": "Do not breathe it."}
+        lead = {**dust, "id": "lead", "name": "Lead", "certain": False}
+        missing = ["Plastics: nobody has posted a price."]
+        if request.json.get("count") == 10:
+            return {**found, "cautions": [dust, gas, lead], "missing": missing}
+        return {**found, "missing": missing}
+
+    fake.answer("POST", PATH, of_one)
+    table = words(run("teardown", "--devices", listed, *HERE).stdout)
+    assert "! Dust (all of them): Wear a mask." in table
+    assert "! Gas (school motors): Do not breathe it." in table
+    assert "? school motors: Lead" in table
+    assert "- motor; school motors: Plastics: nobody has posted a price." in table
+
+
+def test_all_devices_in_one_pile(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
+    """What several devices bring of a grade is asked as one lot; where that leaves more, it is told how much
+    and how to have it counted. Devices that are alike are asked once, and what takes a licence is no part.
+    """
+    made = samples.teardown()
+    (copper,) = made["piles"]
+
+    def paid(request: Recorded) -> dict[str, Any]:
+        lot = request.json.get("lots", {}).get("copper-no2")
+        if lot in {None, "40 lb"}:
+            return made
+        assert lot == "3.628738 kg"  # two times the pile
+        tier = {"grade": "copper-no2", "name": copper["name"], "unpriced": None, "price": PRICE}
+        return {**made, "net": "12.33", "prices": [tier]}
+
+    fake.answer("POST", PATH, paid)
+    file = tmp_path / "two.csv"
+    file.write_text("kind,weight\nmotor,9 lb\nmotor,9 lb\n")
+    told = run("teardown", "--devices", str(file), *HERE)
+    assert told.exit_code == 0, told.stderr
+    assert [one.get("lots") for one in asked(fake)] == [None, {"copper-no2": "3.628738 kg"}]
+    assert 'sold together, leaves 2.00 more; to have that counted: --lot "copper-no2=5 kg"' in words(
+        told.stdout
+    )
+    together = json.loads(run("teardown", "--devices", str(file), *HERE, "--json").stdout)["together"]
+    assert (together["gain"], together["lots"]) == ("2.00", {"copper-no2": "5 kg"})
+    before = len(asked(fake))
+    told = run("teardown", "--devices", str(file), *HERE, "--lot", "copper-no2=40 lb")
+    assert len(asked(fake)) == before + 1
+    assert "sold together" not in told.stdout
+    fake.answer("POST", PATH, lambda _: {**made, "licence": LICENCE})
+    assert "sold together" not in run("teardown", "--devices", str(file), *HERE).stdout
+
+
+def test_a_lot_that_is_not_there_after_all(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
+    """Where the plan with a lot brings less of the grade than that, it is asked with what it brings; where
+    nothing is left of it, nothing is told.
+    """
+    made = samples.teardown()
+
+    def paid(request: Recorded) -> dict[str, Any]:
+        return {**made, "piles": [], "net": "99.00"} if request.json.get("lots") else made
+
+    fake.answer("POST", PATH, paid)
+    file = tmp_path / "two.csv"
+    file.write_text("kind,weight\nmotor,9 lb\nmotor,9 lb\n")
+    told = run("teardown", "--devices", str(file), *HERE)
+    assert (told.exit_code, "sold together" in told.stdout) == (0, False)
 
 
 FAULTY = "kind,weight,count,minutes\nmotr,9 lb,,\nmotor,9,x,-1\n,9 lb,,\nmotor,900 lb,,\nmotor,9 lb,,,7\n"
@@ -178,8 +346,20 @@ def test_a_file_that_is_no_list(fake: FakeGradewright, run: Run, text: str, says
 
 @pytest.mark.parametrize("more", [("device.yaml",), ("--kind", "motor", "--weight", "9 lb")])
 def test_a_list_stands_by_itself(run: Run, more: tuple[str, ...]) -> None:
-    """Beside a list there is neither a file of one device nor a kind."""
-    assert run("teardown", *more, "--devices", "-", *HERE, input=FILE).exit_code == 2
+    """Beside a list there is neither a file of one device nor a kind: it is told that one is too many."""
+    told = run("teardown", *more, "--devices", "-", *HERE, input=FILE)
+    assert told.exit_code == 2
+    assert "--devices; one of them is too many" in words(told.stderr)
+
+
+def test_what_a_kind_lacks(run: Run) -> None:
+    """A kind without a weight, a weight without a kind, or nothing at all: what is missing is told."""
+    told = run("teardown", "--kind", "motor", *HERE)
+    assert (told.exit_code, "--weight is missing beside --kind" in words(told.stderr)) == (2, True)
+    told = run("teardown", "--weight", "9 lb", *HERE)
+    assert (told.exit_code, "--kind is missing beside --weight" in words(told.stderr)) == (2, True)
+    told = run("teardown", *HERE)
+    assert (told.exit_code, "--template prints a device" in words(told.stderr)) == (2, True)
 
 
 @pytest.mark.parametrize("option", ["--count", "--grade", "--minutes", "--leftover"])
@@ -198,5 +378,6 @@ def test_the_template_is_a_list(fake: FakeGradewright, run: Run, tmp_path: Path)
     assert (told.exit_code, "a list of devices to begin with" in told.stdout) == (0, True)
     fake.answer("POST", PATH, answering)
     assert run("teardown", "--devices", str(file), *HERE).exit_code == 0
-    assert [(one["kind"], one.get("count")) for one in asked(fake)] == [("treadmill", None), ("motor", 4)]
+    assert [(one["kind"], one.get("count")) for one in asked(fake)] == [("treadmill", None), ("motor", 4)] * 2
     assert run("teardown", "--template").stdout.startswith("# A device and what is in it.")
+    assert run("teardown", "--template", "--devices", "x.csv").stdout == file.read_text()

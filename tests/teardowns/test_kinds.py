@@ -229,7 +229,12 @@ async def test_work_that_takes_a_licence_is_told_as_such(shipped_world: World) -
     assert found["plan"]["choice"] == "open"
     assert found["says"].endswith(says)
     first = "Only with a licence; otherwise leave it whole. "
-    assert found["says"].startswith(f"{first}Open Freezer: ")
+    assert found["says"].startswith(f"{first}Open Freezer, as long as ")
+    assert (found["licence"]["certain"], found["licence"]["cautions"]) == (
+        True,
+        ["refrigerant", "foam-gases"],
+    )
+    assert found["licence"]["says"] == says
     request = TeardownIn.model_validate({**OF_A_KIND, "kind": "freezer", "hour_rate": "0"}).request()
     before, after = [
         json.loads((await shipped_world.services.teardowns.work_out(request, method)).body)["says"]
@@ -239,12 +244,13 @@ async def test_work_that_takes_a_licence_is_told_as_such(shipped_world: World) -
     sold = await told(shipped_world, kind="freezer", hour_rate="0", grade="appliances-whole")
     whole = sold["whole"]["likely"]
     assert sold["says"].startswith(
-        f"Only with a licence; otherwise sell it whole: {whole} USD. Open Freezer: "
+        f"Only with a licence; otherwise sell it whole: {whole} USD. Open Freezer, as long as "
     )
     assert found["plan"]["why"].endswith(says)
     treadmill = await told(shipped_world, hour_rate="0", grade="flat-panels")
     assert treadmill["plan"]["choice"] == "open"
     assert "licence" not in treadmill["says"]
+    assert treadmill["licence"] is None
 
 
 RESTS: list[tuple[Body, str, str]] = [
@@ -525,7 +531,9 @@ async def test_several_of_a_kind(recorded_world: World) -> None:
             Decimal(ten["typical"]["apart"][end]) - 10 * Decimal(one["typical"]["apart"][end])
         ) <= Decimal("0.06")
     assert ten["typical"]["minutes"] == {"low": "375", "likely": "700", "high": "1000"}
-    assert ten["typical"]["says"][0].startswith("10 x Treadmill, 700 kg (1543 lb): whole they pay 112.00")
+    assert ten["typical"]["says"][0].startswith(
+        "10 x Treadmill, 700 kg (1543 lb) together: whole they pay 112.00"
+    )
     assert not [line for line in ten["typical"]["says"] if "One of" in line]
     response = await recorded_world.send(PATH, {**OF_A_KIND, "count": 0})
     assert [fault["pointer"] for fault in response.json()["errors"]] == ["#/count"]

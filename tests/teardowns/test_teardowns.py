@@ -465,8 +465,8 @@ async def test_nothing_below_nothing_is_left_over(priced: World) -> None:
     rod = node(found, "rod")
     assert (rod["weight"]["high_kg"], rod["amount"]["high"]) == ("3.855535", "37.40")  # 8.5 lb at 4.40
     assert found["notes"] == [
-        "rod may weigh up to 13.607771 kg by what was said, and in box there is room for 3.855535 kg with "
-        "what else is in it: counted as up to that."
+        "rod may weigh up to 13.61 kg (30 lb) by what was said, and in box there is room for 3.856 kg "
+        "(8 lb 8 oz) with what else is in it: counted as up to that."
     ]
     assert "notes" not in old
 
@@ -495,8 +495,8 @@ async def test_a_device_no_lighter_than_what_is_in_it(priced: World) -> None:
     assert found["plan"]["weight"]["low_kg"] == "2.721554"
     assert found["plan"]["opening"]["leftover"]["weight"]["low_kg"] == "0"
     assert found["notes"] == [
-        "box may weigh as little as 0.453592 kg by what was said, and what comes out of it weighs 2.721554 "
-        "kg or more: counted as no less than that."
+        "box may weigh as little as 0.454 kg (1 lb) by what was said, and what comes out of it weighs "
+        "2.722 kg (6 lb) or more: counted as no less than that."
     ]
     assert (await torn_down(priced, {**box, "weight": "8 lb"}))["notes"] == []
 

@@ -15,21 +15,33 @@ from gradewright.rulebooks.service import Version
 DEVICE_KIND, ASSEMBLY, WHOLE = "device_kind", "assembly", "whole-device"
 """The observations by which a part can be told as a kind of device, and that it is a whole one."""
 
+HOLDS: Mapping[str, tuple[str, ...]] = {"computer-and-screen": ("picture-tube",)}
+"""Cautions, by their ids, of what kinds hold that publications tell of: their names say it, no version has a
+word for them."""
+SEEN = frozenset({"refrigerant", "refrigerant-statement", "foam-gases"})
+"""Cautions of what is seen in a device that is taken apart: a compressor, its pipes, the foam around it."""
+
 Told = Mapping[str, Collection[Value]]
 """What is known of a part: of some observations, which values they can have."""
 
 
 def cautions_of(kind: DeviceKind, found: Typical | None, version: Version) -> tuple[Caution, ...]:
-    """All that concerns a kind of device, those that are certain first: see `concerning_kind`."""
-    return concerning_kind(kind, found, version).all
+    """All that concerns a kind of device, those that are certain first, as valuations tell it: see
+    `concerning_kind`.
+    """
+    return concerning_kind(kind, found, version, as_any=True).all
 
 
-def concerning_kind(kind: DeviceKind, found: Typical | None, version: Version) -> Concerning:
+def concerning_kind(
+    kind: DeviceKind, found: Typical | None, version: Version, *, as_any: bool = False
+) -> Concerning:
     """What can hurt whoever opens such a device, or is governed by law.
 
     Certain is what the rulebook says of any device of that kind. What it says of the grade in which one is
     sold whole, of work on such a device, and of what usually comes out of one, may apply; of a kind that it
-    has no word for also what it says of any device, and of anything that is given those grades.
+    has no word for also what it says of any device, and of anything that is given those grades: but for what
+    would have been seen in those that were taken apart, and was not. `as_any`: that too, as it was once, and
+    without what such a kind `HOLDS`.
     """
     described, book = describe_kind(kind, version), version.rulebook
     comes_out = {part.grade for part in found.parts} if found else set()
@@ -38,8 +50,11 @@ def concerning_kind(kind: DeviceKind, found: Typical | None, version: Version) -
     if described is not None:
         certain = described.concerning.certain
         possible += described.concerning.possible
-    else:
+    elif as_any:
         possible += _unheard_of(kind, comes_out, version)
+    else:
+        certain = tuple(book.cautions[one] for one in HOLDS.get(kind.slug, ()) if one in book.cautions)
+        possible += _seen(kind, comes_out, version)
     for work in _work({kind.grade, *comes_out}, described, version):
         possible += (book.cautions[caution] for caution in work.cautions)
     possible += listing(comes_out, book)
@@ -65,6 +80,18 @@ def _unheard_of(kind: DeviceKind, comes_out: Set[str], version: Version) -> Iter
     for grade in grades:
         if grade in comes_out:
             yield from version.grader.concerning(None, grade).all
+
+
+def _seen(kind: DeviceKind, comes_out: Set[str], version: Version) -> Iterator[Caution]:
+    """The same without what nobody found in one: nothing came out, nor is one sold whole as anything, that
+    one of these cautions lists.
+    """
+    cautions = version.rulebook.cautions
+    known = {kind.grade, *comes_out}
+    unseen = comes_out and not any(cautions[one].grades & known for one in SEEN if one in cautions)
+    for caution in _unheard_of(kind, comes_out, version):
+        if not (unseen and caution.id in SEEN):
+            yield caution
 
 
 def describe_kind(kind: DeviceKind, version: Version) -> Description | None:

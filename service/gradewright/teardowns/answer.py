@@ -15,8 +15,10 @@ from gradewright.core.teardown.tree import Span
 from gradewright.prices.board import Place
 from gradewright.teardowns.changes import changes
 from gradewright.teardowns.choices import LEAVE, OPEN, SELL, STAY
+from gradewright.teardowns.conditions import conditions
 from gradewright.teardowns.doubts import UNDOUBTED
 from gradewright.teardowns.figures import Purse, minutes
+from gradewright.teardowns.methods import UP_TO_5
 from gradewright.teardowns.nodes import for_whom, heeded, only_for_some, span_of
 from gradewright.teardowns.piles import piles
 from gradewright.teardowns.pricing import NOTHING_LEFT, Offer
@@ -86,6 +88,7 @@ def answer(
         "prices": list(_prices(worked)),
         "priced": _priced(worked),
         **({"together": together(worked, purse), "notes": list(notes)} if worked.pricing.lots.own else {}),
+        **({} if worked.method in UP_TO_5 else conditions(worked, purse)),
     }
 
 

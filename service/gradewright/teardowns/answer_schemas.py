@@ -280,6 +280,37 @@ class TogetherPilesOut(Out):
     says: str
 
 
+class TeardownLicenceOut(Out):
+    """Opening the device is work for those who hold a licence: for certain, or where what may apply does. By
+    the cautions of these ids; who holds none leaves the device whole.
+    """
+
+    certain: bool
+    cautions: list[Slug]
+    says: str
+
+
+class UnnamedLimitOut(Out):
+    """Where what nobody named "costs" or "brings" more than so much per unit of the place, another plan is
+    better.
+    """
+
+    what: Literal["costs", "brings"]
+    more_than: str
+    per: str
+    then: ThenOut
+    says: str
+
+
+class UnnamedOut(Out):
+    """What is left over that nobody named, which counts as nothing; where the device is not opened, what
+    would be left of it.
+    """
+
+    weight: WeighsOut
+    limits: list[UnnamedLimitOut]
+
+
 class UsualOut(Out):
     """What is usual for the kind: from how many `records` of how many people (`voices`), or only from what
     was `published`. `apart`: what all parts pay at likely prices, over the devices that were taken apart,
@@ -354,6 +385,14 @@ class TeardownOut(Out):
     notes: Annotated[
         list[str], Field(description="What to know of the weights that were given.", default_factory=list)
     ]
+    licence: Annotated[
+        TeardownLicenceOut | None,
+        Field(description="Since method 6: whether opening the device takes a licence; null: it is for all."),
+    ] = None
+    unnamed: Annotated[
+        UnnamedOut | None,
+        Field(description="Since method 6: what is left over that nobody named; null where nothing is."),
+    ] = None
     typical: UsualOut | None
     priced: Annotated[str, Field(description="Which price of a grade is taken, where larger lots pay more.")]
     pins: PinsOut

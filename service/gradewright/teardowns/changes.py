@@ -10,6 +10,8 @@ from gradewright.core.decimals import trimmed
 from gradewright.core.teardown.margins import Margin
 from gradewright.core.teardown.moves import Moves
 from gradewright.teardowns.figures import Purse, for_people, kilograms, percent, rounded
+from gradewright.teardowns.lots import in_milligrams
+from gradewright.teardowns.methods import UP_TO_5
 from gradewright.teardowns.words import then_done
 from gradewright.teardowns.worked import Worked
 
@@ -83,9 +85,31 @@ def _weights(worked: Worked) -> Iterator[_Change]:
                 "per": "kg",
                 **_then(worked, move, share),
                 "says": f"Where {name} weighs {after} instead of {before} kg ({percent(share)}){parts}, "
-                f"it is as good to {then_done(worked, move.then)}.",
+                f"it is as good to {then_done(worked, move.then)}.{_steps(worked, number, share)}",
             }
             yield _Change(share, ("", number), told)
+
+
+def _steps(worked: Worked, number: int, share: Fraction) -> str:
+    """That a price would be another one by then: what is told counts on that of now. Method 6 says so."""
+    if worked.method in UP_TO_5:
+        return ""
+    pricing = worked.pricing
+    with_it = pricing.offers if worked.kind is not None and not number else [pricing.offers[number]]
+    for offer in with_it:
+        grade, grams = offer.part.grade, offer.part.grams.likely
+        if grade is None:
+            continue
+        now, at_that = (
+            pricing.prices.price(grade, pricing.lots.of(grade, in_milligrams(weighs)))
+            for weighs in (grams, grams * (1 + share))
+        )
+        step = (at_that if share > 0 else now) if now is not at_that else None
+        if step is not None and step.shown.from_weight is not None:
+            name = pricing.version.rulebook.grades[grade].name
+            other = f"{name} has another price from {step.shown.from_weight} on"
+            return f" That leaves out that {other}: ask again with that weight."
+    return ""
 
 
 def _apart(moves: Moves) -> Moves:

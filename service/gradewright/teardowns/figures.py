@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
-from math import ceil
+from math import ceil, floor
 from typing import NamedTuple
 
 from gradewright.core.decimals import EXACT, digits_of, plain, trimmed
@@ -82,6 +82,12 @@ def no_less(figure: Fraction) -> str:
     """
     places = 3 if figure < 1 else 2
     return plain(Decimal(ceil(figure * 10**places)).scaleb(-places, EXACT))
+
+
+def no_more(figure: Fraction) -> str:
+    """The same rounded down: up to what something holds."""
+    places = 3 if figure < 1 else 2
+    return plain(Decimal(floor(figure * 10**places)).scaleb(-places, EXACT))
 
 
 def _digits(figure: Decimal, digits: int) -> Decimal:

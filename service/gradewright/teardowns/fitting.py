@@ -7,20 +7,20 @@ where that is less than what was said. That likely weights fit is seen to before
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
 from gradewright.core.teardown.tree import NOTHING, Span
-from gradewright.teardowns.figures import kilograms
+from gradewright.teardowns.figures import kilograms, weight
 from gradewright.teardowns.reading import Part
 
 MOST_TOLD = 10
 
 
-def fitted(parts: Sequence[Part]) -> tuple[tuple[Part, ...], tuple[str, ...]]:
+def fitted(parts: Sequence[Part], *, exactly: bool = False) -> tuple[tuple[Part, ...], tuple[str, ...]]:
     """The parts with ranges that fit into each other, and what to know of those that did not, a sentence
-    each.
+    each. `exactly`: weights are told to the milligram there, as method 5 told them, and in kilograms alone.
     """
     if not any(map(_ranges, parts)):
         return tuple(parts), ()  # that they fit is seen to before
@@ -36,7 +36,8 @@ def fitted(parts: Sequence[Part]) -> tuple[tuple[Part, ...], tuple[str, ...]]:
         _with(part, Span(lows[part.number], part.grams.likely, highs[part.number]), inner[part.number])
         for part in parts
     )
-    told = [says for part, now in zip(parts, found, strict=True) for says in _says(part, now, parts)]
+    each = _exactly if exactly else _each
+    told = [says for part, now in zip(parts, found, strict=True) for says in _says(part, now, parts, each)]
     more = len(told) - MOST_TOLD
     return found, (*told[:MOST_TOLD], *([f"So it is with {more} weights more."] if more > 0 else ()))
 
@@ -70,7 +71,9 @@ def _with(part: Part, grams: Span, inner: Fraction) -> Part:
     return part if (grams, left) == (part.grams, part.left) else replace(part, grams=grams, left=left)
 
 
-def _says(was: Part, now: Part, parts: Sequence[Part]) -> Iterator[str]:
+def _says(
+    was: Part, now: Part, parts: Sequence[Part], each: Callable[[Part, Fraction], str]
+) -> Iterator[str]:
     """Of what nobody weighed nothing is told: its range is made of others, or as is usual."""
     name = was.given.name
     if was.given.weight is None and was.given.weight_each is None:
@@ -78,15 +81,19 @@ def _says(was: Part, now: Part, parts: Sequence[Part]) -> Iterator[str]:
     if now.grams.high < was.grams.high and was.inside is not None:
         around = parts[was.inside].given.name
         yield (
-            f"{name} may weigh up to {_each(was, was.grams.high)} kg by what was said, and in {around} there "
-            f"is room for {_each(was, now.grams.high)} kg with what else is in it: counted as up to that."
+            f"{name} may weigh up to {each(was, was.grams.high)} by what was said, and in {around} there "
+            f"is room for {each(was, now.grams.high)} with what else is in it: counted as up to that."
         )
     if now.grams.low > was.grams.low:
         yield (
-            f"{name} may weigh as little as {_each(was, was.grams.low)} kg by what was said, and what comes "
-            f"out of it weighs {_each(was, now.grams.low)} kg or more: counted as no less than that."
+            f"{name} may weigh as little as {each(was, was.grams.low)} by what was said, and what comes "
+            f"out of it weighs {each(was, now.grams.low)} or more: counted as no less than that."
         )
 
 
 def _each(part: Part, grams: Fraction) -> str:
-    return kilograms(grams / part.pieces)
+    return weight(grams / part.pieces)["shown"]
+
+
+def _exactly(part: Part, grams: Fraction) -> str:
+    return f"{kilograms(grams / part.pieces)} kg"

@@ -14,6 +14,7 @@ from gradewright.core.teardown.tree import NONE, Pay, Span, left_between
 from gradewright.teardowns.choices import OPEN
 from gradewright.teardowns.doubts import BEYOND, UNDOUBTED
 from gradewright.teardowns.figures import Purse, kilograms, minutes, minutes_of, weight, weights
+from gradewright.teardowns.methods import UP_TO_5
 from gradewright.teardowns.pricing import Offer, Paid
 from gradewright.teardowns.reading import Part
 from gradewright.teardowns.unknown import unpriced_inside
@@ -102,7 +103,7 @@ def _heeded(part: Part, worked: Worked) -> Heeded:
     else:
         known = part.description.concerning
     if part.kind is not None:
-        of_kind = concerning_kind(*part.kind, worked.pricing.version)
+        of_kind = concerning_kind(*part.kind, worked.pricing.version, as_any=worked.method in UP_TO_5)
         known = Concerning((*known.certain, *of_kind.certain), (*known.possible, *of_kind.possible))
     certain = dict.fromkeys((*part.cautions, *known.certain, *part.opening_cautions, *left.certain))
     possible = dict.fromkeys((*known.possible, *left.possible))

@@ -33,6 +33,18 @@ from gradewright.teardowns.figures import Purse
 from gradewright.teardowns.fitting import fitted
 from gradewright.teardowns.given import KindGiven, Request
 from gradewright.teardowns.lots import Lots, heaviest
+from gradewright.teardowns.methods import (
+    ALL_AS_LEFT,
+    ALL_COUNT,
+    ALL_FOR_SHARES,
+    ANY_WEIGHT,
+    METHOD,
+    METHODS,
+    NEAREST,
+    ONE_PRICE,
+    UP_TO_5,
+    WAITING_UNSAID,
+)
 from gradewright.teardowns.nodes import as_list, as_tree
 from gradewright.teardowns.pricing import Pricing
 from gradewright.teardowns.reading import Part, read_device, read_parts
@@ -42,30 +54,6 @@ from gradewright.teardowns.usual_parts import KnownKind, UsualParts, kinds_named
 from gradewright.teardowns.worked import work_out
 from gradewright.valuations.amounts import cents_of
 
-METHODS = ("1", "2", "3", "4", "5")
-"""Method 2 names the first of many things that have no price, where method 1 named all in one sentence.
-Method 3 says what is left over that nobody named, and what it would have to bring for the plan to change;
-records of a kind that are far off all others no longer count. Method 4 tells where what was posted waits,
-how sure a rule is that grades a part, and where the plan rests on what has no price or is undecided, although
-it stays on or inside, or is in a kind in a share that nobody knows; what is left over is a lot as heavy as
-it is, and no more. Method 5 counts each part as a lot of its own and tells what piles reach together; it has
-weights that can all be so at once, with nothing below nothing left over; and it takes what weighs far more or
-less than any device of its kind for one such device only where its count is told."""
-NEAREST = frozenset({"1", "2"})
-"""The methods by which an hourly gain was rounded as amounts are, above the rate up to which it pays."""
-ALL_COUNT = frozenset({"1", "2"})
-"""The methods by which all records of a kind count."""
-WAITING_UNSAID = frozenset({"1", "2", "3"})
-"""The methods that told what was posted and waits as if nobody had posted it."""
-ALL_FOR_SHARES = frozenset({"1", "2", "3"})
-"""The methods by which records that do not tell the whole weight counted for shares, of nothing."""
-ALL_AS_LEFT = frozenset({"1", "2", "3"})
-"""The methods by which what was left over and not weighed was a lot as heavy as all of the piece."""
-ONE_PRICE = frozenset({"1", "2", "3", "4"})
-"""The methods by which a grade had one price in the whole of an answer, for the heaviest part of it."""
-ANY_WEIGHT = frozenset({"1", "2", "3", "4"})
-"""The methods by which one device of a kind could weigh anything."""
-METHOD = METHODS[-1]
 KIND = Kind("teardown", "/v1/teardowns", "t", METHODS)
 
 
@@ -112,14 +100,17 @@ class TeardownService:
 
         def work() -> Answer:
             faults = Faults()
-            lots = _lots(request.lots, version, faults)
+            lots = _lots(request.lots, version, faults, nothing=method in UP_TO_5)
             each = method in BEYOND
             parts = _parts(request, found, UsualParts(version, kinds), faults, every=not each)
-            parts, notes = (parts, ()) if each else fitted(parts)
-            notes = () if each or found else (*notes, *unlike_notes(parts))
+            parts, notes = (parts, ()) if each else fitted(parts, exactly=method in UP_TO_5)
+            notes = () if each or found else (*notes, *unlike_notes(parts, by_far=method in UP_TO_5))
             if method in ONE_PRICE:
                 lots = heaviest(parts, less_parts=method not in ALL_AS_LEFT) | lots
-            concerns = None if found is None else concerning_kind(found.kind, found.typical, version)
+            as_any = method in UP_TO_5
+            concerns = None
+            if found is not None:
+                concerns = concerning_kind(found.kind, found.typical, version, as_any=as_any)
             pricing = Pricing(
                 version,
                 prices,
@@ -180,7 +171,8 @@ def as_asked(request: Request, given: Answer) -> Mapping[str, Any]:
 
 
 def _usual(given: KindGiven, kinds: Mapping[str, KnownKind], method: str) -> Usual:
-    return usual(given, *kinds[given.kind], any_weight=method in ANY_WEIGHT)
+    far = method in UP_TO_5
+    return usual(given, *kinds[given.kind], any_weight=method in ANY_WEIGHT, by_far=far)
 
 
 def _parts(
@@ -204,12 +196,17 @@ def _of_a_kind(fault: Fault) -> Fault:
     return replace(fault, at=fault.at[1:]) if fault.at[:2] == ("opens", "leftover") else fault
 
 
-def _lots(given: Mapping[str, str], version: Version, faults: Faults) -> dict[str, Decimal]:
-    """The lots that were named, in grams by grade."""
+def _lots(given: Mapping[str, str], version: Version, faults: Faults, *, nothing: bool) -> dict[str, Decimal]:
+    """The lots that were named, in grams by grade; of `nothing` too, as it could be up to method 5."""
     found = {}
     for named, weight in given.items():
         try:
-            found[resolve_grade(version.rulebook, named, ())] = parse_mass(weight).grams
+            grade, grams = resolve_grade(version.rulebook, named, ()), parse_mass(weight).grams
+            if not grams and not nothing:
+                faults.wrong(
+                    "A lot of nothing is none: write all there is of it, or leave it out.", ("lots", named)
+                )
+            found[grade] = grams
         except GradewrightError as error:
             faults.told(error, ("lots", named))
     return found

@@ -1,8 +1,9 @@
 """Weights that no device of a kind has by what was recorded of it: shares and minutes are of others.
 
-A bin of motors is no motor of 300 lb, and takes the minutes of as many as are in it. So what weighs far more
-or less than any device of its kind, as records are held against each other (`core/unusual`), is taken for
-one, or for as many as were told, only where their count was told; and what the answer then rests on is said.
+A bin of motors is no motor of 300 lb, and takes the minutes of as many as are in it. So what weighs more or
+less than every device of its kind, and far so, as records are held against each other (`core/unusual`), is
+taken for one, or for as many as were told, only where their count was told; and what the answer then rests on
+is said. Up to method 5 (`by_far`) it was enough that it was far off most, also where some weigh as much.
 """
 
 from __future__ import annotations
@@ -18,10 +19,12 @@ from gradewright.teardowns.figures import GRAMS_A_KILOGRAM, rounded
 from gradewright.teardowns.reading import Part
 
 
-def unlike(typical: Typical | None, grams: Fraction) -> Recorded | None:
+def unlike(typical: Typical | None, grams: Fraction, *, by_far: bool = False) -> Recorded | None:
     """What was recorded, where one device weighs far more or less than that."""
     found = None if typical is None else recorded(record for record, _ in typical.votes)
-    return found if found is not None and found.unlike(grams) else None
+    if found is None or not found.unlike(grams):
+        return None
+    return found if by_far or not found.low <= grams <= found.high else None
 
 
 def how_many(kind: DeviceKind, grams: Fraction, found: Recorded) -> str:
@@ -43,13 +46,13 @@ def by_others(kind: DeviceKind, grams: Fraction, found: Recorded) -> str:
     )
 
 
-def notes(parts: Sequence[Part]) -> Iterator[str]:
+def notes(parts: Sequence[Part], *, by_far: bool = False) -> Iterator[str]:
     """The same of parts that are of a kind, in which something that nobody weighed is as usual."""
     for number in sorted({part.inside for part in parts if part.usual and part.inside is not None}):
         part = parts[number]
         if part.kind is not None and (part.given.weight or part.given.weight_each):
             each = part.grams.likely / part.pieces
-            found = unlike(part.kind.typical, each)
+            found = unlike(part.kind.typical, each, by_far=by_far)
             if found is not None:
                 yield f"{part.given.name}: {by_others(part.kind.kind, each, found)}"
 

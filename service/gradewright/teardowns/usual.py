@@ -17,10 +17,11 @@ from gradewright.core.unusual import Recorded
 from gradewright.teardowns.faults import Faults
 from gradewright.teardowns.figures import Purse, minutes, rounded, weight, weights
 from gradewright.teardowns.given import KindGiven, LeftGiven, NodeGiven, OpeningGiven, SpanGiven
+from gradewright.teardowns.methods import UP_TO_5
 from gradewright.teardowns.unlike import by_others, how_many, unlike
 from gradewright.teardowns.weights import read_weight, times
 from gradewright.teardowns.words import heavy, named
-from gradewright.teardowns.worked import Worked, left_grams
+from gradewright.teardowns.worked import SCALES_DIFFER, Worked, left_grams
 
 AT_ONCE = "all-at-once"
 UNNAMED = "what no record names"
@@ -46,14 +47,21 @@ class Usual:
         return self.given.count or 1
 
 
-def usual(given: KindGiven, kind: DeviceKind, typical: Typical | None, *, any_weight: bool = False) -> Usual:
+def usual(
+    given: KindGiven,
+    kind: DeviceKind,
+    typical: Typical | None,
+    *,
+    any_weight: bool = False,
+    by_far: bool = False,
+) -> Usual:
     """What is usual for the kind. Raises `Refused` with all that the records do not tell, or that is wrong
-    with the weight; `any_weight`: a device may be of any weight, as it could once.
+    with the weight; `any_weight`: a device may be of any weight, as it could once; `by_far`: see `unlike`.
     """
     faults = Faults()
     grams = read_weight(given.weight, ("weight",), faults)
     each = grams.likely / (given.count or 1)
-    far = None if any_weight or not grams.high else unlike(typical, each)
+    far = None if any_weight or not grams.high else unlike(typical, each, by_far=by_far)
     if far is not None and given.count is None:
         faults.wrong(how_many(kind, each, far), ("weight",))
     minutes = None if typical is None else typical.minutes
@@ -193,9 +201,10 @@ def _summary(
     if apart is not None:
         comes = f", apart {apart['low']} to {apart['high']} {purse.currency} at likely prices"
     lasts = time["low"] if time["low"] == time["high"] else f"{time['low']} to {time['high']}"
-    of = (
-        f"{found.kind.name} of {heavy}" if found.count == 1 else f"{found.count} x {found.kind.name}, {heavy}"
-    )
+    together = "" if worked.method in UP_TO_5 else " together"
+    of = f"{found.kind.name} of {heavy}"
+    if found.count > 1:
+        of = f"{found.count} x {found.kind.name}, {heavy}{together}"
     if found.count > 1:
         pays, comes = pays.replace(" it pays", " they pay"), comes.replace(" it pays", " they pay")
     return f"{of}: {pays}{comes}, for {lasts} minutes."
@@ -210,6 +219,8 @@ def _nothing(worked: Worked, unpriced: Sequence[str]) -> Iterator[str]:
     elif names:
         yield f"In what it pays apart there is no price of {named(worked, names)}: counted as nothing."
     priced = worked.pricing.offers[0].left
+    if worked.method not in UP_TO_5 and left <= worked.pricing.offers[0].part.grams.likely * SCALES_DIFFER:
+        left = NOTHING
     if left and (priced is None or priced.pay is None):
         yield f"In what it pays apart {heavy(worked, left)} that no record names count as nothing."
 

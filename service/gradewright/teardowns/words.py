@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
 from fractions import Fraction
+from typing import NamedTuple
 
 from gradewright.core.rulebook import Caution
 from gradewright.core.teardown.margins import Does, Margin, Then
@@ -11,7 +13,8 @@ from gradewright.core.teardown.rates import UpTo
 from gradewright.core.teardown.tree import NOTHING
 from gradewright.teardowns.choices import INSIDE, LEAVE, OPEN, SELL, STAY
 from gradewright.teardowns.doubts import UNDOUBTED
-from gradewright.teardowns.figures import Gained, Purse, kilograms, minutes_of, no_less, weight
+from gradewright.teardowns.figures import Gained, Purse, kilograms, minutes_of, no_less, no_more, weight
+from gradewright.teardowns.methods import UP_TO_5
 from gradewright.teardowns.pricing import Offer
 from gradewright.teardowns.unknown import (
     counted_as_nothing,
@@ -30,6 +33,15 @@ HEED = (
     "Read the cautions before anything is opened. Follow local law; where a licence is needed, leave the "
     "work to those who hold one."
 )
+
+
+class Limit(NamedTuple):
+    """More than so much by the unit of the place is what something "costs" or "brings" for another plan."""
+
+    what: str
+    more_than: str
+    then: Then
+    says: str
 
 
 def gain(worked: Worked, number: int) -> Gained | None:
@@ -72,6 +84,8 @@ def why(worked: Worked, number: int, purse: Purse) -> str:
     told = f"As it is it brings {whole}."
     if done == LEAVE:
         told = f"It counts as nothing: {worked.pricing.offers[number].whole.unpriced}"
+        if worked.method not in UP_TO_5 and not told.endswith("."):
+            told += "."
     if opening is None:
         return told
     lacking = unpriced_inside(worked, number)
@@ -94,7 +108,8 @@ def summary(worked: Worked, purse: Purse) -> str:
         paid = purse.amount(worked.plan.worth.paid)
         instead = f"{whole} whole" if known else "nothing that is known for it whole"
         or_not = turning_out(worked, decides_opening(worked, 0))
-        told = f"Open {name}: {paid} {currency} instead of {instead}, {_more(opening, purse)}{or_not}."
+        held = _as_long_as(worked)
+        told = f"Open {name}{held}: {paid} {currency} instead of {instead}, {_more(opening, purse)}{or_not}."
         lacking = counted_as_nothing(worked, 0)
         without = f"Without a price, and counted as nothing: {named(worked, lacking)}."
         return " ".join([told, *([without] if lacking else []), *_doubted(worked), *_as_long(worked, purse)])
@@ -270,18 +285,41 @@ def _as_long(worked: Worked, purse: Purse) -> Iterator[str]:
     grams = sum((left_grams(worked, number) for number in opened), NOTHING)
     if grams:
         yield f"Nobody named what is left over, {heavy(worked, grams)}: it counts as nothing."
+    for limit in limits(worked, purse):
+        yield limit.says
+
+
+def limits(worked: Worked, purse: Purse) -> Iterator[Limit]:
+    """What that which nobody named would have to cost, or to bring, for another plan."""
     less, more = worked.moves
     for does, move in (("costs", less), ("brings", more)):
         if move is not None:
-            figure = _per_unit(worked, move, purse)
-            yield f"Where it {does} more than {figure} it is better to {then_done(worked, move.then)}."
+            then = then_done(worked, move.then)
+            says = f"Where it {does} more than {_per_unit(worked, move, purse)} it is better to {then}."
+            yield Limit(does, _figure(worked, move), move.then, says)
+
+
+def _figure(worked: Worked, move: Margin) -> str:
+    unit, minor = worked.pricing.prices.unit, worked.pricing.minor
+    return no_less(abs(move.by) * Fraction(unit.grams) / minor)
+
+
+def _as_long_as(worked: Worked) -> str:
+    """Behind whether to open the device: up to what that holds, where what nobody named decides it, and that
+    counts as nothing. It was told behind the plan alone up to method 5.
+    """
+    less = worked.moves.less
+    if worked.method in UP_TO_5 or less is None or less.then.node:
+        return ""
+    unit, minor = worked.pricing.prices.unit, worked.pricing.minor
+    figure = no_more(abs(less.by) * Fraction(unit.grams) / minor)
+    costs = f"no more than {figure} {worked.pricing.prices.currency} per {unit.symbol}"
+    return f", as long as what nobody named of it costs {costs if Decimal(figure) else 'nothing'}"
 
 
 def _per_unit(worked: Worked, move: Margin, purse: Purse) -> str:
     """What something brings, or costs, by the unit of the place."""
-    unit, minor = worked.pricing.prices.unit, worked.pricing.minor
-    figure = no_less(abs(move.by) * Fraction(unit.grams) / minor)
-    return f"{figure} {purse.currency} per {unit.symbol}"
+    return f"{_figure(worked, move)} {purse.currency} per {worked.pricing.prices.unit.symbol}"
 
 
 def _more(gained: Gained, purse: Purse) -> str:

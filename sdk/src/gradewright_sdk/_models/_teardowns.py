@@ -236,6 +236,35 @@ class TeardownTogether(Result):
     says: str
 
 
+class TeardownLicence(Result):
+    """That what is opened is work for those who hold a licence: for certain, or where what may apply does
+    (`certain` is False). `cautions`: the ids of those that say so. Who holds none leaves the device whole.
+    """
+
+    certain: bool
+    cautions: tuple[str, ...]
+    says: str
+
+
+class UnnamedLimit(Result):
+    """What another plan is better from: where what nobody named "costs" or "brings" more than so much, in the
+    place's own unit.
+    """
+
+    what: str
+    more_than: Amount
+    per: str
+    then: TeardownThen
+    says: str
+
+
+class TeardownUnnamed(Result):
+    """What is left over that nobody named, counted as nothing; `limits`: what would change the plan."""
+
+    weight: TeardownWeight
+    limits: tuple[UnnamedLimit, ...] = ()
+
+
 class UsualMinutes(Result):
     """Low, likely and high of the minutes for all devices that were asked for."""
 
@@ -265,6 +294,7 @@ class Teardown(Kept, InCurrency):
     where something in the plan counts as nothing, or as the least that it can be: `missing` says what.
 
     `together`: another plan that is better by its piles; `notes`: what to know of weights that were given.
+    `licence`: where opening the device is not for everybody; `unnamed`: what is left over that nobody named.
     `plan` is the device with its parts; where it was given as a list, all of it is in `parts` and `plan` has
     none. `id` is set when it was kept (or fetched by its id); it is not part of the body.
     """
@@ -298,3 +328,5 @@ class Teardown(Kept, InCurrency):
     together: TeardownTogether | None = None
     notes: tuple[str, ...] = ()
     typical: UsualDevice | None = None
+    licence: TeardownLicence | None = None
+    unnamed: TeardownUnnamed | None = None

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli._costs import charge_or_grade
+from gradewright_sdk.cli._devices_piles import OnePile, one_pile
+from gradewright_sdk.cli._devices_told import licensed
 from gradewright_sdk.cli._files import FileFault, FileFaults, as_text, column_name, csv_rows, pointer_steps
 from gradewright_sdk.cli._refused import in_words
 from gradewright_sdk.cli._values import BadValue, count_number, near, weight_text
@@ -67,18 +69,41 @@ def read_devices(data: bytes) -> DevicesFile:
     return DevicesFile(devices, faults)
 
 
-def ask(client: Client, file: DevicesFile, asked: Mapping[str, Any], *, keep: bool) -> list[Teardown]:
-    """What is answered of each device, all by the rulebook and the revision of the first. Raises FileFaults
-    with all that is wrong in the file and all that the service finds; then nothing is kept.
+def ask(
+    client: Client, file: DevicesFile, asked: Mapping[str, Any], *, keep: bool
+) -> tuple[list[Teardown], OnePile | None]:
+    """What is answered of each device, all by the rulebook and the revision of the first, and whether what
+    comes out of all of them is paid better as one pile. Raises FileFaults with all that is wrong in the file
+    and all that the service finds; then nothing is kept.
     """
     found = _ask(client, file, {**asked, "keep": False})
-    return _ask(client, file, {**asked, **_pinned(found[0]), "keep": True}) if keep else found
+    pinned = {**asked, **_pinned(found[0])}
+    piles = _piles(client, file, pinned, found)
+    return (_ask(client, file, {**pinned, "keep": True}) if keep else found), piles
+
+
+def _piles(
+    client: Client, file: DevicesFile, asked: Mapping[str, Any], found: Sequence[Teardown]
+) -> OnePile | None:
+    """Whether it is, of what anybody may open, and how to ask for that."""
+    free = [(device, one) for device, one in zip(file.devices, found, strict=True) if not licensed(one)]
+    devices = DevicesFile([device for device, _ in free], ())
+
+    def asking(lots: Mapping[str, str]) -> Sequence[Teardown]:
+        return _ask(client, devices, {**asked, "lots": {**asked["lots"], **lots}, "keep": False})
+
+    return one_pile([one for _, one in free], asked["lots"], asking)
 
 
 def _ask(client: Client, file: DevicesFile, asked: Mapping[str, Any]) -> list[Teardown]:
     found: list[Teardown] = []
     faults = list(file.faults)
+    alike: dict[str, Teardown] = {}  # of many that are alike one is asked, but each is kept
     for device in file.devices:
+        what = repr(sorted(device.asked.items()))
+        if what in alike:
+            found.append(alike[what])
+            continue
         try:
             found.append(client.teardowns.of(**{**asked, **device.asked}))
         except ex.GradewrightError as error:
@@ -90,6 +115,8 @@ def _ask(client: Client, file: DevicesFile, asked: Mapping[str, Any]) -> list[Te
             faults += told
         else:
             asked = {**asked, **_pinned(found[-1])}
+            if not asked["keep"]:
+                alike[what] = found[-1]
     if faults:
         raise FileFaults(faults)
     return found

@@ -8,8 +8,9 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from gradewright_sdk._money import Money
-from gradewright_sdk.cli._cautions import certain, possible
 from gradewright_sdk.cli._devices import Device
+from gradewright_sdk.cli._devices_piles import OnePile
+from gradewright_sdk.cli._devices_told import cautions, licensed, lines, missing
 from gradewright_sdk.cli._layout import Entry, hanging, stacked
 from gradewright_sdk.cli._show import number, say
 
@@ -17,67 +18,90 @@ if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
     from gradewright_sdk._models import Teardown
-    from gradewright_sdk._models._teardowns import TeardownCaution
 
 MOST_MISSING = 5
 HEADS = ("Whole", "By plan", "Minutes", "Left")
 
 
-def document(devices: Sequence[Device], found: Sequence[Teardown]) -> bytes:
+def document(devices: Sequence[Device], found: Sequence[Teardown], piles: OnePile | None) -> bytes:
     """All of it as one document: each answer as the service sent it, with its line, and their sums."""
     told: list[dict[str, Any]] = [
         {"line": device.line, "name": _name(device, one), "id": one.id, "teardown": json.loads(one.raw)}
         for device, one in zip(devices, found, strict=True)
     ]
-    total = _Total(found)
-    sums = {
-        "whole": number(total.whole),
-        "worth": number(total.worth),
-        "minutes": f"{total.minutes:f}",
-        "labour": number(total.labour),
-        "net": number(total.net),
-    }
+    total, needed = _Total(found), [*map(licensed, found)]
+    without = _Total(found, without=True).told() if any(needed) else None
+    together = None
+    if piles is not None:
+        together = {"gain": number(piles.gain), "lots": dict(piles.lots), "says": piles.says}
     whole = {
         "currency": found[0].currency,
         "complete": all(one.complete for one in found),
-        "totals": {**sums, "unpriced_whole": total.unpriced},
+        "totals": {**total.told(), "unpriced_whole": total.unpriced, "without_licence": without},
+        "together": together,
         "devices": told,
     }
     return json.dumps(whole, ensure_ascii=False, separators=(",", ":")).encode()
 
 
-def show(devices: Sequence[Device], found: Sequence[Teardown], console: Console) -> None:
+def show(
+    devices: Sequence[Device], found: Sequence[Teardown], piles: OnePile | None, console: Console
+) -> None:
     """Print it."""
-    for part in _parts(devices, found):
+    for part in _parts(devices, found, piles):
         console.print(part)
 
 
 class _Total:
-    """What all devices come to, likely: whole, where that has a price, and by the plans."""
+    """What all devices come to, likely: whole, where that has a price, and by the plans; `without` a licence
+    what takes one stays whole.
+    """
 
-    def __init__(self, found: Sequence[Teardown]) -> None:
+    def __init__(self, found: Sequence[Teardown], *, without: bool = False) -> None:
         currency = found[0].currency
         priced = [one.whole.likely for one in found if one.whole is not None]
         self.whole = Money.total(priced, currency)
         self.unpriced = len(found) - len(priced)
-        self.worth = Money.total((one.worth.likely for one in found), currency)
-        self.labour = Money.total((one.labour for one in found), currency)
-        self.net = Money.total((one.net for one in found), currency)
-        self.minutes = sum((one.minutes for one in found), Decimal(0))
+        opened = [one for one in found if not (without and licensed(one))]
+        whole = [one.whole for one in found if without and licensed(one) and one.whole is not None]
+        brings = [*(one.worth for one in opened), *whole]
+        self.worth, self.low, self.high = (
+            Money.total((getattr(one, end) for one in brings), currency) for end in ("likely", "low", "high")
+        )
+        self.labour = Money.total((one.labour for one in opened), currency)
+        self.net = Money.total([*(one.net for one in opened), *(one.likely for one in whole)], currency)
+        self.minutes = sum((one.minutes for one in opened), Decimal(0))
+
+    def told(self) -> dict[str, str]:
+        """The sums, for scripts."""
+        money = {name: number(getattr(self, name)) for name in ("whole", "worth", "labour", "net")}
+        return {**money, "minutes": f"{self.minutes:f}"}
+
+    def entry(self, name: str) -> Entry:
+        """The sums, as a row."""
+        figures = (number(self.whole), number(self.worth), f"{self.minutes:f}", number(self.net))
+        below = say(f"by the plans {number(self.low)} to {number(self.high)}", "dim")
+        return Entry(say(name, "bold"), [say(figure, "bold") for figure in figures], below)
 
 
-def _parts(devices: Sequence[Device], found: Sequence[Teardown]) -> Iterator[RenderableType]:
-    first, total = found[0], _Total(found)
+def _parts(
+    devices: Sequence[Device], found: Sequence[Teardown], piles: OnePile | None
+) -> Iterator[RenderableType]:
+    first, total, named = found[0], _Total(found), [*_named(devices, found)]
     entries = [_entry(device, one) for device, one in zip(devices, found, strict=True)]
-    figures = (number(total.whole), number(total.worth), f"{total.minutes:f}", number(total.net))
-    entries.append(Entry(say("Total", "bold"), [say(figure, "bold") for figure in figures]))
+    needed = [name for name, one in named if licensed(one)]
+    if needed:
+        entries += [_Total(found, without=True).entry("Total, without a licence"), total.entry("with one")]
+    else:
+        entries.append(total.entry("Total"))
     place = first.yard or first.region
     yield from stacked(say(f"{place}, {first.on}, in {first.currency}, likely", "bold"), HEADS, entries)
     yield ""
+    if needed:
+        says = f"Opened only by those who hold the licence: {'; '.join(dict.fromkeys(needed))}."
+        yield say(says, "bold yellow")
     yield say(first.heed, "bold yellow")
-    cautions = _once([caution for one in found for caution in one.cautions])
-    yield from certain(cautions)
-    yield from possible(cautions)
+    yield from cautions(named)
     yield ""
     if total.unpriced:
         yield say(
@@ -87,14 +111,16 @@ def _parts(devices: Sequence[Device], found: Sequence[Teardown]) -> Iterator[Ren
         yield say(f"Left: by the plan, less the minutes at {first.hour_rate.amount:f} an hour.")
     else:
         yield say("Your time counts at nothing an hour: --hour-rate tells what one is worth.", "yellow")
-    missing = [f"{name}: {line}" for name, one in _named(devices, found) for line in one.missing]
-    if missing:
+    lacking = missing(named)
+    if lacking:
         yield say("Not counted, or counted as the least that it can be:", "bold yellow")
-        yield hanging([("-", line) for line in missing[:MOST_MISSING]])
-        more = len(missing) - MOST_MISSING
+        yield hanging([("-", line) for line in lacking[:MOST_MISSING]])
+        more = len(lacking) - MOST_MISSING
         if more > 0:
             yield say(f"and {more} more like these (--json has them all)", "dim")
-    rests = [f"{name}: {line}" for name, one in _named(devices, found) for line in _rests_on(one)]
+    rests = [f"{name}: {line}" for name, one in named for line in _rests_on(one)]
+    if piles is not None:
+        rests.append(piles.says)
     if rests:
         yield hanging([("-", line) for line in rests])
     pins = first.pins
@@ -107,10 +133,7 @@ def _parts(devices: Sequence[Device], found: Sequence[Teardown]) -> Iterator[Ren
 def _entry(device: Device, one: Teardown) -> Entry:
     whole = None if one.whole is None else one.whole.likely
     figures = (number(whole), number(one.worth.likely), f"{one.minutes:f}", number(one.net))
-    does = "open" if one.plan.choice == "open" else "sell whole" if whole is not None else "leave as it is"
-    more = f": {number(one.gain)} more" if one.plan.choice == "open" and whole is not None else ""
-    hourly = "" if one.per_hour is None else f", {number(one.per_hour)} an hour"
-    below = say(f"{does}{more}{hourly}; {one.plan.weight.shown}", "dim")
+    below = say("\n".join(lines(one)), "dim")
     return Entry(say(_name(device, one)), [say(figure) for figure in figures], below)
 
 
@@ -130,10 +153,3 @@ def _rests_on(one: Teardown) -> Iterator[str]:
         yield from (line for line in one.typical.says if line.startswith("One of "))
     if one.together is not None:
         yield one.together.says
-
-
-def _once(cautions: Sequence[TeardownCaution]) -> list[TeardownCaution]:
-    """Each once; what is certain of one device is certain."""
-    sure = [one for one in cautions if one.certain]
-    once = {(one.id, one.name): one for one in (*cautions, *sure)}.values()
-    return sorted(once, key=lambda one: not one.certain)

@@ -37,10 +37,11 @@ recorded.
 
 A list of devices, each of its kind, with --devices: CSV, whose first line names the columns kind and weight,
 and perhaps count, name, grade, minutes and leftover. A line is a device, or several that weigh that together;
-all are answered in one table, with what they add up to; each is priced by itself, and --lot holds for each.
+all are answered in one table, with what they add up to; what takes a licence is counted apart. Each is
+priced by itself; where all of one grade together reaches a better price, the --lot for that is told.
 Every fault is told with its line, and nothing is worked out until there is none. --json prints one document:
 totals, and under devices each line with its teardown. --template --output devices.csv writes a list to begin
-with.
+with, and --template --devices devices.csv prints one.
 
 Each part is priced as a lot of its own. Where a yard pays more from a weight on and you have more of a grade
 than comes out of this device, --lot names how much: --lot "copper-no2=40 lb". It can be given for several
@@ -107,7 +108,12 @@ def teardown(
     ] = None,
     keep: Annotated[bool, typer.Option("--keep", help="Let the service keep it; says its id.")] = False,
     id_to: common.IdToOption = None,
-    template: Annotated[bool, typer.Option("--template", help="Print a device to begin with.")] = False,
+    template: Annotated[
+        bool,
+        typer.Option(
+            "--template", help="Print a device to begin with; a list with --devices or --output X.csv."
+        ),
+    ] = False,
     output: Annotated[
         str | None, typer.Option("--output", help="Write the template to this file.", show_default=False)
     ] = None,
@@ -120,11 +126,9 @@ def teardown(
 ) -> None:
     """The command."""
     if template:
-        _template(ctx, output)
+        _template(ctx, output, listed=devices is not None)
         return
-    if [file, kind, devices].count(None) != 2 or (kind is not None) != (weight is not None):
-        says = "give FILE, --kind and --weight, or --devices: --template prints a device to begin with"
-        raise typer.BadParameter(says)
+    _one_of(file, kind, weight, devices)
     of_kind = {"leftover": leftover, "count": count, "grade": grade, "minutes": minutes}
     for name in (name for name, given in of_kind.items() if given is not None and kind is None):
         where = "under opens" if name in {"leftover", "minutes"} else "with the device"
@@ -164,13 +168,29 @@ def teardown(
         raise typer.Exit(Exit.INCOMPLETE)
 
 
-def _template(ctx: typer.Context, output: str | None) -> None:
-    """A device, or where a CSV file is named a list of them, to begin with."""
+def _one_of(file: str | None, kind: str | None, weight: str | None, devices: str | None) -> None:
+    """Refuse more or less than one of the ways to say what is taken apart."""
+    of_kind = " and ".join(name for name, one in (("--kind", kind), ("--weight", weight)) if one is not None)
+    ways = {"FILE": file, of_kind: of_kind or None, "--devices": devices}
+    given = [name for name, one in ways.items() if one is not None]
+    ask = "give FILE, --kind and --weight, or --devices"
+    if not given:
+        raise typer.BadParameter(f"{ask}: --template prints a device to begin with")
+    if len(given) > 1:
+        many = "one of them is too many" if len(given) == 2 else "two of them are too many"
+        raise typer.BadParameter(f"{ask}, one of these: here are {', '.join(given)}; {many}")
+    if of_kind and (kind is None or weight is None):
+        lacks = "--weight" if weight is None else "--kind"
+        raise typer.BadParameter(f"{ask}: {lacks} is missing beside {of_kind}")
+
+
+def _template(ctx: typer.Context, output: str | None, *, listed: bool) -> None:
+    """A device, or where a list is meant or a CSV file is named a list of them, to begin with."""
     from gradewright_sdk.cli._device import TEMPLATE
     from gradewright_sdk.cli._devices import TEMPLATE as LIST
     from gradewright_sdk.cli._written import write
 
-    if output is not None and output.casefold().endswith(".csv"):
+    if listed or (output is not None and output.casefold().endswith(".csv")):
         write(ctx, LIST.encode(), output, "a list of devices to begin with")
     else:
         write(ctx, TEMPLATE.encode(), output, "a device to begin with")
@@ -186,15 +206,15 @@ def _list(
     keep = asked.pop("keep")
     try:
         given = _devices.read_devices(_bytes(ctx, file))
-        found = _devices.ask(client, given, asked, keep=keep)
+        found, piles = _devices.ask(client, given, asked, keep=keep)
     except FileFaults as error:
         unchecked = None if error.unchecked is None else common.failure(ctx, error.unchecked, client)
         fail(ctx, faulty_file(file, error, unchecked, NOTHING))
     common.write_ids(ctx, [one.id for one in found], id_to)
     if ctx.params["json_"]:
-        common.print_kept(_devices_shown.document(given.devices, found), *(one.id for one in found))
+        common.print_kept(_devices_shown.document(given.devices, found, piles), *(one.id for one in found))
     else:
-        _devices_shown.show(given.devices, found, common.out())
+        _devices_shown.show(given.devices, found, piles, common.out())
     if strict and not all(one.complete for one in found):
         raise typer.Exit(Exit.INCOMPLETE)
 

@@ -41,6 +41,7 @@ def teardown(**fields: Any) -> Json:
         "heed": "Read the cautions first. Follow local law.",
         "hour_rate": "15.00",
         "labour": "2.25",
+        "licence": None,
         "minutes": "9",
         "missing": [],
         "net": "11.33",
@@ -149,6 +150,7 @@ def teardown(**fields: Any) -> Json:
         ],
         "together": None,
         "typical": None,
+        "unnamed": None,
         "weighing": {
             "costs": "0.25",
             "minutes": "1",
