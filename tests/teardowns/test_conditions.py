@@ -1,0 +1,186 @@
+"""On which conditions a plan holds, and which weights are like those that were recorded: method 6."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import AsyncIterator
+from typing import Any
+
+import pytest
+from tests.api import KINDS, Body, World, empty_world, price, settle
+from tests.compositions.recording import TREADMILL, recorded
+from tests.teardowns.devices import asked
+from tests.teardowns.test_kinds import OF_A_KIND, PATH, told
+from tests.teardowns.test_teardowns import of, torn_down
+from tests.valuations.market import shipped
+
+from gradewright.teardowns.schemas import TeardownIn
+
+WEIGHTS = ("14 kg", "80 kg", "830 kg")
+
+
+@pytest.fixture(scope="module")
+async def wide(request: pytest.FixtureRequest) -> AsyncIterator[World]:
+    """Three people took a treadmill apart: a light one, one of 80 kg and a heavy one."""
+    async with empty_world(request, KINDS[0]) as world:
+        await settle(world)
+        await world.post(price("light-iron", "0.16", "kg"), price("copper-no2", "7.00", "kg"))
+        for who, weight, new in zip(
+            ("wren", "sedge", "heron"), WEIGHTS, (TREADMILL, None, None), strict=True
+        ):
+            share = [{"grade": "light-iron", "weight": f"{float(weight.split()[0]) / 2:g} kg"}]
+            await recorded(world, who, new_kind=new, weight=weight, parts=share)
+        yield world
+
+
+@pytest.fixture(scope="module")
+async def unheard_of(request: pytest.FixtureRequest) -> AsyncIterator[World]:
+    """Kinds of which the rulebook that ships has no word: a door, a cooler, and a computer with a tube."""
+    async with empty_world(request, KINDS[0]) as world:
+        await world.publish(shipped("2026.1"))
+        await settle(world)
+        await world.post(price("light-iron", "0.16", "kg"))
+        iron = {"grade": "light-iron", "weight": "30 kg"}
+        drained, full = (
+            {"grade": grade, "weight": "9 kg"} for grade in ("compressors", "compressors-undrained")
+        )
+        for kind, parts in (
+            ("geared-door", [iron]),
+            ("computer-and-screen", [iron]),
+            ("beer-cooler", [iron, drained]),
+            ("old-cooler", [iron, full]),
+        ):
+            await recorded(world, kind=kind, new_kind={"name": kind.replace("-", " ")}, parts=parts)
+        yield world
+
+
+async def by_method(world: World, method: str, **changes: Any) -> Any:
+    """A teardown of a kind by an earlier method."""
+    request = TeardownIn.model_validate({**OF_A_KIND, **changes}).request()
+    return json.loads((await world.services.teardowns.work_out(request, method)).body)
+
+
+@pytest.mark.parametrize("weight", ["14 kg", "20 kg", "400 kg", "830 kg"])
+async def test_a_weight_between_those_recorded_is_like_them(wide: World, weight: str) -> None:
+    """What lies between the lightest and the heaviest that was recorded is one of them, however far it is off
+    most: it is answered without a count, and nothing is said of it. Method 5 told it is less than any.
+    """
+    found = await told(wide, weight=weight)
+    assert not [line for line in found["typical"]["says"] if line.startswith("One of ")]
+    before = await by_method(wide, "5", weight=weight, count=1)
+    assert [line for line in before["typical"]["says"] if line.startswith("One of ")]
+
+
+@pytest.mark.parametrize("weight", ["3 kg", "2600 kg"])
+async def test_a_weight_beyond_all_recorded_needs_its_count(wide: World, weight: str) -> None:
+    """What is lighter or heavier than all of them, and far off, is still taken only with its count."""
+    response = await wide.send(PATH, {**OF_A_KIND, "weight": weight})
+    assert [fault["pointer"] for fault in response.json()["errors"]] == ["#/weight"]
+    device = {**of("mill", weight, parts=[of("iron", None)]), "kind": "treadmill"}
+    del device["parts"][0]["weight"]
+    device["parts"][0]["grade"] = "light-iron"
+    device["opens"] = {"how": "all-at-once", "minutes": "1"}
+    (note,) = (await torn_down(wide, device))["notes"]
+    assert "than any Treadmill that was recorded, 14 to 830 kg" in note
+    device["weight"] = "20 kg"
+    assert (await torn_down(wide, device))["notes"] == []
+
+
+async def test_a_plan_holds_up_to_what_the_rest_costs(wide: World) -> None:
+    """Where the plan opens a device of which something is left that nobody named, it says first up to what
+    cost of that it holds, rounded down, and for itself how much it is and from where another plan is better.
+    """
+    found = await told(wide, hour_rate="0", weight="80 kg", grade="copper-no2")
+    assert found["plan"]["choice"] == "sell-whole"
+    assert [limit["what"] for limit in found["unnamed"]["limits"]] == ["brings"]
+    found = await told(wide, hour_rate="1.00", weight="80 kg", grade="steel-heavy")
+    assert (found["whole"], found["licence"]) == (None, None)
+    (costs,) = found["unnamed"]["limits"]
+    # 40 kg of iron pay 6.40, the hour 1.00: 5.40 for 40 kg, which are 88.18 lb: 0.0612 a pound
+    assert found["unnamed"]["weight"]["kg"] == "40"
+    assert (costs["what"], costs["more_than"], costs["per"]) == ("costs", "0.062", "lb")
+    assert costs["then"] == {"number": 0, "name": "Treadmill", "does": "sell-whole"}
+    first = (
+        "Open Treadmill, as long as what nobody named of it costs no more than 0.061 USD per lb: 6.40 USD "
+    )
+    assert found["says"].startswith(first)
+    assert costs["says"] in found["says"]
+    named = await told(wide, hour_rate="1.00", weight="80 kg", leftover={"grade": "light-iron"})
+    assert named["unnamed"] is None
+    before = await by_method(wide, "5", hour_rate="1.00", weight="80 kg", grade="steel-heavy")
+    assert before["says"].startswith("Open Treadmill: 6.40 USD ")
+    assert not {"unnamed", "licence"} & before.keys()
+
+
+async def test_a_plan_that_holds_at_no_cost(wide: World) -> None:
+    """Where the plan brings hardly anything, what is left has to cost nothing."""
+    found = await told(wide, hour_rate="6.39", weight="80 kg", grade="steel-heavy")
+    assert found["plan"]["choice"] == "open"
+    assert "as long as what nobody named of it costs nothing: " in found["says"]
+
+
+async def test_nothing_that_would_have_been_seen(unheard_of: World) -> None:
+    """Of a kind that the rulebook has no word for it is told what may hurt whoever opens any device, but for
+    a refrigerant where no compressor came out of those that were taken apart; one that was drained points at
+    it too. Method 5 told it of a door.
+    """
+    gases = {"refrigerant", "refrigerant-statement", "foam-gases"}
+    for kind, pointed in (("geared-door", False), ("beer-cooler", True), ("old-cooler", True)):
+        found = await told(unheard_of, kind=kind, hour_rate="0")
+        assert found["plan"]["choice"] == "open"
+        ids = {one["id"] for one in found["cautions"]}
+        assert bool(ids & gases) == pointed
+        assert "lithium-cells" in ids
+        assert (found["licence"] is not None) == pointed
+        assert ("Refrigerant" in found["says"]) == pointed
+        composition = (await unheard_of.client.get(f"/v1/compositions/{kind}")).json()
+        assert {one["id"] for one in composition["cautions"]} == ids
+    before = await by_method(unheard_of, "5", kind="geared-door", hour_rate="0")
+    assert gases & {one["id"] for one in before["cautions"]}
+
+
+async def test_a_tube_that_a_kind_is_named_for(unheard_of: World) -> None:
+    """A computer with a tube screen has a picture tube for certain: opening it is for those who hold the
+    licence.
+    """
+    found = await told(unheard_of, kind="computer-and-screen", hour_rate="0")
+    assert [one["id"] for one in found["cautions"] if one["certain"]] == ["picture-tube"]
+    assert (found["licence"]["certain"], found["licence"]["cautions"]) == (True, ["picture-tube"])
+    assert found["says"].startswith("Only with a licence; otherwise leave it whole. Open ")
+
+
+async def test_sentences_end(wide: World) -> None:
+    """Why a part counts as nothing ends before it is told whether opening it pays. It ran on in method 5."""
+    pin = of("pin", "0.5 kg", grade="screws")
+    lid: Body = of("lid", "1 kg", opens={"how": "all-at-once", "minutes": "1"}, parts=[pin])
+    del lid["grade"]
+    found = await torn_down(wide, lid)
+    assert "name what a yard takes it as. Whether opening lid pays cannot be told" in found["plan"]["why"]
+
+
+async def test_a_lot_of_nothing(wide: World) -> None:
+    """A lot of no weight is refused at its place."""
+    device = of("box", "1 lb", grade="tin")
+    response = await wide.send(PATH, asked(device, lots={"tin": "0 lb"}))
+    (fault,) = response.json()["errors"]
+    assert (fault["pointer"], fault["detail"].startswith("A lot of nothing is none")) == ("#/lots/tin", True)
+
+
+async def test_a_weight_behind_a_better_price(world: World) -> None:
+    """Where a weight would change the plan only beyond one from which a price is another one, what is told
+    leaves that out, and says so.
+    """
+    await world.post(price("light-iron", "0.10"), price("copper-no2", "3.00"))
+    await world.post(price("copper-no2", "3.30", from_weight="100 lb"))
+    coil = of("coil", "98 lb", grade="copper-no2")
+    opens = {"how": "all-at-once", "minutes": "60", "leftover": {"grade": "light-iron"}}
+    rack = of("rack", "130 lb", grade="light-iron", opens=opens, parts=[coil])
+    found = await torn_down(world, rack, hour_rate="297.00")
+    assert found["plan"]["choice"] == "sell-whole"
+    (change,) = (one for one in found["changes"] if (one["what"], one["name"]) == ("weight", "coil"))
+    assert change["says"].endswith(
+        " That leaves out that Copper No. 2 has another price from 100 lb on: ask again with that weight."
+    )
+    nearer = await torn_down(world, rack, hour_rate="285.00")
+    (change,) = (one for one in nearer["changes"] if (one["what"], one["name"]) == ("weight", "coil"))
+    assert "leaves out" not in change["says"]
