@@ -85,6 +85,19 @@ async def test_by_earlier_methods_it_was_weight(settling: World) -> None:
         assert not then.keys() & {"marked_down", "may_be_marked_down"}
 
 
+async def test_what_two_scales_differ_by_is_nobody_s_doing(settling: World) -> None:
+    """0.53 lb are short of 10 lb of No. 1, and over on No. 2: scales that show whole pounds and hundredths, and
+    differ by half a per cent, leave 0.555 open. It is unclear; by method 4 it was told as marked down.
+    """
+    close = body(sold("9.47", "5.53"))
+    found = await settled(settling, close)
+    assert (found["effects"]["grade"], found["marked_down"], found["complete"]) == ("0.00", [], False)
+    assert [one["accepted_as"] for one in found["may_be_marked_down"]] == ["copper-no2"]
+    request = SettlementIn.model_validate(close).request()
+    then = json.loads((await settling.services.settlements.settle(request, "4")).answer.body)
+    assert (len(then["marked_down"]), then["may_be_marked_down"], then["complete"]) == (1, [], True)
+
+
 async def test_what_is_unclear_is_said_by_hand(settling: World) -> None:
     """No. 1 lacks 3 lb and No. 2 has 1.5 lb more: it is told with what to write, and each of both, sent as it
     stands, makes it clear.

@@ -29,6 +29,9 @@ from gradewright.settlements.words import named_lines
 
 MOVED_UNSEEN = frozenset({"1", "2"})
 """The methods by which it was weight that is missing of the one grade, and too much of the other."""
+SAME_IS_SURE = frozenset({"3", "4"})
+"""The methods that told it for certain also where both are off by no more than two scales differ, if it is by
+the same to the last digit: so is one honest ticket in eighty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +61,8 @@ def found_moved(
         return [], []
     bins = [each.bin for each in expected.bins]
     lower = lower_grades(ticket, expected, method)
-    return moved(ticket, bins, groups, by_hand, lower, partial(_halves, request))
+    sure = method in SAME_IS_SURE
+    return moved(ticket, bins, groups, by_hand, lower, partial(_halves, request), same_is_sure=sure)
 
 
 def found_unexpected(
