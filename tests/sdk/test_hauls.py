@@ -56,6 +56,16 @@ async def test_both_clients_ask_the_same(fake: FakeGradewright, client: Client) 
     assert found.trips[0].stops[0].piles[0].price.likely == Money(Decimal("3.35"), "USD")
 
 
+def test_a_bin_without_a_name(fake: FakeGradewright, client: Client) -> None:
+    """It is called as its grade is; what has a name, or no grade, is sent as it stands."""
+    fake.answer("POST", PATH, samples.haul())
+    client.hauls.plan(
+        [{"grade": "copper-no2", "weight": "10 lb"}, WIRE[0], {"weight": "1 lb"}], region="XO-KEL"
+    )
+    named = {"name": "copper-no2", "grade": "copper-no2", "weight": "10 lb"}
+    assert fake.requests[-1].json["bins"] == [named, WIRE[0], {"weight": "1 lb"}]
+
+
 def test_a_kept_haul_is_read_and_replayed(fake: FakeGradewright, client: Client) -> None:
     """A kept haul is fetched and replayed by its id."""
     for method, path in (("GET", f"{PATH}/h-1"), ("POST", f"{PATH}/h-1/replay")):

@@ -79,6 +79,8 @@ def test_a_device_as_a_list(fake: FakeGradewright, client: Client) -> None:
     assert [(part.number, part.within) for part in found.parts] == [(0, None), (1, 0)]
     with pytest.raises(ValueError, match="one of them"):
         client.teardowns.plan(DEVICE, parts=listed, hour_rate="15", region="XO-KEL")
+    assert client.teardowns.plan(listed, hour_rate="15", region="XO-KEL").raw == found.raw
+    assert fake.requests[-1].json == fake.requests[0].json
 
 
 def test_from_a_kind_and_a_weight_to_an_answer(fake: FakeGradewright, client: Client) -> None:

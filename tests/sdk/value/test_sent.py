@@ -9,6 +9,7 @@ import pytest
 from tests.sdk.conftest import Run
 from tests.sdk.value.valued import CSV, incomplete
 
+from gradewright_sdk import Client, Part
 from gradewright_sdk.testing import FakeGradewright, samples
 
 
@@ -27,6 +28,16 @@ def test_sends_the_file(fake: FakeGradewright, run: Run, parts: str) -> None:
         "keep": False,
         "parts": [{"name": "winding", "weight": "2 lb", "observed": {"metal": "copper", "soldered": True}}],
     }
+
+
+def test_one_part_by_itself(fake: FakeGradewright, client: Client) -> None:
+    """One part is valued without a list around it, as a Part or as a mapping."""
+    fake.answer("POST", "/v1/valuations", samples.valuation())
+    part = Part("winding", weight="2 lb", grade="copper-no2")
+    for one in (part, {"name": "winding", "weight": "2 lb", "grade": "copper-no2"}):
+        client.valuations.value(one, region="XO-KEL")
+    client.valuations.value([part], region="XO-KEL")
+    assert [each.json["parts"] for each in fake.requests] == [fake.requests[-1].json["parts"]] * 3
 
 
 def test_known_at_an_instant(fake: FakeGradewright, run: Run, parts: str) -> None:

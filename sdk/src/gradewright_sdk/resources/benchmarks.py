@@ -93,6 +93,10 @@ def add_values(
     *,
     dry_run: bool = False,
     far_off: bool = False,
+    name: str | None = None,
+    source: str | None = None,
+    currency: str | None = None,
+    unit: str | None = None,
     format: str | None = None,
     idempotency_key: str | None = None,
     timeout: float | None = None,
@@ -102,6 +106,8 @@ def add_values(
     `lines` is what stands in a file, CSV or JSON Lines (`format` csv or jsonl; None: by how it begins), with
     the columns date and value, and perhaps currency and unit. All lines are stored or none; what has the same
     value already changes nothing. `far_off`: values half as much again as a neighbour are meant.
+    With `name` and `source` (and `currency` and `unit`) the benchmark is made first, with its values or not at
+    all; Conflict is raised if there is one.
     Raises UnknownBenchmark, or InvalidRequest with every fault; its pointer #/lines/7/value has the number of
     the line.
     """
@@ -111,6 +117,7 @@ def add_values(
     if format not in MEDIA:
         raise ValueError(f"values are written as {' or '.join(MEDIA)}, not as {format!r}")
     asked = _wire.query(dry_run="true" if dry_run else None, far_off="true" if far_off else None)
+    asked = (*asked, *_wire.query(name=name, source=source, currency=currency, unit=unit))
     return Call(
         "POST",
         _wire.path("benchmarks", benchmark, "values"),

@@ -45,9 +45,10 @@ def plan_haul(
     which trip, so that the most is left after the costs of each trip, each stop and each pile at a stop
     beyond the first. `stop_cost_at` has, by yard, what a stop there costs instead.
 
-    Each of the `bins` has a `name`, a `grade` and a `weight` with its unit, and may have `lots` (into how
-    many equal ones it may be taken apart) and `lower_to` (as which cheaper grades it may be sold; by itself
-    those whose buyers commonly take it so, unless `lower` is False). Instead, a kept `valuation` stands for
+    Each of the `bins` has a `grade` and a `weight` with its unit, and may have a `name` (that of its grade
+    where it has none), `lots` (into how many equal ones it may be taken apart) and `lower_to` (as which
+    cheaper grades it may be sold; by itself those whose buyers commonly take it so, unless `lower` is False).
+    Instead, a kept `valuation` stands for
     its piles. `load` is what a trip can carry; with `hold_back` what is not worth it stays; with `estimates`
     a yard without a price of its own is taken to pay the region's or the kin's. After as much work as
     `seconds` (5, at most 20) allow, the best found is answered with its gap, and the same again another
@@ -55,7 +56,7 @@ def plan_haul(
     """
     body: dict[str, object] = {}
     if bins is not None:
-        body["bins"] = _wire.to_wire(list(bins), "bins")
+        body["bins"] = _wire.to_wire([_named(one) for one in bins], "bins")
     given = {
         "valuation": valuation,
         "region": region,
@@ -91,6 +92,12 @@ def plan_haul(
         idempotency_key=new_key(idempotency_key) if keep else None,
         timeout=timeout,
     )
+
+
+def _named(one: Mapping[str, object]) -> Mapping[str, object]:
+    """A bin without a name is called as its grade is."""
+    grade = one.get("grade")
+    return one if one.get("name") is not None or grade is None else {**one, "name": grade}
 
 
 def get_haul(id: str, *, timeout: float | None = None) -> Call[Haul]:

@@ -19,7 +19,7 @@ _read = reads_kept(lambda: results.Teardown, "teardown-id")
 
 
 def plan_teardown(
-    device: Mapping[str, object] | None = None,
+    device: Mapping[str, object] | Sequence[Mapping[str, object]] | None = None,
     *,
     parts: Sequence[Mapping[str, object]] | None = None,
     hour_rate: Decimal | int | str,
@@ -42,11 +42,13 @@ def plan_teardown(
     `must_come_off` where they may not stay on. `lots` names by grade the lot that it is sold in, with what
     else there is of it.
 
-    What is large, or deeper than thirty parts in one another, is given as a list, `parts`: the device first,
-    then each part behind the one that it is `within`, which is its place in the list from 0.
+    What is large, or deeper than thirty parts in one another, is given as a list, instead or as `parts`: the
+    device first, then each part behind the one that it is `within`, which is its place in the list from 0.
     """
     if (device is None) == (parts is None):
         raise ValueError("give device= or parts=, one of them")
+    if device is not None and not isinstance(device, Mapping):
+        device, parts = None, device
     what: dict[str, object] = {"device": _wire.with_amounts(device, "device")}
     if parts is not None:
         what = {"parts": _wire.with_amounts(parts, "parts")}

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def value_parts(
-    parts: Sequence[Part | Mapping[str, object]],
+    parts: Part | Mapping[str, object] | Sequence[Part | Mapping[str, object]],
     *,
     region: str | None = None,
     yard: str | None = None,
@@ -29,7 +29,7 @@ def value_parts(
     idempotency_key: str | None = None,
     timeout: float | None = None,
 ) -> Call[Valuation]:
-    """Value 1 to 1000 parts at the prices of a region or a yard, on a day (today).
+    """Value 1 to 1000 parts, or one by itself, at the prices of a region or a yard, on a day (today).
 
     `known_at` and `rulebook` pin what it rests on; the answer's `pins` say what it did rest on. With an
     `hour_rate` nothing is asked for that costs more time than it adds to that part on average. With `keep`
@@ -45,7 +45,8 @@ def value_parts(
     if hour_rate is not None:
         body["hour_rate"] = _wire.amount_text(hour_rate, "hour_rate")
     body["keep"] = keep
-    body["parts"] = _wire.to_wire([as_mapping(part) for part in parts], "parts")
+    every = [parts] if isinstance(parts, Part | Mapping) else parts
+    body["parts"] = _wire.to_wire([as_mapping(part) for part in every], "parts")
     return Call(
         "POST",
         _wire.path("valuations"),
