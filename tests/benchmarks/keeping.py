@@ -28,11 +28,13 @@ async def make(world: World, **changed: Any) -> httpx.Response:
 
 
 async def send(
-    world: World, text: str, benchmark: str = "copper", media: str = CSV, **query: Any
+    world: World, text: str, benchmark: str = "copper", media: str = CSV, key: str | None = None, **query: Any
 ) -> httpx.Response:
-    """Sends a file of values."""
+    """Sends a file of values, under an idempotency key where one is given."""
     headers = {**await world.key("sedge", Role.MAINTAINER), "Content-Type": media}
-    asked = {name: str(value).lower() for name, value in query.items()}
+    if key is not None:
+        headers["Idempotency-Key"] = f'"{key}"'
+    asked = {name: str(value).lower() if value in (True, False) else value for name, value in query.items()}
     return await world.client.post(
         f"/v1/benchmarks/{benchmark}/values", content=text.encode(), headers=headers, params=asked
     )

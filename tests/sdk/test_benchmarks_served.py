@@ -194,26 +194,39 @@ async def test_the_shell_points_at_lines(members: Members, tmp_path: Path) -> No
 
 
 async def test_the_shell_makes_what_is_meant(members: Members, tmp_path: Path) -> None:
-    """In what its values are has to be said; where the file is faulty the benchmark is there, which is said,
-    and the same command with a mended file goes on."""
+    """In what its values are has to be said; where the file is faulty no benchmark is made, which is said
+    once, and the same command with a mended file makes it, as it is called there."""
     file = tmp_path / "zinc.csv"
-    file.write_text("date,value\n2026-05-01,nine\n")
     make = ["keep", "zinc", str(file), "--source", "made up"]
+    file.write_text("date,value\n2026-05-01,nine\n")
     for more in ([], ["--currency", "USD"], ["--unit", "t"], ["--index", "--currency", "USD", "--unit", "t"]):
         assert (await members.shell("sedge", *make, *more)).exit_code == 2, more
     measured = [*make, "--currency", "USD", "--unit", "t"]
-    refused = await members.shell("sedge", *measured)
-    told = " ".join(refused.output.split())
-    assert refused.exit_code == 1
-    assert "Made the benchmark zinc, in USD/t." in told
-    assert "Its values were not stored: mend the file, and send it again." in told
+    for text in ("date,value\n2026-05-01,nine\n", "Date;Close\n2026-05-01;2900\n"):
+        file.write_text(text)
+        refused = await members.shell("sedge", *measured, "--name", "n")
+        told = " ".join(refused.output.split())
+        assert refused.exit_code == 1
+        assert "Nothing was stored, and no benchmark was made." in told
+        assert "Made" not in told
     file.write_text("date,value\n2026-05-01,2900\n")
-    again = await members.shell("sedge", *measured)
-    assert again.exit_code == 0, again.output
-    assert "The benchmark zinc was there already, in USD/t." in again.output
-    other = await members.shell("sedge", *make, "--index")
-    assert other.exit_code == 1
-    assert "Already there" in other.output
+    dry = await members.shell("sedge", *measured, "--dry-run")
+    assert dry.exit_code == 0, dry.output
+    assert "Would make the benchmark zinc, in USD/t." in dry.output
+    made = await members.shell("sedge", *measured, "--name", "Zinc, cash")
+    assert made.exit_code == 0, made.output
+    assert made.output.count("Made the benchmark zinc, in USD/t.") == 1
+    again = " ".join((await members.shell("sedge", *measured, "--name", "Zinc")).output.split())
+    assert (
+        "The benchmark zinc was there already, in USD/t. It is called 'Zinc, cash' and stays so: what"
+        in again
+    )
+    same = await members.shell("sedge", *measured)
+    assert "The benchmark zinc was there already, in USD/t.\n" in same.output
+    for other in (["--index"], ["--currency", "USD", "--unit", "lb"]):
+        refused = await members.shell("sedge", *make, *other)
+        assert refused.exit_code == 1
+        assert "is there already, in USD/t, not in" in " ".join(refused.output.split())
     index = await members.shell("sedge", "keep", "tin", str(file), "--source", "made up", "--index")
     assert "Made the benchmark tin, in points." in index.output
 

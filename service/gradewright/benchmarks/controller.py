@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated, Any
 
 from litestar import Controller, Request, Response, get, post
@@ -11,6 +12,7 @@ from litestar.params import JSONBody, Parameter
 
 from gradewright.accounts.guards import caller, maintainer
 from gradewright.accounts.once import once
+from gradewright.benchmarks.importing import Import
 from gradewright.benchmarks.schemas import (
     VALUES,
     BenchmarkIn,
@@ -140,23 +142,33 @@ class BenchmarkController(Controller):
         them, or none. A day that has a value already gets another one for good: what was known before stays
         known. The same value again changes nothing, so a whole file can be sent again with what is new.
 
+        With `name` and `source` (and `currency` and `unit`) the benchmark is made first: it is there with its
+        values, or where anything is wrong not at all.
+
         200 where nothing was stored: a dry run, or a file in which nothing is new.
         """
         account = caller(request)
         author = account.handle if account else None
         rows = VALUES.read(await request.body(), request.content_type[0])
         lines, far_off = [line_of(row) for row in rows], bool(asked.far_off)
+        new = asked.new(benchmark)
+
+        async def compared() -> Import:
+            return await benchmarks.compare(benchmark, lines, clock(), far_off=far_off, new=new)
+
+        told = partial(Imported.of, benchmark, made=new is not None)
         if asked.dry_run:
             idempotency_key(request)
-            found = await benchmarks.compare(benchmark, lines, clock(), far_off=far_off)
-            return json_answer(Imported.of(benchmark, found, dry_run=True, revision=None))
+            return json_answer(told(await compared(), dry_run=True, revision=None))
 
         async def work() -> Response[Imported]:
             async with database.write() as session:
-                found = await benchmarks.compare(benchmark, lines, clock(), far_off=far_off)
-                taken = await benchmarks.record(session, benchmark, found.checked(), clock(), author)
-            revision = taken.number if taken else None
-            told = Imported.of(benchmark, found, dry_run=False, revision=revision)
-            return json_answer(told, status=201 if taken else 200)
+                found = await compared()
+                changes = found.checked()
+                if new is not None:
+                    await benchmarks.add(session, new, clock(), author)
+                taken = await benchmarks.record(session, benchmark, changes, clock(), author)
+            answer = told(found, dry_run=False, revision=taken.number if taken else None)
+            return json_answer(answer, status=201 if taken else 200)
 
         return await once(request, database, clock(), work)

@@ -11,10 +11,11 @@ from gradewright.benchmarks.importing import Import, ValueChange, ValueLine
 from gradewright.benchmarks.kept import Benchmark
 from gradewright.core.benchmarks import Curve
 from gradewright.core.decimals import plain
-from gradewright.core.errors import Fault
+from gradewright.core.errors import Fault, Refused
 from gradewright.regions.schemas import CurrencyCode, CurrencyText, UnitName, UnitText
 from gradewright.web.fields import Day, In, KnownAt, Name, Out, PositiveDecimal, Slug, TextForm, YesNo
 from gradewright.web.tables import Row, Table
+from gradewright.web.wording import detail_of
 
 VALUES = Table(
     columns=("date", "value", "currency", "unit"),
@@ -132,6 +133,34 @@ class ImportQuery(In):
         YesNo | None,
         Field(description="true: values half as much again as a neighbour, or two thirds of it, are meant."),
     ] = None
+    name: Annotated[
+        Name | None, Field(description="With `source`: the benchmark is made first, and is called so.")
+    ] = None
+    source: Annotated[
+        Source | None,
+        Field(description="The benchmark is made first: where its values are from, and under which terms."),
+    ] = None
+    currency: Annotated[
+        CurrencyCode | None, Field(description="What a benchmark that is made is in; with `unit`.")
+    ] = None
+    unit: Annotated[
+        UnitName | None, Field(description="What a benchmark that is made is per; with `currency`.")
+    ] = None
+
+    def new(self, slug: str) -> Benchmark | None:
+        """The benchmark that is to be made with the values; None where it is there. Raises `Refused`."""
+        said = {"name": self.name, "source": self.source, "currency": self.currency, "unit": self.unit}
+        if not any(said.values()):
+            return None
+        for name in ("name", "source"):
+            if said[name] is None:
+                detail = f"To make the benchmark first, give its name and its source: {name} is missing."
+                raise Refused(detail, faults=(Fault(detail, (name,)),))
+        try:
+            return BenchmarkIn.model_validate({"slug": slug, **said}).benchmark()
+        except ValidationError as error:  # of the slug: all else was read already
+            detail = f"{slug!r} cannot be the slug of a benchmark: {detail_of(error.errors()[0])}"
+            raise Refused(detail, faults=(Fault(detail, ("benchmark",)),)) from None
 
 
 class ValueChangeOut(Out):
@@ -156,9 +185,11 @@ class ValueChangeOut(Out):
 
 
 class Imported(Out):
-    """What a file of values changes; `revision` is null where nothing was stored."""
+    """What a file of values changes; `revision` is null where nothing was stored. `made`: the benchmark is
+    new, and was made with them; in a dry run it would be."""
 
     benchmark: Slug
+    made: bool
     dry_run: bool
     revision: int | None
     new: int
@@ -167,12 +198,13 @@ class Imported(Out):
     changes: list[ValueChangeOut]
 
     @classmethod
-    def of(cls, slug: str, found: Import, *, dry_run: bool, revision: int | None) -> Imported:
+    def of(cls, slug: str, found: Import, *, made: bool, dry_run: bool, revision: int | None) -> Imported:
         """The wire form. Raises the refusal where there is one."""
         changes = found.checked()
         counted = Counter(change.kind for change in found.changes)
         return cls(
             benchmark=slug,
+            made=made,
             dry_run=dry_run,
             revision=revision,
             **{kind: counted[kind] for kind in ("new", "changed", "same")},

@@ -14,7 +14,7 @@ from gradewright.benchmarks.entries import BENCHMARK, FORMS
 from gradewright.benchmarks.importing import Import, ValueChange, ValueLine, compare
 from gradewright.benchmarks.kept import Benchmark, Benchmarks
 from gradewright.core.aging import Aging, aging
-from gradewright.core.benchmarks import Reading
+from gradewright.core.benchmarks import Reading, curve
 from gradewright.core.errors import Conflict, Fault, Refused
 from gradewright.core.money import currency
 from gradewright.core.rulebook import Rulebook
@@ -66,19 +66,10 @@ class BenchmarkService:
 
         The currency is checked against ISO 4217; the unit is stored by its symbol.
         """
-        if (new.unit is None) != (new.currency is None):
-            missing = "unit" if new.unit is None else "currency"
-            detail = f"A price is in a currency per unit: name the {missing} too, or neither for an index."
-            raise Refused(detail, faults=(Fault(detail, (missing,)),))
-        checked = replace(
-            new,
-            currency=None if new.currency is None else currency(new.currency),
-            unit=None if new.unit is None else mass_unit(new.unit).symbol,
-        )
+        checked = _checked(new)
         revision = await next_revision(session, now)
         if await repository.is_there(session, checked.slug):
-            detail = f"There is a benchmark {checked.slug} already. Add values to it."
-            raise Conflict(detail, faults=(Fault(detail, ("slug",)),))
+            raise _there_already(checked.slug, "slug")
         made = replace(checked, revision=revision.number)
         row = {**{k: v for k, v in asdict(made).items() if k != "readings"}, "author": author}
         await repository.add(session, row)
@@ -86,10 +77,23 @@ class BenchmarkService:
         return made
 
     async def compare(
-        self, slug: str, lines: Sequence[ValueLine], now: datetime, *, far_off: bool = False
+        self,
+        slug: str,
+        lines: Sequence[ValueLine],
+        now: datetime,
+        *,
+        far_off: bool = False,
+        new: Benchmark | None = None,
     ) -> Import:
-        """What lines would change against the newest values. Raises `UnknownBenchmark`."""
+        """What lines would change against the newest values; `new`: of a benchmark that is not there yet.
+
+        Raises `UnknownBenchmark`, `Conflict` where the new one is there, and `Refused`.
+        """
         known = await self.all()
+        if new is not None:
+            if slug in known.by_slug:
+                raise _there_already(slug, "benchmark")
+            return compare(_checked(new), curve(slug, ()), lines, now.date(), far_off=far_off)
         return compare(known.get(slug), known.curve(slug), lines, now.date(), far_off=far_off)
 
     @staticmethod
@@ -132,6 +136,24 @@ class BenchmarkService:
     async def entries(session: AsyncSession, after: int, upto: int) -> list[Line]:
         """The benchmarks and values recorded after a revision, up to another, as entries of the ledger."""
         return await between(session, FORMS, after, upto)
+
+
+def _checked(new: Benchmark) -> Benchmark:
+    """A new benchmark with its unit by its symbol, and a currency of ISO 4217. Raises `Refused`."""
+    if (new.unit is None) != (new.currency is None):
+        missing = "unit" if new.unit is None else "currency"
+        detail = f"A price is in a currency per unit: name the {missing} too, or neither for an index."
+        raise Refused(detail, faults=(Fault(detail, (missing,)),))
+    return replace(
+        new,
+        currency=None if new.currency is None else currency(new.currency),
+        unit=None if new.unit is None else mass_unit(new.unit).symbol,
+    )
+
+
+def _there_already(slug: str, at: str) -> Conflict:
+    detail = f"There is a benchmark {slug} already. Add values to it."
+    return Conflict(detail, faults=(Fault(detail, (at,)),))
 
 
 def ages(rulebook: Rulebook, benchmarks: Benchmarks, revision: int | None = None) -> Aging:

@@ -54,9 +54,12 @@ class BenchmarkChange(Result):
 
 
 class BenchmarkImport(Whole):
-    """What a file of values changes. `revision` is None where nothing was stored."""
+    """What a file of values changes. `revision` is None where nothing was stored. `made`: the benchmark is
+    new, and was made with them (in a dry run: would be).
+    """
 
     benchmark: str
+    made: bool = False
     dry_run: bool
     revision: int | None = None
     new: int

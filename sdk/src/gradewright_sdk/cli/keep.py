@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,24 +11,26 @@ import typer
 
 from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
-from gradewright_sdk.cli._failures import fail, unreadable
+from gradewright_sdk.cli._failures import Exit, Failure, fail, unreadable
 from gradewright_sdk.cli._lines import explain
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from gradewright_sdk import Client
-    from gradewright_sdk._models import BenchmarkImport
+    from gradewright_sdk._models import Benchmark, BenchmarkImport
 
 NOTHING = "Nothing was stored."
+NO_BENCHMARK = "Nothing was stored, and no benchmark was made."
 HELP = f"""Add the values in FILE (- for standard input) to a benchmark; --dry-run shows what would change.
 
 FILE is CSV, whose first line names the columns, or JSON Lines with the same names: date and value, and
 perhaps currency and unit, which have to be the benchmark's. At most 10,000 lines, all of them or none. What
 has the same value already changes nothing, so that a whole file can be sent again with what is new.
 
-With --source (and --name) the benchmark is made first, in --currency per --unit, or an --index. A value
-half as much again as its neighbour, or two thirds of it, is refused unless --far-off says that it is meant.
+With --source (and --name) the benchmark is made first, in --currency per --unit, or an --index: with its
+values, or where anything is wrong not at all. A value half as much again as its neighbour, or two thirds of
+it, is refused unless --far-off says that it is meant.
 
 Needs a maintainer's key in GRADEWRIGHT_KEY.
 
@@ -67,58 +70,80 @@ def keep(
     timeout: common.TimeoutOption = 30.0,
 ) -> None:
     """The command."""
-    _check_new(source, dry_run=dry_run, index=index, rest=(name, currency, unit))
+    _check_new(source, index=index, rest=(name, currency, unit))
     try:
         content = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
     except OSError as error:
         fail(ctx, unreadable(file, error))
     format_ = {".jsonl": "jsonl", ".ndjson": "jsonl", ".csv": "csv"}.get(Path(file).suffix.casefold())
+    new = source is not None
     with common.asking(ctx, url, timeout) as client:
-        nothing = NOTHING
-        if source is not None:
-            made = _made(client, benchmark, name or benchmark, source, currency, unit)
-            nothing = f"{made} Its values were not stored: mend the file, and send it again."
-            if not json_:
-                print(made)
+        add = partial(
+            client.benchmarks.add_values, benchmark, content, dry_run=dry_run, far_off=far_off, format=format_
+        )
+        there = None
         try:
-            found = client.benchmarks.add_values(
-                benchmark, content, dry_run=dry_run, far_off=far_off, format=format_
-            )
+            try:
+                called, code = (name or benchmark) if new else None, currency and currency.upper()
+                found = add(name=called, source=source, currency=code, unit=unit)
+            except ex.Conflict:
+                there = _there(ctx, client, benchmark, currency, unit) if new else None
+                if there is None:
+                    raise
+                found = add()
         except ex.InvalidRequest as error:
-            explain(ctx, error, file, nothing)
+            explain(ctx, error, file, NO_BENCHMARK if new and there is None else NOTHING)
     if json_:
         common.print_json(found.raw)
-    else:
-        _print(common.out(), found)
+        return
+    if new:
+        print(_made(found, measure_of(currency, unit)) if there is None else _was_there(there, name))
+    _print(common.out(), found)
 
 
-def _check_new(
-    source: str | None, *, dry_run: bool, index: bool, rest: tuple[str | None, str | None, str | None]
-) -> None:
+def _check_new(source: str | None, *, index: bool, rest: tuple[str | None, str | None, str | None]) -> None:
     """What is said of a benchmark to be made goes together."""
     _, currency, unit = rest
     if source is None:
         if index or any(rest):
             raise typer.BadParameter("give --source too: where the values are from")
         return
-    if dry_run:
-        raise typer.BadParameter("a benchmark that is not there yet cannot be tried with --dry-run")
     if (currency is None) != (unit is None) or index == (currency is not None):
         raise typer.BadParameter("say what its values are in: --currency and --unit, or --index for neither")
 
 
-def _made(client: Client, slug: str, name: str, source: str, currency: str | None, unit: str | None) -> str:
-    """The benchmark is there, made now or before, and in what is said."""
-    from gradewright_sdk.cli.benchmarks import measure
+def _there(
+    ctx: typer.Context, client: Client, slug: str, currency: str | None, unit: str | None
+) -> Benchmark | None:
+    """The benchmark that is there already; None where there is none. Ends the command where it is in
+    something else than what is said.
+    """
+    there = next((one for one in client.benchmarks.list() if one.slug == slug), None)
+    if there is not None and (there.currency, there.unit) != (currency and currency.upper(), unit):
+        says = (
+            f"The benchmark {slug} is there already, in {measure_of(there.currency, there.unit)}, not in "
+            f"{measure_of(currency, unit)}. To add to it leave --source and the rest out; another one needs "
+            f"another slug. {NOTHING}"
+        )
+        fail(ctx, Failure("conflict", "Already there", (says,), Exit.REFUSED))
+    return there
 
-    try:
-        made = client.benchmarks.create(slug, name=name, source=source, currency=currency, unit=unit)
-    except ex.Conflict:
-        there = next((one for one in client.benchmarks.list() if one.slug == slug), None)
-        if there is None or there.currency != (currency and currency.upper()):
-            raise
-        return f"The benchmark {slug} was there already, in {measure(there)}."
-    return f"Made the benchmark {slug}, in {measure(made)}."
+
+def measure_of(currency: str | None, unit: str | None) -> str:
+    """What values are in."""
+    return "points" if currency is None else f"{currency.upper()}/{unit}"
+
+
+def _made(found: BenchmarkImport, measured: str) -> str:
+    done = "Would make" if found.dry_run else "Made"
+    return f"{done} the benchmark {found.benchmark}, in {measured}."
+
+
+def _was_there(there: Benchmark, name: str | None) -> str:
+    says = f"The benchmark {there.slug} was there already, in {measure_of(there.currency, there.unit)}"
+    if name is None or name == there.name:
+        return f"{says}."
+    return f"{says}. It is called {there.name!r} and stays so: what --name says was not stored."
 
 
 def _print(console: Console, found: BenchmarkImport) -> None:

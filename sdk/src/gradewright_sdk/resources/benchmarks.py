@@ -106,8 +106,8 @@ def add_values(
     `lines` is what stands in a file, CSV or JSON Lines (`format` csv or jsonl; None: by how it begins), with
     the columns date and value, and perhaps currency and unit. All lines are stored or none; what has the same
     value already changes nothing. `far_off`: values half as much again as a neighbour are meant.
-    With `name` and `source` (and `currency` and `unit`) the benchmark is made first, with its values or not at
-    all; Conflict is raised if there is one.
+    With `name` and `source` (and `currency` and `unit`) the benchmark is made first, with its values or not
+    at all; Conflict is raised if there is one.
     Raises UnknownBenchmark, or InvalidRequest with every fault; its pointer #/lines/7/value has the number of
     the line.
     """

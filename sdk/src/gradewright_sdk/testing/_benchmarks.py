@@ -34,6 +34,7 @@ def benchmark_import(**fields: Any) -> Json:
     change = {"line": 2, "date": "2026-05-01", "value": "9450.00", "change": "new", "before": None}
     return {
         "benchmark": "copper",
+        "made": False,
         "dry_run": False,
         "revision": 312,
         "new": 1,
