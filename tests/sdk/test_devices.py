@@ -307,6 +307,26 @@ def test_all_faults_of_a_list_at_once(fake: FakeGradewright, run: Run) -> None:
     assert not any(one["keep"] for one in asked(fake))
 
 
+def test_a_line_with_a_fault_is_looked_at_as_well(fake: FakeGradewright, run: Run) -> None:
+    """What of a line can be read is asked, so that its other faults are told with those of the file; what is
+    wrong there already is not told again.
+    """
+    errors = [
+        {"detail": "'nonsense' is not a grade.", "pointer": "#/leftover/grade"},
+        {"detail": "Give the minutes that you need.", "pointer": "#/minutes"},
+    ]
+    fake.problem("POST", PATH, "unknown-grade", errors=errors)
+    text = "kind,weight,minutes,leftover\nmotor,9 lb,-8,nonsense\nmotor,9,,nonsense\n"
+    told = run("teardown", "--devices", "-", *HERE, input=text)
+    assert told.stderr.splitlines() == [
+        "-: line 2, minutes: '-8' is no number of minutes; write them in plain digits, such as 40 or 2.5.",
+        "-: line 2, leftover: 'nonsense' is not a grade.",
+        "-: line 3, weight: '9' has no unit; write 9 kg or 9 lb.",
+        "Nothing was worked out.",
+    ]
+    assert ["minutes" in one for one in asked(fake)] == [False]
+
+
 def test_what_keeps_the_service_from_looking(fake: FakeGradewright, run: Run, listed: str) -> None:
     """What is wrong with no line ends it by itself; where the file has faults, these are told, and what kept
     the service from looking at the rest.

@@ -378,6 +378,34 @@ def test_faults_of_the_service_stand_at_their_lines(fake: FakeGradewright, run: 
     assert "Nothing was worked out." in told.stderr
 
 
+def test_a_field_that_was_meant(fake: FakeGradewright, run: Run) -> None:
+    """A field that is not there is told with the one that may have been meant; what may have been meant is
+    told once; and a kind that nobody knows stands at its line.
+    """
+    nothing = "there is no field of this name here; leave it out"
+    choice = "'motr' is not a value it takes; did you mean motor?"
+    errors = [
+        {"detail": nothing, "pointer": "#/device/wieght"},
+        {"detail": nothing, "pointer": "#/device/zzz"},
+        {"detail": choice, "pointer": "#/device/observed/assembly", "suggestions": ["motor"]},
+    ]
+    fake.problem("POST", PATH, "invalid-request", errors=errors)
+    text = "name: a\nwieght: 3 kg\nzzz: 1\nobserved: {assembly: motr}\nkind: tredmill\n"
+    told = run("teardown", "-", "--region", "XO-KEL", "--hour-rate", "0", input=text)
+    assert told.stderr.splitlines()[:3] == [
+        "-: line 2, wieght: there is no field of this name here. Did you mean weight?",
+        f"-: line 3, zzz: {nothing}.",
+        f"-: line 4, assembly: {choice}",
+    ]
+    kind = [
+        {"detail": "There is no kind of device 'tredmill' here; write treadmill.", "pointer": "#/device/kind"}
+    ]
+    fake.problem("POST", PATH, "unknown-device-kind", errors=kind)
+    told = run("teardown", "-", "--region", "XO-KEL", "--hour-rate", "0", input=text)
+    assert told.exit_code == 2
+    assert "-: line 5, kind: There is no kind of device 'tredmill' here; write treadmill." in told.stderr
+
+
 @pytest.mark.parametrize(
     ("text", "says"),
     [

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from tests.api import KINDS, Body, World, empty_world, price, settle
-from tests.compositions.recording import TREADMILL, recorded
+from tests.compositions.recording import TREADMILL, record, recorded
 from tests.teardowns.devices import BOX, asked
 from tests.valuations.market import shipped
 
@@ -455,6 +455,23 @@ async def test_a_kind_within_a_device_that_nobody_knows(recorded_world: World) -
     assert response.status_code == 422
     (fault,) = response.json()["errors"]
     assert (fault["pointer"], fault["suggestions"]) == ("#/device/parts/0/kind", ["treadmill"])
+
+
+async def test_a_kind_by_the_name_that_people_have_for_it(recorded_world: World) -> None:
+    """A kind that is written as people write it is told by the name that it has; a new one that is no such
+    name, with a kind of device as an example.
+    """
+    device = {**MINE, "kind": "Treadmill"}
+    for body, at in (
+        ({**OF_A_KIND, "kind": "Treadmill"}, "#/kind"),
+        (asked(device), "#/device/kind"),
+    ):
+        (fault,) = (await recorded_world.send(PATH, body)).json()["errors"]
+        assert (fault["pointer"], fault["suggestions"]) == (at, ["treadmill"])
+        assert fault["detail"].endswith("write treadmill.")
+    response = await record(recorded_world, kind="Geared Door", new_kind={"name": "Geared door"})
+    (fault,) = response.json()["errors"]
+    assert (fault["pointer"], 'such as "washing-machine"' in fault["detail"]) == ("#/kind", True)
 
 
 async def test_what_only_those_found_who_did_not_weigh_the_whole(world: World) -> None:

@@ -44,7 +44,7 @@ def sentence(says: str, suggestions: Sequence[str] = ()) -> str:
     ended = says if says.endswith((".", "?", "!")) else f"{says}."
     _, writes, what = says.rpartition("write ")
     told = bool(writes) and "such as" not in what and all(one in what for one in suggestions)
-    if not suggestions or told or "Did you mean" in says:
+    if not suggestions or told or "did you mean" in says.casefold():
         return ended
     return f"{ended} Did you mean {' or '.join(suggestions)}?"
 

@@ -12,7 +12,7 @@ from gradewright.prices.later_schemas import Reason
 from gradewright.prices.schemas import Weight
 from gradewright.regions.schemas import RegionCode
 from gradewright.rulebooks.fields import Observed
-from gradewright.web.fields import Day, In, KnownAt, Name, PositiveDecimal, Slug, TextForm, whole_number
+from gradewright.web.fields import Day, In, KindSlug, KnownAt, Name, PositiveDecimal, TextForm, whole_number
 from gradewright.web.pagination import CursorText
 
 MOST_PARTS = 100
@@ -76,7 +76,7 @@ class NewKindIn(In):
 class CompositionIn(In):
     """One device that was taken apart. What came out of it and is not named here is its rest."""
 
-    kind: Annotated[Slug, Field(examples=["treadmill"])]
+    kind: Annotated[KindSlug, Field(examples=["treadmill"])]
     new_kind: Annotated[
         NewKindIn | None, Field(description="With the first record of a kind, so that no slip makes one.")
     ] = None

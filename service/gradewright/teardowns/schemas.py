@@ -23,7 +23,7 @@ from gradewright.teardowns.given import (
 )
 from gradewright.teardowns.reading import MOST_NODES, MOST_PIECES
 from gradewright.valuations.schemas import Money, PlacedIn
-from gradewright.web.fields import Day, In, Instant, Name, OneOf, Slug, TextForm
+from gradewright.web.fields import Day, In, Instant, Name, OneOf, TextForm
 
 MOST_LOTS = 200
 
@@ -32,7 +32,7 @@ Minutes = Annotated[
     TextForm(
         r"^(0|[1-9][0-9]{0,5})(\.[0-9]{1,4})?$",
         read=Decimal,
-        says="minutes as a string of plain digits",
+        says="minutes, zero or more, as a string of plain digits",
         example="4.5",
         longest=12,
     ),
@@ -170,7 +170,7 @@ class PartIn(In):
     cautions: Cautions = Field(default_factory=list)
     opens: Annotated[OpeningIn | None, Field(description="How it is opened, if it can be.")] = None
     kind: Annotated[
-        Slug | None,
+        Name | None,
         Field(
             description="The kind of device that it is, as `GET /v1/compositions` tells them. What is "
             "directly in it and has no weight is as heavy as is usual for its grade; without a grade of its "
@@ -268,7 +268,7 @@ class TeardownIn(PlacedIn):
         Field(
             max_length=MOST_LOTS,
             description="By grade, the weight of the lot that it is sold in, with what else there is of it; "
-            "default the heaviest single part of that grade.",
+            "default each part as a lot of its own.",
             json_schema_extra={"additionalProperties": False},
         ),
     ] = Field(default_factory=dict)
@@ -289,7 +289,7 @@ class TeardownIn(PlacedIn):
         ),
     ] = None
     kind: Annotated[
-        Slug | None,
+        Name | None,
         Field(
             description="A kind of device, as `GET /v1/compositions` tells them: what is usual for it stands "
             "in for the parts.",

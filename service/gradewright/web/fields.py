@@ -197,6 +197,14 @@ Slug = Annotated[
         example="copper-no2",
     ),
 ]
+KindSlug = Annotated[
+    str,
+    TextForm(
+        SLUG,
+        says="a kind of device by a name of lower-case letters, digits and single hyphens",
+        example="washing-machine",
+    ),
+]
 Name = Annotated[
     str,
     TextForm(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 import yaml
@@ -15,6 +16,12 @@ if TYPE_CHECKING:
 
 TYPED = frozenset({"count", "must_come_off", "observed", "within"})
 WHAT = ("device", "parts")
+FIELDS = (
+    "name", "count", "weight", "weight_each", "observed", "grade", "minutes", "must_come_off", "cautions",
+    "opens", "kind", "parts", "within", "low", "likely", "high", "how", "cost", "leftover", "charge", "per",
+)  # fmt: skip
+NEAR = 0.75  # two letters that changed places in a word of six
+NO_FIELD = "there is no field of this name here"
 OF_A_REQUEST = frozenset({*WHAT, "hour_rate", "weighing_minutes", "lots"})
 TEMPLATE = """\
 # A device and what is in it. Weights have their unit; what is not weighed is guessed from low to high, or
@@ -63,8 +70,11 @@ class DeviceFile:
         while "/".join(at) not in self.lines and at:
             at.pop()
         column = steps[-1] if steps and not steps[-1].isdigit() else ""
-        says = without_name(fault.detail, column)
-        return FileFault(self.lines.get("/".join(at), 1), column, says, fault.suggestions)
+        says, suggestions = without_name(fault.detail, column), fault.suggestions
+        meant = get_close_matches(column, FIELDS, n=1, cutoff=NEAR) if says.startswith(NO_FIELD) else ()
+        if meant and column not in FIELDS:
+            says, suggestions = NO_FIELD, tuple(meant)
+        return FileFault(self.lines.get("/".join(at), 1), column, says, suggestions)
 
 
 def read_device(data: bytes) -> DeviceFile:

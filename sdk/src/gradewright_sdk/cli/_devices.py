@@ -40,17 +40,20 @@ class Device:
 
 @dataclass(frozen=True, slots=True)
 class DevicesFile:
-    """The devices that could be read, in the order of the file, and what is wrong with the others."""
+    """The devices that could be read, in the order of the file, and what is wrong with the others; of those
+    what could be read is `partly` there where that can be asked.
+    """
 
     devices: Sequence[Device]
     faults: Sequence[FileFault]
+    partly: Sequence[Device] = ()
 
 
 def read_devices(data: bytes) -> DevicesFile:
     """The devices in a CSV file. Raises FileFaults if it is not text."""
     faults: list[FileFault] = []
     columns: list[str] | None = None
-    devices = []
+    devices, partly = [], []
     for line, row in csv_rows(as_text(data), faults):
         if columns is None:
             columns = [column_name(cell) for cell in row]
@@ -64,9 +67,11 @@ def read_devices(data: bytes) -> DevicesFile:
         faults += reader.faults
         if not reader.faults:
             devices.append(device)
+        elif device.asked.keys() >= {*NEEDED}:
+            partly.append(device)
     if not faults and not devices:
         faults.append(FileFault(1, "", "there is no device in the file"))
-    return DevicesFile(devices, faults)
+    return DevicesFile(devices, faults, partly)
 
 
 def ask(
@@ -97,9 +102,9 @@ def _piles(
 
 def _ask(client: Client, file: DevicesFile, asked: Mapping[str, Any]) -> list[Teardown]:
     found: list[Teardown] = []
-    faults = list(file.faults)
+    faults, wrong = list(file.faults), {(fault.line, fault.column) for fault in file.faults}
     alike: dict[str, Teardown] = {}  # of many that are alike one is asked, but each is kept
-    for device in file.devices:
+    for device in sorted((*file.devices, *file.partly), key=lambda device: device.line):
         what = repr(sorted(device.asked.items()))
         if what in alike:
             found.append(alike[what])
@@ -112,7 +117,7 @@ def _ask(client: Client, file: DevicesFile, asked: Mapping[str, Any]) -> list[Te
                 raise
             if not told:
                 raise FileFaults(faults, unchecked=error) from error
-            faults += told
+            faults += (fault for fault in told if (fault.line, fault.column) not in wrong)
         else:
             asked = {**asked, **_pinned(found[-1])}
             if not asked["keep"]:

@@ -230,7 +230,7 @@ def _of_file(
         raise typer.BadParameter("give --hour-rate, what an hour of your work is worth: 0 if none")
     try:
         return client.teardowns.plan(given.device, parts=given.parts, **{**asked, **more})
-    except (ex.InvalidRequest, ex.UnknownGrade) as error:
+    except ex.APIError as error:
         places = [place for fault in error.errors if (place := given.locate(fault)) is not None]
         if not places:
             raise
