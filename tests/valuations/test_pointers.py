@@ -66,7 +66,7 @@ async def test_a_motor_is_pointed_at(bay: World) -> None:
     await taken_apart(bay, "motor", **NEW_MOTOR)
     found = await valued(bay, {"name": "motor", "observed": MOTOR}, {"grade": "light-iron"})
     (pointer,) = found["pointers"]
-    assert found["pins"]["method"] == "6"
+    assert found["pins"]["method"] == "7"
     assert {name: pointer[name] for name in ("kind", "part", "device", "devices", "unpriced")} == {
         "kind": "take-apart", "part": 0, "device": "motor", "devices": 1, "unpriced": [],
     }  # fmt: skip
@@ -305,3 +305,36 @@ async def test_what_is_like_nothing_that_was_recorded_is_not_pointed_at(bay: Wor
         await taken_apart(bay, "motor", who)
     # three that are alike: 7/2 of a sixth of 10 lb, by 0.6745, are 8.648… lb
     assert (await told("18.64 lb"), await told("18.65 lb")) == (["9"], ["18"])
+
+
+async def test_work_on_a_bin_of_motors_takes_the_minutes_of_all(bay: World) -> None:
+    """To open a motor takes 15 minutes: 300 lb of them, told as one, are some 30 by what was recorded, so
+    that they take 450, as they do once they are counted. By method 6 they took 15, beside what was pointed
+    at. What one motor can weigh takes the minutes of one. A tenth of 300 lb at 4.00 and the rest at 0.10 are
+    27.00 more than 120.00.
+    """
+    await taken_apart(bay, "motor", **NEW_MOTOR)
+    for yard, who in (("low-quay", "wren"), ("cinder-lane", "heron")):
+        await bay.post(price("copper-no2", "4.00"), yard=yard, who=who)
+    part = {"name": "bin of motors", "observed": MOTOR, "weight": "300 lb"}
+
+    async def work(part: Body) -> Any:
+        (found,) = (await valued(bay, part))["parts"]
+        (one,) = found["raises"]
+        return one
+
+    found = await work(part)
+    assert {name: found[name] for name in ("preparation", "gain", "minutes", "per_hour", "about_pieces")} == {
+        "preparation": "open-motor-copper", "gain": "27.00", "minutes": "450", "per_hour": "3.60",
+        "about_pieces": 30,
+    }  # fmt: skip
+    assert [step["minutes"] for step in found["steps"]] == ["450"]
+    counted = await work({**part, "count": 30})
+    assert "about_pieces" not in counted
+    assert counted == {name: value for name, value in found.items() if name != "about_pieces"}
+    assert (await work({**part, "weight": "30 lb"}))["minutes"] == "15"
+    asked = {"region": "XO-KEL", "parts": [part]}
+    request = ValuationIn.model_validate(asked).request()
+    (before,) = json.loads((await bay.services.valuations.value(request, "6")).body)["parts"]
+    assert [one["minutes"] for one in before["raises"]] == ["15"]
+    assert "about_pieces" not in before["raises"][0]

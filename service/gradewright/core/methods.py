@@ -6,13 +6,14 @@ from gradewright.core.concerns import Concerning, of_grades
 from gradewright.core.grading import Grader
 from gradewright.core.valued import Part
 
-METHODS = ("1", "2", "3", "4", "5", "6")
+METHODS = ("1", "2", "3", "4", "5", "6", "7")
 """"1" tells single preparations that raise a part, "2" sequences of them, "3" also the cautions that can
 still turn out to concern a part, and what would pay beside it (`core.pointers`), "4" which cautions of a
 grade that is only named are not certain; each of these has its own choice of tests. "5" tells where what was
 posted waits, and work that is paid for on what has no price itself; what it points at goes by a part's own
 name too, and by no record that waits, and what that brings in an hour is rounded down. "6" points at what
-weighs far more than any device of its kind as at several of them, and not at all where it cannot be that."""
+weighs far more than any device of its kind as at several of them, and not at all where it cannot be that.
+"7" has work that raises such a part take the minutes of several too."""
 METHOD = METHODS[-1]
 """The way in which what is asked now is valued."""
 
@@ -55,6 +56,10 @@ NAMES_UNREAD = frozenset({"1", "2", "3", "4"})
 
 ANY_WEIGHT = frozenset({"1", "2", "3", "4", "5"})
 """The methods by which whatever a part weighs it was one device of its kind, or as many as its count."""
+
+ONE_PIECE = frozenset({"1", "2", "3", "4", "5", "6"})
+"""The methods by which work on a part took the minutes of one piece, or of as many as its count, whatever it
+weighs."""
 
 
 def concerning_part(part: Part, grader: Grader, method: str) -> Concerning:

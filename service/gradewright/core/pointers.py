@@ -48,6 +48,16 @@ class Opened:
     cautions: tuple[Caution, ...] = ()
     weighs: Recorded | None = None
 
+    def pieces(self, grams: Ratio, told: int) -> int | None:
+        """How many devices a part of such a weight is; None where it is none that anybody has recorded."""
+        if self.weighs is None:
+            return told
+        mass, parts = grams
+        each = Fraction(mass, parts * told)
+        if not self.weighs.unlike(each):
+            return told
+        return self.weighs.about(each) if each > self.weighs.most and told == 1 else None
+
 
 class Whole(NamedTuple):
     """A part that could be taken apart: its place in the list, what it weighs and pays in minor units.
@@ -155,7 +165,7 @@ def _apart(
         minutes = whole.kind.typical.minutes
         if minutes is None or not minutes.likely:
             continue
-        pieces = _pieces(whole)
+        pieces = whole.kind.pieces(whole.grams, whole.pieces)
         if pieces is None:
             continue
         worth = known.get(whole.kind.slug)
@@ -178,23 +188,12 @@ def _apart(
     for gain, _, whole, unpriced in sorted(found, key=itemgetter(0, 1))[:MOST]:
         likely = whole.kind.typical.minutes
         if likely is not None:
-            pieces = _pieces(whole) or whole.pieces
+            pieces = whole.kind.pieces(whole.grams, whole.pieces) or whole.pieces
             minutes_of_all = likely.likely * pieces
             an_hour = -gain * HOUR / minutes_of_all  # rounded down it is a rate at which it still pays
             told = round(an_hour) if nearest else floor(an_hour)
             about = pieces if pieces != whole.pieces else None
             yield TakeApart(whole, -gain, minutes_of_all, told, unpriced, about)
-
-
-def _pieces(whole: Whole) -> int | None:
-    """How many devices a part is; None where it is none that anybody has recorded."""
-    weighs, (mass, parts) = whole.kind.weighs, whole.grams
-    if weighs is None:
-        return whole.pieces
-    each = Fraction(mass, parts * whole.pieces)
-    if not weighs.unlike(each):
-        return whole.pieces
-    return weighs.about(each) if each > weighs.most and whole.pieces == 1 else None
 
 
 def _worth(typical: Typical, prices: PriceList, per_unit: int) -> Worth:

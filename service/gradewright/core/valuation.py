@@ -16,8 +16,8 @@ from gradewright.core.grading import Grader
 from gradewright.core.methods import METHOD, METHODS
 from gradewright.core.pricelist import PriceList
 from gradewright.core.valued import Part, Pile, Terms, Valuation
-from gradewright.core.working import Work
-from gradewright.core.working_before import Work1, Work2, Work3, Work4, Work5
+from gradewright.core.working import Several, Work, as_told
+from gradewright.core.working_before import Work1, Work2, Work3, Work4, Work5, Work6
 
 
 def value(
@@ -27,11 +27,13 @@ def value(
     terms: Terms,
     method: str = METHOD,
     hour_rate: Decimal | None = None,
+    several: Several = as_told,
 ) -> Valuation:
     """The valuation of `parts` by a method; every amount in the price list's currency.
 
     `hour_rate`: what an hour of work is worth, from method 3 on. Finding out more about a part is then held
-    against what it adds to that part's amount, instead of against a share of the price.
+    against what it adds to that part's amount, instead of against a share of the price. `several`: as how
+    many pieces a part counts that no one piece is as heavy as; None where it may be as many as was told.
     """
     piles: dict[str, Pile] = {}
     for part in parts:
@@ -43,13 +45,13 @@ def value(
             piles[grade] = Pile(grade, part.grams)
     for grade, pile in piles.items():
         pile.price = prices.price(grade, pile.grams)
-    work = _WORK[method](grader, prices, terms, piles, hour_rate)
+    work = _WORK[method](grader, prices, terms, piles, hour_rate, several)
     lines = work.lines(parts)
     sorted_piles = tuple(sorted(piles.values(), key=_dearest_first))
     return Valuation(prices.currency, lines, sorted_piles, work.totals(lines), work.cautions(lines))
 
 
-_WORK = dict(zip(METHODS, (Work1, Work2, Work3, Work4, Work5, Work), strict=True))
+_WORK = dict(zip(METHODS, (Work1, Work2, Work3, Work4, Work5, Work6, Work), strict=True))
 
 
 def _dearest_first(pile: Pile) -> tuple[bool, int, str]:

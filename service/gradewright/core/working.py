@@ -5,7 +5,7 @@ Earlier ones are `core.working_before`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
@@ -16,7 +16,7 @@ from gradewright.core.concerns import Concerning
 from gradewright.core.decimals import EXACT, trimmed
 from gradewright.core.description import Description
 from gradewright.core.grading import Contradiction, Grader, Reading, Undecided
-from gradewright.core.methods import METHOD, UNPRICED_UNRAISED, WAITING_UNSAID, concerning_part
+from gradewright.core.methods import METHOD, ONE_PIECE, UNPRICED_UNRAISED, WAITING_UNSAID, concerning_part
 from gradewright.core.money import minor_as_decimal, minor_per_unit, round_cash
 from gradewright.core.pricelist import Price, PriceList
 from gradewright.core.rates import Amount, Payer, Ratio, made
@@ -33,6 +33,13 @@ SELLS_ALL_THE_SAME = (
 NOT_WORTH = " Finding out which is not worth it"
 
 
+Several = Callable[[Part], int | None]
+
+
+def as_told(part: Part) -> None:
+    """A part is as many pieces as was told."""
+
+
 class Work:
     """What the lines of one valuation share. `singly`: preparations are looked at each for itself."""
 
@@ -46,8 +53,9 @@ class Work:
         terms: Terms,
         piles: dict[str, Pile],
         hour_rate: Decimal | None = None,
+        several: Several = as_told,
     ) -> None:
-        self.hour_rate = hour_rate
+        self.hour_rate, self.several = hour_rate, several
         self.grader = grader
         self.prices = prices
         self.terms = terms
@@ -107,7 +115,8 @@ class Work:
             beside = self.lot(grade)
             return EXACT.subtract(beside, part.grams) if grade == part.grade else beside
 
-        lump = Lump(part.grams, part.ratio, part.pieces)
+        about = None if self.method in ONE_PIECE else self.several(part)
+        lump = Lump(part.grams, part.ratio, about or part.pieces, about)
         return worthwhile(described.routes, self.prices, lot, now=now, lump=lump, stays=part.grade or "")
 
     def lot(self, grade: str) -> Decimal:

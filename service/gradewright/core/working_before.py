@@ -26,6 +26,12 @@ Spread = tuple[str, str, int]
 """The cheapest and the dearest grade that a part can be, and the difference in minor units."""
 
 
+class Work6(Work):
+    """By method 6: work on a part took the minutes of one piece, or of its count, whatever it weighed."""
+
+    method = "6"
+
+
 class Work5(Work):
     """By method 5: whatever a part weighed, it was pointed at as one device of its kind."""
 

@@ -27,11 +27,14 @@ _to_whole = TO_WHOLE[Rounding.HALF_EVEN]
 
 
 class Lump(NamedTuple):
-    """The weight that is worked on: in grams, as whole numbers too; of so many pieces."""
+    """The weight that is worked on: in grams, as whole numbers too; of so many pieces. `about`: as how many
+    it counts by its weight, where that is not what was told.
+    """
 
     grams: Decimal
     ratio: Ratio
     pieces: int
+    about: int | None = None
 
 
 class Worthwhile(NamedTuple):
@@ -68,6 +71,13 @@ class Worthwhile(NamedTuple):
             else None
             for grade, share in self.route.shed
         ]
+
+    @property
+    def about(self) -> int | None:
+        """Of how many pieces its minutes are, where that is not what was told; None too where they go by
+        weight alone.
+        """
+        return self.lump.about if self.route.a_piece else None
 
     def minutes_of(self) -> list[Ratio]:
         """How long each step takes."""
@@ -154,7 +164,7 @@ def _paying(
 
 def _minutes(time: Time, lump: Lump) -> Ratio:
     a_piece, a_gram, under = time
-    _, (mass, parts), pieces = lump
+    _, (mass, parts), pieces, _ = lump
     return a_piece * pieces * parts + a_gram * mass, under * parts
 
 

@@ -72,6 +72,14 @@ class Finder:
                 met.update((caution.id, caution) for caution in pointer.whole.kind.cautions)
         return Pointed(found, tuple(met.values()))
 
+    def several(self, part: Part) -> int | None:
+        """As how many pieces a part counts that weighs far more than one device of its kind; None where it
+        may be as many as was told.
+        """
+        kind = self._kind(part, part.grade) if part.grade is not None and self.known.by_slug else None
+        pieces = None if kind is None else kind.pieces(part.ratio, part.pieces)
+        return None if pieces == part.pieces else pieces
+
     def _priced(self, prices: PriceList) -> Worths:
         """What was worked out of a price list before; the list is kept too, so that no other has its id."""
         found = self._worths.get(id(prices))

@@ -69,7 +69,7 @@ class WorkText:
 
 
 def _filled(form: RouteForm, found: Worthwhile, cents: Cents) -> str:
-    _, (mass, parts), _ = found.lump
+    mass, parts = found.lump.ratio
     parts *= GRAMS_A_KILOGRAM
     kept, lost, under = form.kept_and_lost
     under *= parts
@@ -85,8 +85,9 @@ def _filled(form: RouteForm, found: Worthwhile, cents: Cents) -> str:
         steps = ",".join([_minutes(time).join(around) for around, time in each])
     lost_kg = _kilograms(lost * mass, under) if lost else "0"
     best = BEST[found.best_by_the_hour, found.best_in_all]
+    about = "" if found.about is None else f'"about_pieces":{found.about},'
     return (
-        f'{{"best":{best}{form.to_gain}{spelled(found.gain, cents)}'
+        f'{{{about}"best":{best}{form.to_gain}{spelled(found.gain, cents)}'
         f'{form.to_kept}{_kilograms(kept * mass, under)}","lost_kg":"{lost_kg}",'
         f'"minutes":"{minutes}{form.to_per_hour}{_money(found.per_hour, cents)}'
         f'{form.to_shed}{",".join(shed)}],"steps":[{steps}]}}'

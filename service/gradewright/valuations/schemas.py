@@ -177,8 +177,12 @@ class RaiseOut(Out):
     Listed best per hour first. No other sequence adds as much in less time. Of more than five such sequences
     those that add the most in an hour are listed, and always the one that adds the most in all. Answers of
     method 1 have single preparations only, without `steps`, `kept_kg`, `shed`, `lost_kg` and `best`.
+
+    `about_pieces`: only where `minutes` depend on how many pieces the part is, it weighs far more than one
+    device of its kind by what was recorded, and its count is 1: of how many they are.
     """
 
+    about_pieces: int | None = None
     preparation: Slug | None
     name: str
     how: str | None

@@ -19,6 +19,7 @@ from gradewright.core.methods import METHOD, METHODS, WITHOUT_POINTERS
 from gradewright.core.money import Rounding
 from gradewright.core.valuation import value
 from gradewright.core.valued import Terms
+from gradewright.core.working import as_told
 from gradewright.db.knowing import KnownAt
 from gradewright.db.session import Database
 from gradewright.ledger.service import LedgerService
@@ -96,7 +97,8 @@ class ValuationService:
         vague = sum([part.grade is None for part in parts])
 
         def work() -> Answer:
-            valuation = value(parts, version.grader, prices, terms, method, request.hour_rate)
+            several = as_told if finder is None else finder.several
+            valuation = value(parts, version.grader, prices, terms, method, request.hour_rate, several)
             pointed = finder.find(valuation, prices, request.hour_rate) if finder is not None else NOTHING
             return self._answers.encode(asked, valuation, weights, version.grader, pins, pointed)
 

@@ -206,12 +206,14 @@ def test_a_sequence_of_work_is_told_step_by_step(fake: FakeGradewright, run: Run
         "gain": "3.10",
         "per_hour": "93.00",
         "best": ["in all"],
+        "about_pieces": 4,
     }
     fake.answer("POST", "/v1/valuations", samples.valuation(samples.valued_part(name="cord", raises=[both])))
     shown = " ".join(run("value", parts, "--region", "XO-KEL", columns=120).stdout.split())
     for text in (
         "Cut the plug off, then strip the cord: cord 2 min 3.10 93.00",
-        "adds the most in all. becomes Copper No. 2 (0.468 kg (1 lb)).",
+        "adds the most in all. takes the time of some 4, as no one weighs that: give their count. becomes",
+        "Copper No. 2 (0.468 kg (1 lb)).",
         "Beside it Plug ends (0.150 kg (5.3 oz), 0.20).",
         "Beside it Screws (0.010 kg (0.4 oz), which has no price).",
         "0.372 kg (13.1 oz) is lost. 1. At both ends. (0.5 min) 2. By machine. (1.5 min)",

@@ -67,10 +67,12 @@ class Raise(Result):
 
     `steps` are done one after the other; where there is one only, `preparation` and `how` are its. `kept_kg`
     is what is left of the part, of the grade named; `shed` goes to other piles, and `lost_kg` to none. `best`
-    says what no other work on the part does better: "by the hour", "in all". Valuations of method 1 have
-    single preparations only, and no steps.
+    says what no other work on the part does better: "by the hour", "in all". `about_pieces`: of how many
+    pieces the minutes are, where the part weighs what no one of them does. Valuations of method 1 have single
+    preparations only, and no steps.
     """
 
+    about_pieces: int | None = None
     preparation: str | None = None
     name: str
     how: str | None = None

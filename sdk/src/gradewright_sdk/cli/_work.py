@@ -15,6 +15,8 @@ MOST_OF_ALL = ("in all",)
 def work(one: Raise) -> str:
     """It in a few sentences; the steps are numbered where there are several."""
     told = ["adds the most in all."] if one.best == MOST_OF_ALL else []
+    if one.about_pieces is not None:
+        told.append(f"takes the time of some {one.about_pieces}, as no one weighs that: give their count.")
     if one.grade:
         left = f" ({weight(one.kept_kg)})" if one.kept_kg is not None and (one.shed or one.lost_kg) else ""
         told.append(f"becomes {one.grade_name or one.grade}{left}.")
