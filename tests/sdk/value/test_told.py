@@ -73,6 +73,10 @@ def test_cautions_that_may_apply(fake: FakeGradewright, run: Run, parts: str) ->
     shown = " ".join(run("value", parts, "--region", "XO-KEL").stdout.split())
     assert "! Charge (motor; may apply to lump: act as if so until you know more) Wait." in shown
     assert "? Danger-1 (may apply to lump: act as if so until you know more) Mind danger-1." in shown
+    both = doubtful(0)
+    both["parts"][1]["name"] = "motor"
+    fake.answer("POST", "/v1/valuations", both)
+    assert "! Charge (motor) Wait." in " ".join(run("value", parts, "--region", "XO-KEL").stdout.split())
     fake.answer("POST", "/v1/valuations", doubtful(9))
     shown = " ".join(run("value", parts, "--region", "XO-KEL").stdout.split())
     assert "Wait. ? May apply to lump: act as if so until you know more Danger-0; Danger-1;" in shown
@@ -130,6 +134,21 @@ def test_a_day_that_has_not_come_is_said_to_be_one(fake: FakeGradewright, run: R
         fake.answer("POST", "/v1/valuations", {**samples.valuation(), "on": on})
         shown = " ".join(run("value", parts, "--region", "XO-KEL").stdout.split())
         assert (f"{on} {told}" in shown) is yet
+        assert "too old by then" not in shown
+
+
+def test_a_day_on_which_todays_prices_are_too_old(fake: FakeGradewright, run: Run, parts: str) -> None:
+    """Where nothing is counted since a day that has not come either, all that is posted now is too old then,
+    and that is said.
+    """
+    for since, old in (("2998-10-03", True), ("2026-02-01", False)):
+        nobody = (
+            f"Nobody has posted a price for Brass in Kelder Bay or above it since {since}, nor for anything."
+        )
+        lacking = samples.valued_part(outcome="named", price=None, amount=None, unpriced=nobody)
+        fake.answer("POST", "/v1/valuations", {**samples.valuation(lacking), "on": "2999-01-01"})
+        shown = " ".join(run("value", parts, "--region", "XO-KEL").stdout.split())
+        assert ("until now. Unless others are posted, all of today will be too old by then." in shown) is old
 
 
 @pytest.mark.parametrize("who", ["Low Quay does", "Yards in Kelder Bay do"])

@@ -4,6 +4,7 @@ cautions.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -28,6 +29,7 @@ MOST_RAISES = 10
 MOST_STEPS = 5
 TAKE_APART = "take-apart"
 MOST_NAMED = 3  # as `few` has it
+SINCE = re.compile(r"^Nobody has posted .* since (\d{4}-\d\d-\d\d)\b")
 FURTHEST_EAST = timedelta(hours=14)  # where a day begins first
 
 
@@ -47,8 +49,12 @@ class Report:
         valuation = self.valuation
         place = valuation.yard or valuation.region or ""
         console.print(say(f"{place}, {valuation.on}, prices in {valuation.currency}", "bold"))
-        if valuation.on > (datetime.now(UTC) + FURTHEST_EAST).date():
-            console.print(say(f"{valuation.on} has not come yet: these are prices seen until now.", "yellow"))
+        today = (datetime.now(UTC) + FURTHEST_EAST).date()
+        if valuation.on > today:
+            told = f"{valuation.on} has not come yet: these are prices seen until now."
+            if any(_counts_from(part) > today.isoformat() for part in valuation.parts):
+                told += " Unless others are posted, all of today will be too old by then."
+            console.print(say(told, "yellow"))
         for one in parts(valuation, self.rulebook, console.width):
             console.print(one)
         if valuation.piles:
@@ -238,6 +244,7 @@ class Report:
 
 def _concerned(caution: Caution, certain: Sequence[str], possible: Sequence[str]) -> str:
     """A caution's name with the parts that it concerns, and those that it may, as far as is known."""
+    possible = [part for part in possible if part not in certain]
     if not possible:
         return f"! {caution.name} ({few(certain)})"
     may = f"may apply to {few(possible)}: act as if so until you know more"
@@ -251,6 +258,12 @@ def _rank(one: Raise) -> Decimal:
 def _at_stake(part: ValuedPart) -> Decimal:
     amounts = [one.amount.likely.amount for one in part.candidates if one.amount is not None]
     return max(amounts) - min(amounts) if amounts else Decimal(0)
+
+
+def _counts_from(part: ValuedPart) -> str:
+    """The day from which on prices count, by what is told of a grade without one; empty where it is not."""
+    found = SINCE.search(part.unpriced or "")
+    return found[1] if found else ""
 
 
 def _not_taken(part: ValuedPart) -> bool:
