@@ -22,6 +22,7 @@ from gradewright.recoveries.schemas import RecoveryIn
 from gradewright.settlements.models import SettlementRow
 from gradewright.settlements.schemas import SettlementIn
 from gradewright.teardowns.schemas import TeardownIn
+from gradewright.teardowns.service import as_asked
 from gradewright.valuations.models import ValuationRow
 from gradewright.valuations.schemas import ValuationIn
 
@@ -104,6 +105,24 @@ async def test_what_was_kept_by_method_1_is_repeated_by_it(ledger: World, number
         await keep(ledger, AnswerRow, held["id"], held["asked"], body)
     again = await ledger.client.post(f"{held['path']}/{held['id']}/replay", headers=await ledger.key(AUTHOR))
     assert (again.status_code, again.content) == (200, body)
+
+
+@pytest.mark.parametrize("held", DECISIONS["since_5"], ids=lambda held: held["what"])
+async def test_what_was_answered_of_several_devices_is_repeated(ledger: World, held: dict[str, Any]) -> None:
+    """How many devices of a kind weigh so much can be told since method 5 of teardowns: by each method since
+    the bytes are those of the day they were pinned, and a row that was kept then replays to them. What is
+    asked now is answered by the newest.
+    """
+    request = TeardownIn.model_validate(held["request"]).request()
+    for method, sha256 in held["by"].items():
+        given = await ledger.services.teardowns.work_out(request, method)
+        assert hashlib.sha256(given.body).hexdigest() == sha256
+        name = f"{held['id']}{method}"
+        await keep(ledger, AnswerRow, name, as_asked(request, given), given.body)
+        again = await ledger.client.post(f"/v1/teardowns/{name}/replay")
+        assert (again.status_code, again.content) == (200, given.body)
+    answered = await ledger.send("/v1/teardowns", held["request"], AUTHOR)
+    assert answered.content == given.body
 
 
 async def by_method(world: World, held: dict[str, Any], method: str) -> bytes:
