@@ -80,7 +80,12 @@ class _Telling:
         """How far a plan is from the best; `of_these`: of which plans, where not of all."""
         gap = best.bound - best.worth
         says = f"No plan{of_these} leaves more."
-        if not best.proved:
+        if best.doubted and not best.proved:
+            says = (
+                f"The best plan{of_these} found. The solver contradicts itself on this haul, so nothing is "
+                f"proved; none leaves more than {self._money(gap)} above it."
+            )
+        elif not best.proved:
             within, again = "work", "the same is found; more seconds allow more work."
             if self.told.by_clock:
                 within, again = "time", "another may be found; kept, it is repeated as it is."
@@ -208,7 +213,7 @@ class _Telling:
             **shown_weight(grams),
             "why": why,
             "says": says,
-            "goes_from": None if goes is None else self._goes(goes, grams),
+            "goes_from": None if goes is None or goes.grams is None else self._goes(goes, goes.grams, grams),
         }
 
     def _why(self, each: Bin, lot: int, goes: GoesFrom | None) -> tuple[str, str]:
@@ -235,7 +240,8 @@ class _Telling:
             return "too-light", f"It is priced only for larger piles.{self._from(goes)}"
         room = "" if haul.load is None else ", or there is no room for more"
         if not self.told.best.proved:
-            return "not-worth", "The best plan found in the time given keeps it."
+            within = "" if self.told.best.doubted else " in the time given"
+            return "not-worth", f"The best plan found{within} keeps it."
         if goes is None:
             return "not-worth", f"Taking it leaves no more than keeping it, and no weight changes that{room}."
         return "not-worth", f"Taking it leaves no more than keeping it.{self._from(goes)}"
@@ -244,14 +250,16 @@ class _Telling:
     def _from(goes: GoesFrom | None) -> str:
         if goes is None:
             return ""
-        shown = _weight(goes)
+        if goes.grams is None:
+            return " From which weight on it would go was not found; perhaps from none."
+        shown = _weight(goes.grams)
         return f" From {shown} on it would go." if goes.proved else f" At {shown} it would go, if not before."
 
     @staticmethod
-    def _goes(goes: GoesFrom, now: Fraction) -> dict[str, Any]:
+    def _goes(goes: GoesFrom, grams: int, now: Fraction) -> dict[str, Any]:
         return {
-            **shown_weight(Fraction(goes.grams)),
-            "more": shown_weight(goes.grams - now)["shown"],
+            **shown_weight(Fraction(grams)),
+            "more": shown_weight(grams - now)["shown"],
             "proved": goes.proved,
         }
 
@@ -284,5 +292,5 @@ def listed(names: Sequence[str]) -> str:
     return f"{', '.join(others)} and {last}" if others else last
 
 
-def _weight(goes: GoesFrom) -> str:
-    return shown_weight(Fraction(goes.grams))["shown"]
+def _weight(grams: int) -> str:
+    return shown_weight(Fraction(grams))["shown"]

@@ -125,7 +125,8 @@ class ProofOut(Out):
     from it (`gap`), likely amounts.
 
     Where `proved` is false, plan and bound are as far as the time went: the same request may be answered with
-    others, and so with another `sha256`. A kept answer is repeated from its plan and bound, byte for byte.
+    others, and so with another `sha256`; or the solver contradicts itself: `says` which. A kept answer is
+    repeated from its plan and bound, byte for byte.
     """
 
     proved: bool

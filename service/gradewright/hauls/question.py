@@ -24,11 +24,12 @@ from gradewright.valuations.weights import weigh
 from gradewright.yards.service import Yard
 
 MOST_TRIPS = 6
-METHODS = ("1", "2", "3")
+METHODS = ("1", "2", "3", "4")
 """By method 2 the bound of the second choice is told as one, a bin goes down into no grade that is not
 cheaper, and those that came after the table of cheaper ones go down by the rulebook's own prices. By
 method 3 what no yard has a price for is not said to be posted by none: it may wait. It also tells where
-something stays for want of a trip, and what each stop costs."""
+something stays for want of a trip, and what each stop costs. By method 4 the solver is not taken at its word
+where it contradicts what is known, and from which weight on something goes may be told not to be found."""
 METHOD = METHODS[-1]
 
 
@@ -88,7 +89,7 @@ class Question:
         plan = [
             None if at is None else [at.trip, self.offers[at.buyer].yard.slug, at.grade] for at in best.plan
         ]
-        return {"plan": plan, "bound": best.bound}
+        return {"plan": plan, "bound": best.bound, **({"doubted": True} if best.doubted else {})}
 
     def _read(self, kept: Mapping[str, Any]) -> Best:
         numbers = {offers.yard.slug: number for number, offers in enumerate(self.offers)}
@@ -96,7 +97,7 @@ class Question:
             None if at is None else Place(at[0], numbers.get(at[1], len(numbers)), at[2])
             for at in kept["plan"]
         )
-        return Best(plan, reckon(self.haul, plan).worth, kept["bound"])
+        return Best(plan, reckon(self.haul, plan).worth, kept["bound"], kept.get("doubted", False))
 
 
 def costs_of(request: Request, yards: Sequence[Yard]) -> tuple[Costs, dict[str, int]]:

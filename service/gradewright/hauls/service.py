@@ -29,6 +29,8 @@ from gradewright.valuations.service import ValuationService
 
 TABLE_ALONE = frozenset({"1"})
 """The methods by which bins go down by the table of cheaper grades alone, and into whatever is named."""
+AT_ITS_WORD = frozenset({"1", "2", "3"})
+"""The methods that believed the solver whatever it said."""
 KIND = Kind("haul", "/v1/hauls", "h", METHODS)
 
 
@@ -63,7 +65,8 @@ class HaulService:
         """The best plan, or the best found in time. Raises `Refused` where not all can go that must."""
         pinned, question, pins = await self._asked(request, method)
         try:
-            told = await self._solving.of(partial(_best, question.haul, request.seconds))
+            find = _best_at_its_word if method in AT_ITS_WORD else _best
+            told = await self._solving.of(partial(find, question.haul, request.seconds))
         except CannotAllGo as error:
             trips = f"{question.trips} trip{'s'[: question.trips != 1]}"
             more = ". Allow more of them or a greater load, give bins as more lots,"
@@ -100,7 +103,8 @@ class HaulService:
         except NoSuchPlan as error:
             raise ReplayDiffers(f"The plan of {haul} is none at its pins: {error}.") from error
         if told.best.proved:
-            work = partial(_beaten, question.haul, told.best.worth, request.seconds)
+            beats = _beaten_at_its_word if pins.method in AT_ITS_WORD else _beaten
+            work = partial(beats, question.haul, told.best.worth, request.seconds)
             if await self._solving.of(work):
                 raise ReplayDiffers(f"The plan of {haul} was called the best, and another leaves more.")
         return sealed(tell(question, told), pins)
@@ -177,7 +181,19 @@ def _best(haul: Haul, seconds: int, stopped: Callable[[], bool]) -> Told:
     return best(haul, seconds, stopped)
 
 
+def _best_at_its_word(haul: Haul, seconds: int, stopped: Callable[[], bool]) -> Told:
+    from gradewright.core.haul.best import best
+
+    return best(haul, seconds, stopped, unchecked=True)
+
+
 def _beaten(haul: Haul, worth: int, seconds: int, stopped: Callable[[], bool]) -> bool:
     from gradewright.core.haul.best import beaten
 
     return beaten(haul, worth, seconds, stopped) is not None
+
+
+def _beaten_at_its_word(haul: Haul, worth: int, seconds: int, stopped: Callable[[], bool]) -> bool:
+    from gradewright.core.haul.best import beaten
+
+    return beaten(haul, worth, seconds, stopped, unchecked=True) is not None

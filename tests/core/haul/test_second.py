@@ -11,7 +11,7 @@ from tests.core.haul.hauls import POUND, Tried, district, must_go, steps, tried
 from gradewright.core.haul.best import best
 from gradewright.core.haul.found import Told
 from gradewright.core.haul.plan import Buyer, Haul, Lot, Place, Plan, reckon
-from gradewright.core.haul.programme import Guard
+from gradewright.core.haul.solver import Guard
 
 
 @pytest.fixture(scope="module", params=[(1, True), (2, False)], ids=["held-back", "all-goes"])
@@ -64,7 +64,7 @@ def test_it_is_not_said_to_leave_more_than_any_plan(found: tuple[Haul, Told]) ->
 
 def test_the_same_is_found_again(found: tuple[Haul, Told], monkeypatch: pytest.MonkeyPatch) -> None:
     """The work that is counted decides what is found: without any clock to end it, it is the same."""
-    monkeypatch.setattr("gradewright.core.haul.best.Guard", lambda *_: Guard())
+    monkeypatch.setattr("gradewright.core.haul.best.Guard", lambda *_, **more: Guard(**more))
     haul, _ = found
     first, again = (best(haul, 0.5) for _ in range(2))
     assert not first.by_clock

@@ -10,7 +10,7 @@ from tests.core.haul.hauls import POUND, district, steps
 from gradewright.core.haul.best import best
 from gradewright.core.haul.model import Model
 from gradewright.core.haul.plan import Buyer, Haul, Lot
-from gradewright.core.haul.programme import Guard
+from gradewright.core.haul.solver import Guard
 
 
 @pytest.fixture(scope="module")
@@ -54,7 +54,7 @@ def test_a_clock_that_is_over_is_told(hard: Haul) -> None:
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_forty_bins_and_twelve_yards_are_proved(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """In as much work as five seconds are, whatever a clock says: the same on every machine."""
-    monkeypatch.setattr("gradewright.core.haul.best.Guard", lambda *_: Guard())
+    monkeypatch.setattr("gradewright.core.haul.best.Guard", lambda *_, **more: Guard(**more))
     told = best(district(seed, 40, 12), 5)
     assert told.best.proved
     assert not told.by_clock

@@ -13,7 +13,7 @@ from math import ceil
 
 from gradewright.core.haul.model import Model
 from gradewright.core.haul.plan import Buyer, Haul, NoSuchPlan, Place, Plan, Reckoned, can_go, reckon, tidied
-from gradewright.core.haul.programme import Guard
+from gradewright.core.haul.solver import Guard
 from gradewright.core.rates import Payer
 
 

@@ -11,32 +11,58 @@ from dataclasses import replace
 from math import floor
 
 from gradewright.core.haul.begin import beginning
+from gradewright.core.haul.checked import below
 from gradewright.core.haul.found import Best, CannotAllGo, NothingFound, Told
 from gradewright.core.haul.goes import goes
 from gradewright.core.haul.model import Model, Solved
 from gradewright.core.haul.plan import Haul, Plan, Reckoned, reckon, tidied
-from gradewright.core.haul.programme import Guard, Stopped, never
 from gradewright.core.haul.second import another
+from gradewright.core.haul.solver import Guard, Stopped, never
 from gradewright.core.rates import Payer
 
 BEGIN_SHARE, FIRST_SHARE, LIGHTEST_SHARE, SECOND_SHARE, EACH_SHARE = 0.3, 0.6, 0.4, 0.6, 0.5
 """Of the work that is left, for a plan to begin with, the plan itself, the lightest of several, the second
 choice of yards, and each bin that stays."""
 NEARLY = 1e-9
+TURNS = 2
+"""How often the best plan is looked for, where another choice of yards leaves more than its bound."""
 
 
-def best(haul: Haul, seconds: float, stopped: Stopped = never) -> Told:
+def best(haul: Haul, seconds: float, stopped: Stopped = never, *, unchecked: bool = False) -> Told:
     """What to do, or the best found in as much work as so many seconds allow, with its bound.
 
     `stopped` ends it, and so does the clock where the work takes longer. Raises `CannotAllGo` where not all
-    lots fit that must go, and `NothingFound` where that was too little.
+    lots fit that must go, and `NothingFound` where that was too little. `unchecked`: as methods 1 to 3 did.
     """
-    guard = Guard(seconds, stopped)
+    guard = Guard(seconds, stopped, unchecked=unchecked)
     begun, spent = beginning(haul, seconds * BEGIN_SHARE, guard)
-    model, left = Model(haul, guard=guard), seconds - spent
-    found = model.most(model.worth(), left * FIRST_SHARE, start=begun)
+    left = seconds - spent
+    for _ in range(TURNS):
+        first, second, looked, left = _both(haul, Model(haul, guard=guard), begun, left)
+        if second is None or second.worth <= first.bound or unchecked:
+            break
+        begun = reckon(haul, second.plan)  # so what was called a bound of the first is none
+    if second is not None and second.worth > first.bound and not unchecked:
+        first, second = _unbounded(haul, first), _unbounded(haul, second)
+    if second is not None and second.worth > first.worth:  # there was too little work for the first
+        first, second = replace(second, bound=first.bound, doubted=first.doubted), first
+    goes_from = {}
+    for bin_ in _kept(haul, first.plan) if first.proved else ():
+        goes_from[bin_], spent = goes(haul, first.plan, bin_, left * EACH_SHARE, guard)
+        left -= spent
+    return Told(first, second, looked, goes_from, guard.ended)
+
+
+def _both(
+    haul: Haul, model: Model, begun: Reckoned | None, left: float
+) -> tuple[Best, Best | None, bool, float]:
+    """The best plan and that of another choice of yards, whether that is the last word on whether there is
+    one, and the seconds that are left.
+    """
+    known = None if begun is None else begun.worth
+    found = model.most(model.worth(), left * FIRST_SHARE, start=begun, known=known)
     left -= found.seconds
-    first = _better(haul, found, begun)
+    first = _better(haul, found, begun, model.guard)
     if first is None and found.finished:
         raise CannotAllGo("Not everything that must go fits into the trips.")
     if first is None:
@@ -47,30 +73,27 @@ def best(haul: Haul, seconds: float, stopped: Stopped = never) -> Told:
         left -= found.seconds
         if found.plan is not None and reckon(haul, found.plan).worth == first.worth:
             first = replace(first, plan=tidied(haul, found.plan))
-    found, begun = another(haul, model, first.plan, left * SECOND_SHARE, guard)
+    found, begun = another(haul, model, first.plan, left * SECOND_SHARE, model.guard)
     left -= found.seconds
-    second = _better(haul, found, begun)
-    if second is not None:
+    second = _better(haul, found, begun, model.guard)
+    if second is not None and (model.guard.unchecked or second.worth <= first.bound):
         second = replace(second, bound=min(second.bound, first.bound))
-    if second is not None and second.worth > first.worth:  # there was too little work for the first
-        first, second = replace(second, bound=first.bound), first
-    goes_from = {}
-    for bin_ in _kept(haul, first.plan) if first.proved else ():
-        goes_from[bin_], spent = goes(haul, first.plan, bin_, left * EACH_SHARE, guard)
-        left -= spent
-    return Told(first, second, second is not None or found.finished, goes_from, guard.ended)
+    return first, second, second is not None or found.finished, left
 
 
-def beaten(haul: Haul, worth: int, seconds: float, stopped: Stopped = never) -> Reckoned | None:
+def beaten(
+    haul: Haul, worth: int, seconds: float, stopped: Stopped = never, *, unchecked: bool = False
+) -> Reckoned | None:
     """A plan that leaves more than so much; None where there is none, or none was found in the work that so
     many seconds allow.
     """
-    model = Model(haul, guard=Guard(seconds, stopped))
+    model = Model(haul, guard=Guard(seconds, stopped, unchecked=unchecked))
     found = model.most(model.worth(), seconds, rows=(model.leaves(worth + 1),))
-    return reckon(haul, found.plan) if found.plan is not None else None
+    better = reckon(haul, found.plan) if found.plan is not None else None
+    return better if unchecked or better is None or better.worth > worth else None
 
 
-def _better(haul: Haul, found: Solved, begun: Reckoned | None) -> Best | None:
+def _better(haul: Haul, found: Solved, begun: Reckoned | None, guard: Guard) -> Best | None:
     """The better of the plan that was found and the one to begin with, and the bound, rounded down."""
     plans = [begun] if begun is not None else []
     if found.plan is not None:
@@ -78,8 +101,16 @@ def _better(haul: Haul, found: Solved, begun: Reckoned | None) -> Best | None:
     if not plans:
         return None
     plan = max(plans, key=lambda reckoned: reckoned.worth)
+    if not guard.unchecked and (found.doubted or below(found.bound, plan.worth)):
+        return _unbounded(haul, Best(plan.plan, plan.worth, plan.worth))
     bound = floor(min(found.bound + NEARLY * abs(found.bound), _dearest(haul)))
     return Best(plan.plan, plan.worth, max(bound, plan.worth))
+
+
+def _unbounded(haul: Haul, best: Best) -> Best:
+    """A plan of which the solver proves nothing, with the bound that there is without it."""
+    bound = max(_dearest(haul), best.worth)
+    return replace(best, bound=bound, doubted=best.worth < bound)
 
 
 def _dearest(haul: Haul) -> int:

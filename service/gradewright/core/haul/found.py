@@ -19,11 +19,14 @@ class NothingFound(Refused):
 
 @dataclass(frozen=True, slots=True)
 class Best:
-    """A plan, what it leaves, and what no plan leaves more than, in minor units."""
+    """A plan, what it leaves, and what no plan leaves more than, in minor units. `doubted`: the solver
+    contradicts itself, so that none of its bounds counts.
+    """
 
     plan: Plan
     worth: int
     bound: int
+    doubted: bool = False
 
     @property
     def proved(self) -> bool:
@@ -33,9 +36,11 @@ class Best:
 
 @dataclass(frozen=True, slots=True)
 class GoesFrom:
-    """From how many whole grams on what is kept would go; `proved`: it goes at none less."""
+    """From how many whole grams on what is kept would go, None where none was found; `proved`: it goes at
+    none less.
+    """
 
-    grams: int
+    grams: int | None
     proved: bool
 
 

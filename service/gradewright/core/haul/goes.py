@@ -15,7 +15,7 @@ from math import ceil, floor, inf
 from gradewright.core.haul.found import GoesFrom
 from gradewright.core.haul.model import Model
 from gradewright.core.haul.plan import Haul, NoSuchPlan, Place, Plan, reckon
-from gradewright.core.haul.programme import Guard
+from gradewright.core.haul.solver import Guard
 from gradewright.core.haul.ways import Free
 from gradewright.core.money import Rounding
 from gradewright.core.rates import Payer
@@ -28,7 +28,7 @@ def goes(haul: Haul, plan: Plan, bin_: int, seconds: float, guard: Guard) -> tup
     planned anew, and the seconds that this takes.
 
     None where no weight makes it go. Not `proved` where the time was too short: then it is the least weight
-    at which it goes while the rest stays as it is in the plan, or less.
+    at which it goes while the rest stays as it is in the plan, or less, and none where that is none.
     """
     asked, lot, rest = _as_one(haul, plan, bin_)
     need = reckon(haul, plan).worth + 1
@@ -46,7 +46,7 @@ def goes(haul: Haul, plan: Plan, bin_: int, seconds: float, guard: Guard) -> tup
     model = Model(asked, Free(lot, least, most), frozenset((lot, *gone)), guard)
     spent = 0.0
     while True:
-        found = model.least_share(need, seconds - spent)
+        found = model.least_share(need, seconds - spent, None if at_rest is None else 1.0)
         spent += found.seconds
         if found.plan is None:
             anew = None
@@ -56,7 +56,9 @@ def goes(haul: Haul, plan: Plan, bin_: int, seconds: float, guard: Guard) -> tup
             break
         model.shut_out(found.plan)  # half a minor unit of it is rounded down, and there is no room for more
     known = [grams for grams in (at_rest, anew) if grams is not None]
-    return GoesFrom(min(known), found.finished) if known else None, spent
+    if not known and (found.finished or guard.unchecked):
+        return None, spent
+    return GoesFrom(min(known, default=None), found.finished), spent
 
 
 def lightest(haul: Haul, lot: int, plan: Plan, need: int, *, here: bool = False) -> int | None:

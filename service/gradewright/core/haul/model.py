@@ -13,7 +13,8 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from gradewright.core.haul.plan import Haul, Place, Plan, Reckoned, reached
-from gradewright.core.haul.programme import INFINITY, Guard, Programme, Row
+from gradewright.core.haul.programme import Programme
+from gradewright.core.haul.solver import INFINITY, Guard, Row
 from gradewright.core.haul.ways import Free, Way, rises, worth_looking_at
 from gradewright.core.money import Rounding
 
@@ -29,12 +30,15 @@ class Heap(NamedTuple):
 
 
 class Solved(NamedTuple):
-    """The best plan found, None where none was; the bound; the seconds; whether that is the last word."""
+    """The best plan found, None where none was; the bound; the seconds; whether that is the last word;
+    whether the solver contradicts itself.
+    """
 
     plan: Plan | None
     bound: float
     seconds: float
     finished: bool
+    doubted: bool = False
 
 
 @dataclass(slots=True)
@@ -128,31 +132,36 @@ class Model:
         *,
         rows: Iterable[Row] = (),
         start: Reckoned | None = None,
+        known: float | None = None,
     ) -> Solved:
         """The plan with the most of an objective in whole numbers, or the best found in the work of so many
-        seconds.
+        seconds. `known`: what some plan comes to, also where it has a way that is not looked at.
         """
         rows, spent = tuple(rows), 0.0
         begun = self._columns_of(start) if start is not None else None
         while True:
-            found = self.programme.most(objective, seconds - spent, rows=rows, start=begun)
+            left = seconds - spent
+            found = self.programme.most(objective, left, rows=rows, start=begun, known=known)
             spent += found.seconds
             if found.columns is None:
-                return Solved(None, found.bound, spent, found.finished)
+                return Solved(None, found.bound, spent, *found[3:])
             chosen = {way for way, column in self.ways.items() if found.columns[column] > 0.5}
             cuts = list(self._cuts(chosen))
             if not cuts:
-                return Solved(self._plan(chosen), found.bound, spent, found.finished)
+                return Solved(self._plan(chosen), found.bound, spent, *found[3:])
             self.programme.rows += cuts
 
-    def least_share(self, at_least: int, seconds: float) -> Solved:
-        """The plan that leaves so much with the least weight of the free lot; the bound is that weight's."""
-        objective = dict.fromkeys(self.share.values(), -1.0)
-        found = self.programme.most(objective, seconds, rows=(self.leaves(at_least),), gap=MARGIN)
+    def least_share(self, at_least: int, seconds: float, known: float | None = None) -> Solved:
+        """The plan that leaves so much with the least weight of the free lot; the bound is that weight's, as
+        a share of its most. `known`: such a share with which some plan does.
+        """
+        objective, rows = dict.fromkeys(self.share.values(), -1.0), (self.leaves(at_least),)
+        most = None if known is None else -known
+        found = self.programme.most(objective, seconds, rows=rows, gap=MARGIN, known=most)
         if found.columns is None:
-            return Solved(None, found.bound, found.seconds, found.finished)
+            return Solved(None, *found[1:])
         chosen = {way for way, column in self.ways.items() if found.columns[column] > 0.5}
-        return Solved(self._plan(chosen), -found.bound, found.seconds, found.finished)
+        return Solved(self._plan(chosen), -found.bound, *found[2:])
 
     def _add_ways(self, buyer: int) -> None:
         """Every way to a buyer that is worth looking at."""

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from gradewright.core.haul.begin import best_of
 from gradewright.core.haul.model import Model, Solved
 from gradewright.core.haul.plan import Haul, Place, Plan, Reckoned, reached, reckon
-from gradewright.core.haul.programme import Guard
+from gradewright.core.haul.solver import Guard
 from gradewright.core.rates import Payer
 
 NEAR_SHARE = 0.4
@@ -30,9 +30,8 @@ def another(
     found = near.most(near.worth(), seconds * NEAR_SHARE, rows=(near.another_choice(buyers),), start=begun)
     if found.plan is not None:
         begun = best_of(haul, [found.plan, *([] if begun is None else [begun.plan])])
-    everywhere = model.most(
-        model.worth(), seconds - found.seconds, rows=(model.another_choice(buyers),), start=begun
-    )
+    rows, known = (model.another_choice(buyers),), None if begun is None else begun.worth
+    everywhere = model.most(model.worth(), seconds - found.seconds, rows=rows, start=begun, known=known)
     return everywhere._replace(seconds=found.seconds + everywhere.seconds), begun
 
 
