@@ -50,6 +50,26 @@ async def of(world: World, posting: str, who: str | None = None, role: Role = Ro
     return answer.json()
 
 
+async def test_whoever_has_spoken_of_it_sees_it(market: World) -> None:
+    """A member who confirms or disputes a price that waits sees what it is, and how far off: also as it was
+    known before they did. Others, and who spoke of another line, do not."""
+    before = await market.post(
+        price("copper-no2", "33.0"), price("tin", "1.00"), who="shrike", yard="low-quay"
+    )
+    posting, revision = before["id"], before["revision"]
+    for who, word, line in (("heron", "dispute", 1), ("gannet", "confirmation", 2)):
+        said = await market.send(f"/v1/postings/{posting}/{word}", {**REASON, "lines": [line]}, who)
+        assert said.status_code == 201, said.text
+    for known_at in ("", f"?known_at={revision}"):
+        seen = await of(market, f"{posting}{known_at}", "heron")
+        assert [(one["line"], one["status"]) for one in seen["prices"]] == [(1, "held"), (2, "counts")]
+        assert seen["prices"][0]["held"]["says"].startswith("At 2 yards others are paid")
+        for who in ("gannet", "teal"):
+            other = await of(market, f"{posting}{known_at}", who)
+            assert ([one["line"] for one in other["prices"]], other["withheld"]) == ([2], 1)
+    assert (await of(market, posting))["withheld"] == 1
+
+
 async def test_it_is_shown_to_its_author_and_to_maintainers_with_its_figures(market: World) -> None:
     """They see the price, median and spread of the others, and the score; others see that one is withheld."""
     posting = await wrong_posting(market)

@@ -273,7 +273,7 @@ class Histories(RuleBasedStateMachine):
     @precondition(lambda self: self.postings)
     @rule(data=st.data(), days_ago=st.integers(0, 20))
     def look_up(self, data: st.DataObject, days_ago: int) -> None:
-        """A posting as its author and as a stranger sees it, and a yard's list as it is taken away."""
+        """A posting as its author and as another member sees it, and a yard's list as it is taken away."""
         # Rather one of which something waits: there are few.
         waiting = self.model.waiting(KELDER, self.clock.now.date(), max(self.model.recorded_on))
         held = [each for each in self.postings if any(each["revision"] == entry[0] for entry in waiting)]
@@ -286,7 +286,16 @@ class Histories(RuleBasedStateMachine):
         for who in (posting["author"], next(name for name in AUTHORS if name != posting["author"])):
             headers = self.run(self.world.key(who))
             found = self.run(self.world.client.get(path, params=asked, headers=headers)).json()
-            shown = {n: how for n, how in meant.items() if how != "held" or who == posting["author"]}
+            spoken = {
+                word.entry[1]
+                for word in self.model.words
+                if word.author == who
+                and word.kind in ("confirmation", "dispute")
+                and word.entry[0] == posting["revision"]
+            }
+            shown = {
+                n: how for n, how in meant.items() if how != "held" or who == posting["author"] or n in spoken
+            }
             assert {line["line"]: line["status"] for line in found["prices"]} == shown, (found, revision)
             assert found["withheld"] == len(meant) - len(shown)
         headers = self.run(self.world.key("sedge", Role.MAINTAINER))

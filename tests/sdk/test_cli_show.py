@@ -120,7 +120,6 @@ def test_several_and_those_of_a_file(fake: FakeGradewright, run: Run, tmp_path: 
     ("given", "says"),
     [
         ("d-3", "drafts show"),
-        ("p-3", "a posting"),
         ("c-3", "compositions KIND --records"),
         ("x-3", "one begins with v- (valuation), t- (teardown)"),
         ("haul", "one begins with"),
@@ -132,6 +131,13 @@ def test_what_is_no_kept_answer(run: Run, given: str | None, says: str) -> None:
     ended = run("show", *([given] if given else []), columns=300)
     assert ended.exit_code == 2
     assert says in ended.stderr
+
+
+def test_a_posting_is_not_worked_out_again(run: Run) -> None:
+    """It rests on nothing: it is shown, and not replayed."""
+    ended = run("replay", "p-3", columns=300)
+    assert ended.exit_code == 2
+    assert "a posting, which rests on nothing; `gradewright-client show` shows it" in ended.stderr
 
 
 def test_what_is_not_kept(fake: FakeGradewright, run: Run) -> None:

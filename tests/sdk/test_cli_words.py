@@ -74,15 +74,67 @@ def test_what_was_said_is_shown(
 ) -> None:
     """The lines in short, by whom, where it stands in the ledger, and why."""
     fake.answer("POST", "/v1/postings/*", samples.word_stored(kind, lines=[2, 1, 3, 7, 9, 10]), status=201)
+    fake.answer("GET", "/v1/postings/p-1", samples.posting())
     said = run(command[0], "p-1", *command[1:], *REASON).stdout.splitlines()
     assert said[0] == shown
     assert said[1].endswith("ledger revision 314: read the wrong line of the board")
+
+
+def test_what_became_of_it_may_not_be_known(fake: FakeGradewright, run: Run) -> None:
+    """Where the posting cannot be read the word is stored all the same, and what is not known is said."""
+    fake.answer("POST", "/v1/postings/*", samples.word_stored("confirmation"), status=201)
+    fake.lose("GET", "/v1/postings/p-1")
+    result = run("confirm", "p-1", *REASON)
+    assert result.exit_code == 0
+    assert "It is stored; what became of it could not be asked." in words(result.stdout)
+
+
+@pytest.mark.parametrize(
+    ("id", "says"),
+    [
+        ("c-1", "record KIND --withdraw ID --reason WHY` takes it back"),
+        ("v-1", "a kept answer"),
+        ("d-1", "a draft"),
+    ],
+)
+def test_an_id_of_something_else_is_told(fake: FakeGradewright, run: Run, id: str, says: str) -> None:
+    """What is no posting is told what it is, and which command takes it; nothing is asked."""
+    result = run("withdraw", id, *REASON, columns=300)
+    assert result.exit_code == 2
+    assert says in result.stderr
+    assert not fake.requests
+
+
+def test_of_many_lines_the_first_are_told(fake: FakeGradewright, run: Run) -> None:
+    """After a word about many lines twenty are told, and where the others are."""
+    lines = list(range(1, 31))
+    fake.answer("POST", "/v1/postings/*", samples.word_stored("confirmation", lines=lines), status=201)
+    fake.answer(
+        "GET", "/v1/postings/p-1", samples.posting(prices=[samples.posted_price(line=n) for n in lines])
+    )
+    told = run("confirm", "p-1", *REASON).stdout
+    assert told.count("counts, as before.") == 20
+    assert "`gradewright-client show p-1` shows all of them." in told
+
+
+def test_a_long_posting_is_shown_whole(fake: FakeGradewright, run: Run) -> None:
+    """A posting that comes in pages is shown with the lines of all of them."""
+    first = samples.posting(next_line=2)
+    fake.answer(
+        "GET", "/v1/postings/p-1", samples.posting(prices=[samples.posted_price(line=2, grade="tin")])
+    )
+    fake.answer("GET", "/v1/postings/p-1", first, times=1)
+    told = words(run("show", "p-1").stdout)
+    assert "1 copper-no2" in told
+    assert "2 tin" in told
+    assert [sent.query for sent in fake.requests] == [{}, {"from_line": "2"}]
 
 
 def test_one_line_is_one_line(fake: FakeGradewright, run: Run) -> None:
     """A single line is told in the singular; what could steer a terminal is left out of the reason."""
     answer = samples.word_stored(reason="a\x1b[31mslip")
     fake.answer("POST", "/v1/postings/*", answer, status=201)
+    fake.answer("GET", "/v1/postings/p-1", samples.posting())
     shown = run("withdraw", "p-1", *REASON).stdout
     assert "Taken back: line 1 of p-1" in shown
     assert "\x1b" not in shown

@@ -177,6 +177,50 @@ async def test_a_day_at_the_terminal(members: Members) -> None:
     assert json.loads(gone.stdout)["posting"] == instead
 
 
+async def test_what_a_word_did_is_told(members: Members) -> None:
+    """Each line is told as it was posted: whether it counts now, waits now or still, and how far off it is;
+    the posting shows beforehand what is to be confirmed, and afterwards who said what."""
+    lines = ["--price", "copper-no2 33.0 USD/lb from 100 lb", "--price", "copper-no1 4.10 USD/lb"]
+    posted = await members.shell("wren", "post", "--yard", "cinder-lane", *SHELL, *lines)
+    id = posted.stdout.split()[2].rstrip(",")
+
+    seen = " ".join((await members.shell("dunlin", "show", id)).stdout.split())
+    assert seen.startswith(f"{id}: cinder-lane, seen on 2026-05-04, evidence: sign Posted by wren on ")
+    assert "1 copper-no2, from 100 lb 33.0 USD/lb waits 2 copper-no1 4.10 USD/lb counts" in seen
+    assert "told by the ledger" in seen
+    assert "10 times theirs" not in seen
+    own = " ".join((await members.shell("wren", "show", id)).stdout.split())
+    assert "33.0 USD/lb waits At 2 yards others are paid 3.27 USD/lb in the middle" in own
+    assert "told by the ledger" not in own
+
+    def said(result: Result) -> str:
+        assert result.exit_code == 0, result.output
+        return " ".join(result.stdout.split())
+
+    off = "At 2 yards others are paid 3.27 USD/lb in the middle, give or take"
+    disputed = said(await members.shell("dunlin", "dispute", id, "--line", "1", "--reason", "never"))
+    assert f"line 1, copper-no2, from 100 lb 33.0 USD/lb: still waits. {off}" in disputed
+    confirmed = said(await members.shell("teal", "confirm", id, "--line", "1", "--reason", "saw it too"))
+    assert f"line 1, copper-no2, from 100 lb 33.0 USD/lb: counts now. {off}" in confirmed
+    assert confirmed.endswith("10 times theirs.")
+    first = said(await members.shell("siskin", "dispute", id, "--line", "2", "--reason", "no"))
+    assert first.endswith("line 2, copper-no1 4.10 USD/lb: counts, as before.")
+    for who in ("plover", "dunlin", "avocet"):
+        last = said(await members.shell(who, "dispute", id, "--line", "2", "--reason", "no"))
+        if "waits now" in last:
+            break
+    assert "line 2, copper-no1 4.10 USD/lb: waits now. Members dispute it who weigh more" in last
+    told = " ".join((await members.shell("sedge", "show", id)).stdout.split())
+    assert "dunlin disputed line 1: never (ledger revision" in told
+    assert "teal confirmed line 1: saw it too (ledger revision" in told
+    rejected = said(await members.shell("sedge", "decide", id, "--verdict", "rejected", "--reason", "no"))
+    assert "line 1, copper-no2, from 100 lb 33.0 USD/lb: rejected: it does not count." in rejected
+    gone = said(await members.shell("wren", "withdraw", id, "--reason", "a slip"))
+    assert "line 2, copper-no1 4.10 USD/lb: taken back: it counts no more." in gone
+    as_json = json.loads((await members.shell("wren", "show", id, "--json")).stdout)
+    assert [one["status"] for one in as_json["prices"]] == ["withdrawn", "withdrawn"]
+
+
 REFUSED = [
     (["teal", "withdraw"], "only wren can take it back"),
     (["wren", "confirm"], "is your own: others confirm or dispute it"),

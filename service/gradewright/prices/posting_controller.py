@@ -87,7 +87,8 @@ class PostingController(Controller):
         """A posting by its id, as posted, with what was said of it later.
 
         A long one comes in pages of 500 prices: `next_line` is the `from_line` of the next.
-        Prices that wait are shown to its author and to maintainers, with the figures that hold them.
+        Prices that wait are shown to its author, to maintainers and to who has confirmed or disputed them,
+        with the figures that hold them.
         """
         return PostingOut.of(await views.get(posting, asked.known_at, asked.from_line), caller(request))
 

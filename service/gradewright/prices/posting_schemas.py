@@ -229,7 +229,8 @@ class WordOut(Out):
 class PostingOut(Out):
     """A stored posting as it stands: `words` are what was said of it later.
 
-    `withheld`: how many of its prices wait, and are shown to its author and to maintainers only.
+    `withheld`: how many of its prices wait, and are shown only to its author, to maintainers and to who has
+    confirmed or disputed them.
     `next_line`: where it goes on, if these are not all of its prices.
     """
 

@@ -19,11 +19,12 @@ from gradewright.prices.board import Board, Place
 from gradewright.prices.models import EntryRow, PostingRow, WordRow
 from gradewright.prices.overtaken import overtaken
 from gradewright.prices.postings import Posting
-from gradewright.prices.said import DECISION, REJECTED, WITHDRAWAL
+from gradewright.prices.said import CONFIRMATION, DECISION, DISPUTE, REJECTED, WITHDRAWAL
 from gradewright.rulebooks.service import RulebookService
 from gradewright.yards.service import YardService
 
 MOST_SHOWN = 500
+VOICES = (CONFIRMATION, DISPUTE)
 COUNTS, HELD, OVERTAKEN, WITHDRAWN = "counts", "held", "overtaken", "withdrawn"
 
 
@@ -48,18 +49,26 @@ class SaidOf:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """A posting as it stands, or a page of a long one: the next begins with `next_line`."""
+    """A posting as it stands, or a page of a long one: the next begins with `next_line`.
+
+    `spoken`: who has confirmed or disputed which lines, by today.
+    """
 
     row: PostingRow
     prices: Sequence[Seen]
     words: Sequence[SaidOf] = ()
     next_line: int | None = None
+    spoken: Collection[tuple[str, int]] = ()
 
     def for_reader(self, handle: str | None, *, maintains: bool) -> View:
-        """The same as its author and maintainers see it; others do not see prices that wait."""
+        """The same as its author and maintainers see it; others see prices that wait where they have spoken
+        of them themselves: whoever puts their name to a price is told what it is."""
         if maintains or handle == self.row.author:
             return self
-        return replace(self, prices=[seen for seen in self.prices if seen.status != HELD])
+        shown = [
+            seen for seen in self.prices if seen.status != HELD or (handle, seen.row.line) in self.spoken
+        ]
+        return replace(self, prices=shown)
 
 
 class PostingViews:
@@ -108,6 +117,7 @@ class PostingViews:
         ids = [row.id for row, _ in postings]
         async with self._database.read() as session:
             words = await repository.words_of(session, ids, revision)
+            ever = words if revision is None else await repository.words_of(session, ids)
             when = await repository.recorded_at(
                 session, {word.revision for said in words.values() for word in said}
             )
@@ -117,7 +127,13 @@ class PostingViews:
                 held = {**held, **await self._held(region, revision)}
         shown = [entry for _, entries in postings for entry in entries[:MOST_SHOWN]]
         behind = await self._overtaken(shown, held, revision)
-        return [_view(row, entries, words[row.id], when, held, behind) for row, entries in postings]
+        return [
+            replace(
+                _view(row, entries, words[row.id], when, held, behind),
+                spoken={(word.author, word.about) for word in ever[row.id] if word.kind in VOICES},
+            )
+            for row, entries in postings
+        ]
 
     async def waiting(self, region: str) -> list[View]:
         """All prices of a region that wait today, a view for each posting with only those, newest first."""

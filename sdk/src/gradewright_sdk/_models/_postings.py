@@ -68,8 +68,8 @@ class Posting(Whole):
     """Prices that someone saw at one yard on one day. `recorded_at` is when the service took it in.
 
     `words` are what was said of it later. `withheld`: how many of its prices wait and are not shown here,
-    because only its author and maintainers see them. A long one comes in pages: `next_line` is where these
-    prices go on, None where they are the last.
+    because only its author, maintainers and who has confirmed or disputed them see them. A long one comes
+    in pages: `next_line` is where these prices go on, None where they are the last.
     """
 
     id: str

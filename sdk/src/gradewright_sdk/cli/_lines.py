@@ -1,7 +1,8 @@
-"""What a service says of the lines of a file that was sent to it."""
+"""Lines: what a service says of those of a file that was sent to it, and how several are told."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import NoReturn
 
 import typer
@@ -32,3 +33,21 @@ def explain(ctx: typer.Context, error: ex.APIError, file: str, nothing: str) -> 
     more = {"status": error.status, "request_id": error.request_id}
     lines.append(nothing)
     fail(ctx, Failure(error.type, error.title, tuple(lines), Exit.REFUSED, tuple(errors), more))
+
+
+def ranges(lines: Sequence[int]) -> Iterator[str]:
+    """Lines as they are read: 1 to 4, 7."""
+    first = last = None
+    for line in sorted(lines):
+        if last is not None and line == last + 1:
+            last = line
+            continue
+        if first is not None:
+            yield _range(first, last)
+        first = last = line
+    if first is not None:
+        yield _range(first, last)
+
+
+def _range(first: int, last: int | None) -> str:
+    return str(first) if last == first else f"{first} to {last}"

@@ -27,16 +27,21 @@ KINDS = {
     "r": ("recoveries", "recovery"),
 }
 """By how an id begins: where the client has such answers, and what one is called."""
+POSTING = "p-"
 ELSEWHERE = {
     "c": "a record of a device, which `gradewright-client compositions KIND --records` shows",
     "d": "a draft, which `gradewright-client drafts show` shows",
-    "p": "a posting; `gradewright-client prices` and `history` show what counts of it",
+    "p": "a posting, which rests on nothing; `gradewright-client show` shows it",
 }
 KEPT = """An answer is kept by --keep or --id-to; its id begins with v- (value), t- (teardown), h- (haul), s-
 (settle) or r- (recovery). A settlement needs the key of who kept it in GRADEWRIGHT_KEY."""
-SHOW_HELP = f"""Show kept answers as they were told when they were made.
+SHOW_HELP = f"""Show kept answers as they were told when they were made; or postings, as they stand today.
 
-{KEPT} --json prints each as the service sent it, one a line.
+{KEPT} That of a posting begins with p-: its lines are shown, what counts of them, and who
+said what of them later; what waits with its figures where the key is its author's, a maintainer's or of
+somebody who has confirmed or disputed it.
+
+--json prints each as the service sent it, one a line.
 
 {common.EXIT_CODES}
 """
@@ -68,15 +73,18 @@ def show(
     timeout: common.TimeoutOption = 30.0,
 ) -> None:
     """The command."""
-    wanted = _wanted(ctx, ids, id_from)
+    wanted = _wanted(ctx, ids, id_from, also=(POSTING,))
     with common.asking(ctx, url, timeout) as client:
         for number, one in enumerate(wanted):
+            if number and not json_:
+                print()
+            if one.startswith(POSTING):
+                _show_posting(client, one, json_=json_)
+                continue
             found = _fetch(client, one)
             if json_:
                 common.print_json(found.raw)
                 continue
-            if number:
-                print()
             _print(common.out(), client, one, found)
 
 
@@ -110,8 +118,19 @@ def replay(
             console.print(say(f"Worked out again from its request, {rests}. SHA-256 {pins.sha256}", "dim"))
 
 
-def _wanted(ctx: typer.Context, ids: Sequence[str] | None, file: str | None) -> list[str]:
-    """The ids that are meant, each of a kind that can be kept."""
+def _show_posting(client: Client, one: str, *, json_: bool) -> None:
+    from gradewright_sdk.cli._posting import print_posting, read_whole
+
+    if json_:
+        common.print_json(client.postings.get(one).raw)
+    else:
+        print_posting(common.out(), client, read_whole(client, one))
+
+
+def _wanted(
+    ctx: typer.Context, ids: Sequence[str] | None, file: str | None, also: tuple[str, ...] = ()
+) -> list[str]:
+    """The ids that are meant, each of a kind that can be kept, or beginning like one of `also`."""
     wanted = [one.strip() for one in ids or ()]
     if file is not None:
         try:
@@ -124,6 +143,8 @@ def _wanted(ctx: typer.Context, ids: Sequence[str] | None, file: str | None) -> 
         raise typer.BadParameter("give the ID of a kept answer, or --id-from FILE")
     for one in wanted:
         prefix, dash, _ = one.partition("-")
+        if one.startswith(also):
+            continue
         if not dash or prefix not in KINDS:
             belongs = f"that is {ELSEWHERE[prefix]}" if dash and prefix in ELSEWHERE else _begins()
             raise typer.BadParameter(f"{one!r} is no id of a kept answer: {belongs}")

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from gradewright_sdk.cli import _common as common
+from gradewright_sdk.cli._lines import ranges
 
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from gradewright_sdk._client import Client
     from gradewright_sdk._models import WordStored
 
 MOST_LINES = 10_000
@@ -28,12 +29,18 @@ To put another price in their place, see correct. Needs the key that posted them
 """
 CONFIRM_HELP = f"""Confirm prices of another member: a price that waits counts once a second one is behind it.
 
+`gradewright-client show POSTING` shows first what they are. Told is what each line says, and what the word
+did to it.
+
 {PLACES}
 Of what you say of a price, the last word stands. Needs a member's key in GRADEWRIGHT_KEY.
 
 {common.EXIT_CODES}
 """
 DISPUTE_HELP = f"""Dispute prices of another member: two who weigh more than those behind it make it wait.
+
+`gradewright-client show POSTING` shows first what they are. Told is what each line says, and what the word
+did to it.
 
 {PLACES}
 Of what you say of a price, the last word stands. Needs a member's key in GRADEWRIGHT_KEY.
@@ -48,6 +55,14 @@ The last decision stands. Needs a maintainer's key in GRADEWRIGHT_KEY.
 {common.EXIT_CODES}
 """
 DONE = {"withdrawal": "Taken back", "confirmation": "Confirmed", "dispute": "Disputed"}
+
+ANSWER = "a kept answer: nothing is said of it later"
+OTHERS = {
+    "c": "a record of a device: `gradewright-client record KIND --withdraw ID --reason WHY` takes it back",
+    "d": "a draft: see `gradewright-client drafts --help`",
+    **dict.fromkeys("vthsr", ANSWER),
+}
+"""What ids are of, by how they begin, and what takes the place of the command there."""
 
 PostingArgument = Annotated[
     str, typer.Argument(metavar="POSTING", help="The posting's id, such as p-1f2e….", show_default=False)
@@ -72,9 +87,9 @@ def withdraw(
     timeout: common.TimeoutOption = 30.0,
 ) -> None:
     """The command."""
+    _is_posting(posting)
     with common.asking(ctx, url, timeout) as client:
-        said = client.postings.withdraw(posting, reason=reason, lines=lines or None)
-    _show(said, json_=json_)
+        _show(client, client.postings.withdraw(posting, reason=reason, lines=lines or None), json_=json_)
 
 
 def confirm(
@@ -88,9 +103,9 @@ def confirm(
     timeout: common.TimeoutOption = 30.0,
 ) -> None:
     """The command."""
+    _is_posting(posting)
     with common.asking(ctx, url, timeout) as client:
-        said = client.postings.confirm(posting, reason=reason, lines=lines or None)
-    _show(said, json_=json_)
+        _show(client, client.postings.confirm(posting, reason=reason, lines=lines or None), json_=json_)
 
 
 def dispute(
@@ -104,9 +119,9 @@ def dispute(
     timeout: common.TimeoutOption = 30.0,
 ) -> None:
     """The command."""
+    _is_posting(posting)
     with common.asking(ctx, url, timeout) as client:
-        said = client.postings.dispute(posting, reason=reason, lines=lines or None)
-    _show(said, json_=json_)
+        _show(client, client.postings.dispute(posting, reason=reason, lines=lines or None), json_=json_)
 
 
 def decide(
@@ -121,16 +136,27 @@ def decide(
     timeout: common.TimeoutOption = 30.0,
 ) -> None:
     """The command."""
+    _is_posting(posting)
     with common.asking(ctx, url, timeout) as client:
         said = client.postings.decide(posting, verdict, reason=reason, lines=lines or None)
-    _show(said, json_=json_)
+        _show(client, said, json_=json_)
 
 
-def _show(said: WordStored, *, json_: bool) -> None:
+def _is_posting(id_: str) -> None:
+    """Ends the command where it is the id of something else, which it says."""
+    prefix, dash, _ = id_.partition("-")
+    if dash and prefix in OTHERS:
+        raise typer.BadParameter(f"{id_!r} is {OTHERS[prefix]}. The id of a posting begins with p-")
+
+
+def _show(client: Client, said: WordStored, *, json_: bool) -> None:
     if json_:
         common.print_json(said.raw)
-    else:
-        print_word(common.out(), said)
+        return
+    from gradewright_sdk.cli._posting import print_became
+
+    print_word(common.out(), said)
+    print_became(common.out(), client, said)
 
 
 def print_word(console: Console, said: WordStored) -> None:
@@ -138,24 +164,6 @@ def print_word(console: Console, said: WordStored) -> None:
     from gradewright_sdk.cli._show import say
 
     done = DONE.get(said.kind) or (said.verdict or said.kind).capitalize()
-    lines = f"line{'s' if len(said.lines) > 1 else ''} {', '.join(_ranges(said.lines))}"
+    lines = f"line{'s' if len(said.lines) > 1 else ''} {', '.join(ranges(said.lines))}"
     console.print(say(f"{done}: {lines} of {said.posting}", "bold"))
     console.print(say(f"By {said.author}, ledger revision {said.revision}: {said.reason}"))
-
-
-def _ranges(lines: Sequence[int]) -> Iterator[str]:
-    """Lines as they are read: 1 to 4, 7."""
-    first = last = None
-    for line in sorted(lines):
-        if last is not None and line == last + 1:
-            last = line
-            continue
-        if first is not None:
-            yield _range(first, last)
-        first = last = line
-    if first is not None:
-        yield _range(first, last)
-
-
-def _range(first: int, last: int | None) -> str:
-    return str(first) if last == first else f"{first} to {last}"

@@ -81,7 +81,8 @@ def get_posting(
     """One posting with what was said of it later, as known at a revision or an instant (now): at most 500 of
     its prices, from a line on. Raises NotFound, also where it was not there yet.
 
-    With the author's or a maintainer's key it has the prices that wait, and why.
+    With the key of its author, of a maintainer or of who has confirmed or disputed them it has the prices
+    that wait, and why.
     """
     query = _wire.query(
         known_at=None if known_at is None else _wire.known_at_wire(known_at), from_line=from_line

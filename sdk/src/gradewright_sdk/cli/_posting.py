@@ -1,0 +1,159 @@
+"""A posting for people: its lines, what counts of them, and what a later word made of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from rich.padding import Padding
+
+from gradewright_sdk import _exceptions as ex
+from gradewright_sdk.cli._layout import Entry, stacked
+from gradewright_sdk.cli._lines import ranges
+from gradewright_sdk.cli._show import number, say
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.text import Text
+
+    from gradewright_sdk._client import Client
+    from gradewright_sdk._models import LaterWord, PostedPrice, Posting, PriceEntry, WordStored
+
+MOST = 20
+"""So many lines are told of one by one, after a word about more of them."""
+STANDS = {
+    "counts": "counts",
+    "held": "waits",
+    "overtaken": "a newer one counts",
+    "withdrawn": "taken back",
+    "rejected": "rejected",
+}
+BECAME = {
+    "counts": "counts now",
+    "held": "waits now",
+    "overtaken": "does not count: a newer price of its author stands in its place",
+    "withdrawn": "taken back: it counts no more",
+    "rejected": "rejected: it does not count",
+}
+SAME = {"counts": "counts, as before", "held": "still waits"}
+SAID = {"withdrawal": "took back", "confirmation": "confirmed", "dispute": "disputed"}
+HIDDEN = (
+    "Prices that wait are shown with their figures to their author, to maintainers, and to who has confirmed "
+    "or disputed them; here they are told by the ledger, which tells everything to everyone."
+)
+UNSURE = "It is stored; what became of it could not be asked."
+UNTIL = " It counts once "  # from here on the service's sentence tells what a price waits for
+
+
+def read_whole(client: Client, id_: str) -> Posting:
+    """A posting with all of its prices, however many."""
+    found = client.postings.get(id_)
+    prices, line = list(found.prices), found.next_line
+    while line is not None:
+        page = client.postings.get(id_, from_line=line)
+        prices += page.prices
+        line = page.next_line
+    return found.model_copy(update={"prices": tuple(prices), "next_line": None})
+
+
+def print_posting(console: Console, client: Client, found: Posting) -> None:
+    """What was posted, by whom, what counts of it, and who said what later."""
+    seen = f"{found.yard}, seen on {found.observed_on}, evidence: {found.evidence}"
+    console.print(say(f"{found.id}: {seen}", "bold"))
+    stored = f"{found.recorded_at:%Y-%m-%d %H:%M}"
+    console.print(say(f"Posted by {found.author} on {stored}, ledger revision {found.revision}"))
+    if found.note:
+        console.print(say(found.note))
+    console.print()
+    hidden = _hidden(client, found) if found.withheld else ()
+    rows = [(price.line, _entry(price)) for price in found.prices]
+    rows += [(entry.line, _untold(entry)) for entry in hidden]
+    entries = [entry for _, entry in sorted(rows, key=lambda row: row[0])]
+    for one in stacked(say("Line", "bold"), ("Price", ""), entries):
+        console.print(one)
+    if found.withheld:
+        console.print(say(HIDDEN, "dim"))
+    if found.words:
+        console.print()
+    for word in found.words:
+        console.print(say(_said(word)))
+
+
+def _entry(price: PostedPrice) -> Entry:
+    below = price.held.says if price.held is not None else None
+    stands = say(STANDS.get(price.status, price.status), "" if price.status == "counts" else "yellow")
+    return Entry(
+        say(f"{price.line:>4}  {_named(price)}"),
+        [_paid(price), stands],
+        say(below, "yellow") if below else None,
+    )
+
+
+def _untold(entry: PriceEntry) -> Entry:
+    return Entry(say(f"{entry.line:>4}  {_named(entry)}"), [_paid(entry), say("waits", "yellow")])
+
+
+def _named(price: PostedPrice | PriceEntry) -> str:
+    label = f" ({price.label})" if price.label else ""
+    return f"{price.grade}{label}" + (f", from {price.from_weight}" if price.from_weight else "")
+
+
+def _paid(price: PostedPrice | PriceEntry) -> Text:
+    return say(f"{number(price.price)} {price.currency}/{price.per}")
+
+
+def _hidden(client: Client, found: Posting) -> Sequence[PriceEntry]:
+    """The prices that the posting does not show, by the ledger; none where that cannot be asked."""
+    from gradewright_sdk._models import PriceEntry
+
+    shown, hidden = {price.line for price in found.prices}, []
+    try:
+        for entry in client.ledger.entries(after=found.revision - 1):
+            if entry.revision > found.revision:
+                break
+            if isinstance(entry, PriceEntry) and entry.posting == found.id and entry.line not in shown:
+                hidden.append(entry)
+    except ex.GradewrightError:
+        return ()
+    return hidden
+
+
+def _said(word: LaterWord) -> str:
+    did = SAID.get(word.kind) or word.verdict or word.kind
+    lines = f"line{'s' if len(word.lines) > 1 else ''} {', '.join(ranges(word.lines))}"
+    when = f"{word.recorded_at:%Y-%m-%d %H:%M}"
+    return f"{when}, {word.author} {did} {lines}: {word.reason} (ledger revision {word.revision})"
+
+
+def print_became(console: Console, client: Client, said: WordStored) -> None:
+    """What the lines say that something was said of, and what the word did to each."""
+    try:
+        before, after = (_lines(client, said, revision) for revision in (said.revision - 1, said.revision))
+    except ex.GradewrightError:
+        console.print(say(UNSURE, "yellow"))
+        return
+    for line in _told(said, after):
+        console.print(Padding(say(_became(before.get(line), after[line])), (0, 0, 0, 2)))
+    if len(said.lines) > MOST:
+        console.print(say(f"  `gradewright-client show {said.posting}` shows all of them.", "dim"))
+
+
+def _told(said: WordStored, after: Mapping[int, PostedPrice]) -> Iterator[int]:
+    return (line for line in sorted(said.lines)[:MOST] if line in after)
+
+
+def _lines(client: Client, said: WordStored, revision: int) -> Mapping[int, PostedPrice]:
+    """The first lines that something was said of, as they stood at a revision."""
+    found = client.postings.get(said.posting, known_at=revision, from_line=min(said.lines))
+    return {price.line: price for price in found.prices}
+
+
+def _became(before: PostedPrice | None, after: PostedPrice) -> str:
+    was = "" if before is None else before.status
+    did = SAME.get(was, BECAME[was]) if was == after.status else BECAME.get(after.status, after.status)
+    says = f"line {after.line}, {_named(after)} {_paid(after)}: {did}."
+    if after.held is not None:
+        return f"{says} {after.held.says}"
+    if before is not None and before.held is not None and after.status == "counts":
+        return f"{says} {before.held.says.partition(UNTIL)[0]}"
+    return says
