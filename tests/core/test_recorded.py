@@ -54,7 +54,10 @@ def test_everybody_counts_once_and_by_the_newest() -> None:
     found = recorded(known)
     assert found is not None
     assert (found.low, found.median, found.high) == (90, 100, 400)
-    assert found.most == 100 + Fraction(7, 2) * Fraction(100, 6) / Fraction("0.6745")
+    assert (found.least, found.most) == (Fraction(100, 3), 400)
+    before = recorded(known, by_far=True)
+    assert before is not None
+    assert before.most == 100 + Fraction(7, 2) * Fraction(100, 6) / Fraction("0.6745")
 
 
 def test_of_many_people_the_newest_count() -> None:
@@ -71,9 +74,13 @@ def test_of_many_people_the_newest_count() -> None:
     grams=st.integers(1, 2000),
 )
 def test_it_is_far_off_where_a_record_of_it_would_be(weights: list[int], grams: int) -> None:
-    """A weight is like no device that was recorded exactly where a record of it by somebody else is odd."""
+    """A weight is like no device that was recorded exactly where a record of it by somebody else is odd, and
+    it does not lie between those that were recorded; once it did not matter whether it does.
+    """
     known = records(*map(str, weights))
-    found = recorded(known)
+    found, before = recorded(known), recorded(known, by_far=True)
     assert found is not None
-    odd = Judging(known).odd(record(99, "somebody else", str(grams)))
-    assert found.unlike(Fraction(grams)) == (WEIGHT in {one.what for one in odd})
+    assert before is not None
+    odd = WEIGHT in {one.what for one in Judging(known).odd(record(99, "somebody else", str(grams)))}
+    assert before.unlike(Fraction(grams)) == odd
+    assert found.unlike(Fraction(grams)) == (odd and not min(weights) <= grams <= max(weights))

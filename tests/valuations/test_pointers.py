@@ -138,6 +138,40 @@ async def test_opening_what_needs_a_licence_comes_with_its_caution(bay: World) -
     shown = {caution["id"]: caution for caution in found["cautions"]}
     assert set(pointer["cautions"]) <= set(shown)
     assert shown["refrigerant"]["name"] in pointer["says"]
+    assert "licence" not in pointer  # it is drained
+    assert pointer["says"].startswith("take the ")
+
+
+async def test_what_is_opened_only_with_a_licence_is_told_so(bay: World) -> None:
+    """A freezer holds gases in its foam, also once it is drained: that it is for those who hold a licence
+    stands first, and for itself. Method 6 told it behind the cautions, as a rule for all work.
+    """
+    await taken_apart(bay, "freezer", new_kind={"name": "Freezer", "grade": "appliances-whole"})
+    await taken_apart(bay, "motor", **NEW_MOTOR)
+    observed = {"assembly": "whole-device", "device_kind": "freezer", "drained": True}
+    freezer = {"name": "freezer", "weight": "10 lb", "grade": "appliances-whole"}
+    for part in (freezer, {"name": "freezer", "observed": observed}):
+        (pointer,) = (await valued(bay, part))["pointers"]
+        assert pointer["licence"] is True
+        assert pointer["says"].startswith("only with a licence: take the freezer apart: + ")
+    (pointer,) = (await valued(bay, {"name": "motor", "observed": MOTOR}))["pointers"]
+    assert ("licence" in pointer, "only with" in pointer["says"]) == (False, False)
+    (before,) = await by_method(bay, "6", freezer)
+    assert ("licence" in before, before["says"].startswith("take the freezer")) == (False, True)
+
+
+async def test_a_weight_between_those_recorded_is_pointed_at_as_one(bay: World) -> None:
+    """One of 10 lb, one of 12 and one of 90: 60 lb are one motor, however far they are off most. By method 6
+    they were several.
+    """
+    await taken_apart(bay, "motor", **NEW_MOTOR)
+    for who, weight in (("heron", "12 lb"), ("teal", "90 lb")):
+        half = {"grade": "copper-no2", "weight": "2 lb"}
+        await taken_apart(bay, "motor", who, weight=weight, parts=[half])
+    part = {"name": "motor", "observed": MOTOR, "weight": "60 lb"}
+    assert ["about_pieces" in one for one in await by_method(bay, "6", part)] == [True]
+    found = (await valued(bay, part))["pointers"]
+    assert not any("about_pieces" in one for one in found)
 
 
 async def test_one_kind_does_not_stand_for_another(bay: World) -> None:

@@ -18,6 +18,8 @@ DEVICE_KIND, ASSEMBLY, WHOLE = "device_kind", "assembly", "whole-device"
 HOLDS: Mapping[str, tuple[str, ...]] = {"computer-and-screen": ("picture-tube",)}
 """Cautions, by their ids, of what kinds hold that publications tell of: their names say it, no version has a
 word for them."""
+LICENSED = frozenset({"refrigerant", "foam-gases", "picture-tube", "pcb-capacitor", "pcb-ballast"})
+"""Cautions, by their ids in the rulebook, that leave the opening itself to those who hold a licence."""
 SEEN = frozenset({"refrigerant", "refrigerant-statement", "foam-gases"})
 """Cautions of what is seen in a device that is taken apart: a compressor, its pipes, the foam around it."""
 
@@ -26,8 +28,8 @@ Told = Mapping[str, Collection[Value]]
 
 
 def cautions_of(kind: DeviceKind, found: Typical | None, version: Version) -> tuple[Caution, ...]:
-    """All that concerns a kind of device, those that are certain first, as valuations tell it: see
-    `concerning_kind`.
+    """All that concerns a kind of device, those that are certain first, as valuations told it up to method 6:
+    see `concerning_kind`.
     """
     return concerning_kind(kind, found, version, as_any=True).all
 

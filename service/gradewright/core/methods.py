@@ -13,7 +13,8 @@ grade that is only named are not certain; each of these has its own choice of te
 posted waits, and work that is paid for on what has no price itself; what it points at goes by a part's own
 name too, and by no record that waits, and what that brings in an hour is rounded down. "6" points at what
 weighs far more than any device of its kind as at several of them, and not at all where it cannot be that.
-"7" has work that raises such a part take the minutes of several too."""
+"7" has work that raises such a part take the minutes of several too, takes what lies between those that were
+recorded for one of them, and says what is opened only with a licence."""
 METHOD = METHODS[-1]
 """The way in which what is asked now is valued."""
 
@@ -60,6 +61,15 @@ ANY_WEIGHT = frozenset({"1", "2", "3", "4", "5"})
 ONE_PIECE = frozenset({"1", "2", "3", "4", "5", "6"})
 """The methods by which work on a part took the minutes of one piece, or of as many as its count, whatever it
 weighs."""
+
+
+BY_FAR = frozenset({"6"})
+"""The methods by which what weighs far more or less than most devices of its kind was none of them, though
+some that were recorded weigh as much."""
+
+LICENCE_UNSAID = frozenset({"1", "2", "3", "4", "5", "6"})
+"""The methods that did not say what is opened only with a licence, and told of a kind that no rulebook has a
+word for also what would have been seen in those that were taken apart."""
 
 
 def concerning_part(part: Part, grader: Grader, method: str) -> Concerning:

@@ -40,13 +40,14 @@ NO_LOT, ANY_LOT = Decimal(0), Decimal(10) ** 15
 @dataclass(frozen=True, slots=True)
 class Opened:
     """A kind of device that people have taken apart, and what can hurt whoever does. `weighs`: what such
-    devices weigh; None: whatever it is.
+    devices weigh; None: whatever it is. `licensed`: only those do who hold a licence.
     """
 
     slug: str
     typical: Typical
     cautions: tuple[Caution, ...] = ()
     weighs: Recorded | None = None
+    licensed: bool = False
 
     def pieces(self, grams: Ratio, told: int) -> int | None:
         """How many devices a part of such a weight is; None where it is none that anybody has recorded."""

@@ -44,7 +44,7 @@ class Odd:
 
 class Recorded(NamedTuple):
     """What devices of a kind weigh by their records, in grams, from `low` to `high`; one that weighs less
-    than `least` or more than `most` is far off them.
+    than `least` or more than `most` is none of them.
     """
 
     low: Fraction
@@ -108,10 +108,12 @@ class Judging:
         return self._medians[key]
 
 
-def recorded(known: Iterable[Record]) -> Recorded | None:
-    """What devices of a kind weigh by the records that count; None where none tells it. One is far off as a
-    record is, held against the newest of each person; where fewer than `OTHERS` tell, who do not say how much
-    devices differ, it is where it weighs more than three times the median, or less than a third.
+def recorded(known: Iterable[Record], *, by_far: bool = False) -> Recorded | None:
+    """What devices of a kind weigh by the records that count; None where none tells it. What lies between
+    these is one of them; what does not is none where it is far off as a record is, held against the newest of
+    each person; where fewer than `OTHERS` tell, who do not say how much devices differ, where it weighs more
+    than three times the median, or less than a third. `by_far`: that alone counts, as it did once, also where
+    some were recorded that weigh as much.
     """
     weighed = [record for record in known if record.grams]
     newest: dict[str, Fraction] = {}
@@ -127,7 +129,10 @@ def recorded(known: Iterable[Record]) -> Recorded | None:
         off = FAR * max(spread, median * A_SIXTH) / NORMAL
         least, most = max(least, median - off), min(most, median + off)
     every = [Fraction(record.grams or 0) for record in weighed]
-    return Recorded(min(every), median, max(every), least, most)
+    low, high = min(every), max(every)
+    if not by_far:
+        least, most = min(least, low), max(most, high)
+    return Recorded(low, median, high, least, most)
 
 
 def hardly_named(record: Record) -> Fraction | None:

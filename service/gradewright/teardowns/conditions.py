@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from gradewright.compositions.describing import LICENSED
 from gradewright.core.teardown.tree import NOTHING
 from gradewright.teardowns.choices import OPEN
 from gradewright.teardowns.figures import Purse, weight
 from gradewright.teardowns.nodes import for_whom, heeded
-from gradewright.teardowns.words import LICENSED, limits
+from gradewright.teardowns.words import limits
 from gradewright.teardowns.worked import Worked, left_grams
 
 

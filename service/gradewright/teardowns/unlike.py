@@ -21,10 +21,8 @@ from gradewright.teardowns.reading import Part
 
 def unlike(typical: Typical | None, grams: Fraction, *, by_far: bool = False) -> Recorded | None:
     """What was recorded, where one device weighs far more or less than that."""
-    found = None if typical is None else recorded(record for record, _ in typical.votes)
-    if found is None or not found.unlike(grams):
-        return None
-    return found if by_far or not found.low <= grams <= found.high else None
+    found = None if typical is None else recorded((record for record, _ in typical.votes), by_far=by_far)
+    return found if found is not None and found.unlike(grams) else None
 
 
 def how_many(kind: DeviceKind, grams: Fraction, found: Recorded) -> str:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import NamedTuple
 
+from gradewright.compositions.describing import LICENSED
 from gradewright.core.rulebook import Caution
 from gradewright.core.teardown.margins import Does, Margin, Then
 from gradewright.core.teardown.rates import UpTo
@@ -27,8 +28,6 @@ from gradewright.teardowns.worked import Worked, left_grams
 
 MOST_NAMED = 3
 NEVER, UNTOLD = "at no rate", "cannot be told"
-LICENSED = frozenset({"refrigerant", "foam-gases", "picture-tube", "pcb-capacitor", "pcb-ballast"})
-"""Cautions, by their ids in the rulebook, that leave the opening itself to those who hold a licence."""
 HEED = (
     "Read the cautions before anything is opened. Follow local law; where a licence is needed, leave the "
     "work to those who hold one."

@@ -33,7 +33,9 @@ def _apart(found: TakeApart, rulebook: Rulebook, cents: Cents) -> dict[str, Any]
     pieces = f" ({whole.pieces} of them)" if whole.pieces > 1 else ""
     if found.about is not None:
         pieces = f" (no one weighs that: as some {found.about} of them; give their count)"
-    says = f"take the {whole.name} apart{pieces}: + {gain} for {minutes} minutes, up to {an_hour} an hour"
+    licensed = whole.kind.licensed
+    says = "only with a licence: " if licensed else ""
+    says += f"take the {whole.name} apart{pieces}: + {gain} for {minutes} minutes, up to {an_hour} an hour"
     says += _by(whole.kind.typical)
     if found.unpriced:
         names = [rulebook.grades[g].name if g in rulebook.grades else g for g in found.unpriced]
@@ -54,6 +56,7 @@ def _apart(found: TakeApart, rulebook: Rulebook, cents: Cents) -> dict[str, Any]
         "minutes": minutes,
         **({} if found.about is None else {"about_pieces": found.about}),
         "up_to_per_hour": an_hour,
+        **({"licence": True} if licensed else {}),
         "unpriced": list(found.unpriced),
         "cautions": [caution.id for caution in cautions],
         "says": says,

@@ -4,14 +4,29 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
-from gradewright.compositions.describing import ASSEMBLY, DEVICE_KIND, WHOLE, cautions_of
+from gradewright.compositions.describing import (
+    ASSEMBLY,
+    DEVICE_KIND,
+    LICENSED,
+    WHOLE,
+    cautions_of,
+    concerning_kind,
+)
 from gradewright.compositions.kept import Compositions, as_called
 from gradewright.core.concerns import Concerning
-from gradewright.core.methods import ALL_FOR_SHARES, ALL_RECORDS, ANY_WEIGHT, NAMES_UNREAD, NEAREST_HOUR
+from gradewright.core.methods import (
+    ALL_FOR_SHARES,
+    ALL_RECORDS,
+    ANY_WEIGHT,
+    BY_FAR,
+    LICENCE_UNSAID,
+    NAMES_UNREAD,
+    NEAREST_HOUR,
+)
 from gradewright.core.observations import Observed
 from gradewright.core.pointers import Opened, Pointer, TakeApart, Whole, Worths, pointers
 from gradewright.core.pricelist import PriceList
@@ -98,6 +113,10 @@ class Finder:
                 continue
             kind = self._kind(part, part.grade)
             if kind is not None:
+                if kind.licensed and part.description is not None:
+                    # A compressor that is drained is for everybody, whatever others are.
+                    concerns = {one.id for one in part.description.concerning.all}
+                    kind = kind if concerns & LICENSED else replace(kind, licensed=False)
                 yield Whole(number, part.name, part.pieces, part.ratio, amount.likely, kind)
 
     def _kind(self, part: Part, grade: str) -> Opened | None:
@@ -138,9 +157,14 @@ class Finder:
             else:
                 weighs = None
                 if self.method not in ANY_WEIGHT:
-                    weighs = recorded(record for record, _ in typical.votes)
-                cautions = cautions_of(kind, typical, self.version)
-                self._opened[slug] = Opened(slug, typical, cautions, weighs)
+                    by_far = self.method in BY_FAR
+                    weighs = recorded((record for record, _ in typical.votes), by_far=by_far)
+                cautions, licensed = cautions_of(kind, typical, self.version), False
+                if self.method not in LICENCE_UNSAID:
+                    concerns = concerning_kind(kind, typical, self.version)
+                    cautions = concerns.all
+                    licensed = any(one.id in LICENSED for one in concerns.certain)
+                self._opened[slug] = Opened(slug, typical, cautions, weighs, licensed)
         return self._opened[slug]
 
 

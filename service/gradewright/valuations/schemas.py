@@ -334,6 +334,7 @@ class TakeApartOut(Out):
     `up_to_per_hour`: that gain in an hour of such work, rounded down. `unpriced`: grades that come out of it,
     have no price here and are counted as nothing. `cautions` are among the valuation's. `about_pieces`: only
     where the part weighs far more than one such device, and its count is 1: as how many it counts.
+    `licence`: only where opening one is for those alone who hold a licence; others leave it whole.
     """
 
     kind: Literal["take-apart"]
@@ -344,6 +345,7 @@ class TakeApartOut(Out):
     minutes: str
     about_pieces: int | None = None
     up_to_per_hour: str
+    licence: bool = False
     unpriced: list[Slug]
     cautions: list[Slug]
     says: str

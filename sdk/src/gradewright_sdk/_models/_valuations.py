@@ -178,7 +178,8 @@ class Pointer(Result):
 
     `kind` take-apart: the part of that number pays more apart, by the `devices` that people opened, in so
     many `minutes`; with the gain in an hour, the grades without a price, and `cautions`; where it weighs what
-    no one of them does, `about_pieces` says as how many it counts. `kind` hold: the pile of `grade` is
+    no one of them does, `about_pieces` says as how many it counts; `licence`: opening it is for those alone
+    who hold one. `kind` hold: the pile of `grade` is
     `short` of the weight from which `yard` pays better.
     """
 
@@ -191,6 +192,7 @@ class Pointer(Result):
     minutes: Decimal | None = None
     about_pieces: int | None = None
     up_to_per_hour: Amount | None = None
+    licence: bool = False
     unpriced: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     grade: str | None = None
