@@ -51,7 +51,8 @@ def price_moves(tree: Tree, plan: Plan) -> dict[str, Moves]:
 class _Figures:
     """What the nodes of a tree come to, less the time, as whole numbers: `counts` in the one around it by the
     plan. `of_whole` and `of_left` is what a price makes of it as it is, and of what is left over of it;
-    `price` and `left_price`, which price that is.
+    `price` and `left_price`, which price that is. `beyond`: a factor beyond every crossing: there more of a
+    price counts, whatever else there is.
     """
 
     def __init__(self, tree: Tree, plan: Plan) -> None:
@@ -70,6 +71,17 @@ class _Figures:
         self.price = [None if node.whole is None else node.whole.price for node in nodes]
         lefts = [None if node.opening is None else node.opening.left for node in nodes]
         self.left_price = [None if left is None else left.price for left in lefts]
+        self.inside = tree.inside
+        columns = (
+            self.nets.whole,
+            self.nets.apart,
+            self.nets.off,
+            self.nets.stays,
+            self.of_whole,
+            self.of_left,
+        )
+        self.beyond = 1 + 4 * sum(abs(one) for column in columns for one in column if one is not None)
+        self.beyond += 4 * sum(map(abs, self.carries)) + 4 * sum(map(abs, self.counts))
 
     def _left(self, number: int) -> int:
         sized, opening = self.tree.sized, self.tree.nodes[number].opening
@@ -83,11 +95,10 @@ class _Figures:
 
 
 class _Priced:
-    """A tree at another price: lists over the nodes that are looked at, each before what is inside of it."""
+    """A tree at another price. `order`: the nodes that are looked at, each before what is inside of it."""
 
     def __init__(self, figures: _Figures, price: str, touched: Iterable[int]) -> None:
-        self.tree, self.plan = figures.tree, figures.plan
-        inside, nets = figures.tree.inside, figures.nets
+        self.figures, inside = figures, figures.tree.inside
         looked_at = set(touched)
         for number in tuple(looked_at):
             around = inside[number]
@@ -95,34 +106,9 @@ class _Priced:
                 looked_at.add(around)
                 around = inside[around]
         self.order = sorted(looked_at)
-        place = {number: index for index, number in enumerate(self.order)}
-        self.around: list[int] = []
-        self.whole: list[Line] = []
-        self.opens: list[bool] = []
-        self.apart: list[list[int]] = []
-        self.off: list[Line] = []
-        self.stays: list[Line | None] = []
-        for number in self.order:
-            around, paid, apart = inside[number], nets.whole[number], nets.apart[number]
-            own = figures.of_whole[number] if figures.price[number] == price else 0
-            left = figures.of_left[number] if figures.left_price[number] == price else 0
-            self.opens.append(apart is not None)
-            self.whole.append((paid - own, own))
-            self.apart.append([(apart or 0) - left, left])
-            off, stays = nets.off[number], nets.stays[number]
-            if around is None:
-                self.around.append(-1)
-            else:
-                self.around.append(place[around])
-                # What is looked at is counted anew.
-                self.apart[place[around]][0] -= figures.counts[number]
-            if around is not None and figures.left_price[around] == price:
-                carries = figures.carries[number]
-                self.off.append((off - carries, carries))
-                self.stays.append(None if stays is None else (0, stays))
-            else:
-                self.off.append((off, 0))
-                self.stays.append(None if stays is None else (stays, 0))
+        own, left = figures.of_whole, figures.of_left
+        self.own = {number: own[number] for number in touched if figures.price[number] == price}
+        self.left = {number: left[number] for number in touched if figures.left_price[number] == price}
 
     def moves(self) -> Moves:
         """The nearest moves of the price."""
@@ -136,11 +122,7 @@ class _Priced:
         """Where the plan that is best at no price at all, or beyond every crossing, is as good; None where
         that is none but this.
         """
-        at = 0
-        if side == MORE:
-            # Beyond every crossing: there more of the price counts, whatever else there is.
-            lines = (*self.whole, *self.apart, *self.off, *(line for line in self.stays if line is not None))
-            at = 1 + 2 * sum(abs(line[0]) for line in lines)
+        at = 0 if side == LESS else self.figures.beyond
         worth = self._best((at, 1), side).worth
         if side == MORE and worth[1] > now[1]:
             return now[0] - worth[0], worth[1] - now[1]
@@ -150,11 +132,12 @@ class _Priced:
 
     def _nearest(self, now: Line, at: Factor | None, side: int) -> Margin | None:
         """The nearest move on a side: `at` another plan is as good."""
+        figures = self.figures
         while at is not None:
             found = self._best(at, side)
             fixed, slope = found.worth[0] - now[0], found.worth[1] - now[1]
             if fixed * at[1] + slope * at[0] <= 0:
-                then = otherwise(self.tree, self.plan, self.order, found.opened, found.taken)
+                then = otherwise(figures.tree, figures.plan, self.order, found.opened, found.taken)
                 return Margin(Fraction(at[0] - at[1], at[1]), then)
             at = (-fixed, slope) if slope > 0 else (fixed, -slope)
         return None
@@ -164,63 +147,88 @@ class _Priced:
         further on that side.
         """
         over, under = factor
-        count = len(self.order)
-        opened, taken = [False] * count, [True] * count
-        sums = [[*line] for line in self.apart]
-        opens = self.opens
+        figures, order = self.figures, self.order
+        inside, nets, counts, own_of, left_of = (
+            figures.inside,
+            figures.nets,
+            figures.counts,
+            self.own,
+            self.left,
+        )
+        whole, aparts, offs, all_stays = nets.whole, nets.apart, nets.off, nets.stays
+        opened, taken = [False] * len(order), [True] * len(order)
+        # By how much what is inside of a node comes to more than by the plan at the price as it is.
+        inner, inner_slope = [0] * len(inside), [0] * len(inside)
         fixed = slope = 0
-        for index in range(count - 1, -1, -1):
-            fixed, slope = self.whole[index]
-            if opens[index]:
-                one, more = sums[index]
+        for index in range(len(order) - 1, -1, -1):
+            number = order[index]
+            slope = own_of.get(number, 0)
+            fixed = whole[number] - slope
+            apart = aparts[number]
+            if apart is not None:
+                left = left_of.get(number, 0)
+                one, more = apart - left + inner[number], left + inner_slope[number]
                 better = (one - fixed) * under + (more - slope) * over
                 if better > 0 or (better == 0 and (more - slope) * side > 0):
                     opened[index] = True
                     fixed, slope = one, more
-            around = self.around[index]
-            if around < 0:
+            around = inside[number]
+            if around is None:
                 break
-            off, stays = self.off[index], self.stays[index]
-            fixed, slope = fixed + off[0], slope + off[1]
+            stays, staying = all_stays[number], 0
+            fixed += offs[number]
+            if around in left_of:
+                carries = figures.carries[number]
+                fixed, slope = fixed - carries, slope + carries
+                if stays is not None:
+                    stays, staying = 0, stays
             if stays is not None:
-                better = (fixed - stays[0]) * under + (slope - stays[1]) * over
-                if better < 0 or (better == 0 and (slope - stays[1]) * side <= 0):
+                better = (fixed - stays) * under + (slope - staying) * over
+                if better < 0 or (better == 0 and (slope - staying) * side <= 0):
                     taken[index] = False
-                    fixed, slope = stays
-            outer = sums[around]
-            outer[0] += fixed
-            outer[1] += slope
+                    fixed, slope = stays, staying
+            inner[around] += fixed - counts[number]
+            inner_slope[around] += slope
         return _Choices((fixed, slope), opened, taken)
 
     def _as_planned(self) -> tuple[Line, Factor | None, Factor | None]:
         """What the device comes to by the plan, at any price; and on each side the nearest factor at which
         one node in hand alone is as good otherwise, all in it being dealt with as it is at its best now.
         """
-        sums = [[*line] for line in self.apart]
-        plan, fixed, slope = self.plan, 0, 0
+        figures, left_of = self.figures, self.left
+        plan, inside, nets, counts = figures.plan, figures.inside, figures.nets, figures.counts
+        inner, inner_slope = [0] * len(inside), [0] * len(inside)
+        fixed = slope = 0
         nearest = _Nearest()
-        for index in range(len(self.order) - 1, -1, -1):
-            number, around = self.order[index], self.around[index]
-            fixed, slope = self.whole[index]
-            if self.opens[index]:
-                other, more = sums[index]
+        for number in reversed(self.order):
+            slope = self.own.get(number, 0)
+            fixed = nets.whole[number] - slope
+            apart = nets.apart[number]
+            if apart is not None:
+                left = left_of.get(number, 0)
+                other, more = apart - left + inner[number], left + inner_slope[number]
                 if plan.opened[number]:
                     fixed, slope, other, more = other, more, fixed, slope
                 if more != slope and plan.reached[number]:
                     nearest.may_be(fixed - other, more - slope)
-            if around < 0:
+            around = inside[number]
+            if around is None:
                 break
-            off, stays = self.off[index], self.stays[index]
-            fixed, slope = fixed + off[0], slope + off[1]
+            stays, staying = nets.stays[number], 0
+            fixed += nets.off[number]
+            if around in left_of:
+                carries = figures.carries[number]
+                fixed, slope = fixed - carries, slope + carries
+                if stays is not None:
+                    stays, staying = 0, stays
             if stays is not None:
-                other, more = stays
+                other, more = stays, staying
                 if not plan.taken[number]:
                     fixed, slope, other, more = other, more, fixed, slope
-                outer = self.order[around]
-                if more != slope and plan.reached[outer] and plan.opened[outer]:
+                if more != slope and plan.reached[around] and plan.opened[around]:
                     nearest.may_be(fixed - other, more - slope)
-            sums[around][0] += fixed
-            sums[around][1] += slope
+            inner[around] += fixed - counts[number]
+            inner_slope[around] += slope
         return (fixed, slope), nearest.less, nearest.more
 
 
