@@ -83,6 +83,7 @@ def test_post_prices(fake: FakeGradewright, run: Run) -> None:
     """Prices of the options are posted in one posting, and what was stored is shown."""
     fake.answer("POST", "/v1/postings", samples.posting(note="by the gate"), status=201)
     fake.answer("GET", "/v1/postings/p-1", samples.posting(note="by the gate"))
+    fake.answer("GET", "/v1/prices", samples.price_list())
     prices = ["--price", "copper-no2 3.35 USD/lb from 100 lb", "--price", '"#2 Cu" 3.1 usd/lb']
     result = run(*POST, *prices, "--note", "by the gate")
     assert result.exit_code == 0
@@ -229,6 +230,7 @@ def seen_on(fake: FakeGradewright, day: str) -> None:
     """A posting of that day, recorded on 2026-05-04, under a rulebook by which prices count for 120 days."""
     fake.answer("POST", "/v1/postings", samples.posting(observed_on=day), status=201)
     fake.answer("GET", "/v1/postings/p-1", samples.posting(observed_on=day))
+    fake.answer("GET", "/v1/prices", samples.price_list())
     fake.answer("GET", "/v1/rulebooks/in-force", {**samples.rulebook(), "pricing": {"stale_after": 120}})
 
 
@@ -240,6 +242,58 @@ def test_what_is_too_old_to_count_is_told(fake: FakeGradewright, run: Run, day: 
     says = "Seen 121 days ago it counts in no price list of today, as prices count for 120 days; it counts in"
     assert (f"{says} those of days before 2026-05-04." in told) is old
     assert "could not be asked" not in told
+
+
+FAR = [
+    (
+        "33.5",
+        "lb",
+        "yard",
+        "it counts, and is 10 times what was paid there before, 3.35 USD/lb, seen on 2026-05-02.",
+    ),
+    ("0.335", "lb", "yard", "it counts, and is 10 % of what was paid there before, 3.35 USD/lb"),
+    ("36.93", "kg", "region", "it counts, and is 5 times what was paid in XO-KEL before, 7.3855 USD/kg"),
+    ("16.7", "lb", "yard", None),
+    ("0.68", "lb", "yard", None),
+    ("33.5", "lb", "kin", None),
+    ("-33.5", "lb", "yard", None),
+    ("33.5", "stone", "yard", None),
+]
+
+
+@pytest.mark.parametrize(("amount", "per", "kind", "says"), FAR)
+def test_a_price_that_counts_and_is_far_off_is_told(
+    fake: FakeGradewright, run: Run, amount: str, per: str, kind: str, says: str | None
+) -> None:
+    """Five times what was paid before, or a fifth of it, is told with the way to put it right; what is
+    nearer, what is priced by kin, and what cannot be compared is not."""
+    stored = samples.posting(prices=[samples.posted_price(price=amount, per=per)])
+    fake.answer("POST", "/v1/postings", stored, status=201)
+    fake.answer("GET", "/v1/postings/p-1", stored)
+    before = samples.price(basis=samples.basis(kind=kind))
+    fake.answer("GET", "/v1/prices", samples.price_list(before))
+    told = words(run(*POST, "--price", "copper-no2 3.35 USD/lb").stdout)
+    assert ("it counts, and is" in told) is (says is not None)
+    assert says is None or f"line 1, copper-no2 {amount} USD/{per}: {says}" in told
+    assert ("`gradewright-client correct p-1 --line N" in told) is (says is not None)
+    if per != "stone" and not amount.startswith("-"):
+        asked = {"yard": "low-quay", "on": "2026-05-03", "known_at": "312", "grade": "copper-no2"}
+        assert fake.requests[-1].query == asked
+
+
+def test_whether_it_is_far_off_may_not_be_known(fake: FakeGradewright, run: Run) -> None:
+    """Where the prices of before cannot be had it is stored all the same; where there were none that is not
+    told."""
+    fake.answer("POST", "/v1/postings", samples.posting(), status=201)
+    fake.answer("GET", "/v1/postings/p-1", samples.posting())
+    fake.lose("GET", "/v1/prices")
+    result = run(*POST, "--price", "copper-no2 3.35 USD/lb")
+    assert result.exit_code == 0
+    assert "Whether a price of it is far from what was paid there before could not be asked." in words(
+        result.stdout
+    )
+    fake.answer("GET", "/v1/prices", {**samples.price_list(), "prices": []})
+    assert "before" not in run(*POST, "--price", "copper-no2 3.35 USD/lb").stdout
 
 
 def test_whether_it_is_too_old_may_not_be_known(fake: FakeGradewright, run: Run) -> None:

@@ -218,10 +218,11 @@ def test_post_tells_what_waits(fake: FakeGradewright, run: Run) -> None:
     fake.answer("POST", "/v1/postings", samples.posting(), status=201)
     prices = [samples.held_price(), samples.posted_price(line=2), samples.held_price(line=3, grade="tin")]
     fake.answer("GET", "/v1/postings/p-1", samples.posting(prices=prices))
+    fake.answer("GET", "/v1/prices", samples.price_list())
     shown = words(run(*POST, *PRICE).stdout)
     assert f"2 prices wait and do not count yet: line 1, copper-no2 33.0 USD/lb: {SAYS} line 3, tin" in shown
     assert "line 2" not in shown
-    assert [sent.method for sent in fake.requests] == ["POST", "GET"]
+    assert [sent.path for sent in fake.requests] == ["/v1/postings", "/v1/postings/p-1", "/v1/prices"]
     assert fake.requests[1].query == {"known_at": "313"}
     as_json = json.loads(run(*POST, *PRICE, "--json").stdout)
     assert [price["status"] for price in as_json["prices"]] == ["held", "counts", "held"]
@@ -231,6 +232,7 @@ def test_post_is_done_whatever_comes_of_the_look(fake: FakeGradewright, run: Run
     """Where the posting cannot be read again it is stored all the same, and what is not known is said."""
     fake.answer("POST", "/v1/postings", samples.posting(), status=201)
     fake.problem("GET", "/v1/postings/p-1", "internal-error")
+    fake.answer("GET", "/v1/prices", samples.price_list())
     result = run(*POST, *PRICE)
     assert result.exit_code == 0
     assert "Stored as p-1" in result.stdout

@@ -221,6 +221,22 @@ async def test_what_a_word_did_is_told(members: Members) -> None:
     assert [one["status"] for one in as_json["prices"]] == ["withdrawn", "withdrawn"]
 
 
+async def test_a_slip_that_counts_is_told(members: Members) -> None:
+    """Where too few speak of a grade to hold a price, ten times what its author posted before counts, and is
+    told; the correction is not."""
+    post = ["post", "--yard", "cinder-lane", *SHELL, "--price"]
+    first = await members.shell("wren", *post, "light-iron 0.09 USD/lb")
+    assert "it counts, and is" not in first.stdout
+    slip = " ".join((await members.shell("wren", *post, "light-iron 0.90 USD/lb")).stdout.split())
+    far = (
+        "light-iron 0.90 USD/lb: it counts, and is 10 times what was paid there before, 0.09 USD/lb, seen on"
+    )
+    assert f"line 1, {far} 2026-05-04." in slip
+    id = slip.split()[2].rstrip(",")
+    mend = ["correct", id, "--line", "1", "--price", "light-iron 0.10 USD/lb", "--reason", "a slip"]
+    assert "it counts, and is" not in (await members.shell("wren", *mend)).stdout
+
+
 REFUSED = [
     (["teal", "withdraw"], "only wren can take it back"),
     (["wren", "confirm"], "is your own: others confirm or dispute it"),

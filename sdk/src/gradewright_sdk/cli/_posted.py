@@ -94,7 +94,13 @@ def too_old(client: Client, seen_on: date, today: date) -> str | None:
     )
 
 
-def print_posting(console: Console, posting: Posting, stands: Posting | None, old: str | None = None) -> None:
+def print_posting(
+    console: Console,
+    posting: Posting,
+    stands: Posting | None,
+    old: str | None = None,
+    slips: Sequence[str] = (),
+) -> None:
     """A posting just stored, whether it is too `old` to count, and which of its prices wait."""
     from rich.table import Table
 
@@ -127,6 +133,8 @@ def print_posting(console: Console, posting: Posting, stands: Posting | None, ol
         console.print(say(UNSURE, "yellow"))
     elif stands.held:
         _print_waiting(console, stands.held)
+    for says in slips:
+        console.print(say(says, "yellow"))
 
 
 def _print_waiting(console: Console, waiting: Sequence[PostedPrice]) -> None:

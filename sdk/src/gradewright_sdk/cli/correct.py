@@ -10,6 +10,7 @@ from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
 from gradewright_sdk.cli import words
 from gradewright_sdk.cli._posted import as_it_stands, explain, from_options, print_posting, too_old
+from gradewright_sdk.cli._slips import slips
 
 HELP = f"""Put prices of your own right: take them back and post others in their place, all of it or nothing.
 
@@ -64,6 +65,7 @@ def correct(
             return
         stands = as_it_stands(client, made.posting)
         old = too_old(client, made.posting.observed_on, made.posting.recorded_at.date())
+        far = slips(client, made.posting, (stands or made.posting).prices, instead_of=posting)
     console = common.out()
     words.print_word(console, made.withdrawal)
-    print_posting(console, made.posting, stands, old)
+    print_posting(console, made.posting, stands, old, far)

@@ -12,6 +12,7 @@ from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
 from gradewright_sdk.cli._failures import fail, faulty_file, unreadable
 from gradewright_sdk.cli._posted import NOTHING, as_it_stands, explain, from_options, print_posting, too_old
+from gradewright_sdk.cli._slips import slips
 
 if TYPE_CHECKING:
     from gradewright_sdk.cli._seen import SeenFile
@@ -24,7 +25,8 @@ USD/lb from 100 lb", or --price "No. 2 copper 3.35 USD/lb", by any name of the g
 of its own: --price '"#2 Cu" 3.35 USD/lb'.
 
 Needs a member's key in GRADEWRIGHT_KEY. All prices are stored, or none. One that is far off what others are
-paid is stored and waits: that is told, with its figures, and so is what was seen too long ago to count.
+paid is stored and waits: that is told, with its figures, and so is what was seen too long ago to count, and
+what counts although it is five times what was paid there before, or a fifth of it.
 --json prints the posting as it then stands.
 
 {common.EXIT_CODES}
@@ -65,11 +67,12 @@ def post(
         except (ex.InvalidRequest, ex.NotFound) as error:
             explain(ctx, error, file, found)
         stands = as_it_stands(client, posting)
-        old = None if json_ else too_old(client, posting.observed_on, posting.recorded_at.date())
-    if json_:
-        common.print_json((stands or posting).raw)
-    else:
-        print_posting(common.out(), posting, stands, old)
+        if json_:
+            common.print_json((stands or posting).raw)
+            return
+        old = too_old(client, posting.observed_on, posting.recorded_at.date())
+        far = slips(client, posting, (stands or posting).prices)
+    print_posting(common.out(), posting, stands, old, far)
 
 
 def _from_file(ctx: typer.Context, file: str) -> SeenFile:
