@@ -153,7 +153,7 @@ async def test_what_is_opened_only_with_a_licence_is_told_so(bay: World) -> None
     for part in (freezer, {"name": "freezer", "observed": observed}):
         (pointer,) = (await valued(bay, part))["pointers"]
         assert pointer["licence"] is True
-        assert pointer["says"].startswith("only with a licence: take the freezer apart: + ")
+        assert pointer["says"].startswith("only with a licence, take the freezer apart: + ")
     (pointer,) = (await valued(bay, {"name": "motor", "observed": MOTOR}))["pointers"]
     assert ("licence" in pointer, "only with" in pointer["says"]) == (False, False)
     (before,) = await by_method(bay, "6", freezer)

@@ -34,7 +34,7 @@ def _apart(found: TakeApart, rulebook: Rulebook, cents: Cents) -> dict[str, Any]
     if found.about is not None:
         pieces = f" (no one weighs that: as some {found.about} of them; give their count)"
     licensed = whole.kind.licensed
-    says = "only with a licence: " if licensed else ""
+    says = "only with a licence, " if licensed else ""
     says += f"take the {whole.name} apart{pieces}: + {gain} for {minutes} minutes, up to {an_hour} an hour"
     says += _by(whole.kind.typical)
     if found.unpriced:
