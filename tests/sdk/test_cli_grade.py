@@ -286,7 +286,7 @@ def test_what_is_known(grading: FakeGradewright, run: Run) -> None:
         ("metal", "write attribute=value"),
         ("metl=copper", "Did you mean metal?"),
         ("metal=coper", "metal: 'coper' is none of copper, steel. Did you mean copper?"),
-        ("thickness=3", "thickness: '3' has no unit; write 6.35 mm or 1/4 in."),
+        ("thickness=3", "thickness: '3' has no unit; write 3 mm or 3 in."),
     ],
 )
 def test_what_cannot_be_known(grading: FakeGradewright, run: Run, known: str, says: str) -> None:

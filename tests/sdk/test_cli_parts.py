@@ -104,7 +104,7 @@ g,,1 kg,,,,,,,2026-02-30
         "line 2, weight: '1' has no unit; write 1 kg or 1 lb.",
         "line 2, metal: 'coper' is none of copper, steel. Did you mean copper?",
         "line 2, sticks_to_magnet: 'maybe' is neither yes nor no; leave it blank if it is not known.",
-        "line 2, thickness: '3' has no unit; write 6.35 mm or 1/4 in.",
+        "line 2, thickness: '3' has no unit; write 3 mm or 3 in.",
         "line 2, made_year: '98' is not a year; write it in full, such as 1998.",
         "line 2, capacitor_date: '5/5/98' is not a day; write YYYY-MM-DD.",
         "line 2, count: '0' is not a number of pieces; write a whole number from 1 on.",

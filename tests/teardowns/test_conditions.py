@@ -158,6 +158,21 @@ async def test_sentences_end(wide: World) -> None:
     assert "name what a yard takes it as. Whether opening lid pays cannot be told" in found["plan"]["why"]
 
 
+async def test_what_cannot_be_told_is_a_sentence(world: World) -> None:
+    """Where nothing has a price it is told what cannot be told, and what it takes."""
+    await recorded(world, new_kind=TREADMILL)
+    two = await told(world, weight="140 kg", count=2, minutes="40")
+    assert two["typical"]["says"][0] == (
+        "2 x Treadmill, 140 kg (309 lb) together: nobody is known to buy them whole, and what they pay apart "
+        "cannot be told. That takes 80 minutes."
+    )
+    before = await by_method(world, "5", weight="140 kg", count=2, minutes="40")
+    assert before["typical"]["says"][0] == (
+        "2 x Treadmill, 140 kg (309 lb): nobody is known to buy it whole, what they pay apart cannot be told"
+        ", for 80 minutes."
+    )
+
+
 async def test_a_lot_of_nothing(wide: World) -> None:
     """A lot of no weight is refused at its place."""
     device = of("box", "1 lb", grade="tin")

@@ -197,17 +197,20 @@ def _summary(
         if found.grams.low != found.grams.high:
             ends = Span(*(pay.of(grams) for grams in found.grams))
             pays = f"whole it pays {purse.amount(min(ends))} to {purse.amount(max(ends))}"
-    comes = ", what it pays apart cannot be told"
+    before = worked.method in UP_TO_5
+    comes = ", what it pays apart cannot be told" if before else ", and what it pays apart cannot be told"
     if apart is not None:
         comes = f", apart {apart['low']} to {apart['high']} {purse.currency} at likely prices"
     lasts = time["low"] if time["low"] == time["high"] else f"{time['low']} to {time['high']}"
-    together = "" if worked.method in UP_TO_5 else " together"
+    together = "" if before else " together"
     of = f"{found.kind.name} of {heavy}"
     if found.count > 1:
         of = f"{found.count} x {found.kind.name}, {heavy}{together}"
     if found.count > 1:
         pays, comes = pays.replace(" it pays", " they pay"), comes.replace(" it pays", " they pay")
-    return f"{of}: {pays}{comes}, for {lasts} minutes."
+        pays = pays if before else pays.replace("buy it whole", "buy them whole")
+    takes = f". That takes {lasts} minutes." if apart is None and not before else f", for {lasts} minutes."
+    return f"{of}: {pays}{comes}{takes}"
 
 
 def _nothing(worked: Worked, unpriced: Sequence[str]) -> Iterator[str]:

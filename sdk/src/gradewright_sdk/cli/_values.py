@@ -16,7 +16,7 @@ YES = frozenset({"yes", "y", "true"})
 NO = frozenset({"no", "n", "false"})
 BARE_NUMBER = re.compile(r"[-+]?[0-9]*[.,/]?[0-9]+")
 SHORTEST = 3  # signs from which on a beginning can be told from chance
-EXAMPLES = {"length": "6.35 mm or 1/4 in", "share": "5 %", "area": "10 cm2", "density": "8.9 g/cm3"}
+UNITS = {"length": ("mm", "in"), "share": ("%",), "area": ("cm2",), "density": ("g/cm3",)}
 
 
 class BadValue(ValueError):
@@ -59,9 +59,9 @@ def observation(attribute: Attribute, text: str) -> Observation:
             return int(text)
         case "date":
             return _day(text)
-    example = EXAMPLES.get(attribute.kind)
-    if example is not None and BARE_NUMBER.fullmatch(text):
-        raise BadValue(f"{text!r} has no unit; write {example}")
+    units = UNITS.get(attribute.kind)
+    if units is not None and BARE_NUMBER.fullmatch(text):
+        raise BadValue(f"{text!r} has no unit; write {' or '.join(f'{text} {unit}' for unit in units)}")
     return text
 
 
