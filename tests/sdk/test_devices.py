@@ -257,6 +257,8 @@ def test_all_devices_in_one_pile(fake: FakeGradewright, run: Run, tmp_path: Path
     told = run("teardown", "--devices", str(file), *HERE, "--lot", "copper-no2=40 lb")
     assert len(asked(fake)) == before + 1
     assert "sold together" not in told.stdout
+    told = run("teardown", "--devices", str(file), *HERE, "--lot", "Birch=40 lb")
+    assert (len(asked(fake)), "sold together" in told.stdout) == (before + 2, False)
     fake.answer("POST", PATH, lambda _: {**made, "licence": LICENCE})
     assert "sold together" not in run("teardown", "--devices", str(file), *HERE).stdout
 

@@ -37,13 +37,16 @@ class OnePile:
 
 def one_pile(found: Sequence[Teardown], named: Iterable[str], asking: Asking) -> OnePile | None:
     """What is left more; None where it is no more. `named`: grades of which a lot was told already, which is
-    all there is of them. Nothing is asked where no two devices have a grade in common.
+    all there is of them. Nothing is asked where no two devices have a grade in common, or where a lot was
+    told by another name of its grade, which may be one of those in common.
 
     They are asked with what their plans come to together. Where a plan with that brings less of a grade after
     all, they are asked with what it does bring, until no lot is heavier than what there is for it.
     """
     among = Counter(pile.grade for one in found for pile in one.piles)
     named = set(named)
+    if not named <= {*among, *(price.grade for one in found for price in one.prices)}:
+        return None
     common = {grade for grade, devices in among.items() if devices > 1 and grade not in named}
     lots = {grade: kg for grade, kg in _piles(found).items() if grade in common and kg}
     for _ in range(MOST_TRIES if lots else 0):
