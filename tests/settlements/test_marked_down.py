@@ -86,8 +86,8 @@ async def test_by_earlier_methods_it_was_weight(settling: World) -> None:
 
 
 async def test_what_two_scales_differ_by_is_nobody_s_doing(settling: World) -> None:
-    """0.53 lb are short of 10 lb of No. 1, and over on No. 2: scales that show whole pounds and hundredths, and
-    differ by half a per cent, leave 0.555 open. It is unclear; by method 4 it was told as marked down.
+    """0.53 lb are short of 10 lb of No. 1, and over on No. 2: scales that show whole pounds and hundredths,
+    and differ by half a per cent, leave 0.555 open. It is unclear; by method 4 it was told as marked down.
     """
     close = body(sold("9.47", "5.53"))
     found = await settled(settling, close)
@@ -123,6 +123,40 @@ async def test_what_is_unclear_is_said_by_hand(settling: World) -> None:
         assert max(len(one["bins"]) for one in told["groups"]) == bins
         assert told["effects"]["grade"] == grade
         assert told["difference"] == found["difference"]
+        # 1.5 of 15 lb are missing, of both alike: 9 lb of No. 1 are there, 7 of them on its own line.
+        down = "0.907 kg (2 lb) of Copper No. 1 was accepted as Copper No. 2: it is in line 2."
+        assert [one["says"] for one in told["marked_down"]] == ([down] if bins == 2 else [])
+        assert any(one["says"].endswith(down) for one in told["groups"]) == (bins == 2)
+    request = SettlementIn.model_validate(body(unclear, *yes)).request()
+    then = json.loads((await settling.services.settlements.settle(request, "4")).answer.body)
+    assert (then["marked_down"], then["effects"]["grade"]) == ([], "-0.80")
+
+
+async def test_what_is_matched_by_hand_is_told_as_marked_down(settling: World) -> None:
+    """Of a line that stands for a bin of a dearer grade by hand all that it weighs less deductions is told,
+    or its share of that; one in a grade that is paid more is not marked down.
+    """
+    of = ticket(line("#2 Cu", "9", "3.10", "27.90"), total="27.90")
+    no1 = {"bins": [{"grade": "copper-no1", "weight": "10 lb"}]}
+    found = await settled(settling, body(of, {"line": 1, "bin": "copper-no1"}, **no1))
+    SettlementOut.model_validate(found)
+    (down,) = found["marked_down"]
+    assert down == {
+        "bin": "copper-no1",
+        "accepted_as": "copper-no2",
+        "lines": [1],
+        "weight": {"kg": "4.08233133", "shown": "4.082 kg (9 lb)"},
+        "says": "4.082 kg (9 lb) of Copper No. 1 was accepted as Copper No. 2: it is in line 1.",
+    }
+    both = [{"line": 1, "bin": each} for each in ("copper-no1", "copper-no2")]
+    three = line("#2 Cu", "6.7", "3.10", "20.77", gross="7 lb", deduction="0.3 lb")
+    found = await settled(settling, body(ticket(three, total="20.77"), *both, bins=BINS[:2]))
+    (down,) = found["marked_down"]
+    # Of 7 lb on the scale two thirds are No. 1, and of 0.3 lb that were deducted.
+    assert down["weight"]["shown"] == "2.026 kg (4 lb 7.5 oz)"
+    up = ticket(line("#1 Cu", "5", "3.50", "17.50"), total="17.50")
+    found = await settled(settling, body(up, {"line": 1, "bin": "copper-no2"}, bins=BINS[1:2]))
+    assert (found["marked_down"], found["effects"]["grade"]) == ([], "2.00")
 
 
 @pytest.mark.parametrize(

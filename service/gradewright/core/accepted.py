@@ -29,6 +29,16 @@ class Accepted:
     share: Fraction | None
 
 
+@dataclass(frozen=True, slots=True)
+class MarkedDown:
+    """So many grams of a bin were accepted as a grade of which less is paid, and are on these lines."""
+
+    bin: int
+    grade: str
+    grams: Fraction
+    lines: tuple[int, ...]
+
+
 class Accepting:
     """How bins were accepted. `posted`: what is paid for a gram of each grade, as far as that is known."""
 
@@ -49,18 +59,41 @@ class Accepting:
 
     def together(self, each: Together) -> Iterator[Accepted]:
         """Bins by the lines that are theirs alone, and by what they have of others."""
+        for place, own, shared in self._shares(each):
+            yield from self._told(place, None if shared is None else [*self._taken(own), *shared])
+
+    def marked_down(self, each: Together) -> Iterator[MarkedDown]:
+        """What of each bin was accepted as a grade that is paid less, as far as that can be told."""
+        for place, own, shared in self._shares(each):
+            found: dict[str, tuple[Fraction, tuple[int, ...]]] = {}
+            of_shared = [(grade, weight, tuple(each.shared)) for grade, weight in shared or ()]
+            of_own = [(*taken, (line,)) for line in own for taken in self._taken([line])]
+            for grade, weight, lines in (*of_own, *of_shared):
+                if grade is not None and weight > 0 and self._is_less(grade, self._bins[place].grade):
+                    grams, before = found.get(grade, (ZERO, ()))
+                    found[grade] = grams + weight, (*before, *lines)
+            for grade, (grams, lines) in found.items():
+                yield MarkedDown(place, grade, grams, tuple(sorted(lines)))
+
+    def _shares(self, each: Together) -> Iterator[tuple[int, list[int], list[Taken] | None]]:
+        """Each bin with the lines that are its own, and what it has of others, None where nobody knows as
+        what that was accepted.
+        """
         grades = {self._lines[line].grade for line in each.shared}
         scale = sum((exact(self._lines[line].scale) for line in each.shared), ZERO)
         net = sum((weight for _, weight in self._taken(each.shared)), ZERO)
         for place, grams in each.scale.items():
             own = [line for line, of in each.own.items() if of == place]
             left = grams - sum((exact(self._lines[line].scale) for line in own), ZERO)
-            taken: list[Taken] | None = self._taken(own)
             if left and len(grades) > 1:
-                taken = None
-            elif left and taken is not None:
-                taken += [(grade, left * net / scale) for grade in grades]
-            yield from self._told(place, taken)
+                yield place, own, None
+            else:
+                yield place, own, [(grade, left * net / scale) for grade in grades] if left else []
+
+    def _is_less(self, lower: str, grade: str | None) -> bool:
+        """Whether less is posted for a grade than for another."""
+        paid, brought = self._posted.get(lower), self._posted.get(grade or "")
+        return paid is not None and brought is not None and paid < brought
 
     def _taken(self, lines: Sequence[int]) -> list[Taken]:
         of = [self._lines[line] for line in lines]

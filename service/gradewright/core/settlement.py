@@ -30,7 +30,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gradewright.core.accepted import Accepted, Accepting
+from gradewright.core.accepted import Accepted, Accepting, MarkedDown
 from gradewright.core.effects import Effects
 from gradewright.core.filled import Together, filled
 from gradewright.core.linked import Bin, Linked, Moved
@@ -55,7 +55,8 @@ method 2 bins without a price are not told to be paid as expected, and prices in
 by method 3 it is told where what was posted of one waits, and what of a bin was accepted as a cheaper grade
 that was brought too is no missing weight; by method 4 bins of one group are each split at their own price,
 and what may have been marked down to a grade that was not brought is told; by method 5 what two scales may
-differ by is never told to have been marked down, also where both bins are off by the same."""
+differ by is never told to have been marked down, also where both bins are off by the same, and what lines
+have of a dearer bin by hand is told as marked down."""
 METHOD = METHODS[-1]
 AT_THE_AVERAGE = frozenset({"1", "2", "3"})
 """The methods by which all bins of a group had their average price."""
@@ -73,7 +74,9 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Settlement:
-    """The whole answer, amounts in minor units: `effects` add up to `paid` less `expected`."""
+    """The whole answer, amounts in minor units: `effects` add up to `paid` less `expected`. `marked_down`:
+    what lines of another grade have of the bins that they stand for, but for what has moved.
+    """
 
     groups: tuple[Group, ...]
     expected: int
@@ -81,6 +84,7 @@ class Settlement:
     effects: Effects
     flaws: tuple[Flaw, ...]
     accepted: tuple[Accepted, ...]
+    marked_down: tuple[MarkedDown, ...]
 
     @property
     def difference(self) -> int:
@@ -109,7 +113,8 @@ def settle(
     whole = sum((group.effects for group in done), _below_the_line(ticket, terms))
     total = sum(each.amount or 0 for each in bins)
     accepted = tuple(one for group in done for one in work.accepted(group.linked))
-    found = Settlement(done, total, ticket.paid, whole, flaws_of(ticket, terms), accepted)
+    down = tuple(one for group in done for one in work.marked_down(group.linked))
+    found = Settlement(done, total, ticket.paid, whole, flaws_of(ticket, terms), accepted, down)
     if found.effects.total != found.difference:
         raise AssertionError("the parts of a settlement add up to its difference")
     return found
@@ -168,6 +173,12 @@ class _Work:
         if (at := self.moved.get(frozenset(group.bins))) is not None:
             return self.accepting.as_moved(at)
         return (one for each in self._together(group) for one in self.accepting.together(each))
+
+    def marked_down(self, group: Linked) -> Iterable[MarkedDown]:
+        """What was accepted as a grade that is paid less, where nothing has moved."""
+        if not group.bins or not group.lines or frozenset(group.bins) in self.moved:
+            return []
+        return (one for each in self._together(group) for one in self.accepting.marked_down(each))
 
     def _of(self, group: Linked) -> tuple[list[Bin], list[TicketLine]]:
         return [self.bins[place] for place in group.bins], [self.ticket.lines[place] for place in group.lines]

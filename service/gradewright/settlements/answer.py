@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from functools import partial
 from typing import Any
 
+from gradewright.core.accepted import MarkedDown
 from gradewright.core.concerns import of_grades
 from gradewright.core.decimals import EXACT, plain
 from gradewright.core.effects import Effects
@@ -19,7 +20,7 @@ from gradewright.settlements.expected import KILOGRAM, Expected, ExpectedBin
 from gradewright.settlements.given import Request
 from gradewright.settlements.lower import BROUGHT_ALONE
 from gradewright.settlements.matching import Unclear
-from gradewright.settlements.moving import MOVED_UNSEEN, MaybeMoved, in_grams, of_moved
+from gradewright.settlements.moving import MOVED_UNSEEN, MaybeMoved, downs, in_grams, of_down
 from gradewright.settlements.showing import Showing
 from gradewright.settlements.words import (
     ZERO_IS_EXPECTED,
@@ -52,6 +53,11 @@ class Settled:
     unclear: Sequence[Unclear]
     showing: Showing
     method: str
+
+    @property
+    def downs(self) -> list[MarkedDown]:
+        """All that was accepted as a cheaper grade, where that can be told."""
+        return downs(self.settlement, self.moved, self.expected, self.method)
 
     def unpriced(self, places: Iterable[int]) -> list[str]:
         """The names of those bins of which no price was expected, where the method tells them apart."""
@@ -130,20 +136,20 @@ def _may_be(settled: Settled) -> Iterator[str]:
 
 
 def _moved(settled: Settled) -> dict[str, Any]:
-    """What was accepted as the next cheaper grade, and what may have been, where the method looks for it."""
+    """What was accepted as a cheaper grade, and what may have been, where the method looks for it."""
     if settled.method in MOVED_UNSEEN:
         return {}
     bins = settled.expected.bins
     return {
         "marked_down": [
             {
-                "bin": bins[at.bin].bin.grade,
-                "accepted_as": bins[at.into].bin.grade,
-                "lines": [line + 1 for line in at.lines],
-                "weight": _weight(in_grams(at.grams)),
-                "says": of_moved(at, settled.expected),
+                "bin": bins[down.bin].bin.grade,
+                "accepted_as": down.grade,
+                "lines": [line + 1 for line in down.lines],
+                "weight": _weight(in_grams(down.grams)),
+                "says": of_down(down, settled.expected),
             }
-            for at in settled.moved
+            for down in settled.downs
         ],
         "may_be_marked_down": [asdict(each) for each in settled.maybe_moved],
     }
@@ -198,7 +204,7 @@ def _group(group: Group, settled: Settled, money: Money) -> dict[str, Any]:
         "says": " ".join(
             [
                 of_group(group, unpriced, money, settled.ticket.currency),
-                *(of_moved(at, settled.expected) for at in settled.moved if at.bin in group.linked.bins),
+                *(of_down(at, settled.expected) for at in settled.downs if at.bin in group.linked.bins),
             ]
         ),
     }

@@ -9,15 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Decimal, Inexact
 from fractions import Fraction
 from functools import partial
 
+from gradewright.core.accepted import MarkedDown
 from gradewright.core.decimals import EXACT
 from gradewright.core.linked import Linked, Moved
 from gradewright.core.marked import MayBe, may_be
 from gradewright.core.moved import Doubt, moved
 from gradewright.core.recovery.measured import HALF, step_of
+from gradewright.core.settlement import Settlement
 from gradewright.core.ticket import Ticket
 from gradewright.core.units import parse_mass, show_mass
 from gradewright.core.weighed import Halves
@@ -29,6 +31,8 @@ from gradewright.settlements.words import named_lines
 
 MOVED_UNSEEN = frozenset({"1", "2"})
 """The methods by which it was weight that is missing of the one grade, and too much of the other."""
+BY_HAND_UNTOLD = frozenset({"1", "2", "3", "4"})
+"""The methods that told nothing of what was marked down on lines that stand for a bin by hand."""
 SAME_IS_SURE = frozenset({"3", "4"})
 """The methods that told it for certain also where both are off by no more than two scales differ, if it is by
 the same to the last digit: so is one honest ticket in eighty."""
@@ -76,16 +80,31 @@ def found_unexpected(
     return may_be(ticket, bins, groups, lower, partial(_halves, request))
 
 
-def of_moved(at: Moved, expected: Expected) -> str:
+def downs(
+    settlement: Settlement, moved: Iterable[Moved], expected: Expected, method: str
+) -> list[MarkedDown]:
+    """All that was accepted as a cheaper grade: what moved, and what is so by hand, in the order of bins."""
+    found = [MarkedDown(at.bin, _grade(expected, at.into), at.grams, at.lines) for at in moved]
+    if method not in BY_HAND_UNTOLD:
+        found += settlement.marked_down
+    return sorted(found, key=lambda down: (down.bin, down.lines))
+
+
+def of_down(down: MarkedDown, expected: Expected) -> str:
     """That some of a bin was accepted as a cheaper grade."""
-    upper, lower = _names(expected, at.bin), _names(expected, at.into)
-    moved = show_mass(in_grams(at.grams))
-    return f"{moved} of {upper} was accepted as {lower}: it is in {named_lines(at.lines)}."
+    upper, lower = _names(expected, down.bin), expected.version.rulebook.grades[down.grade].name
+    weight = show_mass(in_grams(down.grams))
+    return f"{weight} of {upper} was accepted as {lower}: it is in {named_lines(down.lines)}."
 
 
 def in_grams(grams: Fraction) -> Decimal:
-    """Grams that are a sum of weights, which are decimals."""
-    return EXACT.divide(Decimal(grams.numerator), Decimal(grams.denominator))
+    """Grams that are a sum of weights, which are decimals; a share of one to the milligram where it has no
+    end.
+    """
+    try:
+        return EXACT.divide(Decimal(grams.numerator), Decimal(grams.denominator))
+    except Inexact:
+        return EXACT.divide(Decimal(round(grams * 1000)), Decimal(1000))
 
 
 def maybe(doubts: Iterable[Doubt], expected: Expected) -> list[MaybeMoved]:

@@ -150,8 +150,9 @@ class UnmatchedOut(Out):
 
 
 class BinMarkedDownOut(Out):
-    """So much of a bin was accepted as the next cheaper grade, on lines of a bin of that: both together weigh
-    what was brought. It is told under `effects` as grade.
+    """So much of a bin was accepted as a cheaper grade: on lines of a bin of the next cheaper one, where both
+    together weigh what was brought, or, by method 5 and later ones, on lines that stand for the bin by hand.
+    It is told under `effects` as grade.
     """
 
     bin: Slug

@@ -156,7 +156,9 @@ class TicketUnmatched(Result):
 
 
 class BinMarkedDown(Result):
-    """So much of a bin was accepted as the next cheaper grade, on lines of a bin of that."""
+    """So much of a bin was accepted as a cheaper grade, on lines of a bin of that, or that stand for the bin
+    by hand.
+    """
 
     bin: str
     accepted_as: str
