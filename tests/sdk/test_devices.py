@@ -178,6 +178,7 @@ def test_what_takes_a_licence_is_counted_apart(fake: FakeGradewright, run: Run, 
     table = words(run("teardown", "--devices", listed, *HERE).stdout)
     assert "open, unless that takes a licence, 36.50 an hour; otherwise leave it whole" in table
     assert "Total, without" not in table
+    assert "Opening may take a licence, look at their cautions first: motor; school motors." in table
 
 
 def test_what_a_row_rests_on(fake: FakeGradewright, run: Run, listed: str) -> None:

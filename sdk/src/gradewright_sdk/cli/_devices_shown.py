@@ -100,6 +100,10 @@ def _parts(
     if needed:
         says = f"Opened only by those who hold the licence: {'; '.join(dict.fromkeys(needed))}."
         yield say(says, "bold yellow")
+    perhaps = [name for name, one in named if one.licence is not None and not one.licence.certain]
+    if perhaps:
+        names = "; ".join(dict.fromkeys(perhaps))
+        yield say(f"Opening may take a licence, look at their cautions first: {names}.", "bold yellow")
     yield say(first.heed, "bold yellow")
     yield from cautions(named)
     yield ""
