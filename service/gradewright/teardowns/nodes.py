@@ -42,7 +42,8 @@ def as_tree(worked: Worked, purse: Purse) -> dict[str, Any]:
     """The plan: the device and, in each part, what is inside of it."""
     made: list[dict[str, Any]] = []
     for offer in worked.pricing.offers:
-        node = {**_node(worked, offer, purse), "parts": []}
+        node = _node(worked, offer, purse)
+        node["parts"] = []
         made.append(node)
         if offer.part.inside is not None:
             made[offer.part.inside]["parts"].append(node)

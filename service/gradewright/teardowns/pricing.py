@@ -116,11 +116,14 @@ class Pricing:
         other._behind = {name: found for name, found in self._behind.items() if found[0] not in floors}
         other.offers, other._floored, changed = list(self.offers), {}, {}
         for number, offer in enumerate(self.offers):
-            left = None if offer.part.left is None else offer.part.left.grade
-            if offer.part.grade in floors or left in floors:
-                now = other.offers[number] = other._offer(offer.part)
-                if now.whole is not offer.whole or now.left is not offer.left:
-                    changed[number] = self._node(now)
+            part, whole, left = offer.part, offer.whole, offer.left
+            if part.grade is not None and part.grade in floors:
+                whole = other._whole(part)
+            if part.left is not None and part.left.grade in floors:
+                left = other._left(part, part.left)
+            if whole is not offer.whole or left is not offer.left:
+                now = Offer(part, whole, left, offer.line, offer.dearest, offer.at_best)
+                other.offers[number], changed[number] = now, _paid_so(self.tree.nodes[number], now)
         other.tree = self.tree.paid(changed)
         return other
 
@@ -162,11 +165,11 @@ class Pricing:
 
     def _in_a_lot(self, grade: str, weighs: Decimal) -> Price | None:
         """The price of a place; that of the least lot is looked for once."""
-        lot = self.lots.of(grade, weighs)
-        if lot != self.lots.floors.get(grade):
-            return self.prices.price(grade, lot)
+        floor = self.lots.floors.get(grade, NO_LOT)
+        if self.lots.own and weighs > floor:
+            return self.prices.price(grade, weighs)
         if grade not in self._floored:
-            self._floored[grade] = self.prices.price(grade, lot)
+            self._floored[grade] = self.prices.price(grade, floor)
         return self._floored[grade]
 
     def _as_paid(self, grade: str, price: Price | None) -> Paid:
@@ -214,12 +217,12 @@ class Pricing:
         if line is not None:
             least, dearest, at_best = self._ends(part, line)
             return Offer(part, Paid(least, None, line.unpriced), left, line, dearest, at_best)
-        whole = (
-            Paid(None, None, NOTHING_KNOWN)
-            if part.grade is None
-            else self._at(part, part.grade, part.grams.likely)
-        )
-        return Offer(part, whole, left, None)
+        return Offer(part, self._whole(part), left, None)
+
+    def _whole(self, part: Part) -> Paid:
+        if part.grade is None:
+            return Paid(None, None, NOTHING_KNOWN)
+        return self._at(part, part.grade, part.grams.likely)
 
     def _left(self, part: Part, left: Left) -> Paid:
         if left.grade is not None:
@@ -261,6 +264,15 @@ class Pricing:
         at_best = max(each, key=lambda grade: each[grade].likely)
         least, most = (Pay(Span(min(lows), end(likelies), max(highs))) for end in (min, max))
         return least, most, at_best
+
+
+def _paid_so(node: Node, offer: Offer) -> Node:
+    """The same node, paid as it is offered."""
+    opening = node.opening
+    if opening is not None:
+        left = None if offer.left is None else offer.left.pay
+        opening = Opening(opening.minutes, opening.one_by_one, left, opening.left_grams, opening.cost)
+    return Node(node.inside, node.grams, offer.whole.pay, opening, node.minutes, node.must)
 
 
 def _from(paid: Paid) -> Decimal:
