@@ -195,7 +195,7 @@ def test_what_a_row_rests_on(fake: FakeGradewright, run: Run, listed: str) -> No
     )
     assert rests in table
     assert f"29.75 kg (65 lb 9 oz) that nobody named count as nothing. {LIMIT}" in table
-    assert "lb) together; by the plan" in table
+    assert "4.082 kg (9 lb) together, 0.408 kg (14.4 oz) each; by the plan" in table
     for fields, says in (
         ({"records": 6, "voices": 5}, "; by 6 devices of 5 members "),
         ({"records": 2, "voices": 1, "published": True}, "; by 1 publication alone: nobody recorded one"),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from gradewright_sdk.cli._cautions import MAY_APPLY
 from gradewright_sdk.cli._layout import hanging
-from gradewright_sdk.cli._show import few, number, say
+from gradewright_sdk.cli._show import few, number, say, weight
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -31,7 +31,9 @@ def lines(one: Teardown) -> Iterator[str]:
     """
     yield _does(one)
     low, high = number(one.worth.low), number(one.worth.high)
-    together = " together" if one.plan.pieces > 1 else ""
+    together, pieces = "", one.plan.pieces
+    if pieces > 1:
+        together = f" together, {weight(one.plan.weight.kg / pieces)} each"
     comes = "" if low == high else f"; by the plan {low} to {high}"
     yield f"{one.plan.weight.shown}{together}{comes}{_time(one)}{_records(one.typical)}"
     if one.plan.choice == "open" and one.unnamed is not None:
