@@ -277,6 +277,17 @@ def test_what_may_be_marked_down_is_unclear(fake: FakeGradewright, run: Run) -> 
     assert "Marked down - Some of it was taken as plated." in output
 
 
+def test_a_valuation_of_elsewhere_is_told(fake: FakeGradewright, run: Run) -> None:
+    """That what was expected are prices of another day or place stands above the figures."""
+    says = "It was valued for XO-FEN: prices from there are expected, and not of low-quay, in XO-KEL."
+    against = {"valuation": "v-1", "on": "2026-05-04", "region": "XO-FEN", "yard": None, "says": says}
+    fake.answer("POST", "/v1/settlements", samples.settlement(against=against))
+    told = " ".join(
+        run("settle", "-", "--yard", "low-quay", "--valuation", "v-1", input=TEMPLATE).output.split()
+    )
+    assert told.index(f"Against v-1. {says}") < told.index("What was brought")
+
+
 def test_bins_that_may_be_on_a_line_together_are_one_option(fake: FakeGradewright, run: Run) -> None:
     """What is told is what to add for both, and not for the one or the other."""
     both = [{"line": 1, "bin": name, "part": None} for name in ("copper-no1", "copper-bright")]

@@ -118,6 +118,43 @@ async def test_against_a_valuation(settling: World) -> None:
     assert found["expected"]["likely"] == "39.00"
 
 
+DAY = "prices of that day are expected, and not of 2026-05-04."
+THERE = "prices from there are expected, and not of low-quay, in XO-KEL."
+
+
+@pytest.mark.parametrize(
+    ("place", "on", "says"),
+    [
+        ({"yard": "low-quay"}, "2026-05-04", None),
+        ({"region": "XO-KEL"}, "2026-05-04", None),
+        ({"region": "XO"}, "2026-05-04", None),
+        ({"yard": "low-quay"}, "2026-05-03", f"It was valued for 2026-05-03: {DAY}"),
+        ({"yard": "cinder-lane"}, "2026-05-04", f"It was valued for cinder-lane: {THERE}"),
+        ({"region": "XO-FEN"}, "2026-05-04", f"It was valued for XO-FEN: {THERE}"),
+        (
+            {"yard": "far-gate"},
+            "2026-05-03",
+            f"It was valued for far-gate: {THERE} It was valued for 2026-05-03: {DAY}",
+        ),
+    ],
+)
+async def test_a_valuation_of_another_day_or_place_says_so(
+    settling: World, place: Any, on: str, says: str | None
+) -> None:
+    """Its prices are expected, also where they are not those of the ticket's day or of its yard: that is
+    told. A region that the yard is in is no other place.
+    """
+    sold = ticket(line("#1 Cu", "10", "3.50", "35.00"), line("shred", "50", "0.08", "4.00"), total="39.00")
+    of = await valuation(settling, on=on, **place)
+    body = {**asking(sold), "against": {"valuation": of}}
+    told = (await settled(settling, body))["against"]
+    assert (told["on"], told["yard"], told["says"]) == (on, place.get("yard"), says)
+    assert told["region"] == {"far-gate": "XO-FEN"}.get(told["yard"], place.get("region", "XO-KEL"))
+    request = SettlementIn.model_validate(body).request()
+    then = json.loads((await settling.services.settlements.settle(request, "4")).answer.body)["against"]
+    assert not then.keys() & {"region", "yard", "says"}
+
+
 async def test_a_part_of_no_known_grade_is_a_bin_without_a_price(settling: World) -> None:
     """What was paid for it is told for itself."""
     of = await valuation(settling, {"name": "lump", "weight": "1 lb", "observed": {"metal": "copper"}})

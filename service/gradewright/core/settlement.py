@@ -56,7 +56,7 @@ by method 3 it is told where what was posted of one waits, and what of a bin was
 that was brought too is no missing weight; by method 4 bins of one group are each split at their own price,
 and what may have been marked down to a grade that was not brought is told; by method 5 what two scales may
 differ by is never told to have been marked down, also where both bins are off by the same, and what lines
-have of a dearer bin by hand is told as marked down."""
+have of a dearer bin by hand is told as marked down; and that a valuation is for another day or place."""
 METHOD = METHODS[-1]
 AT_THE_AVERAGE = frozenset({"1", "2", "3"})
 """The methods by which all bins of a group had their average price."""

@@ -20,6 +20,8 @@ from gradewright.settlements.reading import Faults, weight
 KILOGRAM = Decimal(1000)
 WAITING_UNSAID = frozenset({"1", "2"})
 """The methods that told what was posted and waits as if nobody had posted it."""
+OF_WHERE_UNTOLD = frozenset({"1", "2", "3", "4"})
+"""The methods that did not tell for where a valuation was made, nor that it was for elsewhere."""
 NO_GRADE = "Its grade was not known when it was valued."
 
 
@@ -89,6 +91,25 @@ def of_valuation(
     }
     bins = (*piles, *unknown)
     return Expected(version, prices, bins, told, {name: frozenset(found) for name, found in parts.items()})
+
+
+def for_where(
+    body: Mapping[str, Any], yard: str, lineage: Sequence[str], on: str, method: str
+) -> dict[str, str | None]:
+    """For where a valuation was made, and what is said where that is not the yard, or not the day, of the
+    ticket: its prices are expected all the same. `lineage`: the regions that the yard is in, nearest first.
+    """
+    if method in OF_WHERE_UNTOLD:
+        return {}
+    says = []
+    here = body["yard"] == yard if body["yard"] is not None else body["region"] in lineage
+    if not here:
+        place = body["yard"] or body["region"]
+        expected = f"prices from there are expected, and not of {yard}, in {lineage[0]}"
+        says.append(f"It was valued for {place}: {expected}.")
+    if body["on"] != on:
+        says.append(f"It was valued for {body['on']}: prices of that day are expected, and not of {on}.")
+    return {"region": body["region"], "yard": body["yard"], "says": " ".join(says) or None}
 
 
 def of_bins(

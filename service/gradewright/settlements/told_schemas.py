@@ -35,13 +35,20 @@ class EffectsOut(Out):
 
 
 class AgainstOut(Out):
-    """What the ticket was held against: a valuation with its pins, or bins at prices of the ticket's day."""
+    """What the ticket was held against: a valuation with its pins, or bins at prices of the ticket's day.
+
+    By method 5 and later ones `region` and `yard` are for where it was valued; `says` is there where that, or
+    its day, is another than the ticket's: its prices are expected all the same.
+    """
 
     valuation: str | None
     on: Day | None = None
     rulebook: RulebookVersion | None = None
     revision: int | None = None
     sha256: str | None = None
+    region: RegionCode | None = None
+    yard: YardSlug | None = None
+    says: str | None = None
 
 
 class BinName(Out):

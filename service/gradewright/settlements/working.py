@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from gradewright.answers.pins import Answer, Pins, sealed
@@ -21,7 +21,7 @@ from gradewright.prices.postings import PostingService
 from gradewright.prices.service import PriceService
 from gradewright.rulebooks.service import RulebookService
 from gradewright.settlements.answer import Settled, told
-from gradewright.settlements.expected import Expected, of_bins, of_valuation
+from gradewright.settlements.expected import Expected, for_where, of_bins, of_valuation
 from gradewright.settlements.given import Request
 from gradewright.settlements.matching import by_hand, unclear
 from gradewright.settlements.moving import found_moved, found_unexpected, maybe
@@ -115,7 +115,10 @@ class SettlementWork:
         on, place = date.fromisoformat(body["on"]), Place(body["region"], body["yard"])
         prices, _ = await self._prices.list_for(place, version.rulebook, on, pins["revision"])
         revision = await self._prices.revision(request.known_at)
-        return of_valuation(body, valuation, version, prices, method), revision
+        expected = of_valuation(body, valuation, version, prices, method)
+        lineage = (await self._prices.atlas()).lineage(yard.region)
+        where = for_where(body, yard.slug, lineage, str(request.ticket.on), method)
+        return replace(expected, against={**expected.against, **where}), revision
 
 
 def _settled(

@@ -42,13 +42,18 @@ class SettlementEffects(Result):
 
 
 class SettledAgainst(Result):
-    """What a ticket was held against: a kept valuation with its pins, or bins at prices of its day."""
+    """What a ticket was held against: a kept valuation with its pins, or bins at prices of its day. `region`
+    and `yard`: for where it was valued; `says`, where that or its day is another than the ticket's.
+    """
 
     valuation: str | None = None
     on: date | None = None
     rulebook: str | None = None
     revision: int | None = None
     sha256: str | None = None
+    region: str | None = None
+    yard: str | None = None
+    says: str | None = None
 
 
 class SettledBinName(Result):

@@ -48,6 +48,8 @@ def print_settlement(console: Console, found: Settlement) -> None:
     console.print(say(f"{found.yard}, {found.on}{ticket}, money in {found.currency}", "bold"))
     if found.withdrawn_at is not None:
         console.print(say(f"Taken back on {found.withdrawn_at:%Y-%m-%d}: it counts in no figure.", "yellow"))
+    if found.against.says is not None:
+        console.print(say(f"Against {found.against.valuation}. {found.against.says}", "yellow"))
     entries = [*(_entry(group, found) for group in found.groups), *_below_the_line(found)]
     entries.append(
         Entry(
