@@ -58,7 +58,10 @@ def test_a_map_is_made_from_nothing(make_url: Callable[..., str]) -> None:
         "currency": "USD",
         "unit": "lb",
     }
-    assert json.loads(done(url, "yards", "list", "--json"))["yards"] == [
+    (listed,) = json.loads(done(url, "yards", "list", "--json"))["yards"]
+    not_taken = [(one["grade"], one["own"], one["by"]) for one in listed.pop("not_taken")]
+    assert not_taken == [("boards-low", True, "Low Quay")]
+    assert [listed] == [
         {
             "slug": "low-quay",
             "name": "Low Quay",

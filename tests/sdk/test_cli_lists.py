@@ -14,12 +14,20 @@ def words(text: str) -> str:
     return " ".join(text.split())
 
 
+REFUSED = [
+    {"grade": "boards-low", "own": True, "by": "Low Quay", "from": "2026-01-01"},
+    {"grade": "tin", "own": False, "by": "Kelder Bay", "from": "2026-02-01"},
+]
+
+
 def test_regions_and_yards(fake: FakeGradewright, run: Run) -> None:
     """Regions and yards are listed, and said to be none where there are none."""
     fake.answer("GET", "/v1/regions", {"regions": [samples.region()]})
-    fake.answer("GET", "/v1/yards", {"yards": [samples.yard(refuses=["boards-low"])]})
+    fake.answer("GET", "/v1/yards", {"yards": [samples.yard(refuses=["boards-low"], not_taken=REFUSED)]})
     assert "XO-KEL Kelder Bay XO USD lb" in words(run("regions").stdout)
-    assert "low-quay Low Quay XO-KEL USD lb boards-low" in words(run("yards", "--region", "XO-KEL").stdout)
+    assert "low-quay Low Quay XO-KEL USD lb boards-low, tin (none in Kelder Bay)" in words(
+        run("yards", "--region", "XO-KEL").stdout
+    )
     assert fake.requests[-1].query == {"region": "XO-KEL"}
     assert json.loads(run("regions", "--json").stdout) == {"regions": [samples.region()]}
     assert json.loads(run("yards", "--json").stdout)["yards"][0]["labels"] == samples.yard()["labels"]

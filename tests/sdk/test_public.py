@@ -61,6 +61,7 @@ PUBLIC = [
     "Kin",
     "Label",
     "NextTest",
+    "NotTaken",
     "NotWorth",
     "PartPrice",
     "Pile",

@@ -260,6 +260,24 @@ async def test_a_refusal_of_the_region_counts_for_its_list_and_its_yards(world: 
     assert (await world.get("/v1/prices", region="XO-KEL", on="2026-05-01"))["refuses"] == []
 
 
+async def test_a_yard_tells_what_is_not_taken_there_by_whose_word(world: World) -> None:
+    """Its own refusals and its region's that are in force today, and not what it takes all the same, nor what
+    is refused from a later day on."""
+    await say(world, KELDER_BAY, from_="2026-05-02", refuses=["light-iron", "copper-no1"])
+    await say(world, KELDER_BAY, from_="2026-05-05", refuses=["steel-heavy"])
+    await say(world, "/v1/yards/low-quay", from_="2026-05-03", takes=["light-iron"], refuses=["copper-no2"])
+    meant = [
+        {"grade": "copper-no1", "own": False, "by": "Kelder Bay", "from": "2026-05-02"},
+        {"grade": "copper-no2", "own": True, "by": "Low Quay", "from": "2026-05-03"},
+    ]
+    assert (await world.get("/v1/yards/low-quay"))["not_taken"] == meant
+    listed = {one["slug"]: one for one in (await world.get("/v1/yards"))["yards"]}
+    assert listed["low-quay"]["not_taken"] == meant
+    assert listed["low-quay"]["refuses"] == ["copper-no2"]
+    assert [one["grade"] for one in listed["cinder-lane"]["not_taken"]] == ["copper-no1", "light-iron"]
+    assert listed["far-gate"]["not_taken"] == []
+
+
 async def test_a_refusal_is_told_with_the_grade(world: World) -> None:
     """A part that is graded as what the yard does not take is told so."""
     await say(world, CINDER_LANE, from_="2026-05-01", refuses=["light-iron"])

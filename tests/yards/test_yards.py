@@ -60,7 +60,9 @@ async def test_a_yard_is_added_with_its_terms(area: httpx.AsyncClient, maintaine
         ],
         "refuses": ["boards-low", "steel-heavy"],
     }
-    assert (await area.get("/v1/yards/low-quay")).json() == made
+    seen = (await area.get("/v1/yards/low-quay")).json()
+    assert [one["grade"] for one in seen.pop("not_taken")] == made["refuses"]
+    assert seen == made
 
 
 async def test_a_yard_needs_only_its_essentials(area: httpx.AsyncClient, maintainer: Headers) -> None:

@@ -12,7 +12,7 @@ from gradewright.regions.service import RegionService
 from gradewright.rulebooks.service import RulebookService
 from gradewright.terminal import JSON_HELP, Stop, commands, one_line_faults, read_as, with_database
 from gradewright.yards.house_cli import rules
-from gradewright.yards.schemas import YardIn, YardList, YardOut
+from gradewright.yards.schemas import YardIn, YardList, YardSeen
 from gradewright.yards.service import Yard, YardService
 
 OPTIONS = {"slug": "SLUG", "labels": "--label", "from": "--labels-from"}
@@ -78,7 +78,7 @@ def listed(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = Fa
 
     with one_line_faults():
         atlas = with_database(lambda database: _service(database).atlas())
-        yards = [YardOut.of(yard) for yard in atlas.all()]
+        yards = [YardSeen.seen(atlas, yard, utc_now().date()) for yard in atlas.all()]
         if as_json:
             typer.echo(YardList(yards=yards).model_dump_json(by_alias=True, indent=2))
             return
@@ -94,6 +94,9 @@ def listed(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP)] = Fa
             if yard.refuses:
                 refuses = ", ".join(yard.refuses)
                 console.print(f"{yard.slug} does not take {refuses}", markup=False, soft_wrap=True)
+            others = [f"{one.grade} (none in {one.by})" for one in yard.not_taken if not one.own]
+            if others:
+                console.print(f"{yard.slug} does not take {', '.join(others)}", markup=False, soft_wrap=True)
 
 
 async def _added(database: Database, asked: YardIn) -> Yard:

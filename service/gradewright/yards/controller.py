@@ -16,7 +16,7 @@ from gradewright.db.session import Database
 from gradewright.web.idempotency import WRITES
 from gradewright.web.requests import query
 from gradewright.web.responses import json_answer
-from gradewright.yards.schemas import YardIn, YardList, YardMade, YardOut, YardQuery
+from gradewright.yards.schemas import YardIn, YardList, YardMade, YardQuery, YardSeen
 from gradewright.yards.service import YardService
 
 
@@ -28,21 +28,26 @@ class YardController(Controller):
 
     @get(operation_id="list_yards", summary="Yards", dependencies=query(YardQuery))
     async def listed(
-        self, yards: NamedDependency[YardService], asked: NamedDependency[YardQuery]
+        self,
+        yards: NamedDependency[YardService],
+        clock: NamedDependency[Clock],
+        asked: NamedDependency[YardQuery],
     ) -> YardList:
         """All yards, or those in one region and below it, by slug."""
         atlas = await yards.atlas()
         found = atlas.all() if asked.region is None else atlas.under(asked.region)
-        return YardList(yards=[YardOut.of(yard) for yard in found])
+        return YardList(yards=[YardSeen.seen(atlas, yard, clock().date()) for yard in found])
 
     @get("/{yard:str}", operation_id="get_yard", summary="One yard")
     async def one(
         self,
         yards: NamedDependency[YardService],
+        clock: NamedDependency[Clock],
         yard: Annotated[str, Parameter(description="The slug of a yard, such as low-quay.")],
-    ) -> YardOut:
+    ) -> YardSeen:
         """A yard by its slug, with its terms and labels."""
-        return YardOut.of((await yards.atlas()).yard(yard))
+        atlas = await yards.atlas()
+        return YardSeen.seen(atlas, atlas.yard(yard), clock().date())
 
     @post(
         operation_id="add_yard",

@@ -11,7 +11,7 @@ from gradewright.core.house import in_the_end
 from gradewright.core.money import Rounding
 from gradewright.regions.schemas import CurrencyCode, RegionCode, UnitName
 from gradewright.web.fields import SLUG, Day, In, Name, Out, PositiveDecimal, Slug, TextForm
-from gradewright.yards.service import Label, Refusal, Yard
+from gradewright.yards.service import Atlas, Label, Refusal, Yard
 
 YardSlug = Annotated[str, TextForm(SLUG, says="the slug of a yard", example="low-quay")]
 
@@ -84,6 +84,33 @@ class YardOut(Out):
         return cls(**_fields(yard))
 
 
+class NotTakenOut(Out):
+    """A grade that is not taken at a yard, by whose word and since when; `own`: the yard's."""
+
+    grade: Slug
+    own: bool
+    by: str
+    since: Annotated[Day, Field(alias="from")]
+
+
+class YardSeen(YardOut):
+    """A yard with what is not taken there today, whoever said so; `refuses` is what it has said itself."""
+
+    not_taken: list[NotTakenOut]
+
+    @classmethod
+    def seen(cls, atlas: Atlas, yard: Yard, on: date) -> YardSeen:
+        """The wire form, with the refusals that are in force there on a day."""
+        refusals = atlas.refusals(yard.region, yard.slug, on)
+        told = [
+            NotTakenOut.model_validate(
+                {"grade": grade, "own": word.is_yard, "by": word.by, "from": word.since}
+            )
+            for grade, word in sorted(refusals.items())
+        ]
+        return cls(**_fields(yard), not_taken=told)
+
+
 class YardMade(YardOut):
     """A yard just made, with the revision that made it."""
 
@@ -98,7 +125,7 @@ class YardMade(YardOut):
 class YardList(Out):
     """Yards, by slug."""
 
-    yards: list[YardOut]
+    yards: list[YardSeen]
 
 
 class YardQuery(In):

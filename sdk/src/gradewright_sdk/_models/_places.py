@@ -75,9 +75,18 @@ class HouseRulesAdded(Whole):
     notes: tuple[str, ...] = ()
 
 
+class NotTaken(Result):
+    """A grade that is not taken at a yard, `by` whose word, since when; `own`: the yard's."""
+
+    grade: str
+    own: bool
+    by: str
+    from_: date | None = Field(default=None, alias="from")
+
+
 class Yard(Whole):
-    """A buyer with a scale. `refuses` are the grades it does not take. `cash_increment`: what cash is rounded
-    to.
+    """A buyer with a scale. `refuses` are the grades that it has said not to take; `not_taken` all that
+    are not taken there today, by its region's word too. `cash_increment`: what cash is rounded to.
     """
 
     slug: str
@@ -89,6 +98,7 @@ class Yard(Whole):
     cash_increment: Decimal | None = None
     labels: tuple[Label, ...] = ()
     refuses: tuple[str, ...] = ()
+    not_taken: tuple[NotTaken, ...] = ()
     revision: int | None = None
 
 

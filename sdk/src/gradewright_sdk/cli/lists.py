@@ -11,7 +11,7 @@ import typer
 from gradewright_sdk.cli import _common as common
 
 if TYPE_CHECKING:
-    from gradewright_sdk._models import Grade, Result, RulebookSummary
+    from gradewright_sdk._models import Grade, Result, RulebookSummary, Yard
 
 
 def regions(
@@ -41,17 +41,23 @@ def yards(
     url: common.UrlOption = None,
     timeout: common.TimeoutOption = 30.0,
 ) -> None:
-    """List the yards: slug, name, region, currency, usual weight unit, and the grades they do not take."""
+    """List the yards: slug, name, region, currency, usual weight unit, and the grades not taken there."""
     with common.asking(ctx, url, timeout) as client:
         found = client.yards.list(region=region)
     if json_:
         _print_json("yards", found)
         return
     rows = [
-        (one.slug, one.name, one.region, one.currency, one.unit, ", ".join(one.refuses) or "-")
+        (one.slug, one.name, one.region, one.currency, one.unit, ", ".join(_not_taken(one)) or "-")
         for one in found
     ]
     _print(("Slug", "Name", "Region", "Currency", "Unit", "Does not take"), rows, "There are no yards yet.")
+
+
+def _not_taken(yard: Yard) -> list[str]:
+    """What a yard does not take: its own refusals, and those of its region with the name of that."""
+    others = [one for one in yard.not_taken if not one.own]
+    return [*yard.refuses, *(f"{one.grade} (none in {one.by})" for one in others)]
 
 
 def rulebooks(

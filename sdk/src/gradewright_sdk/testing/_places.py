@@ -24,6 +24,7 @@ def yard(**fields: Any) -> Json:
         "cash_increment": None,
         "labels": [{"label": "#2 Cu", "grade": "copper-no2", "from": "2026-01-01"}],
         "refuses": [],
+        "not_taken": [],
         **fields,
     }
 
