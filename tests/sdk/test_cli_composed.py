@@ -111,4 +111,6 @@ def test_what_is_unusual_of_a_record_is_told(fake: FakeGradewright, run: Run) ->
     fake.answer("GET", "/v1/compositions/treadmill", samples.composition())
     told = run(*RECORD, input=FILE)
     assert told.exit_code == 0, told.stderr
-    assert unusual in " ".join(told.stdout.split())
+    shown = " ".join(told.stdout.split())
+    assert unusual in shown
+    assert "`gradewright-client record treadmill --withdraw c-1 --reason …` takes it back." in shown

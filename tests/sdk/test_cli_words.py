@@ -311,6 +311,24 @@ def test_a_score_is_only_spoken_of_where_there_is_one(fake: FakeGradewright, run
     assert "Score:" not in shown
 
 
+def test_of_a_price_that_was_sent_again_the_newest_waits(fake: FakeGradewright, run: Run) -> None:
+    """The same member's newer price of that yard, grade and lot stands in the place of those before it: only
+    it is listed, and how many there were before is said. Another lot, yard or member is another price."""
+    other_lot = samples.held_price(line=2, from_weight="100 lb")
+    newest = samples.posting(id="p-3", revision=315, prices=[samples.held_price(price="34.0"), other_lot])
+    late = samples.posting(id="p-2", revision=314, observed_on="2026-05-02", prices=[samples.held_price()])
+    first = samples.posting(prices=[samples.held_price()])
+    other = samples.posting(id="p-0", author="teal", prices=[samples.held_price()])
+    fake.answer("GET", "/v1/held-prices", samples.held_prices(newest, late, first, other))
+    shown = run("held", "--region", "XO-KEL").stdout
+    assert shown.startswith("XO-KEL: 3 prices wait that this key may see")
+    assert "p-2" not in shown
+    assert "p-1" not in shown
+    assert "p-0" in shown
+    says = "2 older prices wait behind newer ones of the same member for the same, and are not listed"
+    assert says in words(shown)
+
+
 def test_held_in_json_and_none(fake: FakeGradewright, run: Run) -> None:
     """--json prints the service's own answer; where none waits that is said."""
     fake.answer("GET", "/v1/held-prices", samples.held_prices())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -9,6 +10,8 @@ import typer
 from gradewright_sdk.cli import _common as common
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from rich.console import Console
     from rich.text import Text
 
@@ -27,6 +30,10 @@ OFF = {"far-off": "far off", "outlier": "an outlier among"}
 SCORE = (
     "Score: how far off a price is, counted in how far off the others commonly are (a modified z-score). The "
     "rulebook's pricing says above which one a price waits."
+)
+OLDER = (
+    "{many} behind newer ones of the same member for the same, and are not listed (--json has them) unless "
+    "those are rejected or taken back."
 )
 NEXT = (
     "Each counts once another member confirms it (`gradewright-client confirm POSTING --line N --reason "
@@ -58,21 +65,48 @@ def _print(console: Console, found: HeldPrices, region: str) -> None:
     from gradewright_sdk.cli._layout import stacked
     from gradewright_sdk.cli._show import say
 
-    count = sum(len(posting.prices) for posting in found.postings)
+    postings, older = _newest(found.postings)
+    count = sum(len(prices) for _, prices in postings)
     if not count:
         console.print(say(f"No price in {region} waits that this key may see."))
         return
     waits = f"{count} prices wait" if count > 1 else "1 price waits"
     console.print(say(f"{region}: {waits} that this key may see", "bold"))
-    for posting in found.postings:
+    for posting, prices in postings:
         console.print()
-        for one in stacked(_title(posting), HEADS, [_entry(price) for price in posting.prices]):
+        for one in stacked(_title(posting), HEADS, [_entry(price) for price in prices]):
             console.print(one)
     console.print()
-    prices = [price for posting in found.postings for price in posting.prices]
+    if older:
+        console.print(
+            say(OLDER.format(many="1 older price waits" if older == 1 else f"{older} older prices wait"))
+        )
+    prices = [price for _, prices in postings for price in prices]
     if any(price.held is not None and price.held.score is not None for price in prices):
         console.print(say(SCORE, "dim"))
     console.print(say(NEXT, "dim"))
+
+
+def _newest(postings: Sequence[Posting]) -> tuple[list[tuple[Posting, list[PostedPrice]]], int]:
+    """The postings with those prices in whose place no newer one of their author waits; how many others."""
+    newest: dict[tuple[str, ...], tuple[date, int]] = {}
+    for posting in postings:
+        for price in posting.prices:
+            key, when = _of(posting, price), (posting.observed_on, posting.revision)
+            newest[key] = max(newest.get(key, when), when)
+    kept, older = [], 0
+    for posting in postings:
+        when = (posting.observed_on, posting.revision)
+        prices = [price for price in posting.prices if newest[_of(posting, price)] == when]
+        older += len(posting.prices) - len(prices)
+        if prices:
+            kept.append((posting, prices))
+    return kept, older
+
+
+def _of(posting: Posting, price: PostedPrice) -> tuple[str, ...]:
+    """What a price is about, and who says it."""
+    return posting.author, posting.yard, price.grade, price.from_weight or ""
 
 
 def _title(posting: Posting) -> Text:

@@ -133,6 +133,9 @@ def _tell_more(client: Client, stored: CompositionRecorded) -> None:
     console = common.out()
     for sentence in stored.unusual:
         console.print(say(sentence, "bold yellow"))
+    if stored.unusual:
+        back = f"`gradewright-client record {stored.kind} --withdraw {stored.id} --reason …` takes it back."
+        console.print(say(back, "yellow"))
     before: Composition | None = None
     try:
         now = client.compositions.get(stored.kind, known_at=stored.revision)
