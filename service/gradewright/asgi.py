@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import json
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -133,11 +132,6 @@ CONTROLLERS: list[Any] = [
 log = structlog.get_logger("gradewright.start")
 UNAVAILABLE = (OperationalError, InterfaceError, PoolTimeout)
 REPLAYS_KEPT = timedelta(days=30)
-CYCLES_SOUGHT = (50_000, 20, 10)
-"""After how many new values the collector looks for cycles. Next to none are made here, and rulebooks and
-price lists are large and stay: by default a large answer spent two fifths of its time on being looked through
-again and again.
-"""
 ABOUT = (
     "Regional scrap price lists with their whole history, a versioned grading rulebook, and valuations of "
     "part lists. Decimals travel as strings; every fault is a problem of RFC 9457."
@@ -252,7 +246,6 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now) -> L
 
     @asynccontextmanager
     async def lifespan(app: Litestar) -> AsyncIterator[None]:
-        gc.set_threshold(*CYCLES_SOUGHT)
         services: Services = app.state["services"]
         services.events.open()
         services.comparing.open()

@@ -12,6 +12,7 @@ from typing import Any
 
 import msgspec
 
+from gradewright import collector
 from gradewright.answers.keeping import Kept, Kind, decisions
 from gradewright.answers.pins import Answer, Pins, sealed
 from gradewright.clock import Clock
@@ -128,8 +129,8 @@ class TeardownService:
             shown = as_list(worked, purse) if request.parts else as_tree(worked, purse)
             return sealed({**members, **shown, "typical": typical}, pins)
 
-        # A thousand parts take some tenths of a second: other requests go on meanwhile.
-        return await asyncio.to_thread(work)
+        # Thousands of parts take some tenths of a second: other requests go on meanwhile.
+        return await asyncio.to_thread(collector.seldom()(work))
 
     async def replay(self, teardown: str) -> Kept:
         """The kept request worked out again with its pins; `ReplayDiffers` unless every byte is the same."""

@@ -1,0 +1,34 @@
+"""The collector of cycles, which looks less often while a large answer is worked out.
+
+A large answer is made of some hundred thousand values that stay until it is told, none of them in a cycle. By
+default they are looked through again and again, with rulebooks and price lists, which took two fifths of the
+time. It does look now and then, so that answers that overlap for ever leave nothing uncollected; and what
+else is asked for is collected as always, since seldom looking costs memory.
+"""
+
+from __future__ import annotations
+
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
+from threading import Lock
+
+SELDOM = (200_000, 20, 10)
+_lock = Lock()
+_before: list[tuple[int, int, int]] = []
+
+
+@contextmanager
+def seldom() -> Iterator[None]:
+    """Has it look less often until the last who asked for that, in whichever thread, is done."""
+    with _lock:
+        _before.append(gc.get_threshold())
+        gc.set_threshold(*SELDOM)
+    try:
+        yield
+    finally:
+        with _lock:
+            first = _before[0]
+            _before.pop()
+            if not _before:
+                gc.set_threshold(*first)
