@@ -231,3 +231,38 @@ def test_what_would_settle_disputed_parts(fake: FakeGradewright, run: Run, tread
     told = lines.index("Disputed")
     assert lines[told + 1].strip() == "- chip; other chip. To settle it: Assay it."
     assert "plate" not in " ".join(lines[told:])
+
+
+def test_one_long_line_does_not_break_the_others(fake: FakeGradewright, run: Run) -> None:
+    """Of a list with one price per gross ton every other line stays a line: the long one has its figures
+    below its name; what has to wrap is set in."""
+    grades = [
+        "aluminium-extrusion-painted",
+        "aluminium-wire-insulated",
+        "stainless-attached",
+        "tin",
+        "residue",
+    ]
+    changes = [
+        samples.list_change(line=n, label=None, grade=grade) for n, grade in enumerate(grades, start=2)
+    ]
+    before = {**samples.list_change()["before"], "price": "197.60", "per": "gross ton"}
+    long = samples.list_change(line=9, label=None, grade="steel-heavy", price="201", per="gross ton")
+    changes.append({**long, "before": before, "by": "3.40", "percent": "1.7"})
+    labelled = "A label of many words that has no room beside its figures, of light copper"
+    changes.append(samples.list_change(line=10, label=labelled, grade="copper-light"))
+    compared = samples.list_compared(*changes)
+    fake.answer("POST", "/v1/yards/low-quay/lists", compared)
+    fake.answer("GET", "/v1/rulebooks/in-force", samples.rulebook())
+    command = ["upload", "-", "--yard", "low-quay", "--observed-on", "2026-05-04", "--dry-run"]
+    shown = run(*command, input="grade,price\ntin,1\n", columns=80).stdout.splitlines()
+    for number, grade in enumerate(grades, start=2):
+        (line,) = [one for one in shown if grade in one]
+        assert line.startswith(f"{number:>5}  raised   {grade}")
+        assert line.rstrip().endswith("%)")
+    (at,) = [number for number, one in enumerate(shown) if "steel-heavy" in one]
+    assert shown[at].rstrip() == "    9  raised   steel-heavy"
+    assert shown[at + 1].split() == ["201/gross", "ton", "197.60/gross", "ton", "+3.40", "(+1.7", "%)"]
+    begins = next(number for number, one in enumerate(shown) if "A label of many" in one)
+    assert shown[begins + 1].startswith("    ")
+    assert max(len(one.rstrip()) for one in shown) <= 80
