@@ -184,6 +184,16 @@ def test_a_grade_in_quotes_is_told_to_be_a_label(fake: FakeGradewright, run: Run
     assert "without them it is a grade, or one of its names." in told
 
 
+def test_what_is_near_is_told_once(fake: FakeGradewright, run: Run) -> None:
+    """Labels that the service's sentence names already are not told again."""
+    detail = "'#9 Cu' is not a label of low-quay. Its nearest labels: '#1 Cu', '#2 Cu'. It is not guessed."
+    errors = [{"detail": detail, "pointer": "#/prices/0/label", "suggestions": ["#1 Cu", "#2 Cu"]}]
+    fake.problem("POST", "/v1/postings", "unknown-grade", errors=errors)
+    told = run(*POST, "--price", '"#9 Cu" 3.93 USD/lb').stderr
+    assert "Its nearest labels: '#1 Cu', '#2 Cu'." in told
+    assert "Did you mean" not in told
+
+
 def test_where_the_grades_are_listed_is_told(fake: FakeGradewright, run: Run) -> None:
     """The service's list of grades is a command here."""
     errors = [

@@ -54,7 +54,8 @@ def explain(ctx: typer.Context, error: ex.APIError, file: str | None, found: See
         says = without_name(fault.detail, steps[-1])
         if file is None and steps[-1] == "label" and isinstance(error, ex.UnknownGrade):
             says = f"{says} {QUOTED}"
-        lines.append(f"{place}: {sentence(says, fault.suggestions)}")
+        named = steps[-1] == "label" and all(one in fault.detail for one in fault.suggestions)
+        lines.append(f"{place}: {sentence(says, () if named else fault.suggestions)}")
         errors.append({"place": place, "detail": says, "suggestions": list(fault.suggestions)})
     if not lines:
         raise error
