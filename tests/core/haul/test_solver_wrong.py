@@ -20,6 +20,7 @@ from gradewright.core.haul.found import CannotAllGo, GoesFrom
 from gradewright.core.haul.goes import goes
 from gradewright.core.haul.model import Model, Solved
 from gradewright.core.haul.plan import Buyer, Costs, Haul, Place, Plan
+from gradewright.core.haul.programme import Programme
 from gradewright.core.haul.solver import Asked, Found, Guard
 
 RICH, POOR = Buyer({"tin": steps((0, 305))}), Buyer({"tin": steps((0, 300), (100, 330))})
@@ -124,6 +125,54 @@ def test_that_not_all_can_go_is_asked_twice(monkeypatch: pytest.MonkeyPatch) -> 
     lying(monkeypatch, LIES["there is none"], 2)
     with pytest.raises(CannotAllGo):
         best(apart, SECONDS)
+
+
+def test_a_plan_that_only_one_way_finds_is_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where one way says that there is none, and another has one whose bound cannot be, it is told without a
+    proof, and not that not all can go.
+    """
+    apart = Haul((one("tin", 3), one("tin", 3, 1)), (Buyer({"tin": steps((4, 10))}),), Costs(trip=1))
+
+    lies = iter([LIES["there is none"], *[LIES["the bound is no number"]] * 99])
+
+    def lie(asked: Asked, found: Found) -> Found:
+        return next(lies)(asked, found)
+
+    lying(monkeypatch, lie, len(checked.WAYS))
+    told = best(apart, SECONDS)
+    assert (told.best.worth, told.best.doubted) == (59, True)
+
+
+def test_a_doubt_stays_where_no_work_is_left(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What contradicts itself with all the work that there was is doubted, with what it began with."""
+    programme = Programme()
+    column = programme.column()
+    programme.row(0, {column: 1}, 1)
+    lying(monkeypatch, lambda _, found: found._replace(bound=nan, seconds=9.0), 1)
+    found = programme.most({column: 1.0}, 9.0, start=[column])
+    assert found == Found([1.0], inf, 9.0, False, True)
+
+
+def test_what_is_known_need_not_be_in_columns(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A worth that some choice is known to have is held against what is found, though no column has it; so
+    are those of the plans that both searches begin with.
+    """
+    programme = Programme()
+    column = programme.column()
+    programme.row(0, {column: 1}, 1)
+    assert programme.most({column: 1.0}, 9.0, known=1.0).finished
+    found = programme.most({column: 1.0}, 9.0, known=2.0)
+    assert (found.columns, found.bound, found.finished, found.doubted) == ([1.0], inf, False, True)
+    known, most = [], Model.most
+
+    def watched(self: Model, objective: Any, seconds: float, **more: Any) -> Solved:
+        if self.on is None and objective == self.worth():
+            known.append(more["known"])
+        return most(self, objective, seconds, **more)
+
+    monkeypatch.setattr(Model, "most", watched)
+    best(TWO, SECONDS)
+    assert known == [BEGUN, BEGUN]
 
 
 def test_one_that_is_beaten_is_beaten_by_more(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -76,7 +76,7 @@ def _both(
     found, begun = another(haul, model, first.plan, left * SECOND_SHARE, model.guard)
     left -= found.seconds
     second = _better(haul, found, begun, model.guard)
-    if second is not None and (model.guard.unchecked or second.worth <= first.bound):
+    if second is not None:
         second = replace(second, bound=min(second.bound, first.bound))
     return first, second, second is not None or found.finished, left
 
