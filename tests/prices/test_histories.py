@@ -58,12 +58,14 @@ LOT = "120 lb"
 """What is brought where the price for larger lots is asked for."""
 FEW = {"enough_yards": 3, "few": {"yards": 2, "factor": "2"}}
 NEWEST = {**FEW, "without_any_one": True, "words_weighed": True, "borne_out_at_most": "10 %"}
+NEWEST |= {"heavier_of_two": True}
 
 
 def rulebook(**held: Any) -> dict[str, Any]:
     """The small rulebook, with rules for what waits and for standing; Copper No. 2 follows a benchmark."""
     document = small_rulebook()
-    standing = {**STANDING, "one_voice": True} if "words_weighed" in held else STANDING
+    newest = {"one_voice": True, "least_by_settled": True}
+    standing = {**STANDING, **newest} if "words_weighed" in held else STANDING
     more = {"held": {**HELD, **held}, "standing": standing, "benchmarks": {"stale_after": 15}}
     document["pricing"] |= {"stale_after": 20, **more}
     document["grades"]["copper-no2"]["follows"] = {"benchmark": "copper", "share": "80 %"}

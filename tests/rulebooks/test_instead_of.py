@@ -79,12 +79,9 @@ async def test_what_each_is_held_against(months: World) -> None:
 @pytest.mark.parametrize(
     ("named", "says"),
     [
-        (
-            "2027.9",
-            "There is no version 2027.9 to be in force instead of. Published versions: 2020.1, 2026.3",
-        ),
+        ("2026.3", "2026.3 is named once too often"),
         ("2020.1", "Version 2020.1 begins on 2020-01-01, before 2027.3 does"),
-        ("2027.3", "There is no version 2027.3 to be in force instead of."),
+        ("2027.3", "2027.3 is named once too often"),
     ],
 )
 async def test_what_it_cannot_be_instead_of(months: World, named: str, says: str) -> None:
@@ -96,6 +93,14 @@ async def test_what_it_cannot_be_instead_of(months: World, named: str, says: str
         )
     assert await months.revision() == before
     assert await _in_force(months, "2026-10-01") == ["2026.3"]
+
+
+async def test_whoever_keeps_the_newest_need_not_have_all(world: World) -> None:
+    """One that is not there is none to begin; if it comes afterwards it does not begin either."""
+    await world.publish(small_rulebook(**SOONER))
+    assert await _in_force(world, "2026-10-01") == ["2027.3"]
+    await world.publish(small_rulebook(**OCTOBER))
+    assert await _in_force(world, "2026-10-01") == ["2027.3"]
 
 
 async def test_only_one_is_instead_of_another(months: World) -> None:
@@ -145,10 +150,39 @@ async def test_a_draft_brings_sooner_what_was_to_come(desk: Desk) -> None:
 async def test_a_draft_is_told_what_it_cannot_be_instead_of(desk: Desk) -> None:
     """The fault points at the name in the list."""
     made = await desk.make(version="2026.9", effective_from="2026-12-01", base="2026.3")
-    patch = {"instead_of": ["2027.1", "2026.3"]}
+    patch = {"instead_of": ["2027.1", "2026.3", "2027.9"]}
     assert (await desk.patch(made["id"], patch, made["etag"])).status_code == 200
     found = await desk.check(made["id"])
-    assert [fault["pointer"] for fault in found["faults"]] == ["#/instead_of/1"]
+    assert [fault["pointer"] for fault in found["faults"]] == ["#/instead_of/1", "#/instead_of/2"]
     assert "2026.3 begins on 2026-10-01, before 2026.9 does" in found["faults"][0]["detail"]
+    assert "There is no version 2027.9 to be in force instead of" in found["faults"][1]["detail"]
     refused = problem_of(await desk.step(made["id"], "submission", SEDGE), "unsound-rulebook", 422)
-    assert where(refused) == ["#/instead_of/1"]
+    assert where(refused) == ["#/instead_of/1", "#/instead_of/2"]
+
+
+async def test_a_draft_of_what_another_is_instead_of_is_told_so(desk: Desk) -> None:
+    """It never would be in force, whatever its day."""
+    await desk.world.publish(small_rulebook(**{**SOONER, "instead_of": ["2026.3", "2027.8"]}))
+    made = await desk.make(body={"from": "2027.2"}, version="2027.8", effective_from="2027-08-01")
+    found = await desk.check(made["id"])
+    assert [fault["pointer"] for fault in found["faults"]] == ["#/version"]
+    assert "2027.3, which is published, is in force instead of 2027.8" in found["faults"][0]["detail"]
+
+
+async def test_a_base_has_not_what_was_published_after_it(desk: Desk) -> None:
+    """2026.9 was published after 2026.3, for a day before it: what it brought would be lost."""
+    await desk.world.publish(small_rulebook(version="2026.9", effective_from="2026-08-01"))
+    made = await desk.make(body={"from": "2026.3"}, version="2027.3", effective_from="2026-08-02")
+    assert (await desk.patch(made["id"], {"instead_of": ["2026.3"]}, made["etag"])).status_code == 200
+    found = await desk.check(made["id"])
+    assert [fault["pointer"] for fault in found["faults"]] == ["#/effective_from"]
+
+
+async def test_what_later_ones_were_to_bring_is_told(desk: Desk) -> None:
+    """Of those that never begin, the ones after that from which the draft was made."""
+    made = await desk.make(body={"from": "2026.3"}, version="2027.3", effective_from="2026-09-01")
+    patch = {"instead_of": ["2026.3", "2027.1", "2027.2"], "title": "All at once"}
+    assert (await desk.patch(made["id"], patch, made["etag"])).status_code == 200
+    found = await desk.check(made["id"])
+    assert found["faults"] == []
+    assert any(note.startswith("2027.1 and 2027.2 never begin then.") for note in found["notes"])

@@ -22,7 +22,7 @@ from typing import NamedTuple
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.movement import Movement, Moves
 from gradewright.core.rates import Rate, made
-from gradewright.core.rulebook import Pricing, Spread
+from gradewright.core.rulebook import Holding, Pricing, Spread
 from gradewright.core.spread import Step, Voice, between, spans_of, steps_of
 from gradewright.core.timeline import days_before
 
@@ -108,7 +108,7 @@ def quote(
         low, high = between(steps, likely)
     if pricing.holding is not None:
         judges = pricing.holding.few.yards if pricing.holding.few else pricing.holding.enough_yards
-        low, likely, high = _not_alone(counted, low, likely, high, judges)
+        low, likely, high = _not_alone(counted, low, likely, high, judges, pricing.holding, standing or {})
     days = [s.observed_on for s in counted]
     return Quote(
         low, likely, high, number, len(counted), max(days), min(days), number < pricing.thin_below,
@@ -298,7 +298,13 @@ def _listen(seen: Sequence[Sighting], on: date, pricing: Pricing, standing: Mapp
 
 
 def _not_alone(
-    counted: Sequence[Sighting], low: Rate, likely: Rate, high: Rate, enough_yards: int
+    counted: Sequence[Sighting],
+    low: Rate,
+    likely: Rate,
+    high: Rate,
+    enough_yards: int,
+    rules: Holding,
+    standing: Mapping[str, Decimal],
 ) -> tuple[Rate, Rate, Rate]:
     """The same three, unless one author alone has moved the likely price out of what all others say.
 
@@ -308,12 +314,35 @@ def _not_alone(
     names = {s.author for s in counted if s.rate == likely}
     if len(names) != 1:
         return low, likely, high
-    others = [s for s in counted if s.author not in names]
+    mine, others = ([s for s in counted if (s.author in names) is side] for side in (True, False))
     if len({s.yard for s in others}) < enough_yards:
+        return low, likely, high
+    if rules.heavier_of_two and _stands(mine, others, rules.enough_yards, standing):
         return low, likely, high
     rates = sorted((s.rate for s in others), key=_by_price)
     nearest = min(max(likely, rates[0], key=_by_price), rates[-1], key=_by_price)
     return min(low, nearest, key=_by_price), nearest, max(high, nearest, key=_by_price)
+
+
+def _stands(
+    mine: Sequence[Sighting],
+    others: Sequence[Sighting],
+    enough_yards: int,
+    standing: Mapping[str, Decimal],
+) -> bool:
+    """Whether the price of one member stays where only one other says otherwise: word against word.
+
+    Who weighs more is believed; of two who weigh the same, who alone of them speaks of enough yards.
+    """
+    (one,), names = {s.author for s in mine}, {s.author for s in others}
+    if len(names) > 1:
+        return False
+    (other,) = names
+    ours, theirs = standing.get(one, ONE), standing.get(other, ONE)
+    if ours != theirs:
+        return ours > theirs
+    here, there = (len({s.yard for s in side}) for side in (mine, others))
+    return not here < enough_yards <= there
 
 
 def _moves(counted: Sequence[Sighting], likely: Rate) -> Moves | None:

@@ -12,10 +12,10 @@ nothing else would explain it:
 
 What is short and over, and is not that, is a doubt: how much of it moved cannot be told. So it is where both
 are off by the same to the last digit, by more than the steps, and no more than two scales differ: of honest
-tickets one in eighty is so by chance, where scales are off by 0.2 to 0.4 % (2,500 tickets made up). Where the buyers of
-the cheaper grade do not take the dearer one, as is known, it is one only where it is the same weight that is
-short and over, beyond all that scales leave open: in grades of one family, and in any others where nothing
-else comes into question. Lines that were matched by hand are taken as it was said.
+tickets one in eighty is so by chance, where scales are off by 0.2 to 0.4 % (2,500 tickets made up). Where the
+buyers of the cheaper grade do not take the dearer one, as is known, it is one only where it is the same
+weight that is short and over, beyond all that scales leave open: in grades of one family, and in any others
+where nothing else comes into question. Lines that were matched by hand are taken as it was said.
 """
 
 from __future__ import annotations

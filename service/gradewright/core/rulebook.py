@@ -227,6 +227,9 @@ class Holding:
     as a newcomer where nothing is known; else whoever has no claim has a full voice there.
     `borne_out_at_most`: what would wait, but is borne out, weighs no more than this share of all in the
     region's price; without limit in versions that tell none.
+    `heavier_of_two`: where the likely price is what one author alone says, and only one other says otherwise,
+    it stays unless that other weighs more, or as much and alone of the two speaks of `enough_yards`; in
+    versions without, the other's stands in its place.
     """
 
     enough_yards: int
@@ -239,6 +242,7 @@ class Holding:
     without_any_one: bool = False
     words_weighed: bool = False
     borne_out_at_most: Decimal | None = None
+    heavier_of_two: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,6 +265,7 @@ class Standing:
     `newcomer` is the weight of a first posting and `least` the smallest there is; `settled_postings` over
     `settled_days` make a full voice; each rejected price multiplies it by `rejected`.
     `one_voice`: all that an author says of a grade judges others with one voice.
+    `least_by_settled`: `least` is that of a full voice, of others as much less as they are less settled.
     """
 
     newcomer: Decimal
@@ -269,6 +274,7 @@ class Standing:
     rejected: Decimal
     least: Decimal
     one_voice: bool = False
+    least_by_settled: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -155,7 +155,10 @@ def _sure(reach: Reach, within: Decimal) -> _Sure | None:
 def _bounded(known: Decimal, agreed: int, judged: int, rejected: int, rules: Standing) -> Decimal:
     share = ROUNDING.divide(Decimal(agreed * agreed), Decimal(judged * judged))
     weight = ROUNDING.multiply(ROUNDING.multiply(known, share), ROUNDING.power(rules.rejected, rejected))
-    return min(ONE, max(rules.least, weight.quantize(STEP, context=ROUNDING)))
+    least = rules.least
+    if rules.least_by_settled:
+        least = ROUNDING.multiply(least, known).quantize(STEP, context=ROUNDING)
+    return min(ONE, max(least, weight.quantize(STEP, context=ROUNDING)))
 
 
 def _share(part: int, whole: int) -> Decimal:

@@ -179,7 +179,10 @@ async def _stands(
     elif (off := off_base(standing, base, rulebook)) is not None:
         faults.append(Fault(off, ("effective_from",)))
     faults += [Fault(detail, ("instead_of", place)) for detail, place in standing.misnamed]
-    if (hidden := standing.hidden_by) is not None:
+    if (hidden := standing.hidden_by) is not None and standing.named_by_it:
+        detail = f"Version {hidden}, which is published, is in force instead of {version}: it never would be."
+        faults.append(Fault(detail, ("version",)))
+    elif hidden is not None:
         detail = (
             f"Version {hidden} begins on {begins} too, and of two that begin on one day the one with the "
             f"higher number is in force: {version} never would be. Give it a higher number, or another day."
@@ -187,7 +190,7 @@ async def _stands(
         faults.append(Fault(detail, ("version",)))
     if (late := begun(begins, today, first=not standing.days)) is not None:
         faults.append(Fault(late, ("effective_from",)))
-    notes = []
+    notes = [*_forgone(rulebook, standing, base)]
     others = [] if base is None else [each.rulebook for each in await rulebooks.all()]
     others = [each for each in others if each.version != version]
     same = next((each.version for each in others if _same_words(rulebook.summary, each.summary)), None)
@@ -204,6 +207,20 @@ async def _stands(
             "number of a version, write this one's."
         )
     return faults, tuple(notes)
+
+
+def _forgone(rulebook: Rulebook, standing: Standing, base: str | None) -> Iterator[str]:
+    """That what those were to bring that never begin is in it only where somebody put it in."""
+    if base is None:
+        return
+    more = [name for name in rulebook.instead_of if name != base and name in standing.days]
+    more = [name for name in more if not standing.comes_after(base, name)]
+    if more:
+        yield (
+            f"{' and '.join(more)} never begin{'s' if len(more) == 1 else ''} then. What was to come with "
+            f"{'it' if len(more) == 1 else 'them'} is in this version only where it was put in: it was made "
+            f"from {base}. Compare the two."
+        )
 
 
 def _same_words(one: str, other: str) -> bool:
@@ -228,8 +245,8 @@ def off_base(standing: Standing, base: str | None, rulebook: Rulebook) -> str | 
     before, begins = standing.before, rulebook.effective_from
     if before == base:
         return None
-    if base in rulebook.instead_of and before is not None and standing.days[before] <= standing.days[base]:
-        return None  # it was to come after that one, and has in it what that one brought
+    if base in rulebook.instead_of and before is not None and standing.comes_after(base, before):
+        return None  # it has in it what that one brought
     if base is None:
         return (
             f"It would take the place of version {before}, and it is not said that it has in it what "

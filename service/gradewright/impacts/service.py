@@ -144,14 +144,17 @@ class ImpactService:
         if against is not None:
             before = await self._rulebooks.get(against, at=("against",))
         else:
-            before = await self._superseded(book.version, book.effective_from)
+            before = await self._superseded(book)
         return before, after
 
-    async def _superseded(self, version: str, begins: date) -> Version:
+    async def _superseded(self, book: Rulebook) -> Version:
         """The version that one supersedes, or has superseded where it is published already."""
-        names = await self._rulebooks.versions()
+        version, names = book.version, await self._rulebooks.versions()
         if version not in names:
-            return await self._rulebooks.in_force(begins, at=("against",))
+            instead = (await self._rulebooks.standing(book)).before
+            if instead is not None:
+                return await self._rulebooks.get(instead, at=("against",))
+            return await self._rulebooks.in_force(book.effective_from, at=("against",))
         before = await self._rulebooks.before(version)
         if before is None:
             detail = f"{version} is the earliest version. Name the one to hold it against: against."

@@ -35,9 +35,18 @@ SWITCHES: Mapping[str, tuple[str, str]] = {
         "nothing waits any more that would not wait as well without any one of the other members",
         "a price can wait again for what one other member alone says",
     ),
+    "heavier_of_two": (
+        "where one member's price is the likely one, and only one other says otherwise, who weighs more is "
+        "believed",
+        "where one member's price is the likely one, and only one other says otherwise, that other is",
+    ),
     "words_weighed": (
         "whoever confirms or disputes a price weighs by what they have posted themselves",
         "whoever confirms or disputes a price has a full voice, whatever they have posted",
+    ),
+    "least_by_settled": (
+        "the least that a word weighs is as much less as its author is less settled",
+        "the least that a word weighs is the same, however settled its author is",
     ),
     "one_voice": (
         "all that one member says of a grade judges the others with one voice, at however many yards",

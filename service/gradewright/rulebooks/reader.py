@@ -236,12 +236,14 @@ class Reader:
                 h.enough_yards, h.outlier, floor, h.factor, agrees, h.contradicted_within, few,
                 without_any_one=h.without_any_one, words_weighed=h.words_weighed,
                 borne_out_at_most=None if h.borne_out_at_most is None else parse_share(h.borne_out_at_most),
+                heavier_of_two=h.heavier_of_two,
             )  # fmt: skip
         if p.standing is not None:
             s = p.standing
             standing = Standing(
-                s.newcomer, s.settled_postings, s.settled_days, s.rejected, s.least, one_voice=s.one_voice
-            )
+                s.newcomer, s.settled_postings, s.settled_days, s.rejected, s.least,
+                one_voice=s.one_voice, least_by_settled=s.least_by_settled,
+            )  # fmt: skip
         margin = Decimal(0) if p.thin_margin is None else parse_share(p.thin_margin)
         aging = Benchmarked(p.benchmarks.stale_after) if p.benchmarks is not None else None
         spread = None

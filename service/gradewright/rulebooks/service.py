@@ -110,8 +110,8 @@ class RulebookService:
         return tuple(dated.version for dated in published)
 
     async def before(self, version: str) -> str | None:
-        """The name of the published version that was in force before one, or would have been; None where it is
-        the earliest.
+        """The name of the published version that was in force before one, or would have been; None where that
+        is the earliest.
         """
         published = sorted(await self._published.get(), key=lambda dated: dated.effective_from)
         names = [dated.version for dated in told_with(version, published)]
@@ -238,7 +238,7 @@ async def _may_begin(session: AsyncSession, rulebook: Rulebook) -> None:
     And where it names some that it cannot be in force instead of.
     """
     day, published = rulebook.effective_from, await repository.dated(session)
-    unfit = "; ".join(detail for detail, _ in misnamed(rulebook, published))
+    unfit = "; ".join(detail for detail, _ in misnamed(rulebook, published, unknown=False))
     if unfit:
         raise Conflict(unfit)
     holding = [dated.version for dated in that_begin(published) if dated.effective_from == day]

@@ -50,6 +50,7 @@ class HeldShape(Strict):
     without_any_one: StrictBool = False
     words_weighed: StrictBool = False
     borne_out_at_most: Annotated[Share, AfterValidator(_part_of_the_price)] | None = None
+    heavier_of_two: StrictBool = False
 
     @model_validator(mode="after")
     def _fewer(self) -> HeldShape:
@@ -65,6 +66,7 @@ class StandingShape(Strict):
     rejected: Weight
     least: Weight
     one_voice: StrictBool = False
+    least_by_settled: StrictBool = False
 
 
 class BenchmarksShape(Strict):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal, Protocol, TypeVar
 
@@ -48,19 +48,22 @@ def told_with(version: str, versions: Sequence[V]) -> list[V]:
     return [each for each in versions if each.version != instead and off.get(each.version) in (None, instead)]
 
 
-def misnamed(rulebook: Named, published: Sequence[Named]) -> Iterator[tuple[str, int]]:
-    """Why a version cannot be in force instead of one that it names, and where in its list the name is."""
+def misnamed(rulebook: Named, published: Sequence[Named], *, unknown: bool) -> Iterator[tuple[str, int]]:
+    """Why a version cannot be in force instead of one that it names, and where in its list the name is.
+
+    `unknown`: also where there is none of that name; whoever keeps the newest that ships need not have all.
+    """
     days = {each.version: each.effective_from for each in published}
     off = called_off(each for each in published if each.version != rulebook.version)
     for place, name in enumerate(rulebook.instead_of):
         begins = days.get(name)
-        if begins is None:
+        if name == rulebook.version or name in rulebook.instead_of[:place]:
+            yield f"{name} is named once too often. Leave it out.", place
+        elif begins is None and unknown:
             listed = ", ".join(days) or "none"
-            yield (
-                f"There is no version {name} to be in force instead of. Published versions: {listed}.",
-                place,
-            )
-        elif begins < rulebook.effective_from:
+            detail = f"There is no version {name} to be in force instead of. Published versions: {listed}."
+            yield detail, place
+        elif begins is not None and begins < rulebook.effective_from:
             yield (
                 f"Version {name} begins on {begins}, before {rulebook.version} does: it can only be in force "
                 "instead of one that begins on its own first day or later. Leave it out: it ends that day.",
@@ -79,7 +82,8 @@ class Standing:
     `alike`: one with the same number, spelled otherwise: 2028.8 and 2028.08.
     `later`: those that are published already and end it, the earliest first. `days`: when each begins that is
     published, also if it is never in force. `misnamed`: what it cannot be in force instead of, and why, with
-    the place of each in its list.
+    the place of each in its list. `named_by_it`: whether `hidden_by` is in force instead of it. `revisions`:
+    at which each was published.
     """
 
     before: str | None
@@ -88,6 +92,14 @@ class Standing:
     days: dict[str, date]
     alike: str | None = None
     misnamed: tuple[tuple[str, int], ...] = ()
+    named_by_it: bool = False
+    revisions: Mapping[str, int] = field(default_factory=dict)
+
+    def comes_after(self, version: str, other: str) -> bool:
+        """Whether a published version begins after another one, or with it, and was published after it: so it
+        has in it what that one brought."""
+        later = self.days[other] <= self.days[version]
+        return later and self.revisions.get(other, 0) <= self.revisions.get(version, 0)
 
     @property
     def ends(self) -> date | None:
@@ -127,7 +139,9 @@ def stands(
             ),
             None,
         ),
-        misnamed=tuple(misnamed(rulebook, published)),
+        misnamed=tuple(misnamed(rulebook, published, unknown=True)),
+        named_by_it=rulebook.version in off,
+        revisions={dated.version: dated.revision for dated in published},
     )
 
 

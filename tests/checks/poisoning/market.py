@@ -32,7 +32,12 @@ YARDS_DIFFER = 0.03
 WEEKLY_MOVE = 0.01
 VERSION = os.environ.get("GRADEWRIGHT_POISONING", "2026.2")
 """The rulebook by which the market is played; each course begins when it is in force."""
-START = {"2026.2": date(2026, 9, 7), "2027.4": date(2027, 5, 3), "2027.5": date(2027, 6, 7)}[VERSION]
+START = {
+    "2026.2": date(2026, 9, 7),
+    "2027.4": date(2027, 5, 3),
+    "2027.5": date(2027, 6, 7),
+    "2027.6": date(2026, 12, 7),
+}[VERSION]
 ATTACK = 35  # days after the start
 LAST = 49
 EVERY = 7

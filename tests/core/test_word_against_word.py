@@ -1,0 +1,122 @@
+"""Where only two members speak of a grade and contradict each other, who weighs more is believed.
+
+By the rules of prices of version 2027.6, and by those of 2027.5.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from functools import cache
+
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+from tests.core.test_holding import DAY, seen
+
+from gradewright.core.consensus import Quote, Sighting, quote
+from gradewright.core.holding import sifted
+from gradewright.core.rulebook import Pricing
+from gradewright.core.spoken import level
+from gradewright.core.standing import Record, settled, standings
+from gradewright.rulebooks.document import read_yaml
+from gradewright.rulebooks.shipped import FOLDER
+
+OLD_HAND, HALF_SETTLED, NEW = Record(50, 400), Record(4, 14), Record(1, 0)
+YARDS = ("low-quay", "cinder-lane", "tern-row", "dell-side", "moor-end", "far-side")
+
+
+@cache
+def rules(version: str) -> Pricing:
+    """How a version counts prices."""
+    return read_yaml(FOLDER / f"{version}.yaml").pricing
+
+
+def judged(rows: list[Sighting], records: dict[str, Record], pricing: Pricing) -> Quote:
+    """The price of a grade, by authors of these records whose standing is by what they claim."""
+    weighed = standings({"copper-no2": rows}, DAY, records, pricing)
+    left = sifted(rows, DAY, pricing, weighed).left(rows)
+    found = quote(left, DAY, Decimal(0), pricing, weighed)
+    assert found is not None
+    return found
+
+
+def one_regular() -> list[Sighting]:
+    """One member's prices at three yards: 3.30, 3.32 and 3.35."""
+    prices = zip(("3.30", "3.32", "3.35"), YARDS, (1, 2, 1), strict=False)
+    return [seen(price, yard, "wren", days=days) for price, yard, days in prices]
+
+
+@pytest.mark.parametrize("regular", [OLD_HAND, HALF_SETTLED], ids=["old hand", "half settled"])
+@pytest.mark.parametrize("price", ["33.0", "9.0", "6.0", "0.33"])
+@pytest.mark.parametrize(
+    "yards", [YARDS[:2], YARDS[3:5], YARDS[:3], YARDS], ids=["two", "others", "all", "six"]
+)
+def test_who_is_new_takes_no_price_from_the_only_regular(
+    yards: tuple[str, ...], price: str, regular: Record
+) -> None:
+    """At two of the three yards, at two others, at all, and at three more besides: it is what it was."""
+    rows = [*one_regular(), *(seen(price, yard, "shrike") for yard in yards)]
+    records = {"wren": regular, "shrike": NEW}
+    found = judged(rows, records, rules("2027.6"))
+    assert Decimal("3.30") <= found.likely.price <= Decimal("3.35")
+
+
+def test_by_the_version_before_it_was_theirs() -> None:
+    """33.0 at two yards, of which the regular sees one: seen red before the rule was there."""
+    rows = [*one_regular(), *(seen("33.0", yard, "shrike") for yard in YARDS[:2])]
+    assert judged(rows, {"wren": OLD_HAND, "shrike": NEW}, rules("2027.5")).likely.price == Decimal("33.0")
+
+
+def test_of_two_who_weigh_the_same_it_is_who_speaks_of_enough_yards() -> None:
+    """Both new: two yards stand against three, whichever price would be the likely one."""
+    records = {"wren": NEW, "shrike": NEW}
+    for price in ("33.0", "0.33"):
+        rows = [*one_regular(), *(seen(price, yard, "shrike", evidence="ticket") for yard in YARDS[3:5])]
+        assert Decimal("3.30") <= judged(rows, records, rules("2027.6")).likely.price <= Decimal("3.35")
+
+
+def test_two_others_are_believed_whatever_one_weighs() -> None:
+    """An old hand's tenfold price at many yards, against two who are new and say the same of two yards."""
+    rows = [seen("3.30", "low-quay", "wren"), seen("3.35", "cinder-lane", "siskin")]
+    rows += [seen("33.0", yard, "shrike") for yard in YARDS[2:]]
+    records = {"wren": NEW, "siskin": NEW, "shrike": OLD_HAND}
+    assert Decimal("3.30") <= judged(rows, records, rules("2027.6")).likely.price <= Decimal("3.35")
+
+
+@given(
+    st.lists(st.tuples(st.integers(300, 400), st.integers(0, 60), st.integers(0, 2)), min_size=3, max_size=6),
+    st.integers(1, 60),
+    st.lists(
+        st.tuples(st.sampled_from(YARDS), st.integers(0, 9)), min_size=1, max_size=6, unique_by=lambda e: e[0]
+    ),
+    st.sampled_from(["ticket", "sign"]),
+)
+@example([(330, 1, 0), (332, 2, 0), (335, 1, 0)], 330, [("low-quay", 0), ("cinder-lane", 0)], "sign")
+@settings(max_examples=300, deadline=None)
+def test_who_is_new_never_takes_the_price_out_of_what_old_hands_say(
+    others: list[tuple[int, int, int]], tenths: int, mine: list[tuple[str, int]], evidence: str
+) -> None:
+    """Whatever price, at however many yards: where one or more old hands speak of three yards and more."""
+    rows = [
+        seen(f"{cents / 100:.2f}", YARDS[number], f"author-{who}", days=days)
+        for number, (cents, days, who) in enumerate(others)
+    ]
+    records = {s.author: OLD_HAND for s in rows} | {"shrike": NEW}
+    attack = [seen(f"{tenths / 10:.1f}", yard, "shrike", days=days, evidence=evidence) for yard, days in mine]
+    found = judged([*rows, *attack], records, rules("2027.6"))
+    levels = [level(s.rate) for s in rows]
+    assert min(levels) <= level(found.likely) <= max(levels)
+
+
+def test_the_least_is_as_much_less_as_one_is_less_settled() -> None:
+    """Who contradicts all others: an old hand weighs 0.05, who is new a twentieth of the 0.1 of theirs."""
+    rows = [seen("3.30", yard, f"member-{n}") for n, yard in enumerate(YARDS)]
+    rows += [seen("33.0", yard, who) for who in ("old", "new") for yard in YARDS]
+    records = {s.author: OLD_HAND for s in rows} | {"new": NEW}
+    for version, least in (("2027.5", "0.05"), ("2027.6", "0.005")):
+        weighed = standings({"copper-no2": rows}, DAY, records, rules(version))
+        assert (weighed["old"], weighed["new"]) == (Decimal("0.05"), Decimal(least))
+    newcomer = rules("2027.6").standing
+    assert newcomer is not None
+    assert settled(NEW, replace(newcomer)) == Decimal("0.1")
