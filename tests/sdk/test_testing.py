@@ -90,7 +90,7 @@ def schema(module: str, name: str) -> Any:
     ("sample", "module", "name"),
     [
         (samples.region(), "regions.schemas", "RegionOut"),
-        (samples.yard(), "yards.schemas", "YardOut"),
+        (samples.yard(), "yards.schemas", "YardSeen"),
         (samples.house_rules(), "yards.house_schemas", "HouseRulesOut"),
         (samples.house_rules_added(), "yards.house_schemas", "HouseRulesMade"),
         (samples.house_rule(), "yards.house_schemas", "HouseRuleOut"),
