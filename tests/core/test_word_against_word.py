@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from tests.core.test_holding import DAY, seen
 
 from gradewright.core.consensus import Quote, Sighting, quote
-from gradewright.core.holding import sifted
+from gradewright.core.holding import marked, sifted
 from gradewright.core.rulebook import Pricing
 from gradewright.core.spoken import level
 from gradewright.core.standing import Record, settled, standings
@@ -35,8 +35,8 @@ def rules(version: str) -> Pricing:
 def judged(rows: list[Sighting], records: dict[str, Record], pricing: Pricing) -> Quote:
     """The price of a grade, by authors of these records whose standing is by what they claim."""
     weighed = standings({"copper-no2": rows}, DAY, records, pricing)
-    left = sifted(rows, DAY, pricing, weighed).left(rows)
-    found = quote(left, DAY, Decimal(0), pricing, weighed)
+    out = sifted(rows, DAY, pricing, weighed)
+    found = quote(marked(rows, out.borne_out), DAY, Decimal(0), pricing, weighed, out.gone)
     assert found is not None
     return found
 

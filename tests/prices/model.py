@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from gradewright.core.benchmarks import Reading
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
-from gradewright.core.holding import MOST_LOOKS, held_of, sifted
+from gradewright.core.holding import MOST_LOOKS, held_of, marked, sifted
 from gradewright.core.movement import Movement
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
@@ -145,8 +145,8 @@ class Model:
         seen = self._seen(region, grade, on, revision)
         weights = self.standing(region, revision)
         told = sifted(self._in_time(seen, on), on, self.pricing, weights, self._all_said(revision))
-        here = [s for s in told.left(seen) if s.yard in set(yards)]
-        return quote(here, on, lot, self.pricing, weights)
+        here = marked([s for s in seen if s.yard in set(yards)], told.borne_out)
+        return quote(here, on, lot, self.pricing, weights, told.gone)
 
     def waiting(self, region: Iterable[str], on: date, revision: int) -> set[Entry]:
         """What of a region waits on a day, of any grade."""

@@ -15,7 +15,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_DOWN, Decimal
-from functools import lru_cache
+from functools import lru_cache, partial
 from operator import itemgetter
 from typing import NamedTuple
 
@@ -95,9 +95,8 @@ def quote(
     `standing` weighs authors; whoever is not named in it weighs 1. `memory` keeps what yards say: most of
     them say the same for other lots, where all else is the same.
     """
-    counted = claims(
-        [s for s in sightings if s[:2] not in held] if held else sightings, on, lot_grams, pricing
-    )
+    seen = list(sightings)
+    counted = claims([s for s in seen if s[:2] not in held] if held else seen, on, lot_grams, pricing)
     if not counted:
         return None
     heard, number = _by_yard(counted, on, pricing, standing or {}, memory)
@@ -108,7 +107,11 @@ def quote(
         low, high = between(steps, likely)
     if pricing.holding is not None:
         judges = pricing.holding.few.yards if pricing.holding.few else pricing.holding.enough_yards
-        low, likely, high = _not_alone(counted, low, likely, high, judges, pricing.holding, standing or {})
+        stands: Callable[[Sequence[Sighting], Sequence[Sighting]], bool] | None = None
+        if pricing.holding.heavier_of_two:
+            waiting = claims([s for s in seen if s[:2] in held], on, lot_grams, pricing) if held else []
+            stands = partial(_stands, waiting=waiting, rules=pricing.holding, standing=standing or {})
+        low, likely, high = _not_alone(counted, low, likely, high, judges, stands)
     days = [s.observed_on for s in counted]
     return Quote(
         low, likely, high, number, len(counted), max(days), min(days), number < pricing.thin_below,
@@ -303,13 +306,13 @@ def _not_alone(
     likely: Rate,
     high: Rate,
     enough_yards: int,
-    rules: Holding,
-    standing: Mapping[str, Decimal],
+    stands: Callable[[Sequence[Sighting], Sequence[Sighting]], bool] | None,
 ) -> tuple[Rate, Rate, Rate]:
     """The same three, unless one author alone has moved the likely price out of what all others say.
 
     The likely price is somebody's claim. Where others speak of enough yards, and none of them pays so much
-    or so little, the nearest of theirs stands instead.
+    or so little, the nearest of theirs stands instead. `stands`: whether it does not, of what the one says
+    and of what the others do.
     """
     names = {s.author for s in counted if s.rate == likely}
     if len(names) != 1:
@@ -317,7 +320,7 @@ def _not_alone(
     mine, others = ([s for s in counted if (s.author in names) is side] for side in (True, False))
     if len({s.yard for s in others}) < enough_yards:
         return low, likely, high
-    if rules.heavier_of_two and _stands(mine, others, rules.enough_yards, standing):
+    if stands is not None and stands(mine, others):
         return low, likely, high
     rates = sorted((s.rate for s in others), key=_by_price)
     nearest = min(max(likely, rates[0], key=_by_price), rates[-1], key=_by_price)
@@ -327,22 +330,38 @@ def _not_alone(
 def _stands(
     mine: Sequence[Sighting],
     others: Sequence[Sighting],
-    enough_yards: int,
+    waiting: Sequence[Sighting],
+    rules: Holding,
     standing: Mapping[str, Decimal],
 ) -> bool:
     """Whether the price of one member stays where only one other says otherwise: word against word.
 
-    Who weighs more is believed; of two who weigh the same, who alone of them speaks of enough yards.
+    Where the prices of others wait, those of them are believed with whom more of these agree. Else it is who
+    weighs more; of two who weigh the same, who alone of them speaks of enough yards.
     """
     (one,), names = {s.author for s in mine}, {s.author for s in others}
     if len(names) > 1:
         return False
     (other,) = names
-    ours, theirs = standing.get(one, ONE), standing.get(other, ONE)
-    if ours != theirs:
-        return ours > theirs
-    here, there = (len({s.yard for s in side}) for side in (mine, others))
-    return not here < enough_yards <= there
+    apart = [s for s in waiting if s.author not in {one, other}]
+    ours, theirs = (
+        {s.author for s in apart if any(_agree(s.rate, said.rate, rules.agrees_within) for said in side)}
+        for side in (mine, others)
+    )
+    if len(ours) != len(theirs):
+        return len(ours) > len(theirs)
+    here, there = standing.get(one, ONE), standing.get(other, ONE)
+    if here != there:
+        return here > there
+    our_yards, their_yards = (len({s.yard for s in side}) for side in (mine, others))
+    return not our_yards < rules.enough_yards <= their_yards
+
+
+def _agree(one: Rate, other: Rate, within: Decimal) -> bool:
+    """Whether two rates differ by no more than the share of the larger one."""
+    prices = EXACT.multiply(one.price, other.per_grams), EXACT.multiply(other.price, one.per_grams)
+    most = max(map(abs, prices))
+    return abs(EXACT.subtract(*prices)) <= EXACT.multiply(within, most)
 
 
 def _moves(counted: Sequence[Sighting], likely: Rate) -> Moves | None:

@@ -228,8 +228,9 @@ class Holding:
     `borne_out_at_most`: what would wait, but is borne out, weighs no more than this share of all in the
     region's price; without limit in versions that tell none.
     `heavier_of_two`: where the likely price is what one author alone says, and only one other says otherwise,
-    it stays unless that other weighs more, or as much and alone of the two speaks of `enough_yards`; in
-    versions without, the other's stands in its place.
+    it stays unless more members whose prices wait agree with that other, or as many and that other weighs
+    more, or as much and alone of the two speaks of `enough_yards`; in versions without, the other's stands
+    in its place.
     """
 
     enough_yards: int

@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from gradewright.core.aging import Aging
 from gradewright.core.consensus import Entry, Quote, Sighting, quote
-from gradewright.core.holding import Sifted, sifted
+from gradewright.core.holding import Sifted, marked, sifted
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import days_before
 from gradewright.prices.said import Spoken
@@ -64,9 +64,10 @@ class Judged:
             return Point(day, None, rulebook.version if rulebook else None)
         pricing, by = rulebook.pricing, self.by[rulebook.version]
         window, standing = by.aging.aged(self.grade, window, day), by.standing
-        counting = self._sifted(window, day, rulebook).left(window)
-        own = counting if self.yard is None else [s for s in counting if s.yard == self.yard]
-        return Point(day, quote(own, day, self.lot_grams, pricing, standing), rulebook.version)
+        sifted_out = self._sifted(window, day, rulebook)
+        own = [s for s in window if s.yard == self.yard] if self.yard is not None else window
+        seen, gone = marked(own, sifted_out.borne_out), sifted_out.gone
+        return Point(day, quote(seen, day, self.lot_grams, pricing, standing, gone), rulebook.version)
 
     def held(self, day: date, rulebook: Rulebook | None) -> Collection[Entry]:
         """What does not count on a day of all that was seen by then."""
