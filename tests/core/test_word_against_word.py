@@ -84,6 +84,21 @@ def test_two_others_are_believed_whatever_one_weighs() -> None:
     assert Decimal("3.30") <= judged(rows, records, rules("2027.6")).likely.price <= Decimal("3.35")
 
 
+@pytest.mark.parametrize(
+    ("waits", "likely"), [(None, "33.0"), ("3.40", "3.35"), ("32.0", "33.0"), ("9.00", "33.0")]
+)
+def test_whose_price_waits_speaks_for_the_one_that_it_agrees_with(waits: str | None, likely: str) -> None:
+    """An old hand's 33.0 at five yards, against somebody new at three, at 3.30 to 3.35: it is the old hand's,
+    unless a third one's price waits that agrees with the new one's."""
+    weighs = {"wren": Decimal("0.1"), "siskin": Decimal("0.1"), "shrike": Decimal(1)}
+    rows = [*one_regular(), *(seen("33.0", yard, "shrike") for yard in (*YARDS[1:], "hill-top"))]
+    also = [] if waits is None else [seen(waits, "hill-top", "siskin")]
+    held = {s.entry for s in also}
+    found = quote([*rows, *also], DAY, Decimal(0), rules("2027.6"), weighs, held)
+    assert found is not None
+    assert found.likely.price == Decimal(likely)
+
+
 @given(
     st.lists(st.tuples(st.integers(300, 400), st.integers(0, 60), st.integers(0, 2)), min_size=3, max_size=6),
     st.integers(1, 60),
