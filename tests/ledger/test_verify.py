@@ -224,6 +224,13 @@ async def test_many_edits_at_once_are_all_named(kept: Kept) -> None:
     assert {(found.of, found.what) for found in report.differences} == {("entry", "changed")}
 
 
+async def test_what_a_version_is_instead_of_is_held_against_its_document(kept: Kept) -> None:
+    """Named past the service beside a document that names nobody: the version is told."""
+    report = await _after(kept.world, "UPDATE rulebooks SET instead_of = '2999.1'")
+    assert [found.of for found in report.differences] == ["rulebook"] * len(report.differences) != []
+    assert any("instead_of is '2999.1'; it is None" in told for told in _told(report))
+
+
 async def test_a_row_and_a_leaf_are_told_apart(kept: Kept) -> None:
     """The nodes above tell whether the row was changed, or the leaf."""
     row = await _after(kept.world, "UPDATE entries SET price = '9' WHERE revision = 20 AND line = 4")

@@ -46,6 +46,8 @@ async def test_what_was_known_before_stays(months: World) -> None:
     over = await rulebooks.over([day], known_at=before)
     assert [version.rulebook.version for version in over.values() if version] == ["2026.3"]
     assert (await rulebooks.in_force(day)).rulebook.version == "2027.3"
+    after = await months.revision()
+    assert (await rulebooks.in_force(day, known_at=after)).rulebook.version == "2027.3"
     over = await rulebooks.over([day])
     assert [version.rulebook.version for version in over.values() if version] == ["2027.3"]
 

@@ -130,6 +130,15 @@ def test_a_long_posting_is_shown_whole(fake: FakeGradewright, run: Run) -> None:
     assert [sent.query for sent in fake.requests] == [{}, {"from_line": "2"}]
 
 
+def test_what_waits_may_not_be_readable(fake: FakeGradewright, run: Run) -> None:
+    """Where the ledger cannot be asked for what the posting does not show, that is said; the rest is shown."""
+    fake.answer("GET", "/v1/postings/p-1", samples.posting(withheld=1))
+    fake.lose("GET", "/v1/ledger/entries")
+    told = words(run("show", "p-1").stdout)
+    assert "1 copper-no2" in told
+    assert "Some of its prices wait and are not shown here: the ledger" in told
+
+
 def test_one_line_is_one_line(fake: FakeGradewright, run: Run) -> None:
     """A single line is told in the singular; what could steer a terminal is left out of the reason."""
     answer = samples.word_stored(reason="a\x1b[31mslip")

@@ -42,6 +42,7 @@ HIDDEN = (
     "or disputed them; here they are told by the ledger, which tells everything to everyone."
 )
 UNSURE = "It is stored; what became of it could not be asked."
+UNREAD = "Some of its prices wait and are not shown here: the ledger, which tells them, could not be asked."
 UNTIL = " It counts once "  # from here on the service's sentence tells what a price waits for
 
 
@@ -65,14 +66,14 @@ def print_posting(console: Console, client: Client, found: Posting) -> None:
     if found.note:
         console.print(say(found.note))
     console.print()
-    hidden = _hidden(client, found) if found.withheld else ()
+    hidden: Sequence[PriceEntry] | None = _hidden(client, found) if found.withheld else ()
     rows = [(price.line, _entry(price)) for price in found.prices]
-    rows += [(entry.line, _untold(entry)) for entry in hidden]
+    rows += [(entry.line, _untold(entry)) for entry in hidden or ()]
     entries = [entry for _, entry in sorted(rows, key=lambda row: row[0])]
     for one in stacked(say("Line", "bold"), ("Price", ""), entries):
         console.print(one)
     if found.withheld:
-        console.print(say(HIDDEN, "dim"))
+        console.print(say(HIDDEN, "dim") if hidden is not None else say(UNREAD, "yellow"))
     if found.words:
         console.print()
     for word in found.words:
@@ -102,8 +103,8 @@ def _paid(price: PostedPrice | PriceEntry) -> Text:
     return say(f"{number(price.price)} {price.currency}/{price.per}")
 
 
-def _hidden(client: Client, found: Posting) -> Sequence[PriceEntry]:
-    """The prices that the posting does not show, by the ledger; none where that cannot be asked."""
+def _hidden(client: Client, found: Posting) -> Sequence[PriceEntry] | None:
+    """The prices that the posting does not show, by the ledger; None where that cannot be asked."""
     from gradewright_sdk._models import PriceEntry
 
     shown, hidden = {price.line for price in found.prices}, []
@@ -114,7 +115,7 @@ def _hidden(client: Client, found: Posting) -> Sequence[PriceEntry]:
             if isinstance(entry, PriceEntry) and entry.posting == found.id and entry.line not in shown:
                 hidden.append(entry)
     except ex.GradewrightError:
-        return ()
+        return None
     return hidden
 
 
