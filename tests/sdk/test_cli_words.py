@@ -131,7 +131,7 @@ def test_a_long_posting_is_shown_whole(fake: FakeGradewright, run: Run) -> None:
 
 
 def test_what_waits_may_not_be_readable(fake: FakeGradewright, run: Run) -> None:
-    """Where the ledger cannot be asked for what the posting does not show, that is said; the rest is shown."""
+    """Where the ledger cannot be asked for what the posting does not show, that is said; all else is told."""
     fake.answer("GET", "/v1/postings/p-1", samples.posting(withheld=1))
     fake.lose("GET", "/v1/ledger/entries")
     told = words(run("show", "p-1").stdout)
