@@ -179,23 +179,3 @@ async def test_a_lot_of_nothing(wide: World) -> None:
     response = await wide.send(PATH, asked(device, lots={"tin": "0 lb"}))
     (fault,) = response.json()["errors"]
     assert (fault["pointer"], fault["detail"].startswith("A lot of nothing is none")) == ("#/lots/tin", True)
-
-
-async def test_a_weight_behind_a_better_price(world: World) -> None:
-    """Where a weight would change the plan only beyond one from which a price is another one, what is told
-    leaves that out, and says so.
-    """
-    await world.post(price("light-iron", "0.10"), price("copper-no2", "3.00"))
-    await world.post(price("copper-no2", "3.30", from_weight="100 lb"))
-    coil = of("coil", "98 lb", grade="copper-no2")
-    opens = {"how": "all-at-once", "minutes": "60", "leftover": {"grade": "light-iron"}}
-    rack = of("rack", "130 lb", grade="light-iron", opens=opens, parts=[coil])
-    found = await torn_down(world, rack, hour_rate="297.00")
-    assert found["plan"]["choice"] == "sell-whole"
-    (change,) = (one for one in found["changes"] if (one["what"], one["name"]) == ("weight", "coil"))
-    assert change["says"].endswith(
-        " That leaves out that Copper No. 2 has another price from 100 lb on: ask again with that weight."
-    )
-    nearer = await torn_down(world, rack, hour_rate="285.00")
-    (change,) = (one for one in nearer["changes"] if (one["what"], one["name"]) == ("weight", "coil"))
-    assert "leaves out" not in change["says"]

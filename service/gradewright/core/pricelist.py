@@ -10,6 +10,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from itertools import pairwise
 from types import MappingProxyType
 from typing import Any
 
@@ -185,6 +186,17 @@ class PriceList:
         }
         prices = (self.price(grade, step) for step in sorted(steps))
         return tuple(price for price in prices if price is not None)
+
+    def steps(self, grade: str) -> tuple[Decimal, ...]:
+        """The weights of a lot, ascending, from each of which on a grade may have another price."""
+        if self.for_any_lot(grade) is not None:
+            return ()
+        every = (grade, *kin_of(grade, self.rulebook))
+        levels = [level.tiers.get(one, ()) for one in every for level in self._levels]
+        starts = sorted({tier.from_grams for tiers in levels for tier in tiers if tier.from_grams})
+        prices = [self.price(grade, start) for start in (NO_LOT, *starts)]
+        steps = zip(starts, pairwise(prices), strict=True)
+        return tuple(start for start, (before, price) in steps if price is not before)
 
     def _priced(self, grade: str, kin: str, factor: Decimal, level: Level, tier: Tier) -> Price:
         key = (grade, tier.from_grams)

@@ -213,9 +213,10 @@ class ThenOut(Out):
 
 class ChangeOut(Out):
     """A price or a weight at which another plan is as good, everything else being as it is; beyond that it
-    is better. Of a price `grade` says which, of a weight `number`; `now` and `becomes` are per one of `per`,
-    and weights of all pieces in kilograms. Where a kind was asked for, its usual parts are shares of the
-    weight of the device (number 0), and change with it.
+    is better. Where a price steps at a weight, another plan may be better from there on or just beyond it:
+    `says` tells which. Of a price `grade` says which, of a weight `number`; `now` and `becomes` are per one
+    of `per`, and weights of all pieces in kilograms. Where a kind was asked for, its usual parts are shares
+    of the weight of the device (number 0), and change with it.
     """
 
     what: Literal["price", "weight"]

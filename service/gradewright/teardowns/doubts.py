@@ -47,8 +47,12 @@ def doubts(pricing: Pricing, tree: Tree, best: Plan, method: str) -> Doubts:
     dearer = {number for number, offer in enumerate(pricing.offers) if _is_dearer(offer)}
     if not dearer:
         return Doubts(lacks, none, none)
+    dearest = ((number, pricing.offers[number]) for number in dearer)
     other = tree.paid(
-        {number: replace(tree.nodes[number], whole=pricing.offers[number].dearest) for number in dearer}
+        {
+            number: replace(tree.nodes[number], whole=offer.dearest, tiers=offer.dearest_tiers)
+            for number, offer in dearest
+        }
     )
     dear = plan(other, best.rate)
     opening, taking = list(none), list(none)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-METHODS = ("1", "2", "3", "4", "5", "6")
+METHODS = ("1", "2", "3", "4", "5", "6", "7")
 """Method 2 names the first of many things that have no price, where method 1 named all in one sentence.
 Method 3 says what is left over that nobody named, and what it would have to bring for the plan to change;
 records of a kind that are far off all others no longer count. Method 4 tells where what was posted waits,
@@ -14,7 +14,9 @@ less than any device of its kind for one such device only where its count is tol
 that lies between those that were recorded for one that no such device has; it tells first what that which
 nobody named may cost for the plan to hold, and for itself (`licence`, `unnamed`) this and whether opening
 takes a licence; of a kind that the rulebook has no word for it no longer tells what would have been seen in
-those that were taken apart."""
+those that were taken apart. Method 7 works out at which price each weight would be sold: how far the plan
+ranges, what weight would change it and what weighing is worth, beside a price that steps at a weight; by
+methods 5 and 6 all of that was at the prices of the likely weights."""
 METHOD = METHODS[-1]
 NEAREST = frozenset({"1", "2"})
 """The methods by which an hourly gain was rounded as amounts are, above the rate up to which it pays."""
@@ -32,3 +34,5 @@ ANY_WEIGHT = frozenset({"1", "2", "3", "4"})
 """The methods by which one device of a kind could weigh anything."""
 UP_TO_5 = frozenset({"1", "2", "3", "4", "5"})
 """The methods before 6."""
+UP_TO_6 = UP_TO_5 | {"6"}
+"""The methods before 7."""

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
@@ -24,7 +24,7 @@ from functools import cached_property
 from gradewright.core.grading import Undecided
 from gradewright.core.money import minor_per_unit
 from gradewright.core.pricelist import Price, PriceList
-from gradewright.core.teardown.tree import NOTHING, Node, Opening, Pay, Span, Tree
+from gradewright.core.teardown.tree import NOTHING, Node, Opening, Pay, Span, Tier, Tiers, Tree
 from gradewright.core.units import parse_mass
 from gradewright.core.valuation import value
 from gradewright.core.valued import Line, Terms
@@ -53,7 +53,7 @@ class Paid:
 class Offer:
     """A part with what it is paid as it is, and what is left over of it. `line`: where it has no grade. What
     it is paid where it is the dearest that it can be, `dearest`, and what it is then, `at_best`, are of what
-    is undecided.
+    is undecided. `tiers`, `left_tiers`, `dearest_tiers`: what each would be paid in other lots.
     """
 
     part: Part
@@ -62,6 +62,9 @@ class Offer:
     line: Line | None
     dearest: Pay | None = None
     at_best: str | None = None
+    tiers: Tiers = ()
+    left_tiers: Tiers = ()
+    dearest_tiers: Tiers = ()
 
 
 class Pricing:
@@ -76,19 +79,24 @@ class Pricing:
         lots: Lots,
         *,
         waiting: bool,
+        stepping: bool,
     ) -> None:
-        """`waiting`: of a grade without a price it is told where what was posted of it waits."""
+        """`waiting`: of a grade without a price it is told where what was posted of it waits. `stepping`:
+        what places would be paid in other lots is looked at too.
+        """
         self.version, self.prices, self.lots = version, prices, lots
-        self._waiting = waiting
+        self._waiting, self._stepping = waiting, stepping
         self.minor = minor_per_unit(prices.currency)
         self._undecided = self._look(parts, terms)
         self._paid: dict[tuple[str, int], Paid] = {}
         self._behind: dict[str, tuple[str, Price]] = {}
         self._known: dict[tuple[str, int], Paid] = {}
         self._fractions: dict[Decimal, Fraction] = {}
-        self._left_grams = left_grams(parts)
+        self.left_grams = left_grams(parts)
         self._weights: dict[tuple[int, bool], Decimal] = {}
         self._floored: dict[str, Price | None] = {}
+        self._tiers: dict[tuple[str, Decimal], Tiers] = {}
+        self._ends_by_lot: dict[tuple[str, ...], tuple[Tiers, Tiers]] = {}
         self.offers = list(map(self._offer, parts))
 
     def in_lots(self, floors: Mapping[str, Decimal], like: Pricing | None = None) -> Pricing:
@@ -117,12 +125,13 @@ class Pricing:
         other.offers, other._floored, changed = list(self.offers), {}, {}
         for number, offer in enumerate(self.offers):
             part, whole, left = offer.part, offer.whole, offer.left
+            tiers, left_tiers = offer.tiers, offer.left_tiers
             if part.grade is not None and part.grade in floors:
-                whole = other._whole(part)
-            if part.left is not None and part.left.grade in floors:
-                left = other._left(part, part.left)
+                whole, tiers = other._whole(part), other.tiers(part.grade)
+            if part.left is not None and part.left.grade is not None and part.left.grade in floors:
+                left, left_tiers = other._left(part, part.left), other.tiers(part.left.grade)
             if whole is not offer.whole or left is not offer.left:
-                now = Offer(part, whole, left, offer.line, offer.dearest, offer.at_best)
+                now = replace(offer, whole=whole, left=left, tiers=tiers, left_tiers=left_tiers)
                 other.offers[number], changed[number] = now, _paid_so(self.tree.nodes[number], now)
         other.tree = self.tree.paid(changed)
         return other
@@ -136,7 +145,8 @@ class Pricing:
         part, given = offer.part, offer.part.given
         minutes = NOTHING if given.minutes is None else self._fraction(given.minutes) * part.pieces
         opening = self._opening(offer)
-        return Node(part.inside, part.grams, offer.whole.pay, opening, minutes, given.must_come_off)
+        must = given.must_come_off
+        return Node(part.inside, part.grams, offer.whole.pay, opening, minutes, must, offer.tiers)
 
     def _fraction(self, figure: Decimal) -> Fraction:
         """A figure of the request; of most there are few different ones."""
@@ -172,14 +182,33 @@ class Pricing:
             self._floored[grade] = self.prices.price(grade, floor)
         return self._floored[grade]
 
+    def tiers(self, grade: str) -> Tiers:
+        """What a grade is paid here by how heavy a lot is, where that is not one price."""
+        key = grade, self.lots.floors.get(grade, NO_LOT)
+        found = self._tiers.get(key)
+        if found is None:
+            found = self._tiers[key] = self._tiers_from(*key) if self._stepping else ()
+        return found
+
+    def _tiers_from(self, grade: str, floor: Decimal) -> Tiers:
+        steps = [step for step in self.prices.steps(grade) if step > floor]
+        prices = [(lot, self.prices.price(grade, max(lot, floor))) for lot in (NO_LOT, *steps)]
+        tiers = (Tier(Fraction(lot), self._shown(grade, price).pay) for lot, price in prices)
+        return tuple(tiers) if steps else ()
+
+    def _shown(self, grade: str, price: Price | None) -> Paid:
+        """A price, told once; what a price is is the same in any lots."""
+        key = grade, id(price)
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = self._show(grade, price)
+        return found
+
     def _as_paid(self, grade: str, price: Price | None) -> Paid:
         key = grade, id(price)
         found = self._paid.get(key)
         if found is None:
-            found = self._known.get(key)
-            if found is None:
-                found = self._known[key] = self._show(grade, price)
-            self._paid[key] = found
+            found = self._paid[key] = self._shown(grade, price)
             if price is not None:
                 self._behind[self.lots.price_name(grade, price)] = grade, price
         return found
@@ -207,17 +236,25 @@ class Pricing:
             left=None if offer.left is None else offer.left.pay,
             left_grams=None if part.left is None else part.left.grams,
             cost=self._fraction(opens.cost) * (self.minor * part.pieces),
+            tiers=offer.left_tiers,
         )
 
     def _offer(self, part: Part) -> Offer:
         line = self._undecided.get(part.number)
-        left = None
+        left: Paid | None = None
+        left_tiers: Tiers = ()
         if part.given.opens is not None:
             left = Paid(None, None, NOTHING_LEFT) if part.left is None else self._left(part, part.left)
-        if line is not None:
-            least, dearest, at_best = self._ends(part, line)
-            return Offer(part, Paid(least, None, line.unpriced), left, line, dearest, at_best)
-        return Offer(part, self._whole(part), left, None)
+            if part.left is not None and part.left.grade is not None:
+                left_tiers = self.tiers(part.left.grade)
+        if line is None:
+            tiers = () if part.grade is None else self.tiers(part.grade)
+            return Offer(part, self._whole(part), left, None, tiers=tiers, left_tiers=left_tiers)
+        grades = self._may_be(part, line)
+        least, dearest, at_best = self._ends(grades, in_milligrams(part.grams.likely))
+        tiers, dear = self._ends_in_lots(grades)
+        whole = Paid(least, None, line.unpriced)
+        return Offer(part, whole, left, line, dearest, at_best, tiers, left_tiers, dear)
 
     def _whole(self, part: Part) -> Paid:
         if part.grade is None:
@@ -226,7 +263,7 @@ class Pricing:
 
     def _left(self, part: Part, left: Left) -> Paid:
         if left.grade is not None:
-            return self._at(part, left.grade, self._left_grams[part.number], left=True)
+            return self._at(part, left.grade, self.left_grams[part.number], left=True)
         charge = left.given.charge
         if charge is None:
             return Paid(None, None, NOTHING_LEFT)
@@ -248,22 +285,40 @@ class Pricing:
         lines = value(valued, self.version.grader, self.prices, terms, VALUED_BY).lines
         return {part.number: line for part, line in zip(vague, lines, strict=True)}
 
-    def _ends(self, part: Part, line: Line) -> tuple[Pay | None, Pay | None, str | None]:
-        """What an undecided part is paid as the cheapest, and as the dearest, that it can be, each up to the
-        highest price of all; and which grade the dearest is. None where it may be nothing at all.
-        """
+    def _may_be(self, part: Part, line: Line) -> tuple[str, ...]:
+        """The grades that an undecided part can be of; none where it may be of no grade at all."""
         outcome = part.description.outcome if part.description is not None else None
         if not isinstance(outcome, Undecided) or outcome.may_be_ungraded:
-            return None, None, None
-        lot = in_milligrams(part.grams.likely)
-        found = {candidate.grade: self.prices.price(candidate.grade, lot) for candidate in line.candidates}
+            return ()
+        return tuple(candidate.grade for candidate in line.candidates)
+
+    def _ends(self, grades: Sequence[str], lot: Decimal) -> tuple[Pay | None, Pay | None, str | None]:
+        """What a part that can be of these grades is paid in a lot as the cheapest, and as the dearest, that
+        it can be, each up to the highest price of all; and which grade the dearest is. None where one has no
+        price.
+        """
+        found = {grade: self.prices.price(grade, lot) for grade in grades}
         each = {grade: each_gram(price) for grade, price in found.items() if price is not None}
-        if len(each) < len(found):
+        if not each or len(each) < len(found):
             return None, None, None
         lows, likelies, highs = zip(*each.values(), strict=True)
         at_best = max(each, key=lambda grade: each[grade].likely)
         least, most = (Pay(Span(min(lows), end(likelies), max(highs))) for end in (min, max))
         return least, most, at_best
+
+    def _ends_in_lots(self, grades: tuple[str, ...]) -> tuple[Tiers, Tiers]:
+        """Both by how heavy a lot is, where that is not one price."""
+        found = self._ends_by_lot.get(grades)
+        if found is None:
+            steps = {step for grade in grades for step in self.prices.steps(grade)} if self._stepping else ()
+            lots = (NO_LOT, *sorted(steps)) if steps else ()
+            least, most = [], []
+            for lot in lots:
+                cheap, dear, _ = self._ends(grades, lot)
+                least.append(Tier(Fraction(lot), cheap))
+                most.append(Tier(Fraction(lot), dear))
+            found = self._ends_by_lot[grades] = tuple(least), tuple(most)
+        return found
 
 
 def _paid_so(node: Node, offer: Offer) -> Node:
@@ -271,8 +326,10 @@ def _paid_so(node: Node, offer: Offer) -> Node:
     opening = node.opening
     if opening is not None:
         left = None if offer.left is None else offer.left.pay
-        opening = Opening(opening.minutes, opening.one_by_one, left, opening.left_grams, opening.cost)
-    return Node(node.inside, node.grams, offer.whole.pay, opening, node.minutes, node.must)
+        opening = Opening(
+            opening.minutes, opening.one_by_one, left, opening.left_grams, opening.cost, offer.left_tiers
+        )
+    return Node(node.inside, node.grams, offer.whole.pay, opening, node.minutes, node.must, offer.tiers)
 
 
 def _from(paid: Paid) -> Decimal:

@@ -44,6 +44,7 @@ from gradewright.teardowns.methods import (
     NEAREST,
     ONE_PRICE,
     UP_TO_5,
+    UP_TO_6,
     WAITING_UNSAID,
 )
 from gradewright.teardowns.nodes import as_list, as_tree
@@ -119,6 +120,7 @@ class TeardownService:
                 parts,
                 Lots(lots, own=method not in ONE_PRICE),
                 waiting=method not in WAITING_UNSAID,
+                stepping=method not in UP_TO_6,
             )
             unshared = {} if found is None else unshared_of(found, version.rulebook)
             worked = work_out(pricing, request.hour_rate, concerns, unshared, method)

@@ -6,13 +6,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+from functools import partial
 from typing import Any
 
 from gradewright.compositions.kept import DeviceKind
 from gradewright.core.composition import Spread, Typical, TypicalPart
 from gradewright.core.decimals import EXACT, trimmed
 from gradewright.core.rulebook import Rulebook
-from gradewright.core.teardown.tree import NOTHING, Span
+from gradewright.core.teardown.tree import NOTHING, Pay, Span, Tiers, in_a_lot
 from gradewright.core.unusual import Recorded
 from gradewright.teardowns.faults import Faults
 from gradewright.teardowns.figures import Purse, minutes, rounded, weight, weights
@@ -123,39 +124,9 @@ def unshared_of(found: Usual, rulebook: Rulebook) -> dict[str, str]:
 
 def told(found: Usual, worked: Worked, purse: Purse) -> dict[str, Any]:
     """What is usual, as it is answered: over the devices that were taken apart, not over sums of extremes."""
-    pricing, grams = worked.pricing, found.grams
-    pays: dict[str, Fraction] = {}
-    unpriced = []
-    counted = {offer.part.grade: offer.whole for offer in pricing.offers[1:]}
-    for part in found.typical.parts:
-        paid = None
-        if part.grade in pricing.version.rulebook.grades:
-            paid = counted.get(part.grade) or pricing.of(part.grade)
-        if paid is None or paid.pay is None:
-            unpriced.append(part.grade)
-        else:
-            pays[part.grade] = paid.pay.each_gram.likely
-
-    left = pricing.offers[0].left
-    rest = None if left is None else left.pay
-
-    def comes_to(shares: Mapping[str, Fraction]) -> Fraction:
-        named = sum((share * pays.get(grade, NOTHING) for grade, share in shares.items()), NOTHING)
-        if rest is None:
-            return named
-        return named + max(1 - sum(shares.values(), NOTHING), NOTHING) * rest.each_gram.likely
-
-    apart = found.typical.spread(comes_to) if pays or rest is not None else None
-    spread = None
-    if apart is not None:
-        whatever = NOTHING if rest is None else rest.fixed.likely
-        spread = purse.span(
-            Span(
-                min(apart.low * grams.low, apart.low * grams.high) + whatever,
-                apart.likely * grams.likely + whatever,
-                max(apart.high * grams.low, apart.high * grams.high) + whatever,
-            )
-        )
+    grams, (prices, unpriced) = found.grams, _prices(found, worked)
+    apart = _apart(found, worked, prices)
+    spread = None if apart is None else purse.span(apart)
     lasts = found.minutes.times(Fraction(found.count))
     time = {name: minutes(getattr(lasts, name)) for name in ("low", "likely", "high")}
     return {
@@ -178,6 +149,57 @@ def told(found: Usual, worked: Worked, purse: Purse) -> dict[str, Any]:
     }
 
 
+_Paid = tuple[Pay, Tiers]
+"""What is paid for a grade here, and in other lots than it is in."""
+
+
+def _prices(found: Usual, worked: Worked) -> tuple[dict[str, _Paid], list[str]]:
+    """What is paid for what comes out, by grade; and which grades of that have no price."""
+    pricing = worked.pricing
+    known: dict[str, _Paid] = {}
+    unpriced: list[str] = []
+    counted = {offer.part.grade: offer for offer in pricing.offers[1:]}
+    for part in found.typical.parts:
+        pay: Pay | None = None
+        tiers: Tiers = ()
+        if part.grade in counted:
+            offer = counted[part.grade]
+            pay, tiers = offer.whole.pay, offer.tiers
+        elif part.grade in pricing.version.rulebook.grades:
+            pay, tiers = pricing.of(part.grade).pay, pricing.tiers(part.grade)
+        if pay is None:
+            unpriced.append(part.grade)
+        else:
+            known[part.grade] = pay, tiers
+    return known, unpriced
+
+
+def _apart(found: Usual, worked: Worked, prices: Mapping[str, _Paid]) -> Span | None:
+    """What it pays apart, over the devices that were taken apart, each grade as heavy as it is in such."""
+    offer, each = worked.pricing.offers[0], found.grams
+    rest = None if offer.left is None else offer.left.pay
+    if not prices and rest is None:
+        return None
+
+    def comes_to(grams: Fraction, shares: Mapping[str, Fraction]) -> Fraction:
+        sold: list[tuple[Fraction, Pay, Tiers]] = [
+            (share * grams, *prices[grade]) for grade, share in shares.items() if grade in prices
+        ]
+        if rest is not None:
+            over = max(1 - sum(shares.values(), NOTHING), NOTHING) * grams
+            sold.append((over, Pay(rest.each_gram), offer.left_tiers))
+        paid = ((weighs, in_a_lot(tiers, pay, weighs)) for weighs, pay, tiers in sold)
+        return sum((pay.of(weighs) for weighs, pay in paid if pay is not None), NOTHING)
+
+    light, likely, full = (found.typical.spread(partial(comes_to, grams)) for grams in each)
+    if light is None or likely is None or full is None:
+        return None
+    whatever = NOTHING if rest is None else rest.fixed.likely
+    spreads = light, likely, full
+    low, high = min(one.low for one in spreads), max(one.high for one in spreads)
+    return Span(low + whatever, likely.likely + whatever, high + whatever)
+
+
 def _rests_on(found: Usual) -> Iterator[str]:
     if found.unlike is not None:
         yield by_others(found.kind, found.grams.likely / found.count, found.unlike)
@@ -195,7 +217,9 @@ def _summary(
     if pay is not None:
         pays = f"whole it pays {purse.amount(pay.of(found.grams.likely))}"
         if found.grams.low != found.grams.high:
-            ends = Span(*(pay.of(grams) for grams in found.grams))
+            root = worked.tree.nodes[0]
+            paid = [(grams, in_a_lot(root.tiers, root.whole, grams)) for grams in found.grams]
+            ends = [one.of(grams) if one else NOTHING for grams, one in paid]
             pays = f"whole it pays {purse.amount(min(ends))} to {purse.amount(max(ends))}"
     before = worked.method in UP_TO_5
     comes = ", what it pays apart cannot be told" if before else ", and what it pays apart cannot be told"

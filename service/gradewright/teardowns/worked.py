@@ -12,12 +12,13 @@ from gradewright.core.composition import TOLERATED
 from gradewright.core.concerns import Concerning
 from gradewright.core.rulebook import Caution
 from gradewright.core.teardown.margins import margins
-from gradewright.core.teardown.moves import Moves, weight_moves, whole_moves
+from gradewright.core.teardown.moves import Moves, weight_moves
 from gradewright.core.teardown.prices import price_moves
 from gradewright.core.teardown.rates import Rates, rates
+from gradewright.core.teardown.shares import weighing_whole, whole_moves
 from gradewright.core.teardown.tree import Plan, Tree, left_over, plan
 from gradewright.core.teardown.unnamed import unnamed_moves
-from gradewright.core.teardown.weights import Ranges, ranges, weighing, weighing_whole
+from gradewright.core.teardown.weights import Ranges, ranges, weighing
 from gradewright.teardowns.choices import choices
 from gradewright.teardowns.doubts import BEYOND, Doubts, doubts
 from gradewright.teardowns.pricing import NOTHING_LEFT, Pricing

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from fractions import Fraction
 from itertools import product
 from typing import Any
 
 from hypothesis import strategies as st
 
-from gradewright.core.teardown.tree import Node, Opening, Pay, Plan, Span, Tree
+from gradewright.core.teardown.tree import Node, Opening, Pay, Plan, Span, Tier, Tiers, Tree
 
 Done = dict[int, Any]
 """A plan: for each node in hand "whole", or for each part inside whether it is taken off, and its plan."""
@@ -91,6 +92,78 @@ def changed(tree: Tree, number: int, grams: Fraction) -> Tree:
     return Tree(tuple(nodes))
 
 
+def fitting(tree: Tree, number: int) -> Span:
+    """The weights of a node that leave it no lighter than what is in it, nor that around it."""
+
+    def room(at: int, grams: Fraction) -> Fraction:
+        """What a node weighs more than all that is in it and was weighed, where one node weighs so much."""
+        opening = tree.nodes[at].opening
+        left = Fraction(0) if opening is None or opening.left_grams is None else opening.left_grams.likely
+        weights = [grams if one == number else node.grams.likely for one, node in enumerate(tree.nodes)]
+        return weights[at] - sum((weights[part] for part in tree.parts[at]), left)
+
+    low, likely, high = tree.nodes[number].grams
+    around = tree.nodes[number].inside
+    low = min(likely, low - min(Fraction(0), room(number, low)))
+    if around is not None:
+        high = max(likely, high + min(Fraction(0), room(around, high)))
+    return Span(low, likely, high)
+
+
+def in_lots(tree: Tree) -> Tree:
+    """The same tree where all that has tiers is paid as in a lot of its weight: a part as heavy as it is,
+    what is left over as heavy as it is once all parts are off.
+    """
+    nodes = []
+    for number, node in enumerate(tree.nodes):
+        grams, opening = node.grams.likely, node.opening
+        whole = paid_in(node.tiers, grams) if node.tiers else node.whole
+        if opening is not None and opening.tiers:
+            left = grams - sum((tree.nodes[part].grams.likely for part in tree.parts[number]), Fraction(0))
+            left = left if opening.left_grams is None else opening.left_grams.likely
+            opening = replace(opening, left=paid_in(opening.tiers, left))
+        nodes.append(replaced(node, whole=whole, opening=opening))
+    return Tree(tuple(nodes))
+
+
+def paid_in(tiers: Tiers, grams: Fraction) -> Pay | None:
+    """What is paid in a lot of so much."""
+    return [tier.pay for tier in tiers if tier.from_grams <= max(grams, Fraction(0))][-1]
+
+
+def stepping(tree: Tree, tiers: Mapping[str, Tiers]) -> Tree:
+    """The same tree where the prices of these names step."""
+
+    def of(pay: Pay | None) -> Tiers:
+        return () if pay is None or pay.price is None else tiers.get(pay.price, ())
+
+    nodes = []
+    for node in tree.nodes:
+        opening = node.opening
+        if opening is not None:
+            opening = replace(opening, tiers=of(opening.left))
+        nodes.append(replaced(node, tiers=of(node.whole), opening=opening))
+    return in_lots(Tree(tuple(nodes)))
+
+
+def some_tiers() -> st.SearchStrategy[dict[str, Tiers]]:
+    """Prices that step, up or down or to nothing, at weights that parts have and at others."""
+    steps = st.dictionaries(st.integers(1, 12).map(lambda n: Fraction(n, 2)), paid_for("a"), max_size=3)
+
+    def made(name: str, first: Pay | None, found: dict[Fraction, Pay | None]) -> Tiers:
+        return tuple(Tier(*one) for one in [(Fraction(0), first), *sorted(found.items())])
+
+    return st.fixed_dictionaries(
+        {name: st.builds(made, st.just(name), paid_for(name), steps) for name in PRICES}
+    )
+
+
+def paid_for(name: str) -> st.SearchStrategy[Pay | None]:
+    """A price by the gram, or none at all."""
+    prices = st.integers(-4, 16).map(lambda n: Pay(Span.exactly(Fraction(n, 2)), price=name))
+    return st.one_of(prices, prices, prices, st.none())
+
+
 def repriced(tree: Tree, price: str, factor: Fraction) -> Tree:
     """The same tree with one price times a factor."""
 
@@ -112,7 +185,7 @@ def repriced(tree: Tree, price: str, factor: Fraction) -> Tree:
 
 def replaced(node: Node, **fields: Any) -> Node:
     """A node with other fields."""
-    names = ("inside", "grams", "whole", "opening", "minutes", "must")
+    names = ("inside", "grams", "whole", "opening", "minutes", "must", "tiers")
     return Node(**{name: fields.get(name, getattr(node, name)) for name in names})
 
 

@@ -14,6 +14,7 @@ from scipy.optimize import LinearConstraint, linprog, milp
 from tests.core.teardown import taking_apart as plain
 from tests.core.teardown.taking_apart import (
     best,
+    fitting,
     followed,
     net,
     plans,
@@ -24,9 +25,10 @@ from tests.core.teardown.taking_apart import (
 )
 
 from gradewright.core.teardown.margins import Does, margins
-from gradewright.core.teardown.moves import weight_moves, whole_moves
+from gradewright.core.teardown.moves import weight_moves
 from gradewright.core.teardown.prices import price_moves
 from gradewright.core.teardown.rates import pays, rates
+from gradewright.core.teardown.shares import weighing_whole, whole_moves
 from gradewright.core.teardown.tree import (
     Node,
     Opening,
@@ -39,7 +41,7 @@ from gradewright.core.teardown.tree import (
     plan,
 )
 from gradewright.core.teardown.unnamed import unnamed_moves
-from gradewright.core.teardown.weights import HOW_OFTEN, ranges, weighing, weighing_whole
+from gradewright.core.teardown.weights import HOW_OFTEN, ranges, weighing
 
 few = settings(max_examples=40, deadline=None, derandomize=True)
 
@@ -341,24 +343,6 @@ def test_what_weighing_is_worth(tree: Tree, rate: Fraction) -> None:
                 one = plain.changed(tree, number, weight)
                 expected += often * (best(one, rate) - net(weighed_out(one, way), rate))
             assert gain == expected >= 0
-
-
-def fitting(tree: Tree, number: int) -> Span:
-    """The weights of a node that leave it no lighter than what is in it, nor that around it."""
-
-    def room(at: int, grams: Fraction) -> Fraction:
-        """What a node weighs more than all that is in it and was weighed, where one node weighs so much."""
-        opening = tree.nodes[at].opening
-        left = Fraction(0) if opening is None or opening.left_grams is None else opening.left_grams.likely
-        weights = [grams if one == number else node.grams.likely for one, node in enumerate(tree.nodes)]
-        return weights[at] - sum((weights[part] for part in tree.parts[at]), left)
-
-    low, likely, high = tree.nodes[number].grams
-    around = tree.nodes[number].inside
-    low = min(likely, low - min(Fraction(0), room(number, low)))
-    if around is not None:
-        high = max(likely, high + min(Fraction(0), room(around, high)))
-    return Span(low, likely, high)
 
 
 @few

@@ -31,11 +31,20 @@ class Then(NamedTuple):
     does: Does
 
 
+class Edge(StrEnum):
+    """How another plan comes to be as good: it catches up; or a price steps, there or just beyond."""
+
+    EVEN = "even"
+    FROM = "from"
+    BEYOND = "beyond"
+
+
 class Margin(NamedTuple):
     """How much it takes, and what is done otherwise then."""
 
     by: Fraction
     then: Then
+    edge: Edge = Edge.EVEN
 
 
 class Gap(NamedTuple):

@@ -1,18 +1,18 @@
 """Which single weight, moved by how much, would change a plan.
 
 A weight changes what its part comes to, opened and whole, and what is left over around it, by so much a gram:
-the nearest weight at which another plan is as good follows from the margins at once.
+the nearest weight at which another plan is as good follows from the margins at once. Where a price steps on
+the way there, it is looked for from step to step: at a step another plan may be better all at once.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
-from gradewright.core.teardown.margins import Does, Margin, Margins, Then
-from gradewright.core.teardown.sized import MINUTES_AN_HOUR
-from gradewright.core.teardown.tree import Plan, Tree
+from gradewright.core.teardown.margins import Edge, Margin, Margins, Then
+from gradewright.core.teardown.stepping import JUST_ABOVE, JUST_BELOW, Stepping, Ways
 
 
 class Moves(NamedTuple):
@@ -26,15 +26,21 @@ def weight_moves(margins: Margins) -> list[Moves]:
     """For each node the grams by which its weight may move; within what its parts and what is around it
     allow, all other weights being what they are.
     """
-    tree = margins.tree
-    grams, gram, inner = tree.sized.grams, tree.sized.gram, [0] * len(tree.nodes)
-    for number, inside in enumerate(tree.inside):
-        if inside is not None:
-            inner[inside] += grams[number]
-    found = []
+    tree, stepping = margins.tree, Stepping(margins)
+    grams, gram, inner, found = tree.sized.grams, tree.sized.gram, stepping.inner, []
     for number, inside in enumerate(tree.inside):
         most = None if inside is None else grams[inside] - inner[inside]
         least = inner[number] - grams[number]
+        steps = [by for by in stepping.breaks(number) if least <= by and (most is None or by <= most)]
+        if steps:
+            down, up = [by for by in reversed(steps) if by < 0], [by for by in steps if by > 0]
+            found.append(
+                Moves(
+                    _stepwise(stepping, number, down, least, JUST_BELOW),
+                    _stepwise(stepping, number, up, most, JUST_ABOVE),
+                )
+            )
+            continue
         less, more = Moves()
         for slope, by, then in _crossings(margins, number):
             size = abs(slope)  # so many of the pieces of a gram are by
@@ -49,23 +55,41 @@ def weight_moves(margins: Margins) -> list[Moves]:
     return found
 
 
-def whole_moves(tree: Tree, plan: Plan) -> Moves:
-    """The grams by which the device may move where everything in it is a share of its weight, and moves
-    with it: what it pays, whole or apart, grows with the weight then, but for what opening it comes to
-    whatever it weighs, and the time does not.
+def _stepwise(
+    stepping: Stepping, number: int, steps: Sequence[int], end: int | None, side: int
+) -> Margin | None:
+    """The nearest move on one side of the weight that a node has, up to the last that it may have, `end`: at
+    a step, just beyond it or on the stretch to the next one.
     """
-    opening, apart, whole, grams = tree.nodes[0].opening, plan.apart(0), tree.whole(0), tree.nodes[0].grams
-    if opening is None or apart is None:
-        return Moves()
-    more = apart.paid - opening.fixed - whole
-    has_to = apart.minutes * plan.rate / MINUTES_AN_HOUR - opening.fixed
-    if not more or has_to / more <= 0:
-        return Moves()
-    by = grams.likely * (has_to / more - 1)
-    margin = Margin(by, Then(0, Does.SELL if plan.opened[0] else Does.OPEN))
-    # Opened, it is better off heavier, unless something is paid for opening it whatever it weighs.
-    lighter = plan.opened[0] == (more > 0)
-    return Moves(less=margin) if lighter else Moves(more=margin)
+    gram = stepping.gram
+    for start, stop in zip([0, *steps], [*steps, end], strict=True):
+        beyond = stepping.ways(number, start, side)
+        if start != stop and (better := beyond.better(start)) is not None:
+            return Margin(Fraction(start, gram), better.then, Edge.BEYOND)
+        if (even := _even(beyond, start, stop, side, closed=stop == end)) is not None:
+            return Margin(even.by / gram, even.then)
+        if stop is not None and (better := stepping.ways(number, stop).better(stop)) is not None:
+            return Margin(Fraction(stop, gram), better.then, Edge.FROM)
+    return None
+
+
+def _even(ways: Ways, start: int, stop: int | None, side: int, *, closed: bool) -> Margin | None:
+    """Where on a stretch the first of the others catches up with the plan; `closed`: also at its end."""
+    now, found = ways.planned, None
+    for other in ways.others:
+        gains = (other.each - now.each) * side
+        if gains <= 0:
+            continue
+        by = Fraction(now.worth - other.worth, other.each - now.each)
+        further = abs(by - start)
+        stretch = None if stop is None else abs(stop - start)
+        beyond = stretch is not None and (further > stretch if closed else further >= stretch)
+        if beyond or (by - start) * side < 0:
+            continue
+        key = further, -gains, other.then
+        if found is None or key < found[0]:
+            found = key, Margin(by, other.then)
+    return None if found is None else found[1]
 
 
 def _crossings(margins: Margins, number: int) -> Iterator[tuple[int, int, Then]]:

@@ -14,7 +14,7 @@ from math import lcm
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from gradewright.core.teardown.tree import Node, Opening, Pay
+    from gradewright.core.teardown.tree import Node, Opening, Pay, Tier, Tiers
 
 MINUTES_AN_HOUR = 60
 CENTS_OF_CENTS = 10**4  # rates an hour have six places of the currency at most
@@ -104,7 +104,10 @@ def sized(nodes: Sequence[Node]) -> Sized:
     openings = [node.opening for node in nodes if node.opening is not None]
     spans = {id(node.grams): node.grams for node in nodes}
     spans |= {id(one.left_grams): one.left_grams for one in openings if one.left_grams is not None}
-    gram = lcm(*{end.denominator for span in spans.values() for end in span})
+    gram = lcm(
+        *{end.denominator for span in spans.values() for end in span},
+        *{tier.from_grams.denominator for tier in _tiers(nodes)},
+    )
     minute = lcm(
         *{node.minutes.denominator for node in nodes}, *{opening.minutes.denominator for opening in openings}
     )
@@ -210,4 +213,14 @@ def _pays(nodes: Sequence[Node]) -> list[Pay]:
     """All that is paid, each once."""
     pays = {id(node.whole): node.whole for node in nodes}
     pays |= {id(node.opening.left): node.opening.left for node in nodes if node.opening is not None}
+    pays |= {id(tier.pay): tier.pay for tier in _tiers(nodes)}
     return [pay for pay in pays.values() if pay is not None]
+
+
+def _tiers(nodes: Sequence[Node]) -> list[Tier]:
+    """All tiers of what is paid, those of each grade once."""
+    found: dict[int, Tiers] = {id(node.tiers): node.tiers for node in nodes if node.tiers}
+    for node in nodes:
+        if node.opening is not None and node.opening.tiers:
+            found[id(node.opening.tiers)] = node.opening.tiers
+    return [tier for tiers in found.values() for tier in tiers]

@@ -63,12 +63,29 @@ class Pay:
         return self.fixed.likely + self.each_gram.likely * grams
 
 
+class Tier(NamedTuple):
+    """What is paid in lots of so many grams or more, up to the next tier; None: nobody pays for it."""
+
+    from_grams: Fraction
+    pay: Pay | None
+
+
+Tiers = tuple[Tier, ...]
+"""From the least lot on, which is one of nothing; none where any lot is paid alike."""
+
+
+def in_a_lot(tiers: Tiers, pay: Pay | None, grams: Fraction) -> Pay | None:
+    """What is paid in a lot of so much: `pay` where any lot is paid alike."""
+    return next((tier.pay for tier in reversed(tiers) if tier.from_grams <= grams), pay)
+
+
 @dataclass(frozen=True, slots=True)
 class Opening:
     """How a part is opened: for how many minutes and at what cost, and what is paid for what is left over.
 
     `left`: None where nothing is known of it. `left_grams`: None where it is what the parts leave of the
-    weight. `one_by_one`: the parts are taken off each for itself, besides `minutes`.
+    weight. `one_by_one`: the parts are taken off each for itself, besides `minutes`. `tiers`: what would be
+    paid for what is left over where it is heavier or lighter, once all parts are off.
     """
 
     minutes: Fraction = NOTHING
@@ -76,6 +93,7 @@ class Opening:
     left: Pay | None = None
     left_grams: Span | None = None
     cost: Fraction = NOTHING
+    tiers: Tiers = ()
 
     @property
     def each_gram_left(self) -> Fraction:
@@ -93,7 +111,7 @@ class Node:
     """A part, by the number of the one that it is inside of. `whole`: what it is sold for as it is, if it is.
 
     Where the one around it is opened piece by piece, `minutes` is the time to take it off, and `must` says
-    that it may not stay on.
+    that it may not stay on. `tiers`: what it would be sold for where it is heavier or lighter.
     """
 
     inside: int | None = None
@@ -102,6 +120,7 @@ class Node:
     opening: Opening | None = None
     minutes: Fraction = NOTHING
     must: bool = False
+    tiers: Tiers = ()
 
 
 @dataclass(frozen=True)

@@ -15,10 +15,12 @@ from functools import partial
 from itertools import chain
 from typing import NamedTuple
 
+from gradewright.core.teardown.comes import HIGH, LIKELY, LOW, Grams
 from gradewright.core.teardown.margins import Margins
-from gradewright.core.teardown.sized import MINUTES_AN_HOUR, Column, whole
-from gradewright.core.teardown.tree import NOTHING, Plan, Span, Tree
-from gradewright.core.teardown.within import HIGH, LIKELY, LOW, Grams, end, fitting, in_pieces
+from gradewright.core.teardown.sized import Column, whole
+from gradewright.core.teardown.stepping import Stepping
+from gradewright.core.teardown.tree import Plan, Span, Tree
+from gradewright.core.teardown.within import end, fitting, in_pieces
 
 TIMES, OUT_OF = (1, 2, 1), 4
 HOW_OFTEN = Span(*(Fraction(times, OUT_OF) for times in TIMES))
@@ -93,13 +95,16 @@ def weighing(margins: Margins, *, within: bool = True) -> dict[int, Fraction]:
     """
     tree = margins.tree
     inner, gram = _inner(tree) if within else [], tree.sized.gram
-    found = {}
+    stepping, found = Stepping(margins), {}
     for number, node in enumerate(tree.nodes):
         if not node.grams.known:
             grams = in_pieces(node.grams, gram)
-            found[number] = _knowing(
-                margins, number, _possible(tree, number, grams, inner) if within else grams
-            )
+            possible = _possible(tree, number, grams, inner) if within else grams
+            least, most = possible[LOW] - grams[LIKELY], possible[HIGH] - grams[LIKELY]
+            if any(least <= by <= most for by in stepping.breaks(number)):
+                found[number] = _knowing_stepwise(stepping, number, possible)
+            else:
+                found[number] = _knowing(margins, number, possible)
     return found
 
 
@@ -124,18 +129,13 @@ def _inner(tree: Tree) -> list[int]:
     return found
 
 
-def weighing_whole(tree: Tree, plan: Plan) -> Fraction:
-    """What knowing the weight of the device would be worth, where everything in it is a share of that."""
-    opening, apart, whole, grams = tree.nodes[0].opening, plan.apart(0), tree.whole(0), tree.nodes[0].grams
-    if opening is None or apart is None:
-        return NOTHING
-    fixed, labour = opening.fixed, apart.minutes * plan.rate / MINUTES_AN_HOUR
-    gained = NOTHING
-    for often, weight in zip(HOW_OFTEN, grams, strict=True):
-        times = weight / grams.likely
-        opened, sold = (apart.paid - fixed) * times + fixed - labour, whole * times
-        gained += often * (max(opened, sold) - (opened if plan.opened[0] else sold))
-    return gained
+def _knowing_stepwise(stepping: Stepping, number: int, grams: Grams) -> Fraction:
+    """The same where prices step."""
+    gained = 0
+    for times, weight in zip(TIMES, grams, strict=True):
+        by = weight - grams[LIKELY]
+        gained += times * max(stepping.ways(number, by).gain(by), 0)
+    return Fraction(gained, OUT_OF * stepping.size)
 
 
 def _knowing(margins: Margins, number: int, grams: Grams) -> Fraction:

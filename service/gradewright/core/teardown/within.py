@@ -4,23 +4,22 @@ The best of all such weights is that of a linear programme over a tree. What a n
 own weight, straight between kinks: of what it weighs more than it has to, the parts take what pays most a
 gram first, and what is left over takes the rest. So it is solved from the leaves up, exactly, each stretch
 being put in order once. The worst is the best of the same with all signs turned.
+
+Where a price steps at a weight, what something comes to is not concave. The least that is, and no less than
+that anywhere, is put in its place: no weights lead further than what is told then, though not always so far.
+(Weights of which none hangs on another do, and so does a single one.)
 """
 
 from __future__ import annotations
 
-from bisect import insort
+from bisect import bisect_right
 from collections.abc import Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
+from gradewright.core.teardown.comes import HIGH, LOW, Comes, Grams, corners
 from gradewright.core.teardown.sized import Column, whole
-from gradewright.core.teardown.tree import Opening, Pay, Plan, Span, Tree
-
-LOW, LIKELY, HIGH = range(3)
-
-
-Grams = tuple[int, int, int]
-"""A weight, low, likely and high, in pieces of a gram as the tree has them."""
+from gradewright.core.teardown.tree import Opening, Pay, Plan, Span, Tiers, Tree
 
 
 class Fitting(NamedTuple):
@@ -30,110 +29,112 @@ class Fitting(NamedTuple):
     lefts: Sequence[Grams | None]
 
 
-class _Comes:
-    """What something comes to by its weight: `worth` at the least that it can weigh, `at`, and from there on
-    so much a gram more for so many grams each, the stretch that pays most first. `stretches` has the poorest
-    first, each less `more`, which is added to all of them; `long`: how many grams all of them are.
-    """
-
-    __slots__ = ("at", "long", "more", "stretches", "worth")
-
-    def __init__(self, span: Grams, a_gram: int, fixed: int = 0) -> None:
-        self.at, self.worth, self.more = span[LOW], fixed + a_gram * span[LOW], 0
-        self.long = span[HIGH] - span[LOW]
-        self.stretches: list[tuple[int, int]] = [(a_gram, self.long)] if self.long else []
-
-    def tilt(self, a_gram: int) -> None:
-        """So much more for each gram of it."""
-        self.worth += a_gram * self.at
-        self.more += a_gram
-
-    def join(self, other: _Comes) -> None:
-        """Become both together, each as heavy as pays most; the fewer stretches are put among the many."""
-        if len(other.stretches) > len(self.stretches):
-            self.stretches, other.stretches = other.stretches, self.stretches
-            self.more, other.more = other.more, self.more
-        self.at += other.at
-        self.worth += other.worth
-        self.long += other.long
-        for a_gram, grams in other.stretches:
-            insort(self.stretches, (a_gram + other.more - self.more, grams))
-
-    def rest(self, span: Grams, a_gram: int) -> None:
-        """Become a piece that has all this in it and weighs what it may; what is left over pays a gram."""
-        poor = 0
-        while poor < len(self.stretches) and self.stretches[poor][0] + self.more <= 0:
-            self.long -= self.stretches[poor][1]  # rather left over
-            poor += 1
-        room = max(span[HIGH] - self.at, 0)
-        self.stretches[:poor] = [(-self.more, room)]
-        self.long += room
-        self.tilt(a_gram)
-        while self.at < span[LOW] and self.stretches:  # it has to be as heavy as that
-            paid, grams = self.stretches.pop()
-            taken = min(grams, span[LOW] - self.at)
-            self.at += taken
-            self.worth += (paid + self.more) * taken
-            self.long -= taken
-            if grams > taken:
-                self.stretches.append((paid, grams - taken))
-        most = max(span[HIGH] - self.at, 0)
-        while self.long > most:  # and no heavier than this
-            paid, grams = self.stretches[0]
-            cut = min(grams, self.long - most)
-            self.stretches[:1] = [(paid, grams - cut)] if grams > cut else []
-            self.long -= cut
-
-    @property
-    def most(self) -> int:
-        """What it comes to where it weighs what pays most."""
-        return self.worth + sum(
-            (a_gram + self.more) * grams for a_gram, grams in self.stretches if a_gram + self.more > 0
-        )
-
-
 def end(tree: Tree, plan: Plan, fitting: Fitting, price: int, which: int) -> Fraction:
     """What the plan comes to at one column of the prices, with the weights at their worse or better end
     (`which`: LOW or HIGH).
     """
-    sign = 1 if which == HIGH else -1
-    spans, lefts = fitting
-    column = Column(tree.nodes, price, tree.sized.gram)
+    worked = _End(tree, plan, fitting, price, 1 if which == HIGH else -1)
+    for number in range(len(tree.nodes) - 1, 0, -1):
+        around = tree.inside[number]
+        if around is not None and plan.reached[around] and plan.opened[around]:
+            worked.put(number, around)
+    return worked.most
 
-    def paid(pay: Pay | None) -> tuple[int, int]:
-        a_gram, fixed = column.of(pay)
-        return sign * a_gram, sign * fixed
 
-    inner: list[_Comes | None] = [None] * len(tree.nodes)
-    for number in range(len(tree.nodes) - 1, -1, -1):
-        node, opening = tree.nodes[number], tree.nodes[number].opening
-        around = node.inside
-        if around is not None and not (plan.reached[around] and plan.opened[around]):
-            continue
-        if opening is None or not plan.opened[number]:
-            comes = _Comes(spans[number], *paid(node.whole))
-        else:
-            a_gram, fixed = paid(opening.left)
-            weighed = lefts[number]
-            comes = inner[number] or _Comes((0, 0, 0), 0)
-            if weighed is not None:
-                comes.join(_Comes(weighed, a_gram))
-            comes.rest(spans[number], a_gram if weighed is None else 0)
-            comes.worth += fixed - sign * column.cost(opening)
-        if around is None:
-            return Fraction(sign * comes.most, column.money)
-        outer = tree.nodes[around].opening or Opening()
-        left = paid(outer.left)[0]
-        if not plan.taken[number]:
-            comes = _Comes(spans[number], left)
-        if outer.left_grams is None:
+class _End:
+    """One end: of the best of all weights, with `sign` -1 of the worst."""
+
+    def __init__(self, tree: Tree, plan: Plan, fitting: Fitting, price: int, sign: int) -> None:
+        self.tree, self.plan, self.sign = tree, plan, sign
+        self.spans, self.lefts = fitting
+        self.column = Column(tree.nodes, price, tree.sized.gram)
+        self.rooms = _rooms(tree, fitting)
+        self.inner: list[Comes | None] = [None] * len(tree.nodes)
+        self.best_left: dict[int, int] = {}
+
+    @property
+    def most(self) -> Fraction:
+        """What the device comes to."""
+        return Fraction(self.sign * self.comes(0).most, self.column.money)
+
+    def put(self, number: int, around: int) -> None:
+        """Put a node, with all in it, in the one around it."""
+        outer = self.tree.nodes[around].opening or Opening()
+        left = self.left_a_gram(around, outer)
+        comes = self.comes(number) if self.plan.taken[number] else Comes(self.spans[number], left)
+        if outer.left_grams is None and around not in self.rooms:
             comes.tilt(-left)
-        before = inner[around]
+        before = self.inner[around]
         if before is None:
-            inner[around] = comes
+            self.inner[around] = comes
         else:
             before.join(comes)
-    raise ValueError("the first node is the device, which is in nothing")
+
+    def comes(self, number: int) -> Comes:
+        """What a node in hand comes to by the plan, with all that is in it."""
+        node, span = self.tree.nodes[number], self.spans[number]
+        opening = node.opening
+        if opening is None or not self.plan.opened[number]:
+            if node.tiers:
+                return self.by_lots(node.tiers, span[LOW], span[HIGH])
+            return Comes(span, *self.paid(node.whole))
+        a_gram, fixed = self.paid(opening.left)
+        weighed, comes = self.lefts[number], self.inner[number] or Comes((0, 0, 0), 0)
+        room = None if weighed is None else Comes(weighed, a_gram)
+        if number in self.rooms:
+            room, fixed = self.by_lots(opening.tiers, *self.rooms[number]), 0
+        if room is None:
+            comes.rest(span, a_gram)
+        elif weighed is None:
+            comes.hold(span, room)
+        else:
+            comes.join(room)
+            comes.rest(span, 0)
+        comes.worth += fixed - self.sign * self.column.cost(opening)
+        return comes
+
+    def left_a_gram(self, around: int, outer: Opening) -> int:
+        """What a gram of what stays on is paid: the best in any lot that what is left over there may be."""
+        if around not in self.rooms:
+            return self.paid(outer.left)[0]
+        found = self.best_left.get(around)
+        if found is None:
+            low, high = self.rooms[around]
+            starts = [self.pieces(tier.from_grams) for tier in outer.tiers]
+            first, last = max(bisect_right(starts, low) - 1, 0), bisect_right(starts, high)
+            found = max(self.paid(tier.pay)[0] for tier in outer.tiers[first:last])
+            self.best_left[around] = found
+        return found
+
+    def by_lots(self, tiers: Tiers, low: int, high: int) -> Comes:
+        steps = [(self.pieces(tier.from_grams), *self.paid(tier.pay)) for tier in tiers]
+        return Comes.straight(corners(steps, low, high))
+
+    def paid(self, pay: Pay | None) -> tuple[int, int]:
+        a_gram, fixed = self.column.of(pay)
+        return self.sign * a_gram, self.sign * fixed
+
+    def pieces(self, grams: Fraction) -> int:
+        return whole(grams, self.tree.sized.gram)
+
+
+def _rooms(tree: Tree, fitting: Fitting) -> dict[int, tuple[int, int]]:
+    """By number of a node of which what is left over is paid by its weight: how much that may be, once all
+    parts are off.
+    """
+    spans, lefts = fitting
+    found = {}
+    for number, node in enumerate(tree.nodes):
+        if node.opening is None or not node.opening.tiers:
+            continue
+        weighed, (low, _, high) = lefts[number], spans[number]
+        if weighed is None:
+            low -= sum(spans[part][HIGH] for part in tree.parts[number])
+            high -= sum(spans[part][LOW] for part in tree.parts[number])
+        else:
+            low, _, high = weighed
+        found[number] = max(low, 0), max(high, 0)
+    return found
 
 
 def fitting(tree: Tree) -> Fitting:
