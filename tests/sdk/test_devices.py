@@ -97,6 +97,29 @@ def test_a_list_for_scripts(fake: FakeGradewright, run: Run, listed: str) -> Non
     assert "Nobody is known to buy 2 of them whole: counted as nothing there." in shown
 
 
+def test_what_nobody_knows_the_price_of_is_no_amount(fake: FakeGradewright, run: Run, listed: str) -> None:
+    """A device of which nothing is known has no figures, and the total says that not all is counted. It was
+    told as "leave as it is", 0.00.
+    """
+
+    def answer(request: Recorded) -> dict[str, Any]:
+        found = answering(request)
+        if request.json.get("count") == 10:
+            return found
+        plan = {**found["plan"], "choice": "leave", "opening": None}
+        nothing = {"low": "0.00", "likely": "0.00", "high": "0.00"}
+        why = ["motor: nobody has posted a price."]
+        return {**found, "plan": plan, "whole": None, "worth": nothing, "missing": why, "complete": False}
+
+    fake.answer("POST", PATH, answer)
+    table = words(run("teardown", "--devices", listed, *HERE).stdout)
+    assert "motor - - - - cannot be told: no price is known for it, nor for all that comes out" in table
+    assert "not complete: of 1 of 2 not all is counted" in table
+    assert "leave as it is" not in table
+    fake.answer("POST", PATH, answering)
+    assert "not complete" not in words(run("teardown", "--devices", listed, *HERE).stdout)
+
+
 def test_what_is_kept_is_kept_once_all_is_well(
     fake: FakeGradewright, run: Run, listed: str, tmp_path: Path
 ) -> None:

@@ -137,6 +137,9 @@ def test_a_trip_at_a_loss_is_told(fake: FakeGradewright, run: Run) -> None:
     assert "more seconds allow more work. (--seconds)" in " ".join(ended.stdout.split())
     assert f"{says} (--hold-back)" in " ".join(ended.stdout.split())
     assert "or ask with estimates. (--estimates)" in " ".join(ended.stdout.split())
+    answer["proof"]["says"] = "No plan leaves more."
+    proved = " ".join(run("haul", "--bin", "brass-yellow 4 lb", "--region", "XO-KEL").stdout.split())
+    assert "No plan that takes all that can go leaves more." in proved
 
 
 def test_what_only_may_apply_is_named(fake: FakeGradewright, run: Run) -> None:

@@ -179,3 +179,19 @@ async def test_a_lot_of_nothing(wide: World) -> None:
     response = await wide.send(PATH, asked(device, lots={"tin": "0 lb"}))
     (fault,) = response.json()["errors"]
     assert (fault["pointer"], fault["detail"].startswith("A lot of nothing is none")) == ("#/lots/tin", True)
+
+
+async def test_what_opening_pays_is_not_known_without_a_price_to_hold_it_against(wide: World) -> None:
+    """Where neither the device nor all that comes out of it has a price, it cannot be told whether opening it
+    pays, nor up to which rate. By method 6 the latter was told beside the former.
+    """
+    part = of("coil", "1 kg", grade="copper-no2")
+    box = of("box", "2 kg", opens={"how": "all-at-once", "minutes": "60"}, parts=[part, of("pin", "0.5 kg")])
+    del box["grade"], box["parts"][1]["grade"]
+    found = await torn_down(wide, box, hour_rate="60.00")
+    assert found["plan"]["choice"] == "leave"
+    assert "Whether opening box pays cannot be told" in found["says"]
+    assert found["plan"]["opening"]["pays"] == "cannot be told"
+    request = TeardownIn.model_validate(asked(box, hour_rate="60.00")).request()
+    before = json.loads((await wide.services.teardowns.work_out(request, "6")).body)
+    assert before["plan"]["opening"]["pays"] == "below a rate"

@@ -14,7 +14,7 @@ from gradewright.core.teardown.tree import NONE, Pay, Span, left_between
 from gradewright.teardowns.choices import OPEN
 from gradewright.teardowns.doubts import BEYOND, UNDOUBTED
 from gradewright.teardowns.figures import Purse, kilograms, minutes, minutes_of, weight, weights
-from gradewright.teardowns.methods import UP_TO_5
+from gradewright.teardowns.methods import UP_TO_5, UP_TO_6
 from gradewright.teardowns.pricing import Offer, Paid
 from gradewright.teardowns.reading import Part
 from gradewright.teardowns.unknown import unpriced_inside
@@ -212,9 +212,12 @@ def _pays(worked: Worked, number: int, purse: Purse) -> dict[str, str | None]:
     if worked.method in UNDOUBTED:
         untold = found["pays"] == NEVER and (number in worked.unnamed or unpriced_inside(worked, number))
     else:
-        lacks = worked.doubts.lacks[number] or (not number and worked.unshared)
+        lacks = bool(worked.doubts.lacks[number] or (not number and worked.unshared))
         untold = bool(found["pays"] == NEVER and (number in worked.unnamed or lacks))
         untold = untold or worked.doubts.opening[number]
+        if worked.method not in UP_TO_6 and not worked.plan.opened[number]:
+            # Nobody knows what it is held against, nor all that comes out.
+            untold = untold or (lacks and worked.pricing.offers[number].whole.pay is None)
     return {"pays": UNTOLD, "up_to": None} if untold else found
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from gradewright_sdk._money import Money
 from gradewright_sdk.cli._devices import Device
 from gradewright_sdk.cli._devices_piles import OnePile
-from gradewright_sdk.cli._devices_told import cautions, licensed, lines, missing
+from gradewright_sdk.cli._devices_told import cautions, licensed, lines, missing, uncounted, untold
 from gradewright_sdk.cli._layout import Entry, hanging, stacked
 from gradewright_sdk.cli._show import number, say
 
@@ -71,6 +71,7 @@ class _Total:
         self.labour = Money.total((one.labour for one in opened), currency)
         self.net = Money.total([*(one.net for one in opened), *(one.likely for one in whole)], currency)
         self.minutes = sum((one.minutes for one in opened), Decimal(0))
+        self.lacking = sum(bool(uncounted(one)) for one in found), len(found)
 
     def told(self) -> dict[str, str]:
         """The sums, for scripts."""
@@ -81,6 +82,9 @@ class _Total:
         """The sums, as a row."""
         figures = (number(self.whole), number(self.worth), f"{self.minutes:f}", number(self.net))
         below = say(f"by the plans {number(self.low)} to {number(self.high)}", "dim")
+        lacking, every = self.lacking
+        if lacking:
+            below.append(f"; not complete: of {lacking} of {every} not all is counted", "yellow")
         return Entry(say(name, "bold"), [say(figure, "bold") for figure in figures], below)
 
 
@@ -137,6 +141,8 @@ def _parts(
 def _entry(device: Device, one: Teardown) -> Entry:
     whole = None if one.whole is None else one.whole.likely
     figures = (number(whole), number(one.worth.likely), f"{one.minutes:f}", number(one.net))
+    if untold(one):
+        figures = (number(None),) * len(HEADS)
     below = say("\n".join(lines(one)), "dim")
     return Entry(say(_name(device, one)), [say(figure) for figure in figures], below)
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from gradewright_sdk._models import Teardown, UsualDevice
     from gradewright_sdk._models._teardowns import TeardownCaution
 
+UNTOLD = "cannot be told: no price is known for it, nor for all that comes out"
 FEW = 4
 """Records below which the service widens low and high, as so few hold the next device too rarely."""
 Named = Sequence[tuple[str, "Teardown"]]
@@ -23,6 +24,11 @@ Named = Sequence[tuple[str, "Teardown"]]
 def licensed(one: Teardown) -> bool:
     """Whether the plan is for those alone who hold a licence; everybody else leaves the device whole."""
     return one.plan.choice == "open" and one.licence is not None and one.licence.certain
+
+
+def untold(one: Teardown) -> bool:
+    """Whether nothing is known of what it comes to."""
+    return one.plan.choice == "leave" and bool(one.missing)
 
 
 def lines(one: Teardown) -> Iterator[str]:
@@ -44,7 +50,7 @@ def lines(one: Teardown) -> Iterator[str]:
 def _does(one: Teardown) -> str:
     whole = one.whole is not None
     if one.plan.choice != "open":
-        return "sell whole" if whole else "leave as it is"
+        return "sell whole" if whole else UNTOLD if untold(one) else "leave as it is"
     licence, hourly = one.licence, "" if one.per_hour is None else f", {number(one.per_hour)} an hour"
     more = f": {number(one.gain)} more" if whole else ""
     if licence is None:
@@ -72,16 +78,21 @@ def _records(typical: UsualDevice | None) -> str:
     return f"; few records, {by}: little is known of it" if count < FEW else f"; by {by}"
 
 
+def uncounted(one: Teardown) -> list[str]:
+    """What is not counted of a device, but for what nobody named of it, where that is told below it."""
+    below = one.plan.choice == "open" and one.unnamed is not None
+    unnamed = f"what is left of {one.plan.name}, "
+    return [line for line in one.missing if not (below and line.startswith(unnamed))]
+
+
 def missing(named: Named) -> list[str]:
     """What is not counted, each once, with the devices that it is about. What nobody named of a device is
     told below it.
     """
     about: dict[str, list[str]] = {}
     for name, one in named:
-        below = one.plan.choice == "open" and one.unnamed is not None
-        for line in one.missing:
-            if not (below and line.startswith(f"what is left of {one.plan.name}, ")):
-                about.setdefault(line, []).append(name)
+        for line in uncounted(one):
+            about.setdefault(line, []).append(name)
     return [
         line if any(line.startswith(f"{name}:") for name in names) else f"{few(names)}: {line}"
         for line, names in about.items()

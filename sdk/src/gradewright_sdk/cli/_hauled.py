@@ -116,11 +116,14 @@ def print_haul(console: Console, found: Haul) -> None:
     of = ", ".join(f"{number(cost)} for {name}" for cost, name in told if cost.amount)
     console.print(say(f"Paid {number(found.paid.likely)}{f', costs {of}' if of else ''}"))
     left = found.left
+    proof = found.proof.says
+    if proof.startswith("No plan") and any(trip.loss for trip in found.trips):
+        proof = proof.replace("No plan", "No plan that takes all that can go", 1)
     how = " (--seconds)" if found.proof.says.endswith("more seconds allow more work.") else ""
     console.print(
         say(
             f"Left {number(left.likely)} {found.currency}"
-            f" ({number(left.low)} to {number(left.high)}). {found.proof.says}{how}",
+            f" ({number(left.low)} to {number(left.high)}). {proof}{how}",
             "bold",
         )
     )

@@ -25,6 +25,7 @@ DOES = {
     "stay-on": ("leave on", "dim"),
     "stay-inside": ("stays inside", "dim"),
 }
+NOTHING_KNOWN = "nothing that is known"
 MOST_CHANGES = 5
 MOST_MISSING = 5
 
@@ -139,7 +140,8 @@ def _weighs(node: TeardownNode) -> str:
 
 def _figures(found: Teardown) -> Iterator[tuple[str, str]]:
     yield "whole", spread(found.whole)
-    yield f"by the plan ({found.currency})", spread(found.worth)
+    by_plan = NOTHING_KNOWN if found.plan.choice == "leave" else spread(found.worth)
+    yield f"by the plan ({found.currency})", by_plan
     yield f"minutes{_by(found.typical) if found.minutes else ''}", f"{found.minutes:f}"
     rate = _rate(found) if found.hour_rate.amount else "nothing"
     yield f"labour at {rate} an hour", number(found.labour)
