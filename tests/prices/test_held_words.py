@@ -11,6 +11,12 @@ from tests.prices.test_histories import HELD, rulebook
 
 from gradewright.accounts.service import Role
 
+OUTWEIGHED = (
+    ", but those who dispute it or lately said otherwise there weigh more than those behind it. It counts "
+    "once those behind it, with others who confirm it or say the same of that yard, weigh no less; or once a "
+    "maintainer accepts it."
+)
+
 
 @pytest.fixture
 async def market(world_without_rulebook: World) -> World:
@@ -62,7 +68,9 @@ async def test_where_others_lately_said_otherwise_a_second_author_is_not_enough(
         "accepts it."
     )
     await _say(market, posting["id"], "confirmation", "wren")
-    assert await _held(market, posting["id"]) is not None
+    held = await _held(market, posting["id"])
+    assert held is not None
+    assert held["says"].endswith(f". Another member says the same{OUTWEIGHED}")
     await _say(market, posting["id"], "confirmation", "plover")
     assert await _held(market, posting["id"]) is None
 

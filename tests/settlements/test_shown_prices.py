@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from tests.api import World, price, problem_of, settle, where
+from tests.prices.test_held_words import OUTWEIGHED
 from tests.prices.test_histories import HELD, rulebook
 from tests.settlements.tickets import BINS, as_expected, asking, kept, line, settled, ticket
 
@@ -190,6 +191,24 @@ async def test_a_ticket_does_not_outweigh_others_who_were_there(market: World) -
         await market.post(price("copper-no2", "7.30", per="kg"), who=who, yard="cinder-lane", on="2026-05-03")
     _, right = await posted(market, far_off(), "shrike")
     assert await status(market, right) == ["held"]
+    says = right["prices"][0]["held"]["says"]
+    assert says.endswith(f". A settled ticket shows it{OUTWEIGHED}")
+
+
+async def test_no_ticket_bears_out_what_is_far_off(market: World) -> None:
+    """A price of less than a third of what others are paid is told that its ticket is not enough."""
+    sold = ticket(
+        {"label": "x", "grade": "copper-no2", "net": "10 kg", "price": "2.00", "amount": "20.00"},
+        total="20.00",
+    )
+    _, low = await posted(market, {**far_off(), "ticket": sold}, "shrike")
+    assert await status(market, low) == ["held"]
+    told = low["prices"][0]["held"]
+    assert told["because"] == "far-off"
+    assert (
+        " A settled ticket shows it, which is not enough for a price so far off. It counts once another "
+        "member confirms it or says the same of that yard, unless those who"
+    ) in told["says"]
 
 
 async def withdrawn(world: World, settlement: str, who: str) -> Any:

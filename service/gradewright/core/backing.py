@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from gradewright.core.rulebook import Holding
 from gradewright.core.spoken import DISPUTED, FAR_OFF, Claim, Held, Said, Voices, agree
@@ -23,10 +24,11 @@ def disputed(author: str, voices: Voices, said: Said) -> Held | None:
     return Held(DISPUTED)
 
 
-def borne_out(
+def not_borne_out(
     why: Held, claim: Claim, others: Sequence[Claim], rules: Holding, voices: Voices, said: Said
-) -> bool:
-    """Whether a second author, or a ticket, says the same there, and those against weigh no more.
+) -> Held | None:
+    """None where a second author, or a ticket, says the same there, and those against weigh no more; else why
+    it waits, with what has spoken for it and was not enough.
 
     `others`: their claims of the same yard.
     """
@@ -40,4 +42,6 @@ def borne_out(
     # Whoever says both takes back neither: their newest price is what they say.
     against -= behind
     seconded = bool(behind) or (said.shown and why.because != FAR_OFF)
-    return seconded and voices.together(behind | {author}) >= voices.together(against)
+    if seconded and voices.together(behind | {author}) >= voices.together(against):
+        return None
+    return replace(why, seconded=seconded, shown=said.shown) if seconded or said.shown else why

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from gradewright.core.alone import leaves_one_alone
-from gradewright.core.backing import borne_out, disputed
+from gradewright.core.backing import disputed, not_borne_out
 from gradewright.core.consensus import Entry, Sighting
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.others import Others, Rest, Vote
@@ -104,8 +104,9 @@ class Market:
             why = _judge(claim, self, voices, spoken)
             if why is None:
                 continue
-            if not borne_out(why, claim, self.others_at(claim.seen), self.rules, voices, spoken):
-                found[claim.entry] = why
+            waits = not_borne_out(why, claim, self.others_at(claim.seen), self.rules, voices, spoken)
+            if waits is not None:
+                found[claim.entry] = waits
             elif why.because != DISPUTED:
                 so_far.borne_out.add(claim.entry)
         if self.rules.few is not None and len(found) == len(self._claims):

@@ -38,7 +38,8 @@ class Held:
     `because` is "outlier", "far-off" or "disputed"; `score` is the modified z-score. Where others speak of
     few yards, `median` is the nearest of what they claim, without spread and score. A disputed price is not
     counted against anything: it has none of these. `moved_with`: the benchmark that some of the others moved
-    with.
+    with. `seconded`: a second author or a ticket says the same there, and weighs too little; `shown`: a
+    ticket that its author has settled shows it.
     """
 
     because: str
@@ -47,6 +48,8 @@ class Held:
     score: Decimal | None = None
     yards: int = 0
     moved_with: str | None = None
+    seconded: bool = False
+    shown: bool = False
 
 
 NOTHING_SAID: Mapping[Entry, Said] = {}

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from decimal import Context, Decimal
+from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from gradewright.accounts.service import Account, Role
-from gradewright.core.decimals import ROUNDING, plain, trimmed
-from gradewright.core.rates import Rate
+from gradewright.core.decimals import plain
 from gradewright.core.spoken import Held
-from gradewright.core.units import mass_unit
 from gradewright.prices.given import PriceGiven
+from gradewright.prices.held_words import why_it_waits
 from gradewright.prices.models import WordRow
 from gradewright.prices.postings import Given
 from gradewright.prices.schemas import Weight
@@ -27,8 +26,6 @@ from gradewright.yards.schemas import YardSlug
 
 Evidence = Literal["ticket", "written-list", "sign", "told"]
 
-KILOGRAM = Decimal(1000)
-LEGIBLE = Context(prec=4)  # as many digits as a price is told with to people; the figures beside have all
 MOST_PRICES = 500
 LONGEST_NOTE = 500
 
@@ -115,54 +112,14 @@ class HeldOut(Out):
             None if figure is None else plain(figure) for figure in (held.median, held.spread, held.score)
         )
         median, spread, score = figures
-        says = (
-            "Members dispute it who weigh more than those behind it. It counts once its author and others "
-            "who confirm it or say the same of that yard weigh no less than those who dispute it or lately "
-            "said otherwise there; or once a maintainer accepts it."
-        )
-        if held.median is not None:
-            grams = mass_unit(per).grams
-            others = Rate(held.median, KILOGRAM).per(grams)
-            where = f"{_legible(others)} {currency}/{per} in the middle"
-            if held.spread is None:  # held against the nearest of a few
-                where = f"no nearer to it than {_legible(others)} {currency}/{per}"
-            if held.moved_with is not None:
-                where += f" (moved to today with {held.moved_with})"
-            if held.spread is not None:
-                where += f", give or take {_legible(Rate(held.spread, KILOGRAM).per(grams))}"
-            # A ticket stands for a second author only where a price is not far off (`core.holding`).
-            ticket = "" if held.because == "far-off" else ", or a settled ticket shows it"
-            says = (
-                f"At {held.yards} yards others are paid {where}{_times(price, others)}. "
-                f"It counts once another member confirms it or says the same of that yard{ticket}, "
-                "unless those who dispute it or lately said otherwise there weigh more; or once a "
-                "maintainer accepts it."
-            )
         return cls(
             because=held.because,  # type: ignore[arg-type]
             median=median,
             spread=spread,
             score=score,
             yards=held.yards,
-            says=says,
+            says=why_it_waits(held, price, currency, per),
         )
-
-
-def _legible(price: Decimal) -> str:
-    """A price for people: four digits of it, and no fewer than two places."""
-    whole, _, places = plain(LEGIBLE.plus(price)).partition(".")
-    return f"{whole}.{places.rstrip('0').ljust(2, '0')}"
-
-
-def _times(price: Decimal, others: Decimal) -> str:
-    """How often it is what others are paid; nothing where one of the two is no price to be paid."""
-    if price <= 0 or others <= 0:
-        return ""
-    times = ROUNDING.divide(price, others)
-    if times < 1:
-        return f"; this price is {trimmed(LEGIBLE.multiply(times, Decimal(100)))} % of theirs"
-    shown = times.quantize(Decimal(1) if times >= 10 else Decimal("0.1"), context=ROUNDING)
-    return f"; this price is {trimmed(shown)} times theirs"
 
 
 class EntryOut(Out):
