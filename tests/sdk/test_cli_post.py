@@ -265,7 +265,13 @@ FAR = [
     ("36.93", "kg", "region", "it counts, and is 5 times what was paid in XO-KEL before, 7.3855 USD/kg"),
     ("16.7", "lb", "yard", None),
     ("0.68", "lb", "yard", None),
-    ("33.5", "lb", "kin", None),
+    (
+        "33.5",
+        "lb",
+        "kin",
+        "it counts, and is 10 times what the list had before, 3.35 USD/lb: 3 yards, newest 2 days old.",
+    ),
+    ("16.7", "lb", "kin", None),
     ("-33.5", "lb", "yard", None),
     ("33.5", "stone", "yard", None),
 ]
@@ -275,8 +281,8 @@ FAR = [
 def test_a_price_that_counts_and_is_far_off_is_told(
     fake: FakeGradewright, run: Run, amount: str, per: str, kind: str, says: str | None
 ) -> None:
-    """Five times what was paid before, or a fifth of it, is told with the way to put it right; what is
-    nearer, what is priced by kin, and what cannot be compared is not."""
+    """Five times what was paid before, or a fifth of it, is told with the way to put it right, whatever the
+    price of before rested on; what is nearer and what cannot be compared is not."""
     stored = samples.posting(prices=[samples.posted_price(price=amount, per=per)])
     fake.answer("POST", "/v1/postings", stored, status=201)
     fake.answer("GET", "/v1/postings/p-1", stored)

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.api import empty_world
+from tests.api import empty_world, price
+from tests.prices.test_histories import HELD, rulebook
 from tests.sdk.conftest import Run
 from tests.sdk.test_readme import InProcess
 from tests.sdk.test_words_served import Members
@@ -42,6 +43,19 @@ async def members(request: pytest.FixtureRequest) -> AsyncIterator[Members]:
         for who in ("wren", "heron", "kite"):
             await world.key(who)
         await world.key("sedge", Role.MAINTAINER)
+        yield Members(world, InProcess(world.client, {}))
+
+
+@pytest.fixture
+async def held(request: pytest.FixtureRequest) -> AsyncIterator[Members]:
+    """The same where prices that are far off wait."""
+    document = rulebook()
+    document["pricing"]["held"] = {**HELD, "enough_yards": 2}
+    async with empty_world(request, "sqlite") as world:
+        await world.publish(document)
+        await open_yard(world, furnish=True)
+        for who in ("wren", "heron", "kite"):
+            await world.key(who)
         yield Members(world, InProcess(world.client, {}))
 
 
@@ -186,6 +200,76 @@ async def test_faults_stand_at_the_lines_of_the_file(members: Members, tmp_path:
 
 
 TWO = "what,label,grade,net,price,amount,bin\n,#2 Cu,,60 lb,0.40,24.00,{}\ntotal,,,,,24.00,\n"
+
+
+WAITS = (
+    " A settled ticket shows it, but those who dispute it or lately said otherwise there weigh more than "
+    "those behind it. It counts once those behind it, with others who confirm it or say the same of that "
+    "yard, weigh no less; or once a maintainer accepts it."
+)
+
+
+def sold(path: Path, price: str, amount: str, total: str) -> Path:
+    """A ticket of one lot of iron and one of copper."""
+    rows = ["what,label,grade,net,price,amount", f",shred,light-iron,50 lb,{price},{amount}"]
+    path.write_text("\n".join([*rows, ",#1 Cu,,10 lb,3.50,35.00", f"total,,,,,{total}", ""]))
+    return path
+
+
+async def market(members: Members) -> None:
+    """Three yards of whose iron two members speak each."""
+    for who, yard, paid in (
+        *(("heron", "low-quay", "0.081"), ("kite", "low-quay", "0.079")),
+        *(("heron", "tern-row", "0.08"), ("kite", "tern-row", "0.082")),
+        *(("heron", "cinder-lane", "0.078"), ("kite", "cinder-lane", "0.08")),
+    ):
+        await members.world.post(price("light-iron", paid), who=who, yard=yard)
+
+
+async def test_posted_prices_that_wait_are_told(held: Members, tmp_path: Path) -> None:
+    """Of a ticket's prices it is told which wait, and why the ticket is not enough, in words and beside the
+    JSON; the posting says the same, and no more that a ticket would do."""
+    await market(held)
+    file = sold(tmp_path / "ticket.csv", "0.20", "10.00", "45.00")
+    post = (*SETTLE, str(file), *BIN, "--post-prices", "--number")
+    told = await held.shell("wren", *post, "T-1")
+    assert told.exit_code == 0, told.output
+    output = " ".join(told.output.split())
+    id = output.partition("Prices posted as ")[2].split()[0].rstrip(".:")
+    first = (
+        "1 price waits and does not count yet: line 1 of it, light-iron 0.20 USD/lb: At 3 yards others are"
+    )
+    assert first in output
+    assert WAITS in output
+    shown = " ".join((await held.shell("wren", "show", id)).output.split())
+    assert WAITS in shown
+    assert "or a settled ticket shows it" not in shown
+    as_json = await held.shell("wren", *post, "T-2", "--json")
+    assert json.loads(as_json.stdout)["total"] == "45.00"
+    beside = " ".join(as_json.stderr.split())
+    assert "Prices posted as p-" in beside
+    assert first in beside
+
+
+async def test_a_ticket_that_does_not_add_up_bears_nothing_out(held: Members, tmp_path: Path) -> None:
+    """It is told that its prices wait for that reason too."""
+    await market(held)
+    file = sold(tmp_path / "ticket.csv", "0.20", "10.00", "46.00")
+    told = await held.shell("wren", *SETTLE, str(file), *BIN, "--post-prices")
+    output = " ".join(told.output.split())
+    assert "1 price waits and does not count yet" in output
+    assert "As the ticket does not add up, it bears none of its prices out." in output
+
+
+async def test_posted_prices_that_count_are_told(held: Members, tmp_path: Path) -> None:
+    """So is it where all of them do, and where one does though the point stands in the wrong place."""
+    file = sold(tmp_path / "ticket.csv", "0.08", "4.00", "39.00")
+    told = await held.shell("wren", *SETTLE, str(file), *BIN, "--post-prices")
+    assert "All of them count." in told.output
+    file = sold(tmp_path / "ticket.csv", "0.80", "40.00", "75.00")
+    told = await held.shell("wren", *SETTLE, str(file), *BIN, "--post-prices")
+    output = " ".join(told.output.split())
+    assert "line 1, light-iron 0.80 USD/lb: it counts, and is 10 times what was paid there before" in output
 
 
 @pytest.mark.parametrize("column", [True, False])

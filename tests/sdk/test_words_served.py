@@ -237,6 +237,21 @@ async def test_a_slip_that_counts_is_told(members: Members) -> None:
     assert "it counts, and is" not in (await members.shell("wren", *mend)).stdout
 
 
+async def test_a_slip_in_a_grade_that_nobody_had_posted_is_told(members: Members) -> None:
+    """Where a related grade spoke for it, ten times that price counts, and is told with what it is held
+    against."""
+    post = ["post", "--yard", "cinder-lane", *SHELL, "--price"]
+    near = await members.shell("wren", *post, "copper-residue 2.00 USD/lb from 500 lb")
+    assert "it counts, and is" not in near.stdout
+    slip = " ".join((await members.shell("wren", *post, "copper-residue 36.00 USD/kg")).stdout.split())
+    assert "copper-residue 36.00 USD/kg: it counts, and is " in slip
+    assert " times what the list had before, " in slip
+    assert " USD/kg: none of its own; 0.5 of Copper No. 2 (" in slip
+    for words in (near.stdout, slip):
+        id = words.split()[2].rstrip(",")
+        assert (await members.shell("wren", "withdraw", id, "--reason", "a slip")).exit_code == 0
+
+
 REFUSED = [
     (["teal", "withdraw"], "only wren can take it back"),
     (["wren", "confirm"], "is your own: others confirm or dispute it"),

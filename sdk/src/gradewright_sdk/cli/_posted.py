@@ -128,26 +128,46 @@ def print_posting(
             say(one.from_weight or "-"),
         )
     console.print(table)
+    print_standing(console, stands, old, slips)
+
+
+def print_standing(
+    console: Console,
+    stands: Posting | None,
+    old: str | None,
+    slips: Sequence[str],
+    *,
+    of: str = "",
+    because: str | None = None,
+) -> None:
+    """What of a posting just stored does not count, and what does and may be a slip. `of`: whose lines they
+    are, where something else has lines too; `because`: what is said where some wait.
+    """
+    from gradewright_sdk.cli._show import say
+
     if old is not None:
         console.print(say(old, "yellow"))
     if stands is None:
         console.print(say(UNSURE, "yellow"))
     elif stands.held:
-        _print_waiting(console, stands.held)
+        _print_waiting(console, stands.held, of)
+        if because is not None:
+            console.print(say(because, "yellow"))
     for says in slips:
         console.print(say(says, "yellow"))
 
 
-def _print_waiting(console: Console, waiting: Sequence[PostedPrice]) -> None:
+def _print_waiting(console: Console, waiting: Sequence[PostedPrice], of: str) -> None:
     from rich.padding import Padding
 
     from gradewright_sdk.cli._show import number, say
 
     many = len(waiting) > 1
     first = f"{len(waiting)} prices wait and do not" if many else "1 price waits and does not"
-    console.print()
+    if not of:
+        console.print()
     console.print(say(f"{first} count yet:", "bold yellow"))
     for one in waiting:
         why = one.held.says if one.held is not None else "the service does not say why."
-        what = f"line {one.line}, {one.grade} {number(one.price)} {one.currency}/{one.per}"
+        what = f"line {one.line}{of}, {one.grade} {number(one.price)} {one.currency}/{one.per}"
         console.print(Padding(say(f"{what}: {why}"), (0, 0, 0, 2)))

@@ -1,8 +1,9 @@
-"""Prices that count, and are so far from what was paid before that the point may stand in the wrong place."""
+"""Prices that count, and are so far from what the list had that the point may stand in the wrong place."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import TYPE_CHECKING
 
@@ -12,66 +13,88 @@ from gradewright_sdk.cli._units import KILOGRAMS
 
 if TYPE_CHECKING:
     from gradewright_sdk._client import Client
-    from gradewright_sdk._models import PostedPrice, Posting, Price
+    from gradewright_sdk._models import ListChange, PostedPrice, Posting, Price
 
 FAR = Decimal(5)
 """So many times what was paid before, or that part of it: no market does that, a slip of the point does."""
 UNSURE = "Whether a price of it is far from what was paid there before could not be asked."
-WHERE = {"yard": "there before", "region": "in {place} before", "parent": "in {place} before"}
+PAID = {
+    "yard": "what was paid there before",
+    "region": "what was paid in {place} before",
+    "parent": "what was paid in {place} before",
+}
+LISTED = "what the list had before"
+"""Where nobody had posted the grade: its price rested on that of another one, or on what only newer services
+know."""
 
 
 def slips(
     client: Client, posting: Posting, prices: Sequence[PostedPrice], instead_of: str | None = None
 ) -> list[str]:
     """A sentence for each of a posting's prices that counts and is far from what was known before it of the
-    day on which it was seen: at its yard, by its author too, or else in its region. `instead_of`: the posting
-    that it puts right, which was a slip itself.
+    day on which it was seen: at its yard, by its author too, or else in its region or by its kin.
+    `instead_of`: the posting that it puts right, which was a slip itself.
 
     What is stored is stored whatever comes of this: that is never an error of the command.
     """
     counting = [price for price in prices if price.status == "counts" and price.price.amount > 0]
     if not counting:
         return []
-    alone = counting[0].grade if len(counting) == 1 else None
     try:
         revision = posting.revision if instead_of is None else client.postings.get(instead_of).revision
-        before = client.prices.list(
-            yard=posting.yard, on=posting.observed_on, known_at=revision - 1, grade=alone
-        )
-    except (ex.NotFound, ex.InvalidRequest):
-        return []  # no price list could be made then: nothing was known
+        found = far_off(client, posting.yard, posting.observed_on, revision - 1, counting)
     except ex.GradewrightError:
         return [UNSURE]
-    told = []
-    for price in counting:
-        known = before.get(price.grade)
-        says = None if known is None else _far(price, known)
-        if says is not None:
-            told.append(
-                f"line {price.line}, {price.grade} {number(price.price)} {price.currency}/{price.per}: {says}"
-            )
+    told = [
+        f"line {price.line}, {price.grade} {number(price.price)} {price.currency}/{price.per}: "
+        f"it counts, and is {says}."
+        for price, says in zip(counting, found, strict=True)
+        if says is not None
+    ]
     if told:
-        told.append(
-            f"If it is a slip: `gradewright-client correct {posting.id} --line N --price … --reason …` puts "
-            "it right."
-        )
+        told.append(mend(posting.id))
     return told
 
 
-def _far(price: PostedPrice, known: Price) -> str | None:
-    """How many times what was known a price is; None where it is not far, or cannot be compared."""
-    sizes = KILOGRAMS.get(price.per), KILOGRAMS.get(known.per)
-    where = WHERE.get(known.basis.kind)
-    if where is None or None in sizes or known.likely.amount <= 0:
+def mend(posting: str, lines: Sequence[int] = ()) -> str:
+    """What puts a slip right; `lines` of the posting where there is nothing else that tells them."""
+    numbers = [str(line) for line in lines] or ["N"]
+    options = " ".join(f"--line {one}" for one in numbers)
+    command = f"gradewright-client correct {posting} {options} --price … --reason …"
+    return f"If it is a slip: `{command}` puts it right."
+
+
+def far_off(
+    client: Client, yard: str, on: date, known_at: int, prices: Sequence[PostedPrice | ListChange]
+) -> list[str | None]:
+    """Of each price how many times what was known of a yard's day at a revision it is, and what that was;
+    None where it is near that, or nothing can be compared. Raises where it cannot be asked."""
+    paid = [price for price in prices if price.price is not None and price.price.amount > 0]
+    if not paid:
+        return [None] * len(prices)
+    alone = paid[0].grade if len(paid) == 1 else None
+    try:
+        before = client.prices.list(yard=yard, on=on, known_at=known_at, grade=alone)
+    except (ex.NotFound, ex.InvalidRequest):
+        return [None] * len(prices)  # no price list could be made then: nothing was known
+    return [_far(price, before.get(price.grade)) if price.grade else None for price in prices]
+
+
+def _far(price: PostedPrice | ListChange, known: Price | None) -> str | None:
+    if known is None or price.price is None or price.per is None:
         return None
-    here, there = (size for size in sizes if size is not None)
+    here, there = KILOGRAMS.get(price.per), KILOGRAMS.get(known.per)
+    if here is None or there is None or known.likely.amount <= 0 or price.price.amount <= 0:
+        return None
     times = (price.price.amount / here) / (known.likely.amount / there)
     if 1 / FAR < times < FAR:
         return None
-    paid = f"{rate(known.likely * (here / there))} {known.likely.currency}/{price.per}"
+    before = f"{rate(known.likely * (here / there))} {known.likely.currency}/{price.per}"
     much = f"{_rounded(times)} times" if times > 1 else f"{_rounded(times * 100)} % of"
+    if known.basis.kind not in PAID:
+        return f"{much} {LISTED}, {before}: {known.basis.says}"
     newest = "" if known.basis.newest is None else f", seen on {known.basis.newest}"
-    return f"it counts, and is {much} what was paid {where.format(place=known.basis.place)}, {paid}{newest}."
+    return f"{much} {PAID[known.basis.kind].format(place=known.basis.place)}, {before}{newest}"
 
 
 def _rounded(value: Decimal) -> str:

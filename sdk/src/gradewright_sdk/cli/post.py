@@ -26,7 +26,7 @@ of its own: --price '"#2 Cu" 3.35 USD/lb'.
 
 Needs a member's key in GRADEWRIGHT_KEY. All prices are stored, or none. One that is far off what others are
 paid is stored and waits: that is told, with its figures, and so is what was seen too long ago to count, and
-what counts although it is five times what was paid there before, or a fifth of it.
+what counts although it is five times what the list had for it before, or a fifth of it.
 --json prints the posting as it then stands.
 
 {common.EXIT_CODES}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from itertools import chain
 from pathlib import Path
@@ -19,6 +19,9 @@ from gradewright_sdk.cli._ticket import NOTHING, TEMPLATE, explain, read_ticket
 from gradewright_sdk.cli._written import write
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
+    from gradewright_sdk._client import Client
     from gradewright_sdk._models import Settlement
     from gradewright_sdk.cli._ticket import TicketFile
 
@@ -33,8 +36,9 @@ The difference is told by what it comes from: weight, deductions, grade, price, 
 ticket. What is unclear is told with what to write; nothing is guessed.
 
 Needs a member's key in GRADEWRIGHT_KEY. --keep stores it, for you and maintainers alone; --post-prices posts
-the ticket's prices under your name as well. While something is unclear nothing is kept, and it ends with 3,
-unless you add --keep-unclear: a ticket is settled once, and what is kept stands until it is taken back.
+the ticket's prices under your name as well, and tells which of them wait all the same, and why. While
+something is unclear nothing is kept, and it ends with 3, unless you add --keep-unclear: a ticket is settled
+once, and what is kept stands until it is taken back.
 
 {common.EXIT_CODES}
 """
@@ -42,6 +46,8 @@ NOT_KEPT = (
     "Not kept: what is unclear stands under Unclear. Say with --match, or in the column bin, what it is; "
     "or add --keep-unclear if that is how it was: a bin that the yard left out, a line for nothing brought."
 )
+COUNT = "All of them count."
+NOT_SHOWN = "As the ticket does not add up, it bears none of its prices out."
 SETTLEMENT_HELP = f"""Show a settlement that you kept, or take it back with --withdraw REASON.
 
 What is taken back counts in no figure, and its prices go with it; it stays readable.
@@ -142,11 +148,14 @@ def settle(
                 settlement = ask(keep=True)
         except (ex.InvalidRequest, ex.Conflict) as error:
             explain(ctx, error, file, found)
+        counts = None if settlement.posting is None else _counts(client, settlement, settlement.posting)
     if keeping and settlement.id is None:
         _print(settlement, as_json=json_)
         fail(ctx, Failure("unclear", "Not kept", (NOT_KEPT,), Exit.INCOMPLETE))
     common.write_ids(ctx, [settlement.id], id_to)
     _print(settlement, as_json=json_)
+    if counts is not None:
+        counts(err() if json_ else common.out())
     if strict and not (settlement.complete and settlement.adds_up):
         raise typer.Exit(Exit.INCOMPLETE)
 
@@ -196,6 +205,31 @@ def markdowns(
     print_markdowns(common.out(), found)
 
 
+def _counts(client: Client, found: Settlement, posting: str) -> Callable[[Console], None]:
+    """What prints which of the posted prices count, and why others do not; it is asked for at once.
+
+    They are stored whatever comes of this: that is never an error of the command.
+    """
+    from gradewright_sdk.cli._posted import UNSURE, as_it_stands, print_standing, too_old
+    from gradewright_sdk.cli._show import say
+    from gradewright_sdk.cli._slips import slips
+
+    try:
+        posted = client.postings.get(posting)
+    except ex.GradewrightError:
+        return lambda console: console.print(say(UNSURE, "yellow"))
+    stands = as_it_stands(client, posted)
+    old = too_old(client, posted.observed_on, posted.recorded_at.date())
+    far = [] if stands is None else slips(client, posted, stands.prices)
+
+    def tell(console: Console) -> None:
+        if stands is not None and all(price.status == "counts" for price in stands.prices) and old is None:
+            console.print(say(COUNT))
+        print_standing(console, stands, old, far, of=" of it", because=NOT_SHOWN if found.flaws else None)
+
+    return tell
+
+
 def _print(found: Settlement, *, as_json: bool) -> None:
     if as_json:
         common.print_kept(found.raw, found.id)
@@ -203,6 +237,8 @@ def _print(found: Settlement, *, as_json: bool) -> None:
             from gradewright_sdk.cli._settled import alike
 
             err().print(alike(found), soft_wrap=True)
+        if found.posting is not None:
+            err().print(f"Prices posted as {found.posting}", soft_wrap=True)
         return
     from gradewright_sdk.cli._settled import print_settlement
 
