@@ -105,6 +105,49 @@ def test_an_id_of_something_else_is_told(fake: FakeGradewright, run: Run, id: st
     assert not fake.requests
 
 
+OUTWEIGHED = samples.held_price()["held"] | {
+    "because": "outlier",
+    "says": "At 3 yards others are paid 3.30 USD/lb in the middle. A settled ticket shows it, but those who "
+    "dispute it or lately said otherwise there weigh more than those behind it. It counts once those behind "
+    "it weigh no less.",
+}
+REJECTED = samples.posted_price(status="rejected")
+
+
+@pytest.mark.parametrize(
+    ("before", "command", "kind", "told"),
+    [
+        (
+            samples.held_price(held=OUTWEIGHED),
+            ["confirm"],
+            "confirmation",
+            "counts now, as teal confirms it. At 3 yards others are paid 3.30 USD/lb in the middle.",
+        ),
+        (
+            samples.held_price(held=OUTWEIGHED),
+            ["decide", "--verdict", "accepted"],
+            "decision",
+            "counts now, as teal accepted it. At 3 yards others are paid 3.30 USD/lb in the middle.",
+        ),
+        (
+            REJECTED,
+            ["decide", "--verdict", "accepted"],
+            "decision",
+            "counts now, as teal accepted it.",
+        ),
+        (samples.held_price(), ["dispute"], "dispute", "counts now."),
+    ],
+)
+def test_what_counts_now_is_told_why(
+    fake: FakeGradewright, run: Run, before: Any, command: list[str], kind: str, told: str
+) -> None:
+    """By the word that was said, with what others are paid, and nothing that holds no longer."""
+    fake.answer("POST", "/v1/postings/*", samples.word_stored(kind), status=201)
+    fake.answer("GET", "/v1/postings/p-1", samples.posting(prices=[samples.posted_price()]))
+    fake.answer("GET", "/v1/postings/p-1", samples.posting(prices=[before]), times=1)
+    assert words(run(command[0], "p-1", *command[1:], *REASON).stdout).endswith(told)
+
+
 def test_of_many_lines_the_first_are_told(fake: FakeGradewright, run: Run) -> None:
     """After a word about many lines twenty are told, and where the others are."""
     lines = list(range(1, 31))

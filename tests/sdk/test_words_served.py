@@ -21,6 +21,7 @@ from gradewright_sdk.cli import app
 
 FAR_OFF = gw.PriceSeen("33.0", "USD", "lb", grade="copper-no2")
 SEEN = {"observed_on": "2026-05-04", "evidence": "sign"}
+WHY = ["--reason", "asked at the gate"]
 SHELL = ["--observed-on", "2026-05-04", "--evidence", "sign"]
 
 
@@ -201,7 +202,8 @@ async def test_what_a_word_did_is_told(members: Members) -> None:
     disputed = said(await members.shell("dunlin", "dispute", id, "--line", "1", "--reason", "never"))
     assert f"line 1, copper-no2, from 100 lb 33.0 USD/lb: still waits. {off}" in disputed
     confirmed = said(await members.shell("teal", "confirm", id, "--line", "1", "--reason", "saw it too"))
-    assert f"line 1, copper-no2, from 100 lb 33.0 USD/lb: counts now. {off}" in confirmed
+    counts = "line 1, copper-no2, from 100 lb 33.0 USD/lb: counts now, as teal confirms it."
+    assert f"{counts} {off}" in confirmed
     assert confirmed.endswith("10 times theirs.")
     first = said(await members.shell("siskin", "dispute", id, "--line", "2", "--reason", "no"))
     assert first.endswith("line 2, copper-no1 4.10 USD/lb: counts, as before.")
@@ -210,6 +212,8 @@ async def test_what_a_word_did_is_told(members: Members) -> None:
         if "waits now" in last:
             break
     assert "line 2, copper-no1 4.10 USD/lb: waits now. Members dispute it who weigh more" in last
+    let = said(await members.shell("sedge", "decide", id, "--line", "2", "--verdict", "accepted", *WHY))
+    assert let.endswith("line 2, copper-no1 4.10 USD/lb: counts now, as sedge accepted it.")
     told = " ".join((await members.shell("sedge", "show", id)).stdout.split())
     assert "dunlin disputed line 1: never (ledger revision" in told
     assert "teal confirmed line 1: saw it too (ledger revision" in told
@@ -219,6 +223,23 @@ async def test_what_a_word_did_is_told(members: Members) -> None:
     assert "line 2, copper-no1 4.10 USD/lb: taken back: it counts no more." in gone
     as_json = json.loads((await members.shell("wren", "show", id, "--json")).stdout)
     assert [one["status"] for one in as_json["prices"]] == ["withdrawn", "withdrawn"]
+
+
+async def test_a_dispute_that_is_taken_back_is_no_reason_any_more(members: Members) -> None:
+    """Two dispute a price and one of them confirms it after all: it counts, and is not told that members
+    dispute it who weigh more."""
+    post = ["post", "--yard", "cinder-lane", *SHELL, "--price", "light-iron 0.09 USD/lb"]
+    id = (await members.shell("wren", *post)).stdout.split()[2].rstrip(",")
+    waits = False
+    for who in ("siskin", "plover", "dunlin", "avocet"):
+        told = " ".join((await members.shell(who, "dispute", id, *WHY)).stdout.split())
+        last, waits = who, "waits now" in told
+        if waits:
+            break
+    assert waits
+    back = " ".join((await members.shell(last, "confirm", id, *WHY)).stdout.split())
+    assert back.endswith(f"line 1, light-iron 0.09 USD/lb: counts now, as {last} confirms it.")
+    assert (await members.shell("wren", "withdraw", id, "--reason", "done")).exit_code == 0
 
 
 async def test_a_slip_that_counts_is_told(members: Members) -> None:

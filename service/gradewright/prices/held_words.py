@@ -27,7 +27,7 @@ NOT_BY_TICKET = "A settled ticket shows it, which is not enough for a price so f
 def why_it_waits(held: Held, price: Decimal, currency: str, per: str) -> str:
     """What others are paid, and what it takes by now: nothing is named that has been and was not enough.
 
-    Clients find where the figures end by " It counts once ", or by the end of their sentence.
+    Clients find where the figures end: at the end of their sentence, older ones at " It counts once ".
     """
     if held.median is None:
         return DISPUTED

@@ -43,7 +43,7 @@ HIDDEN = (
 )
 UNSURE = "It is stored; what became of it could not be asked."
 UNREAD = "Some of its prices wait and are not shown here: the ledger, which tells them, could not be asked."
-UNTIL = " It counts once "  # from here on the service's sentence tells what a price waits for
+LET_GO = {"confirmation": "confirms", "decision": "accepted"}
 
 
 def read_whole(client: Client, id_: str) -> Posting:
@@ -134,7 +134,7 @@ def print_became(console: Console, client: Client, said: WordStored) -> None:
         console.print(say(UNSURE, "yellow"))
         return
     for line in _told(said, after):
-        console.print(Padding(say(_became(before.get(line), after[line])), (0, 0, 0, 2)))
+        console.print(Padding(say(_became(said, before.get(line), after[line])), (0, 0, 0, 2)))
     if len(said.lines) > MOST:
         console.print(say(f"  `gradewright-client show {said.posting}` shows all of them.", "dim"))
 
@@ -149,12 +149,21 @@ def _lines(client: Client, said: WordStored, revision: int) -> Mapping[int, Post
     return {price.line: price for price in found.prices}
 
 
-def _became(before: PostedPrice | None, after: PostedPrice) -> str:
+def _became(said: WordStored, before: PostedPrice | None, after: PostedPrice) -> str:
     was = "" if before is None else before.status
     did = SAME.get(was, BECAME[was]) if was == after.status else BECAME.get(after.status, after.status)
-    says = f"line {after.line}, {_named(after)} {_paid(after)}: {did}."
+    says = f"line {after.line}, {_named(after)} {_paid(after)}: {did}"
     if after.held is not None:
-        return f"{says} {after.held.says}"
-    if before is not None and before.held is not None and after.status == "counts":
-        return f"{says} {before.held.says.partition(UNTIL)[0]}"
-    return says
+        return f"{says}. {after.held.says}"
+    if before is None or was == after.status or after.status != "counts" or said.kind not in LET_GO:
+        return f"{says}."
+    says = f"{says}, as {said.author} {LET_GO[said.kind]} it."
+    # Of what held it, that holds no longer, the figures are so still. A dispute has none.
+    if before.held is None or before.held.median is None:
+        return says
+    return f"{says} {_figures(before.held.says)}"
+
+
+def _figures(says: str) -> str:
+    """Of why a price waits the first sentence: what others are paid. In numbers no blank follows a point."""
+    return f"{says.partition('. ')[0].rstrip('.')}."
