@@ -174,9 +174,12 @@ async def test_what_scales_leave_open_is_no_mark_down(
     settling: World, zeros: str, no1: str, no2: str, down: int, doubts: int
 ) -> None:
     """Weights that are written in whole pounds leave a pound open for each grade, weights in tenths a tenth;
-    and half a per cent beside, unless both together weigh the same. What is beyond that is told.
+    and half a per cent beside, unless both together weigh the same. What is beyond that is told. The iron
+    tells that the tenths are weighed.
     """
     bins = [{"grade": one["grade"], "weight": one["weight"].replace(" ", f"{zeros} ")} for one in BINS]
+    if zeros:
+        bins[2]["weight"] = "50.3 lb"
     found = await settled(settling, body(sold(no1, no2), bins=bins))
     assert (len(found["marked_down"]), len(found["may_be_marked_down"])) == (down, doubts)
 
@@ -192,11 +195,16 @@ FINER: dict[str, tuple[dict[str, str], int]] = {
 @pytest.mark.parametrize("finer", FINER)
 async def test_the_step_of_a_scale_is_the_finest_digit_of_all_it_weighed(settling: World, finer: str) -> None:
     """A pound is short of No. 1 and over of No. 2, net in whole pounds, which leaves it open; where any other
-    weight is in tenths the scale shows tenths.
+    weight is in tenths the scale shows tenths. All that it showed is whole pounds all the same, as of a scale
+    that prints more than it weighs: so it is in doubt, and by method 5 was told as marked down.
     """
-    more, down = FINER[finer]
-    found = await settled(settling, body(sold("9", "6", **more)))
-    assert (len(found["marked_down"]), found["may_be_marked_down"]) == (down, [])
+    more, off = FINER[finer]
+    asked = body(sold("9", "6", **more))
+    found = await settled(settling, asked)
+    assert (found["marked_down"], len(found["may_be_marked_down"])) == ([], off)
+    request = SettlementIn.model_validate(asked).request()
+    then = json.loads((await settling.services.settlements.settle(request, "5")).answer.body)
+    assert (len(then["marked_down"]), then["may_be_marked_down"]) == (off, [])
 
 
 async def test_it_is_kept_and_repeated(settling: World) -> None:

@@ -74,7 +74,7 @@ def moved(
     for other in over:
         ones = [one for one, into in pairs if into is other]
         alone = len(ones) == 1 and sum(one is ones[0] for one, _ in pairs) == 1
-        sure = alone and (same_is_sure or _beyond_open(ones[0], other))
+        sure = alone and (same_is_sure or _beyond_all(ones[0], other))
         grams = _agreed(ones[0], other) if sure else None
         if grams is None or steps[ones[0].place].get(other.bin.grade or "") != 1:
             if ones:
@@ -118,6 +118,11 @@ def _beyond_scales(one: Side, other: Side) -> bool:
 
 def _beyond_open(one: Side, other: Side) -> bool:
     return one.short > one.open and -other.short > other.open
+
+
+def _beyond_all(one: Side, other: Side) -> bool:
+    """Whether each is off by more than the scales may leave open, however coarse they can be."""
+    return one.short > one.may_open and -other.short > other.may_open
 
 
 def _agreed(one: Side, other: Side) -> Fraction | None:

@@ -49,14 +49,16 @@ from gradewright.core.ticket import (
 )
 from gradewright.core.valued import Terms
 
-METHODS = ("1", "2", "3", "4", "5")
+METHODS = ("1", "2", "3", "4", "5", "6")
 """The ways of settling: a change of any formula is a new one, so that what was kept can be repeated. By
 method 2 bins without a price are not told to be paid as expected, and prices in two units may be the same;
 by method 3 it is told where what was posted of one waits, and what of a bin was accepted as a cheaper grade
 that was brought too is no missing weight; by method 4 bins of one group are each split at their own price,
 and what may have been marked down to a grade that was not brought is told; by method 5 what two scales may
 differ by is never told to have been marked down, also where both bins are off by the same, and what lines
-have of a dearer bin by hand is told as marked down; and that a valuation is for another day or place."""
+have of a dearer bin by hand is told as marked down; and that a valuation is for another day or place; by
+method 6 nothing is told to have been marked down that scales leave open which may be coarser than they print,
+and the weights of a valuation are as fine as they were written."""
 METHOD = METHODS[-1]
 AT_THE_AVERAGE = frozenset({"1", "2", "3"})
 """The methods by which all bins of a group had their average price."""

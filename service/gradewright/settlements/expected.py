@@ -47,13 +47,16 @@ class ExpectedBin:
 
 @dataclass(frozen=True, slots=True)
 class Expected:
-    """All that was expected, by one version and one price list. `parts`: of a valuation, with their bins."""
+    """All that was expected, by one version and one price list. Of a valuation `parts`, with their bins, and
+    `weighed`, by bins: the weights of its parts as they are written, and of how many pieces each is one.
+    """
 
     version: Version
     prices: PriceList
     bins: tuple[ExpectedBin, ...]
     against: Mapping[str, Any]
     parts: Mapping[str, frozenset[int]] = field(default_factory=dict)
+    weighed: Mapping[int, Sequence[tuple[int, str]]] = field(default_factory=dict)
 
     @property
     def amount(self) -> Amount:
@@ -75,9 +78,11 @@ def of_valuation(
             vague[part["name"]] = EXACT.add(vague.get(part["name"], Decimal(0)), EXACT.multiply(kg, KILOGRAM))
     of_name = {name: len(piles) + number for number, name in enumerate(vague)}
     parts: dict[str, set[int]] = {}
+    weighed: dict[int, list[tuple[int, str]]] = {}
     for part in body["parts"]:
         place = of_name[part["name"]] if part["grade"] is None else of_grade[part["grade"]]
         parts.setdefault(part["name"], set()).add(place)
+        weighed.setdefault(place, []).append(_as_weighed(part["weight"]["given"], part["count"]))
     unknown = [
         ExpectedBin(Bin(name, None, grams, None, None), None, None, NO_GRADE) for name, grams in vague.items()
     ]
@@ -89,8 +94,14 @@ def of_valuation(
         "revision": pins["revision"],
         "sha256": pins["sha256"],
     }
-    bins = (*piles, *unknown)
-    return Expected(version, prices, bins, told, {name: frozenset(found) for name, found in parts.items()})
+    by_name = {name: frozenset(found) for name, found in parts.items()}
+    return Expected(version, prices, (*piles, *unknown), told, by_name, weighed)
+
+
+def _as_weighed(given: str, count: int) -> tuple[int, str]:
+    """A part's weight as it is written, and of how many pieces it is one: "3 x 2.5 lb" is 3 times 2.5 lb."""
+    each = given.removeprefix(f"{count} x ")
+    return (1 if each == given else count), each
 
 
 def for_where(

@@ -1,8 +1,7 @@
 """What of a bin was accepted as the next cheaper grade, and is on the lines of that; and what may have been.
 
-Which grade is below which is what hauls go by (`settlements.lower`). How finely was weighed is seen from the
-weights as they are written: the finest last digit of a ticket is the step of the yard's scale, and that of
-the bins of theirs. Bins of a valuation are taken as they were valued.
+Which grade is below which is what hauls go by (`settlements.lower`), and how finely was weighed is seen from
+the weights as they are written (`settlements.scales`).
 """
 
 from __future__ import annotations
@@ -18,15 +17,14 @@ from gradewright.core.decimals import EXACT
 from gradewright.core.linked import Linked, Moved
 from gradewright.core.marked import MayBe, may_be
 from gradewright.core.moved import Doubt, moved
-from gradewright.core.recovery.measured import HALF, step_of
 from gradewright.core.settlement import Settlement
 from gradewright.core.ticket import Ticket
-from gradewright.core.units import parse_mass, show_mass
-from gradewright.core.weighed import Halves
+from gradewright.core.units import show_mass
 from gradewright.settlements.expected import Expected
 from gradewright.settlements.given import Request
 from gradewright.settlements.lower import BROUGHT_ALONE, lower_grades
 from gradewright.settlements.matching import Meant
+from gradewright.settlements.scales import halves
 from gradewright.settlements.words import named_lines
 
 MOVED_UNSEEN = frozenset({"1", "2"})
@@ -66,7 +64,8 @@ def found_moved(
     bins = [each.bin for each in expected.bins]
     lower = lower_grades(ticket, expected, method)
     sure = method in SAME_IS_SURE
-    return moved(ticket, bins, groups, by_hand, lower, partial(_halves, request), same_is_sure=sure)
+    weighed = partial(halves, request, ticket, expected, method)
+    return moved(ticket, bins, groups, by_hand, lower, weighed, same_is_sure=sure)
 
 
 def found_unexpected(
@@ -77,7 +76,7 @@ def found_unexpected(
         return []
     bins = [each.bin for each in expected.bins]
     lower = lower_grades(ticket, expected, method)
-    return may_be(ticket, bins, groups, lower, partial(_halves, request))
+    return may_be(ticket, bins, groups, lower, partial(halves, request, ticket, expected, method))
 
 
 def downs(
@@ -130,20 +129,6 @@ def _because(doubt: Doubt, expected: Expected) -> str:
         f"of that was accepted as {lower}, and how much, cannot be told from the weights: match {them} by "
         "hand, with the bin that it came from as well, or with its own alone."
     )
-
-
-def _halves(request: Request) -> Halves:
-    on_ticket = (
-        text
-        for line in request.ticket.lines
-        for text in (line.net, line.gross, line.tare, line.deduction)
-        if text is not None
-    )
-    return Halves(_finest(on_ticket) * HALF, _finest(each.weight for each in request.bins) * HALF)
-
-
-def _finest(weights: Iterable[str]) -> Fraction:
-    return min((step_of(text, lambda text: parse_mass(text).grams) for text in weights), default=Fraction(0))
 
 
 def _grade(expected: Expected, place: int) -> str:
