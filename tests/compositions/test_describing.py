@@ -65,6 +65,23 @@ def test_certain_is_only_what_any_device_of_the_kind_has() -> None:
     assert "refrigerant" in {caution.id for caution in cooler.possible}
 
 
+@pytest.mark.parametrize("grade", [None, "light-iron", "appliances-whole"])
+def test_a_compressor_that_came_out_is_told_whatever_one_is_sold_as(grade: str | None) -> None:
+    """Out of a kind of one's own came a compressor: what escapes from one may apply, also where such devices
+    are sold as a grade that says nothing of it. That was told of those without a grade alone, up to teardowns
+    by method 6 and valuations by method 7.
+    """
+    kind = DeviceKind("odd-cooler", "Odd cooler", grade)
+    pieces = (Piece("compressors", share=Decimal("0.3")), Piece("copper-no2", share=Decimal("0.1")))
+    found = typical([Record("c-1", "a", (1, 1), pieces)])
+    gases = {"refrigerant", "foam-gases"}
+    assert gases <= {caution.id for caution in concerning_kind(kind, found, VERSION).possible}
+    before = {caution.id for caution in concerning_kind(kind, found, VERSION, by_grade=True).possible}
+    assert (gases <= before) == (grade is None)
+    door = typical([Record("c-2", "a", (1, 1), (Piece("copper-no2", share=Decimal("0.1")),))])
+    assert not gases & {caution.id for caution in concerning_kind(kind, door, VERSION).possible}
+
+
 @pytest.mark.parametrize(("kind", "grade"), [("motor", None), ("drive-motor", "motors-copper")])
 def test_work_on_such_a_device_has_cautions_of_its_own(kind: str, grade: str | None) -> None:
     """Opening a motor is work that the rulebook knows: eyes and hands, and nothing is burnt off."""

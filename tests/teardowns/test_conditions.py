@@ -14,6 +14,7 @@ from tests.teardowns.test_kinds import OF_A_KIND, PATH, told
 from tests.teardowns.test_teardowns import of, torn_down
 from tests.valuations.market import shipped
 
+from gradewright.core.errors import Refused
 from gradewright.teardowns.schemas import TeardownIn
 
 WEIGHTS = ("14 kg", "80 kg", "830 kg")
@@ -195,3 +196,17 @@ async def test_what_opening_pays_is_not_known_without_a_price_to_hold_it_against
     request = TeardownIn.model_validate(asked(box, hour_rate="60.00")).request()
     before = json.loads((await wide.services.teardowns.work_out(request, "6")).body)
     assert before["plan"]["opening"]["pays"] == "below a rate"
+
+
+async def test_a_weight_near_one_that_was_recorded_is_like_it(wide: World) -> None:
+    """As records that are within a half of each other say the same, so does what weighs so much: 13 kg is like
+    the one of 14 kg, and 9 kg is not. By method 6 13 kg was far less than any, and needed a count.
+    """
+    found = await told(wide, weight="13 kg")
+    assert not [line for line in found["typical"]["says"] if line.startswith("One of ")]
+    for weight, method in (("13 kg", "6"), ("9 kg", "7")):
+        with pytest.raises(Refused, match="is far less than one"):
+            await by_method(wide, method, weight=weight)
+    assert (await told(wide, weight="1244 kg"))["typical"]["says"]
+    with pytest.raises(Refused, match="is far more than one"):
+        await by_method(wide, "7", weight="1246 kg")

@@ -66,7 +66,7 @@ async def test_a_motor_is_pointed_at(bay: World) -> None:
     await taken_apart(bay, "motor", **NEW_MOTOR)
     found = await valued(bay, {"name": "motor", "observed": MOTOR}, {"grade": "light-iron"})
     (pointer,) = found["pointers"]
-    assert found["pins"]["method"] == "7"
+    assert found["pins"]["method"] == "8"
     assert {name: pointer[name] for name in ("kind", "part", "device", "devices", "unpriced")} == {
         "kind": "take-apart", "part": 0, "device": "motor", "devices": 1, "unpriced": [],
     }  # fmt: skip
@@ -305,8 +305,8 @@ async def test_a_bin_of_motors_is_no_motor(bay: World) -> None:
         "gain": "84.00", "minutes": "270", "about_pieces": 30, "up_to_per_hour": "18.66",
     }  # fmt: skip
     assert pointer["says"].startswith(
-        "take the bin of motors apart (no one weighs that: as some 30 of them; give their count): + 84.00 "
-        "for 270 minutes, up to 18.66 an hour, by 1 device"
+        "take the bin of motors apart (those recorded weigh 4.5 kg: as some 30 of them; give their count, or, "
+        "of one, its weight_each): + 84.00 for 270 minutes, up to 18.66 an hour, by 1 device"
     )
     (counted,) = (await valued(bay, {**part, "count": 30}))["pointers"]
     assert "about_pieces" not in counted
@@ -372,3 +372,63 @@ async def test_work_on_a_bin_of_motors_takes_the_minutes_of_all(bay: World) -> N
     (before,) = json.loads((await bay.services.valuations.value(request, "6")).body)["parts"]
     assert [one["minutes"] for one in before["raises"]] == ["15"]
     assert "about_pieces" not in before["raises"][0]
+
+
+async def test_one_that_is_told_to_weigh_so_much_is_one(bay: World) -> None:
+    """A motor of 40 lb is some four by what was recorded, unless that is told to be the weight of each: then
+    it is one, in the minutes of those recorded, and that is said. By method 7 nobody could tell.
+    """
+    await taken_apart(bay, "motor", **NEW_MOTOR)
+    part: Body = {"name": "great motor", "observed": MOTOR, "weight_each": "40 lb"}
+    (pointer,) = (await told_each(bay, part))["pointers"]
+    assert "about_pieces" not in pointer
+    assert pointer["minutes"] == "9"
+    assert pointer["says"].startswith("take the great motor apart (those recorded weigh 4.5 kg): + ")
+    (pair,) = (await told_each(bay, {**part, "count": 2}))["pointers"]
+    assert (pair["minutes"], pair["says"][:58]) == (
+        "18", "take the great motor apart (2 of them) (those recorded wei",
+    )  # fmt: skip
+    (before,) = await by_method(bay, "7", {"name": "m", "observed": MOTOR, "weight_each": "40 lb"})
+    assert (before["about_pieces"], before["minutes"]) == (4, "36")
+
+
+async def told_each(world: World, part: Body) -> Any:
+    """A valuation of one part, without a weight of all."""
+    response = await world.send(PATH, {"region": "XO-KEL", "parts": [part]})
+    assert response.status_code == 200, response.text
+    return response.json()
+
+
+async def test_raw_metal_is_no_device(bay: World) -> None:
+    """Where one kind alone is recorded as sold whole in a grade, a piece of that grade is none of it for
+    that: a frame that was described, or light iron that was only named, is not taken apart. Of a grade that
+    only built things are of, what is named alone is. By method 7 all were doors.
+    """
+    await taken_apart(bay, "door", new_kind={"name": "Door", "grade": "light-iron"})
+    await taken_apart(bay, "motor", **NEW_MOTOR)
+    frame = {"name": "frame", "observed": {"metal": "steel", "form": "tube", "thickness": "2 mm"}}
+    named = {"name": "sheet", "grade": "light-iron"}
+    for part in (frame, named):
+        assert (await valued(bay, part))["pointers"] == []
+        (before,) = await by_method(bay, "7", {"weight": "10 lb", **part})
+        assert before["device"] == "door"
+    (motor,) = (await valued(bay, {"grade": "motors-copper"}))["pointers"]
+    assert motor["device"] == "motor"
+    (called,) = (await valued(bay, {"name": "door", "grade": "light-iron"}))["pointers"]
+    assert called["device"] == "door"
+
+
+async def test_a_weight_near_one_that_was_recorded_is_like_it(bay: World) -> None:
+    """What three found to weigh 3 and 10 lb at the extremes is like that up to half as much again: a hair
+    beyond the heaviest was far more than one, by method 7.
+    """
+    await taken_apart(bay, "motor", **NEW_MOTOR)
+    for who, pounds in (("heron", 3), ("teal", 30), ("wren", 10)):
+        scaled = [{"grade": "copper-no2", "weight": f"{pounds / 5} lb"}]
+        await taken_apart(bay, "motor", who, weight=f"{pounds} lb", parts=scaled)
+    part: Body = {"name": "m", "observed": MOTOR}
+    for weight, now, then in (("30.1 lb", None, 3), ("45 lb", None, 4), ("45.1 lb", 5, 5)):
+        (pointer,) = (await valued(bay, {**part, "weight": weight}))["pointers"]
+        assert pointer.get("about_pieces") == now
+        (before,) = await by_method(bay, "7", {**part, "weight": weight})
+        assert before["about_pieces"] == then

@@ -137,7 +137,7 @@ async def test_the_digest_is_anyones_to_check(everywhere: World, place: dict[str
     assert canonical(answer) == content
     sha256 = answer["pins"].pop("sha256")
     assert hashlib.sha256(canonical(answer)).hexdigest() == sha256
-    assert answer["pins"] == {"rulebook": version, "revision": await everywhere.revision(), "method": "7"}
+    assert answer["pins"] == {"rulebook": version, "revision": await everywhere.revision(), "method": "8"}
 
 
 def canonical(value: Any) -> bytes:

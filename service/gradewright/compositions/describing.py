@@ -35,7 +35,12 @@ def cautions_of(kind: DeviceKind, found: Typical | None, version: Version) -> tu
 
 
 def concerning_kind(
-    kind: DeviceKind, found: Typical | None, version: Version, *, as_any: bool = False
+    kind: DeviceKind,
+    found: Typical | None,
+    version: Version,
+    *,
+    as_any: bool = False,
+    by_grade: bool = False,
 ) -> Concerning:
     """What can hurt whoever opens such a device, or is governed by law.
 
@@ -43,7 +48,8 @@ def concerning_kind(
     sold whole, of work on such a device, and of what usually comes out of one, may apply; of a kind that it
     has no word for also what it says of any device, and of anything that is given those grades: but for what
     would have been seen in those that were taken apart, and was not. `as_any`: that too, as it was once, and
-    without what such a kind `HOLDS`.
+    without what such a kind `HOLDS`. `by_grade`: what was seen in one that is sold as another grade was not
+    told, as it was once.
     """
     described, book = describe_kind(kind, version), version.rulebook
     comes_out = {part.grade for part in found.parts} if found else set()
@@ -56,7 +62,7 @@ def concerning_kind(
         possible += _unheard_of(kind, comes_out, version)
     else:
         certain = tuple(book.cautions[one] for one in HOLDS.get(kind.slug, ()) if one in book.cautions)
-        possible += _seen(kind, comes_out, version)
+        possible += _seen(kind, comes_out, version, by_grade=by_grade)
     for work in _work({kind.grade, *comes_out}, described, version):
         possible += (book.cautions[caution] for caution in work.cautions)
     possible += listing(comes_out, book)
@@ -74,26 +80,35 @@ def _unheard_of(kind: DeviceKind, comes_out: Set[str], version: Version) -> Iter
     """What may concern a kind that the rulebook has no word for: by the grade of a whole one, else as any
     device, and by the grades that come out.
     """
-    grades, assemblies = version.rulebook.grades, version.rulebook.attributes.get(ASSEMBLY)
+    grades = version.rulebook.grades
     if kind.grade in grades:
         yield from version.grader.concerning(None, kind.grade).all
-    elif assemblies is not None and WHOLE in assemblies.choices:
-        yield from version.describe({ASSEMBLY: WHOLE}).concerning.all
+    else:
+        yield from _as_any_device(version)
     for grade in grades:
         if grade in comes_out:
             yield from version.grader.concerning(None, grade).all
 
 
-def _seen(kind: DeviceKind, comes_out: Set[str], version: Version) -> Iterator[Caution]:
+def _as_any_device(version: Version) -> tuple[Caution, ...]:
+    assemblies = version.rulebook.attributes.get(ASSEMBLY)
+    if assemblies is None or WHOLE not in assemblies.choices:
+        return ()
+    return version.describe({ASSEMBLY: WHOLE}).concerning.all
+
+
+def _seen(kind: DeviceKind, comes_out: Set[str], version: Version, *, by_grade: bool) -> Iterator[Caution]:
     """The same without what nobody found in one: nothing came out, nor is one sold whole as anything, that
-    one of these cautions lists.
+    one of these cautions lists; and with all of it where something did, whatever one is sold as.
     """
     cautions = version.rulebook.cautions
-    known = {kind.grade, *comes_out}
-    unseen = comes_out and not any(cautions[one].grades & known for one in SEEN if one in cautions)
+    known, seen = {kind.grade, *comes_out}, [cautions[one] for one in SEEN if one in cautions]
+    found = any(caution.grades & known for caution in seen)
     for caution in _unheard_of(kind, comes_out, version):
-        if not (unseen and caution.id in SEEN):
+        if found or not comes_out or caution.id not in SEEN:
             yield caution
+    if found and not by_grade:
+        yield from (caution for caution in _as_any_device(version) if caution.id in SEEN)
 
 
 def describe_kind(kind: DeviceKind, version: Version) -> Description | None:

@@ -6,7 +6,7 @@ from gradewright.core.concerns import Concerning, of_grades
 from gradewright.core.grading import Grader
 from gradewright.core.valued import Part
 
-METHODS = ("1", "2", "3", "4", "5", "6", "7")
+METHODS = ("1", "2", "3", "4", "5", "6", "7", "8")
 """"1" tells single preparations that raise a part, "2" sequences of them, "3" also the cautions that can
 still turn out to concern a part, and what would pay beside it (`core.pointers`), "4" which cautions of a
 grade that is only named are not certain; each of these has its own choice of tests. "5" tells where what was
@@ -14,7 +14,9 @@ posted waits, and work that is paid for on what has no price itself; what it poi
 name too, and by no record that waits, and what that brings in an hour is rounded down. "6" points at what
 weighs far more than any device of its kind as at several of them, and not at all where it cannot be that.
 "7" has work that raises such a part take the minutes of several too, takes what lies between those that were
-recorded for one of them, and says what is opened only with a licence."""
+recorded for one of them, and says what is opened only with a licence. "8" takes what is near one that was
+recorded for one of them too, and what is told to weigh so much each for as many as was told; nothing is of a
+kind by its grade alone, but where the grade is one of built things and nothing else was told."""
 METHOD = METHODS[-1]
 """The way in which what is asked now is valued."""
 
@@ -66,6 +68,11 @@ weighs."""
 BY_FAR = frozenset({"6"})
 """The methods by which what weighs far more or less than most devices of its kind was none of them, though
 some that were recorded weigh as much."""
+
+UP_TO_7 = frozenset({"1", "2", "3", "4", "5", "6", "7"})
+"""The methods before 8: what weighs a gram more or less than all that were recorded was none of them, also
+where the weight of each was told; whatever is of the grade in which one kind is sold whole was of that kind;
+and a compressor that came out of a kind of one's own was not told of where one is sold as another grade."""
 
 LICENCE_UNSAID = frozenset({"1", "2", "3", "4", "5", "6"})
 """The methods that did not say what is opened only with a licence, and told of a kind that no rulebook has a

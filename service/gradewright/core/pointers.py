@@ -40,7 +40,8 @@ NO_LOT, ANY_LOT = Decimal(0), Decimal(10) ** 15
 @dataclass(frozen=True, slots=True)
 class Opened:
     """A kind of device that people have taken apart, and what can hurt whoever does. `weighs`: what such
-    devices weigh; None: whatever it is. `licensed`: only those do who hold a licence.
+    devices weigh; None: whatever it is. `licensed`: only those do who hold a licence. `by_each`: what is told
+    to weigh so much each is as many as was told.
     """
 
     slug: str
@@ -48,22 +49,31 @@ class Opened:
     cautions: tuple[Caution, ...] = ()
     weighs: Recorded | None = None
     licensed: bool = False
+    by_each: bool = False
 
-    def pieces(self, grams: Ratio, told: int) -> int | None:
-        """How many devices a part of such a weight is; None where it is none that anybody has recorded."""
+    def pieces(self, grams: Ratio, told: int, *, each: bool = False) -> int | None:
+        """How many devices a part of such a weight is; None where it is none that anybody has recorded.
+        `each`: the weight of one was told.
+        """
         if self.weighs is None:
             return told
         mass, parts = grams
-        each = Fraction(mass, parts * told)
-        if not self.weighs.unlike(each):
+        one = Fraction(mass, parts * told)
+        if (each and self.by_each) or not self.weighs.unlike(one):
             return told
-        return self.weighs.about(each) if each > self.weighs.most and told == 1 else None
+        return self.weighs.about(one) if one > self.weighs.most and told == 1 else None
+
+    def unlike(self, grams: Ratio, told: int) -> Recorded | None:
+        """What was recorded, where one of so many weighs far more or less than that."""
+        mass, parts = grams
+        found = self.weighs
+        return found if found is not None and found.unlike(Fraction(mass, parts * told)) else None
 
 
 class Whole(NamedTuple):
     """A part that could be taken apart: its place in the list, what it weighs and pays in minor units.
 
-    `grams`: as whole numbers, the first divided by the second.
+    `grams`: as whole numbers, the first divided by the second. `each`: the weight of one was told.
     """
 
     number: int
@@ -72,6 +82,7 @@ class Whole(NamedTuple):
     grams: Ratio
     pays: int
     kind: Opened
+    each: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +177,7 @@ def _apart(
         minutes = whole.kind.typical.minutes
         if minutes is None or not minutes.likely:
             continue
-        pieces = whole.kind.pieces(whole.grams, whole.pieces)
+        pieces = whole.kind.pieces(whole.grams, whole.pieces, each=whole.each)
         if pieces is None:
             continue
         worth = known.get(whole.kind.slug)
@@ -189,7 +200,7 @@ def _apart(
     for gain, _, whole, unpriced in sorted(found, key=itemgetter(0, 1))[:MOST]:
         likely = whole.kind.typical.minutes
         if likely is not None:
-            pieces = whole.kind.pieces(whole.grams, whole.pieces) or whole.pieces
+            pieces = whole.kind.pieces(whole.grams, whole.pieces, each=whole.each) or whole.pieces
             minutes_of_all = likely.likely * pieces
             an_hour = -gain * HOUR / minutes_of_all  # rounded down it is a rate at which it still pays
             told = round(an_hour) if nearest else floor(an_hour)

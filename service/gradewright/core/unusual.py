@@ -108,12 +108,12 @@ class Judging:
         return self._medians[key]
 
 
-def recorded(known: Iterable[Record], *, by_far: bool = False) -> Recorded | None:
+def recorded(known: Iterable[Record], *, by_far: bool = False, near: bool = True) -> Recorded | None:
     """What devices of a kind weigh by the records that count; None where none tells it. What lies between
-    these is one of them; what does not is none where it is far off as a record is, held against the newest of
-    each person; where fewer than `OTHERS` tell, who do not say how much devices differ, where it weighs more
-    than three times the median, or less than a third. `by_far`: that alone counts, as it did once, also where
-    some were recorded that weigh as much.
+    these, or is as near to one of them as records that say the same, is one of them; what does not is none
+    where it is far off as a record is, held against the newest of each person; where fewer than `OTHERS`
+    tell, who do not say how much devices differ, where it weighs more than three times the median, or less
+    than a third. Not `near`: only what lies between them was one, once; `by_far`: nor did that count.
     """
     weighed = [record for record in known if record.grams]
     newest: dict[str, Fraction] = {}
@@ -132,6 +132,8 @@ def recorded(known: Iterable[Record], *, by_far: bool = False) -> Recorded | Non
     low, high = min(every), max(every)
     if not by_far:
         least, most = min(least, low), max(most, high)
+    if near and not by_far:
+        least, most = min(least, low / SAME_WEIGHT), max(most, high * SAME_WEIGHT)
     return Recorded(low, median, high, least, most)
 
 

@@ -17,7 +17,7 @@ from gradewright.core.methods import METHOD, METHODS
 from gradewright.core.pricelist import PriceList
 from gradewright.core.valued import Part, Pile, Terms, Valuation
 from gradewright.core.working import Several, Work, as_told
-from gradewright.core.working_before import Work1, Work2, Work3, Work4, Work5, Work6
+from gradewright.core.working_before import Work1, Work2, Work3, Work4, Work5, Work6, Work7
 
 
 def value(
@@ -51,7 +51,7 @@ def value(
     return Valuation(prices.currency, lines, sorted_piles, work.totals(lines), work.cautions(lines))
 
 
-_WORK = dict(zip(METHODS, (Work1, Work2, Work3, Work4, Work5, Work6, Work), strict=True))
+_WORK = dict(zip(METHODS, (Work1, Work2, Work3, Work4, Work5, Work6, Work7, Work), strict=True))
 
 
 def _dearest_first(pile: Pile) -> tuple[bool, int, str]:

@@ -24,7 +24,8 @@ Raises = tuple[Raised, ...] | tuple[Worthwhile, ...]
 class Part(NamedTuple):
     """A piece, or several alike, of `grams` together; its grade was named, or comes with its description.
 
-    `ratio` is the same mass as whole numbers; `grade` is None where too little is known for one.
+    `ratio` is the same mass as whole numbers; `grade` is None where too little is known for one. `each`: the
+    weight of one piece was told.
     """
 
     name: str
@@ -33,6 +34,7 @@ class Part(NamedTuple):
     ratio: Ratio
     grade: str | None
     description: Description | None = None
+    each: bool = False
 
 
 class Candidate(NamedTuple):

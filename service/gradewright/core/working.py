@@ -67,7 +67,7 @@ class Work:
         amount_of, piles, singly = self.payer.amount, self.piles, self.singly
         lines: list[Line] = []
         for part in parts:
-            _, _, _, ratio, grade, description = part
+            _, _, _, ratio, grade, description, _ = part
             if grade is None:
                 lines.append(self.undecided(part, description))
                 continue

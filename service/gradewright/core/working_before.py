@@ -26,6 +26,14 @@ Spread = tuple[str, str, int]
 """The cheapest and the dearest grade that a part can be, and the difference in minor units."""
 
 
+class Work7(Work):
+    """By method 7: a weight that was told of each was no more than that of all, and a gram beyond all that
+    were recorded was far.
+    """
+
+    method = "7"
+
+
 class Work6(Work):
     """By method 6: work on a part took the minutes of one piece, or of its count, whatever it weighed."""
 

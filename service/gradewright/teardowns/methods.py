@@ -16,7 +16,9 @@ nobody named may cost for the plan to hold, and for itself (`licence`, `unnamed`
 takes a licence; of a kind that the rulebook has no word for it no longer tells what would have been seen in
 those that were taken apart. Method 7 works out at which price each weight would be sold: how far the plan
 ranges, what weight would change it and what weighing is worth, beside a price that steps at a weight; by
-methods 5 and 6 all of that was at the prices of the likely weights."""
+methods 5 and 6 all of that was at the prices of the likely weights. It takes a weight that is near one that
+was recorded for like that, where method 6 took a gram beyond the lightest or heaviest for far off; and tells
+no rate up to which opening pays where neither the device nor all that comes out of it has a price."""
 METHOD = METHODS[-1]
 NEAREST = frozenset({"1", "2"})
 """The methods by which an hourly gain was rounded as amounts are, above the rate up to which it pays."""

@@ -104,7 +104,12 @@ def _heeded(part: Part, worked: Worked) -> Heeded:
     else:
         known = part.description.concerning
     if part.kind is not None:
-        of_kind = concerning_kind(*part.kind, worked.pricing.version, as_any=worked.method in UP_TO_5)
+        of_kind = concerning_kind(
+            *part.kind,
+            worked.pricing.version,
+            as_any=worked.method in UP_TO_5,
+            by_grade=worked.method in UP_TO_6,
+        )
         known = Concerning((*known.certain, *of_kind.certain), (*known.possible, *of_kind.possible))
     certain = dict.fromkeys((*part.cautions, *known.certain, *part.opening_cautions, *left.certain))
     possible = dict.fromkeys((*known.possible, *left.possible))

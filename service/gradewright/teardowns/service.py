@@ -106,13 +106,19 @@ class TeardownService:
             each = method in BEYOND
             parts = _parts(request, found, UsualParts(version, kinds), faults, every=not each)
             parts, notes = (parts, ()) if each else fitted(parts, exactly=method in UP_TO_5)
-            notes = () if each or found else (*notes, *unlike_notes(parts, by_far=method in UP_TO_5))
+            if found:
+                notes = ()
+            elif not each:
+                by_far, near = method in UP_TO_5, method not in UP_TO_6
+                notes = (*notes, *unlike_notes(parts, by_far=by_far, near=near))
             if method in ONE_PRICE:
                 lots = heaviest(parts, less_parts=method not in ALL_AS_LEFT) | lots
-            as_any = method in UP_TO_5
+            as_any, by_grade = method in UP_TO_5, method in UP_TO_6
             concerns = None
             if found is not None:
-                concerns = concerning_kind(found.kind, found.typical, version, as_any=as_any)
+                concerns = concerning_kind(
+                    found.kind, found.typical, version, as_any=as_any, by_grade=by_grade
+                )
             pricing = Pricing(
                 version,
                 prices,
@@ -174,8 +180,8 @@ def as_asked(request: Request, given: Answer) -> Mapping[str, Any]:
 
 
 def _usual(given: KindGiven, kinds: Mapping[str, KnownKind], method: str) -> Usual:
-    far = method in UP_TO_5
-    return usual(given, *kinds[given.kind], any_weight=method in ANY_WEIGHT, by_far=far)
+    far, near = method in UP_TO_5, method not in UP_TO_6
+    return usual(given, *kinds[given.kind], any_weight=method in ANY_WEIGHT, by_far=far, near=near)
 
 
 def _parts(

@@ -3,7 +3,8 @@
 A bin of motors is no motor of 300 lb, and takes the minutes of as many as are in it. So what weighs more or
 less than every device of its kind, and far so, as records are held against each other (`core/unusual`), is
 taken for one, or for as many as were told, only where their count was told; and what the answer then rests on
-is said. Up to method 5 (`by_far`) it was enough that it was far off most, also where some weigh as much.
+is said. Up to method 5 (`by_far`) it was enough that it was far off most, also where some weigh as much; by
+method 6 (not `near`) a gram beyond the lightest or the heaviest was far.
 """
 
 from __future__ import annotations
@@ -19,9 +20,13 @@ from gradewright.teardowns.figures import GRAMS_A_KILOGRAM, rounded
 from gradewright.teardowns.reading import Part
 
 
-def unlike(typical: Typical | None, grams: Fraction, *, by_far: bool = False) -> Recorded | None:
+def unlike(
+    typical: Typical | None, grams: Fraction, *, by_far: bool = False, near: bool = True
+) -> Recorded | None:
     """What was recorded, where one device weighs far more or less than that."""
-    found = None if typical is None else recorded((record for record, _ in typical.votes), by_far=by_far)
+    if typical is None:
+        return None
+    found = recorded((record for record, _ in typical.votes), by_far=by_far, near=near)
     return found if found is not None and found.unlike(grams) else None
 
 
@@ -44,13 +49,13 @@ def by_others(kind: DeviceKind, grams: Fraction, found: Recorded) -> str:
     )
 
 
-def notes(parts: Sequence[Part], *, by_far: bool = False) -> Iterator[str]:
+def notes(parts: Sequence[Part], *, by_far: bool = False, near: bool = True) -> Iterator[str]:
     """The same of parts that are of a kind, in which something that nobody weighed is as usual."""
     for number in sorted({part.inside for part in parts if part.usual and part.inside is not None}):
         part = parts[number]
         if part.kind is not None and (part.given.weight or part.given.weight_each):
             each = part.grams.likely / part.pieces
-            found = unlike(part.kind.typical, each, by_far=by_far)
+            found = unlike(part.kind.typical, each, by_far=by_far, near=near)
             if found is not None:
                 yield f"{part.given.name}: {by_others(part.kind.kind, each, found)}"
 

@@ -55,14 +55,16 @@ def usual(
     *,
     any_weight: bool = False,
     by_far: bool = False,
+    near: bool = True,
 ) -> Usual:
     """What is usual for the kind. Raises `Refused` with all that the records do not tell, or that is wrong
-    with the weight; `any_weight`: a device may be of any weight, as it could once; `by_far`: see `unlike`.
+    with the weight; `any_weight`: a device may be of any weight, as it could once; `by_far`, `near`: see
+    `unlike`.
     """
     faults = Faults()
     grams = read_weight(given.weight, ("weight",), faults)
     each = grams.likely / (given.count or 1)
-    far = None if any_weight or not grams.high else unlike(typical, each, by_far=by_far)
+    far = None if any_weight or not grams.high else unlike(typical, each, by_far=by_far, near=near)
     if far is not None and given.count is None:
         faults.wrong(how_many(kind, each, far), ("weight",))
     minutes = None if typical is None else typical.minutes

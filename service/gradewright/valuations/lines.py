@@ -61,7 +61,7 @@ class Lines:
         forms = self._forms
         for line, weight in zip(lines, weights, strict=True):
             part, price, amount, _, raises, _, _, _, _ = line
-            name, pieces, _, _, grade, description = part
+            name, pieces, _, _, grade, description, _ = part
             described = description or grade
             if amount is None or price is None or described is None:
                 yield _encode(fields(line, weight, grader, cents, self._method)).decode()

@@ -42,7 +42,8 @@ def read_parts(given: Sequence[PartGiven], version: Version) -> tuple[list[Part]
             weight = weigh(part.weight, 1) if part.weight is not None else _weight(part)
             if part.grade is None:
                 described = describe(part.observed or {})
-                fields = (part.name, part.count, weight.grams, weight.ratio, described.grade, described)
+                each = part.weight is None
+                fields = (part.name, part.count, weight.grams, weight.ratio, described.grade, described, each)
                 parts.append(made(Part, fields))
             else:
                 parts.append(_read(part, weight, version))
@@ -67,12 +68,13 @@ def read_parts(given: Sequence[PartGiven], version: Version) -> tuple[list[Part]
 def _read(part: PartGiven, weight: Weight, version: Version) -> Part:
     if part.grade is not None:
         grade = resolve_grade(version.rulebook, part.grade, ("grade",))
-        return Part(part.name, part.count, weight.grams, weight.ratio, grade)
+        return Part(part.name, part.count, weight.grams, weight.ratio, grade, each=part.weight is None)
     try:
         described = version.describe(part.observed or {})
     except GradewrightError as error:
         raise type(error)(error.detail, faults=tuple(f.under("observed") for f in error.faults)) from error
-    return Part(part.name, part.count, weight.grams, weight.ratio, described.grade, described)
+    each = part.weight is None
+    return Part(part.name, part.count, weight.grams, weight.ratio, described.grade, described, each)
 
 
 def _weight(part: PartGiven) -> Weight:

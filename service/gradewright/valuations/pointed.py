@@ -12,10 +12,12 @@ from gradewright.core.decimals import EXACT, ROUNDING, plain, trimmed
 from gradewright.core.pointers import Hold, Pointer, TakeApart
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.units import show_mass
+from gradewright.core.unusual import Recorded
 from gradewright.valuations.amounts import Cents, spelled
 from gradewright.valuations.weights import KILOGRAM
 
 TENTH = Decimal("0.1")
+GRAMS, GRAM = 1000, Decimal("0.001")
 
 
 def told(pointers: Sequence[Pointer], rulebook: Rulebook, cents: Cents) -> list[dict[str, Any]]:
@@ -33,6 +35,9 @@ def _apart(found: TakeApart, rulebook: Rulebook, cents: Cents) -> dict[str, Any]
     pieces = f" ({whole.pieces} of them)" if whole.pieces > 1 else ""
     if found.about is not None:
         pieces = f" (no one weighs that: as some {found.about} of them; give their count)"
+    recorded = whole.kind.unlike(whole.grams, whole.pieces) if whole.kind.by_each else None
+    if recorded is not None:
+        pieces = _unlike(recorded, found, pieces)
     licensed = whole.kind.licensed
     says = "only with a licence, " if licensed else ""
     says += f"take the {whole.name} apart{pieces}: + {gain} for {minutes} minutes, up to {an_hour} an hour"
@@ -61,6 +66,22 @@ def _apart(found: TakeApart, rulebook: Rulebook, cents: Cents) -> dict[str, Any]
         "cautions": [caution.id for caution in cautions],
         "says": says,
     }
+
+
+def _unlike(recorded: Recorded, found: TakeApart, pieces: str) -> str:
+    """What one weighs by the records, where a part weighs otherwise; and how to tell that it is one."""
+    low, high = map(_kilograms, (recorded.low, recorded.high))
+    weigh = f"those recorded weigh {low if low == high else f'{low} to {high}'} kg"
+    if found.about is None:
+        return f"{pieces} ({weigh})"
+    return f" ({weigh}: as some {found.about} of them; give their count, or, of one, its weight_each)"
+
+
+def _kilograms(grams: Fraction) -> str:
+    """Kilograms to a tenth, below one to a gram."""
+    places = TENTH if grams >= GRAMS else GRAM
+    kilograms = ROUNDING.divide(Decimal(grams.numerator), Decimal(grams.denominator * GRAMS))
+    return trimmed(kilograms.quantize(places, context=ROUNDING))
 
 
 def _by(typical: Typical) -> str:

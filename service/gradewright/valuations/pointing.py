@@ -26,6 +26,7 @@ from gradewright.core.methods import (
     LICENCE_UNSAID,
     NAMES_UNREAD,
     NEAREST_HOUR,
+    UP_TO_7,
 )
 from gradewright.core.observations import Observed
 from gradewright.core.pointers import Opened, Pointer, TakeApart, Whole, Worths, pointers
@@ -92,7 +93,7 @@ class Finder:
         may be as many as was told.
         """
         kind = self._kind(part, part.grade) if part.grade is not None and self.known.by_slug else None
-        pieces = None if kind is None else kind.pieces(part.ratio, part.pieces)
+        pieces = None if kind is None else kind.pieces(part.ratio, part.pieces, each=part.each)
         return None if pieces == part.pieces else pieces
 
     def _priced(self, prices: PriceList) -> Worths:
@@ -117,7 +118,7 @@ class Finder:
                     # A compressor that is drained is for everybody, whatever others are.
                     concerns = {one.id for one in part.description.concerning.all}
                     kind = kind if concerns & LICENSED else replace(kind, licensed=False)
-                yield Whole(number, part.name, part.pieces, part.ratio, amount.likely, kind)
+                yield Whole(number, part.name, part.pieces, part.ratio, amount.likely, kind, part.each)
 
     def _kind(self, part: Part, grade: str) -> Opened | None:
         """A part that is told as something other than a whole device is that, wherever it came from."""
@@ -132,11 +133,23 @@ class Finder:
             return self._open(called)
         if isinstance(named, str):  # nobody's record of another kind stands for it
             return None
+        if part.description is not None and self.method not in UP_TO_7:
+            return None  # it is what it was told to be
         if grade not in self._alone:  # worked out in threads too, where a list is long: twice is no harm
-            opened = (self._open(kind.slug) for kind in self.known.sold_as(grade, self.revision))
-            there = [kind for kind in opened if kind is not None]
+            kinds = self.known.sold_as(grade, self.revision) if self._built(grade) else ()
+            there = [kind for kind in (self._open(kind.slug) for kind in kinds) if kind is not None]
             self._alone[grade] = there[0] if len(there) == 1 else None
         return self._alone[grade]
+
+    def _built(self, grade: str) -> bool:
+        """Whether only built things are of a grade: each of its rules asks what assembly or device it is. Any
+        grade could once be that of a kind.
+        """
+        if self.method in UP_TO_7:
+            return True
+        rules = [rule for rule in self.version.rulebook.rules if rule.grade == grade]
+        asked = ({condition.attribute for condition in rule.when} for rule in rules)
+        return bool(rules) and all(attributes & {ASSEMBLY, DEVICE_KIND} for attributes in asked)
 
     def _is(self, slug: str, grade: str) -> bool:
         """Whether a kind is usually sold whole in a grade: steel that came off a treadmill is none."""
@@ -157,14 +170,15 @@ class Finder:
             else:
                 weighs = None
                 if self.method not in ANY_WEIGHT:
-                    by_far = self.method in BY_FAR
-                    weighs = recorded((record for record, _ in typical.votes), by_far=by_far)
+                    by_far, near = self.method in BY_FAR, self.method not in UP_TO_7
+                    weighs = recorded((record for record, _ in typical.votes), by_far=by_far, near=near)
                 cautions, licensed = cautions_of(kind, typical, self.version), False
                 if self.method not in LICENCE_UNSAID:
-                    concerns = concerning_kind(kind, typical, self.version)
+                    concerns = concerning_kind(kind, typical, self.version, by_grade=self.method in UP_TO_7)
                     cautions = concerns.all
                     licensed = any(one.id in LICENSED for one in concerns.certain)
-                self._opened[slug] = Opened(slug, typical, cautions, weighs, licensed)
+                by_each = self.method not in UP_TO_7
+                self._opened[slug] = Opened(slug, typical, cautions, weighs, licensed, by_each)
         return self._opened[slug]
 
 

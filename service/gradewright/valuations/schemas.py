@@ -333,7 +333,8 @@ class TakeApartOut(Out):
 
     `up_to_per_hour`: that gain in an hour of such work, rounded down. `unpriced`: grades that come out of it,
     have no price here and are counted as nothing. `cautions` are among the valuation's. `about_pieces`: only
-    where the part weighs far more than one such device, and its count is 1: as how many it counts.
+    where the part weighs far more than one such device, its count is 1 and no `weight_each` was told: as how
+    many it counts.
     `licence`: only where opening one is for those alone who hold a licence; others leave it whole.
     """
 
