@@ -199,8 +199,8 @@ async def test_what_opening_pays_is_not_known_without_a_price_to_hold_it_against
 
 
 async def test_a_weight_near_one_that_was_recorded_is_like_it(wide: World) -> None:
-    """As records that are within a half of each other say the same, so does what weighs so much: 13 kg is like
-    the one of 14 kg, and 9 kg is not. By method 6 13 kg was far less than any, and needed a count.
+    """As records that are within a half of each other say the same, so does what weighs so much: 13 kg is
+    like the one of 14 kg, and 9 kg is not. By method 6 13 kg was far less than any, and needed a count.
     """
     found = await told(wide, weight="13 kg")
     assert not [line for line in found["typical"]["says"] if line.startswith("One of ")]

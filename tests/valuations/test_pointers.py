@@ -305,8 +305,8 @@ async def test_a_bin_of_motors_is_no_motor(bay: World) -> None:
         "gain": "84.00", "minutes": "270", "about_pieces": 30, "up_to_per_hour": "18.66",
     }  # fmt: skip
     assert pointer["says"].startswith(
-        "take the bin of motors apart (those recorded weigh 4.5 kg: as some 30 of them; give their count, or, "
-        "of one, its weight_each): + 84.00 for 270 minutes, up to 18.66 an hour, by 1 device"
+        "take the bin of motors apart (those recorded weigh 4.5 kg: as some 30 of them; give their count, "
+        "or, of one, its weight_each): + 84.00 for 270 minutes, up to 18.66 an hour, by 1 device"
     )
     (counted,) = (await valued(bay, {**part, "count": 30}))["pointers"]
     assert "about_pieces" not in counted
