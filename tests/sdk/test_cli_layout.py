@@ -236,6 +236,7 @@ def test_what_would_settle_disputed_parts(fake: FakeGradewright, run: Run, tread
 def test_one_long_line_does_not_break_the_others(fake: FakeGradewright, run: Run) -> None:
     """Of a list with one price per gross ton every other line stays a line: the long one has its figures
     below its name; what has to wrap is set in."""
+    fake.answer("GET", "/v1/prices", samples.price_list())
     grades = [
         "aluminium-extrusion-painted",
         "aluminium-wire-insulated",

@@ -323,6 +323,7 @@ def test_whether_it_is_too_old_may_not_be_known(fake: FakeGradewright, run: Run)
 
 def test_an_old_list_is_told(fake: FakeGradewright, run: Run) -> None:
     """A whole list that was seen too long ago is told so before it is stored."""
+    fake.answer("GET", "/v1/prices", samples.price_list())
     fake.answer("POST", "/v1/yards/low-quay/lists", samples.list_compared(observed_on="2020-05-04"))
     fake.answer("GET", "/v1/rulebooks/in-force", {**samples.rulebook(), "pricing": {"stale_after": 120}})
     command = ["upload", "-", "--yard", "low-quay", "--observed-on", "2020-05-04", "--dry-run"]

@@ -151,6 +151,7 @@ def test_all_prices_of_a_long_posting(fake: FakeGradewright, client: Client) -> 
 
 def test_dry_run_table(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
     """The table has the lines that change something, their faults below, and how many of each kind."""
+    fake.answer("GET", "/v1/prices", samples.price_list())
     (tmp_path / "list.csv").write_bytes(CSV)
     same = samples.list_change("same", line=4, by=None, percent=None, label=None, from_weight="100 lb")
     fake.answer(
@@ -181,6 +182,7 @@ def test_dry_run_table(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
 
 def test_a_difference_across_units_has_its_unit(fake: FakeGradewright, run: Run) -> None:
     """Where the price before is in another unit, the difference is told in that of the list."""
+    fake.answer("GET", "/v1/prices", samples.price_list())
     line = samples.list_change("lowered", per="short ton", price="3.40", by="-6856.60", percent="-100.0")
     fake.answer("POST", LISTS, samples.list_compared(line))
     shown = words(run("upload", "-", *UPLOAD, "--dry-run", input=CSV, columns=120).stdout)
@@ -200,6 +202,7 @@ HELD: dict[str, Any] = {"price": "33.4", "by": "30.1", "held": samples.held_pric
 
 def test_what_waits_is_told_line_by_line(fake: FakeGradewright, client: Client, run: Run) -> None:
     """Of a line that waits the reason stands below it, and how many wait in what comes of the list."""
+    fake.answer("GET", "/v1/prices", samples.price_list())
     lines = [samples.list_change(**HELD), samples.list_change("same", **HELD), samples.list_change()]
     fake.answer("POST", LISTS, samples.list_compared(*lines))
     found = client.lists.upload("low-quay", CSV, observed_on="2026-05-04", evidence="sign", dry_run=True)
@@ -229,6 +232,7 @@ def test_what_waits_of_a_stored_list(fake: FakeGradewright, run: Run, count: int
 
 def test_stored(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
     """What was stored is told with its id and revision; a file's ending says what it is."""
+    fake.answer("GET", "/v1/prices", samples.price_list())
     (tmp_path / "list.jsonl").write_bytes(b'{"label": "#2 Cu", "price": "3.35"}')
     fake.answer("POST", LISTS, samples.list_compared(posting="p-1", revision=313, dry_run=False), status=201)
     shown = words(run("upload", str(tmp_path / "list.jsonl"), *UPLOAD, "--evidence", "sign").stdout)

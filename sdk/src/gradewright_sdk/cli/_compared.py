@@ -16,18 +16,24 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from gradewright_sdk._models import ListChange, ListCompared
+    from gradewright_sdk.cli._list_slips import ListSlips
 
 HEADS = ("Price", "Before", "By")
 KINDS = ("new", "raised", "lowered", "same", "gone", "refused", "unknown")
 WORST = {"refused": "red", "unknown": "red", "raised": "green", "lowered": "yellow", "gone": "yellow"}
 
 
-def print_compared(console: Console, found: ListCompared, *, all_: bool) -> None:
-    """The lines that change something or wait, or all; how many of each kind; what was stored."""
+def print_compared(console: Console, found: ListCompared, slips: ListSlips, *, all_: bool) -> None:
+    """The lines that change something, wait or are slips, or all; how many of each kind; what was stored, and
+    by their numbers what waits and what is a slip: they may stand above many that are gone."""
     currency = next((line.currency for line in found.lines if line.currency), "")
     title = f"{found.yard}, list of {found.observed_on}" + (f", in {currency}" if currency else "")
-    shown = [line for line in found.lines if all_ or line.change != "same" or line.held]
-    for one in stacked(say(title, "bold"), HEADS, [_entry(line) for line in shown]):
+    shown = [
+        _entry(line, slips.at.get(at))
+        for at, line in enumerate(found.lines)
+        if all_ or line.change != "same" or line.held or at in slips.at
+    ]
+    for one in stacked(say(title, "bold"), HEADS, shown):
         console.print(one)
     counts = [(kind, getattr(found.counts, kind)) for kind in KINDS]
     console.print()
@@ -37,6 +43,8 @@ def print_compared(console: Console, found: ListCompared, *, all_: bool) -> None
         console.print(say(stays, "dim"))
     console.print(say(f"Against the newest list as known at ledger revision {found.compared_with}.", "dim"))
     console.print(say(_outcome(found), "bold"))
+    for says in slips.in_the_end:
+        console.print(say(says, "yellow"))
 
 
 def _outcome(found: ListCompared) -> str:
@@ -50,7 +58,7 @@ def _outcome(found: ListCompared) -> str:
     return "It cannot be stored: mend the lines that are refused or unknown. Nothing was posted."
 
 
-def _entry(line: ListChange) -> Entry:
+def _entry(line: ListChange, slip: str | None) -> Entry:
     where = "-" if line.line is None else str(line.line)
     name = Text().append(f"{where:>5}  ").append(f"{line.change:<8} ", WORST.get(line.change, ""))
     name.append_text(say(", ".join(_named(line)) or "?"))
@@ -64,6 +72,8 @@ def _entry(line: ListChange) -> Entry:
     below = [f"{column}{says}" for column, says in faults]
     if line.held is not None:
         return Entry(name, figures, say("\n".join([*below, f"waits: {line.held.says}"]), "yellow"))
+    if slip is not None:
+        return Entry(name, figures, say(slip, "yellow"))
     return Entry(name, figures, say("\n".join(below)) if below else None)
 
 

@@ -24,8 +24,9 @@ At most 10,000 lines, stored as one posting: all of them, or none. What the list
 
 --dry-run tells line by line what is new, raised, lowered, gone, refused or unknown against the newest list;
 what stays the same is counted, and listed with --all. Of a price that is far off what others are paid it is
-told, then and when the list is stored, that it waits, with its figures. A dry run ends with 1 where the list
-cannot be stored.
+told, then and when the list is stored, that it waits, with its figures; and of one that counts, that it is
+five times what the list had for it before, or a fifth of it. A dry run ends with 1 where the list cannot be
+stored.
 
 Needs a member's key in GRADEWRIGHT_KEY.
 
@@ -72,15 +73,16 @@ def upload(
             )
         except (ex.InvalidRequest, ex.NotFound) as error:
             explain(ctx, error, file, NOTHING)
-        old = None if json_ else too_old(client, found.observed_on, datetime.now(UTC).date())
-    if json_:
-        common.print_json(found.raw)
-    else:
-        from gradewright_sdk.cli._compared import print_compared
-        from gradewright_sdk.cli._show import say
+        if json_:
+            common.print_json(found.raw)
+        else:
+            from gradewright_sdk.cli._compared import print_compared
+            from gradewright_sdk.cli._list_slips import list_slips
+            from gradewright_sdk.cli._show import say
 
-        print_compared(common.out(), found, all_=all_)
-        if old is not None:
-            common.out().print(say(old, "yellow"))
+            old = too_old(client, found.observed_on, datetime.now(UTC).date())
+            print_compared(common.out(), found, list_slips(client, found), all_=all_)
+            if old is not None:
+                common.out().print(say(old, "yellow"))
     if not found.can_be_stored:
         raise typer.Exit(Exit.REFUSED)

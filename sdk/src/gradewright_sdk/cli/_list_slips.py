@@ -1,0 +1,79 @@
+"""Prices of a whole list that count, or would, and are far from what the yard's list had before."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from gradewright_sdk import _exceptions as ex
+from gradewright_sdk.cli._lines import ranges
+from gradewright_sdk.cli._slips import UNSURE, far_off, mend
+
+if TYPE_CHECKING:
+    from gradewright_sdk._client import Client
+    from gradewright_sdk._models import ListChange, ListCompared
+
+SEE = "see whether it is a slip."
+
+
+@dataclass(frozen=True, slots=True)
+class ListSlips:
+    """What is said of lines, by their place among the changes; and in the end, by their numbers."""
+
+    at: Mapping[int, str] = field(default_factory=dict)
+    in_the_end: Sequence[str] = ()
+
+
+def list_slips(client: Client, found: ListCompared) -> ListSlips:
+    """The slips of a list that was compared, or stored; which is never undone by what comes of this."""
+    judged = [
+        (at, line) for at, line in enumerate(found.lines) if line.price is not None and line.held is None
+    ]
+    known_at = found.compared_with if found.revision is None else found.revision - 1
+    try:
+        far = far_off(client, found.yard, found.observed_on, known_at, [line for _, line in judged])
+        said = {at: says for (at, _), says in zip(judged, far, strict=True) if says is not None}
+        posted = _posted(client, found, [*said]) if found.posting is not None and said else None
+    except ex.GradewrightError:
+        return ListSlips(in_the_end=(UNSURE,))
+    if posted is not None:
+        said = {at: says for at, says in said.items() if at in posted}
+    counts = "it would count" if found.posting is None else "it counts"
+    told = {at: f"{counts}, and is {says}." for at, says in said.items()}
+    return ListSlips(told, [*_in_the_end(found, told, posted)])
+
+
+def _posted(client: Client, found: ListCompared, places: Sequence[int]) -> Mapping[int, int]:
+    """Of those places the lines of the posting that count: in place of others newer prices stand."""
+    in_order = [at for at, line in enumerate(found.lines) if line.price is not None]
+    lines = {at: number for number, at in enumerate(in_order, start=1)}
+    wanted, counting = [lines[at] for at in places], set[int]()
+    while wanted:
+        page = client.postings.get(found.posting or "", known_at=found.revision, from_line=wanted[0])
+        counting |= {price.line for price in page.prices if price.status == "counts"}
+        last = max((price.line for price in page.prices), default=wanted[-1])
+        wanted = [line for line in wanted if line > last]
+    return {at: lines[at] for at in places if lines[at] in counting}
+
+
+def _in_the_end(
+    found: ListCompared, slips: Mapping[int, str], posted: Mapping[int, int] | None
+) -> Sequence[str]:
+    waiting = [line for line in found.lines if line.held is not None]
+    told = []
+    if waiting:
+        waits = "would wait" if found.posting is None else "waits" if len(waiting) == 1 else "wait"
+        told.append(f"{_lines(waiting)} {waits}: it is told there why.")
+    if slips:
+        far = [found.lines[at] for at in slips]
+        says = f"{_lines(far)} {'is' if len(far) == 1 else 'are'} far from what the list had before"
+        told.append(f"{says}: {SEE}" if found.posting is None else f"{says}.")
+        if found.posting is not None and posted is not None:
+            told[-1] += f" {mend(found.posting, [posted[at] for at in slips])}"
+    return told
+
+
+def _lines(lines: Sequence[ListChange]) -> str:
+    numbers = [line.line for line in lines if line.line is not None]
+    return f"Line{'s' if len(numbers) > 1 else ''} {', '.join(ranges(numbers))} of the file"
