@@ -43,6 +43,13 @@ def listed(fake: FakeGradewright, tmp_path: Path) -> str:
     return str(file)
 
 
+def two(folder: Path, more: str = "") -> str:
+    """A file of two motors that are alike, and more lines."""
+    file = folder / "two.csv"
+    file.write_text(f"kind,weight\nmotor,9 lb\nmotor,9 lb\n{more}")
+    return str(file)
+
+
 def asked(fake: FakeGradewright) -> list[dict[str, Any]]:
     """What was asked of teardowns."""
     return [one.json for one in fake.requests if one.path == PATH]
@@ -134,6 +141,18 @@ def test_what_is_kept_is_kept_once_all_is_well(
     assert "Kept as t-1, t-1." in told.stdout
 
 
+def test_each_of_those_that_are_alike_is_kept(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
+    """Two lines that say the same are worked out once, and kept as two devices."""
+    found = {**samples.teardown(), "piles": []}
+    for name in ("t-2", "t-1"):
+        fake.answer("POST", PATH, found, status=201, headers={"Teardown-Id": name}, times=1)
+    fake.answer("POST", PATH, found, times=1)
+    told = run("teardown", "--devices", two(tmp_path), *HERE, "--keep")
+    assert told.exit_code == 0, told.stderr
+    assert [one["keep"] for one in asked(fake)] == [False, True, True]
+    assert "Kept as t-1, t-2." in told.stdout
+
+
 PRICE = {**samples.valued_part()["price"], "from_weight": "5 kg"}
 LICENCE = {
     "certain": True,
@@ -196,6 +215,10 @@ def test_what_takes_a_licence_is_counted_apart(fake: FakeGradewright, run: Run, 
     assert (totals["worth"], totals["without_licence"]["worth"]) == (
         f"{11 * worth:.2f}", f"{worth + 10 * whole:.2f}",
     )  # fmt: skip
+    labour = float(made["labour"])
+    assert (totals["labour"], totals["without_licence"]["labour"]) == (
+        f"{11 * labour:.2f}", f"{labour:.2f}",
+    )  # fmt: skip
     perhaps = {"licence": {**LICENCE, "certain": False}, "whole": None}
     fake.answer("POST", PATH, lambda request: {**answering(request), **perhaps})
     table = words(run("teardown", "--devices", listed, *HERE).stdout)
@@ -220,12 +243,39 @@ def test_what_a_row_rests_on(fake: FakeGradewright, run: Run, listed: str) -> No
     assert f"29.75 kg (65 lb 9 oz) that nobody named count as nothing. {LIMIT}" in table
     assert "4.082 kg (9 lb) together, 0.408 kg (14.4 oz) each; by the plan" in table
     for fields, says in (
-        ({"records": 6, "voices": 5}, "; by 6 devices of 5 members "),
+        ({"records": 3, "voices": 3}, "; few records, 3 devices of 3 members: little is known of it "),
+        ({"records": 4, "voices": 3}, "; by 4 devices of 3 members "),
         ({"records": 2, "voices": 1, "published": True}, "; by 1 publication alone: nobody recorded one"),
     ):
         made = typical(**fields)
         fake.answer("POST", PATH, lambda request, made=made: {**answering(request), "typical": made})
         assert says in words(run("teardown", "--devices", listed, *HERE).stdout)
+
+
+def test_minutes_that_do_not_differ_stand_in_the_table_alone(
+    fake: FakeGradewright, run: Run, listed: str
+) -> None:
+    """Where all records, or the caller, have one time, no other time is told below the figures."""
+    one_time = typical(minutes={"low": "9", "likely": "9", "high": "9"})
+    fake.answer("POST", PATH, lambda request: {**answering(request), "typical": one_time})
+    table = words(run("teardown", "--devices", listed, *HERE).stdout)
+    assert f"by the plan {samples.teardown()['worth']['low']}" in table
+    assert "9 to 9 minutes" not in table
+
+
+def test_what_nobody_named_is_told_of_what_is_opened(fake: FakeGradewright, run: Run, listed: str) -> None:
+    """A device that stays whole leaves nothing over: what would be left of it, and what that might cost, is
+    no condition of its row.
+    """
+
+    def whole(request: Recorded) -> dict[str, Any]:
+        found = answering(request)
+        return {**found, "plan": {**found["plan"], "choice": "sell-whole"}, "unnamed": UNNAMED}
+
+    fake.answer("POST", PATH, whole)
+    table = words(run("teardown", "--devices", listed, *HERE).stdout)
+    assert "sell whole" in table
+    assert "that nobody named" not in table
 
 
 def test_cautions_name_their_devices(fake: FakeGradewright, run: Run, listed: str) -> None:
@@ -267,24 +317,22 @@ def test_all_devices_in_one_pile(fake: FakeGradewright, run: Run, tmp_path: Path
         return {**made, "net": "12.33", "prices": [tier]}
 
     fake.answer("POST", PATH, paid)
-    file = tmp_path / "two.csv"
-    file.write_text("kind,weight\nmotor,9 lb\nmotor,9 lb\n")
-    told = run("teardown", "--devices", str(file), *HERE)
+    told = run("teardown", "--devices", two(tmp_path), *HERE)
     assert told.exit_code == 0, told.stderr
     assert [one.get("lots") for one in asked(fake)] == [None, {"copper-no2": "3.628738 kg"}]
     assert 'sold together, leaves 2.00 more; to have that counted: --lot "copper-no2=5 kg"' in words(
         told.stdout
     )
-    together = json.loads(run("teardown", "--devices", str(file), *HERE, "--json").stdout)["together"]
+    together = json.loads(run("teardown", "--devices", two(tmp_path), *HERE, "--json").stdout)["together"]
     assert (together["gain"], together["lots"]) == ("2.00", {"copper-no2": "5 kg"})
     before = len(asked(fake))
-    told = run("teardown", "--devices", str(file), *HERE, "--lot", "copper-no2=40 lb")
+    told = run("teardown", "--devices", two(tmp_path), *HERE, "--lot", "copper-no2=40 lb")
     assert len(asked(fake)) == before + 1
     assert "sold together" not in told.stdout
-    told = run("teardown", "--devices", str(file), *HERE, "--lot", "Birch=40 lb")
+    told = run("teardown", "--devices", two(tmp_path), *HERE, "--lot", "Birch=40 lb")
     assert (len(asked(fake)), "sold together" in told.stdout) == (before + 2, False)
     fake.answer("POST", PATH, lambda _: {**made, "licence": LICENCE})
-    assert "sold together" not in run("teardown", "--devices", str(file), *HERE).stdout
+    assert "sold together" not in run("teardown", "--devices", two(tmp_path), *HERE).stdout
 
 
 def test_a_lot_that_is_not_there_after_all(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
@@ -297,10 +345,78 @@ def test_a_lot_that_is_not_there_after_all(fake: FakeGradewright, run: Run, tmp_
         return {**made, "piles": [], "net": "99.00"} if request.json.get("lots") else made
 
     fake.answer("POST", PATH, paid)
-    file = tmp_path / "two.csv"
-    file.write_text("kind,weight\nmotor,9 lb\nmotor,9 lb\n")
-    told = run("teardown", "--devices", str(file), *HERE)
+    told = run("teardown", "--devices", two(tmp_path), *HERE)
     assert (told.exit_code, "sold together" in told.stdout) == (0, False)
+
+
+def priced(grade: str, from_weight: str | None) -> dict[str, Any]:
+    """A grade as an answer counts it, in lots from a weight on."""
+    price = {**PRICE, "from_weight": from_weight}
+    return {"grade": grade, "name": grade, "unpriced": None, "price": price}
+
+
+def test_what_takes_a_licence_is_in_no_pile(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
+    """What comes out of a device that only some may open makes no lot heavier, and is asked with none: what
+    is told of one pile holds for everybody.
+    """
+    made = samples.teardown()
+
+    def paid(request: Recorded) -> dict[str, Any]:
+        if request.json["kind"] == "cooler":
+            return {**made, "licence": LICENCE}
+        better = {"net": "12.33", "prices": [priced("copper-no2", "5 kg")]}
+        return {**made, **(better if request.json.get("lots") else {})}
+
+    fake.answer("POST", PATH, paid)
+    told = run("teardown", "--devices", two(tmp_path, "cooler,90 lb\n"), *HERE)
+    assert told.exit_code == 0, told.stderr
+    assert "leaves 2.00 more" in words(told.stdout)
+    with_lots = [(one["kind"], one["lots"]) for one in asked(fake) if one.get("lots")]
+    assert with_lots == [("motor", {"copper-no2": "3.628738 kg"})]
+
+
+def test_only_a_lot_that_is_paid_otherwise_is_named(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
+    """Of two grades in one pile each, one of which reaches no other price, the other alone is told to ask
+    with; where none does there is nothing to ask with, and nothing is told.
+    """
+    (copper,) = samples.teardown()["piles"]
+    made = {**samples.teardown(), "piles": [copper, {**copper, "grade": "light-iron", "name": "Light iron"}]}
+
+    def paid(request: Recorded, better: str = "5 kg") -> dict[str, Any]:
+        lots = bool(request.json.get("lots"))
+        prices = [priced("copper-no2", better if lots else "2 kg"), priced("light-iron", "1 kg")]
+        return {**made, "net": "12.33" if lots else made["net"], "prices": prices}
+
+    fake.answer("POST", PATH, paid)
+    told = words(run("teardown", "--devices", two(tmp_path), *HERE).stdout)
+    assert [one.get("lots") for one in asked(fake)] == [
+        None, {"copper-no2": "3.628738 kg", "light-iron": "3.628738 kg"},
+    ]  # fmt: skip
+    assert 'leaves 2.00 more; to have that counted: --lot "copper-no2=5 kg"' in told
+    assert "light-iron=" not in told
+    fake.answer("POST", PATH, lambda request: paid(request, better="2 kg"))
+    assert "sold together" not in run("teardown", "--devices", two(tmp_path), *HERE).stdout
+
+
+def test_a_lot_is_as_heavy_as_what_there_is_for_it(fake: FakeGradewright, run: Run, tmp_path: Path) -> None:
+    """Where the plans with a lot bring less of the grade than that, they are asked again with what they do
+    bring, and what that leaves more is told.
+    """
+    (copper,) = samples.teardown()["piles"]
+    lighter = {**copper, "weight": {"kg": "1.5", "shown": "1.5 kg (3 lb 5 oz)"}}
+    asked_with: dict[str | None, dict[str, Any]] = {
+        None: {"net": "11.33"},
+        "3.628738 kg": {"net": "14.33", "piles": [lighter], "prices": [priced("copper-no2", "3.5 kg")]},
+        "3.0 kg": {"net": "12.33", "piles": [lighter], "prices": [priced("copper-no2", "3 kg")]},
+    }
+
+    def paid(request: Recorded) -> dict[str, Any]:
+        return {**samples.teardown(), **asked_with[request.json.get("lots", {}).get("copper-no2")]}
+
+    fake.answer("POST", PATH, paid)
+    told = run("teardown", "--devices", two(tmp_path), *HERE)
+    assert told.exit_code == 0, told.stderr
+    assert 'leaves 2.00 more; to have that counted: --lot "copper-no2=3 kg"' in words(told.stdout)
 
 
 FAULTY = "kind,weight,count,minutes\nmotr,9 lb,,\nmotor,9,x,-1\n,9 lb,,\nmotor,900 lb,,\nmotor,9 lb,,,7\n"

@@ -140,7 +140,7 @@ def _parts(
 
 def _entry(device: Device, one: Teardown) -> Entry:
     whole = None if one.whole is None else one.whole.likely
-    figures = (number(whole), number(one.worth.likely), f"{one.minutes:f}", number(one.net))
+    figures: tuple[str, ...] = (number(whole), number(one.worth.likely), f"{one.minutes:f}", number(one.net))
     if untold(one):
         figures = (number(None),) * len(HEADS)
     below = say("\n".join(lines(one)), "dim")

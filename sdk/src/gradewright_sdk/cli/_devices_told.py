@@ -23,7 +23,7 @@ Named = Sequence[tuple[str, "Teardown"]]
 
 def licensed(one: Teardown) -> bool:
     """Whether the plan is for those alone who hold a licence; everybody else leaves the device whole."""
-    return one.plan.choice == "open" and one.licence is not None and one.licence.certain
+    return one.licence is not None and one.licence.certain
 
 
 def untold(one: Teardown) -> bool:
@@ -80,9 +80,8 @@ def _records(typical: UsualDevice | None) -> str:
 
 def uncounted(one: Teardown) -> list[str]:
     """What is not counted of a device, but for what nobody named of it, where that is told below it."""
-    below = one.plan.choice == "open" and one.unnamed is not None
-    unnamed = f"what is left of {one.plan.name}, "
-    return [line for line in one.missing if not (below and line.startswith(unnamed))]
+    unnamed = f"what is left of {one.plan.name}, "  # said of what is opened alone
+    return [line for line in one.missing if one.unnamed is None or not line.startswith(unnamed)]
 
 
 def missing(named: Named) -> list[str]:
