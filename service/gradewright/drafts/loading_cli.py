@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Sequence
+from functools import cache
 from pathlib import Path
 
 import typer
@@ -118,19 +119,16 @@ def ships(document_: Document) -> bool:
     """Whether a document is, value for value, one that comes with the service."""
     named = str(document_.get("version"))
     return any(
-        path.stem == named and document.canonical(from_file(path).document) == document.canonical(document_)
+        path.stem == named and document.canonical(_in_file(path)) == document.canonical(document_)
         for path in shipped.files()
     )
 
 
 async def _theirs(service: RulebookService, document_: Document) -> list[str]:
     """The versions that it is to be in force instead of, and that are published by other documents."""
-    ours = {path.stem: path for path in shipped.files()}
-    return [
-        name
-        for name in document_.get("instead_of", ())
-        if name in ours and await _is_another(service, from_file(ours[name]).document)
-    ]
+    named = document_.get("instead_of", ())
+    ours = [path for path in shipped.files() if path.stem in named]
+    return [path.stem for path in ours if await _is_another(service, _in_file(path))]
 
 
 async def _is_there(service: RulebookService, document_: Document) -> bool:
@@ -145,14 +143,20 @@ async def _is_another(service: RulebookService, document_: Document) -> bool:
 
 async def _kept(service: RulebookService, document_: Document) -> bytes | None:
     """The document that is published under the same version, if one is."""
-    version = str(document_.get("version"))
-    return (await service.get(version)).text.encode() if version in await service.versions() else None
+    text = await service.text(str(document_.get("version")))
+    return None if text is None else text.encode()
+
+
+@cache
+def _in_file(path: Path) -> Document:
+    """The document in a file, read once: that takes a while."""
+    return from_file(path).document
 
 
 def _read(path: Path) -> Document:
     """The document in a file; where it is none, every fault is told with its line."""
     try:
-        return from_file(path).document
+        return _in_file(path)
     except RulebookError as error:
         tell(path, error.faults)
         raise Stop(f"{path.name} is not loaded: {len(error.faults)} fault(s).") from None

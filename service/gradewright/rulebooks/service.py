@@ -182,6 +182,12 @@ class RulebookService:
             found = self._compiled[version] = Version(rulebook, Grader(rulebook), row.document)
         return found
 
+    async def text(self, version: str) -> str | None:
+        """The document that is published as a version, canonically; None where none is."""
+        async with self._database.read() as session:
+            row = await repository.find(session, version)
+        return None if row is None else row.document
+
     async def publish(self, source: dict[str, Any], now: datetime) -> tuple[Rulebook, bool]:
         """Check a document and keep it for good: the version, and whether it is new.
 
@@ -191,6 +197,9 @@ class RulebookService:
         `RulebookError` with every fault: one that does not do what its own examples say.
         """
         rulebook = document.read(source)
+        async with self._database.read() as session:
+            if await _is_kept(session, rulebook):  # looked at when it was published
+                return rulebook, False
         faults = check(rulebook)
         if faults:
             told = "; ".join(fault.detail for fault in faults[:3])
