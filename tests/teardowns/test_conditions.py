@@ -133,6 +133,7 @@ async def test_nothing_that_would_have_been_seen(unheard_of: World) -> None:
         assert bool(ids & gases) == pointed
         assert "lithium-cells" in ids
         assert (found["licence"] is not None) == pointed
+        assert (found["licence"] or {}).get("certain", False) is False
         assert ("Refrigerant" in found["says"]) == pointed
         composition = (await unheard_of.client.get(f"/v1/compositions/{kind}")).json()
         assert {one["id"] for one in composition["cautions"]} == ids
@@ -148,6 +149,63 @@ async def test_a_tube_that_a_kind_is_named_for(unheard_of: World) -> None:
     assert [one["id"] for one in found["cautions"] if one["certain"]] == ["picture-tube"]
     assert (found["licence"]["certain"], found["licence"]["cautions"]) == (True, ["picture-tube"])
     assert found["says"].startswith("Only with a licence; otherwise leave it whole. Open ")
+
+
+async def test_what_is_certain_is_not_mixed_with_what_may_be(unheard_of: World) -> None:
+    """Where it is certain that opening takes a licence, those cautions are named that say so: not what may
+    take one as well.
+    """
+    core = of("core", "20 kg")
+    opens = {"how": "all-at-once", "minutes": "1"}
+    whole = {"observed": {"assembly": "whole-device"}, "opens": opens, "parts": [core]}
+    found = await torn_down(unheard_of, of("set", "30 kg", cautions=["picture-tube"], **whole))
+    assert "refrigerant" in found["plan"]["possible_cautions"]
+    assert (found["licence"]["certain"], found["licence"]["cautions"]) == (True, ["picture-tube"])
+    perhaps = await torn_down(unheard_of, of("set", "30 kg", **whole))
+    assert perhaps["licence"]["certain"] is False
+    assert "refrigerant" in perhaps["licence"]["cautions"]
+
+
+async def test_only_what_is_opened_leaves_something_over(wide: World) -> None:
+    """Of a box that is opened all is named. That nobody said what would be left of the can in it, which is
+    sold as it is, is no condition of the plan; nor is it of a box that is sold whole, of which it is told what
+    would be left of the box itself.
+    """
+    at_once = {"how": "all-at-once", "minutes": "1"}
+    can = of("can", "10 kg", grade="copper-no2", opens=at_once, parts=[of("pin", "1 kg")])
+    named = {**at_once, "leftover": {"grade": "light-iron"}}
+    found = await torn_down(wide, of("box", "40 kg", opens=named, parts=[can]), hour_rate="0")
+    assert (found["plan"]["choice"], found["unnamed"]) == ("open", None)
+    assert any(line.startswith("what would be left of can, 9 kg") for line in found["missing"])
+    whole = of("box", "40 kg", grade="copper-no2", opens=at_once, parts=[can])
+    found = await torn_down(wide, whole, hour_rate="0")
+    assert (found["plan"]["choice"], found["unnamed"]["weight"]["kg"]) == ("sell-whole", "30")
+
+
+async def test_what_is_heavy_only_by_what_is_in_it_is_not_held_against_records(wide: World) -> None:
+    """Nobody weighed the mill, and its iron is as heavy as in those that were recorded: it rests on no share
+    of a weight that is unlike theirs. Many mills of a usual weight each are like them too.
+    """
+    opens = {"how": "all-at-once", "minutes": "1"}
+    iron = {"name": "iron", "grade": "light-iron"}
+    mill = {"name": "mill", "kind": "treadmill", "opens": opens}
+    stone = of("stone", "2000 kg", grade="copper-no2")
+    assert (await torn_down(wide, {**mill, "parts": [stone, iron]}))["notes"] == []
+    for weight, notes in (("80 kg", 0), ("2600 kg", 1)):
+        twenty = {**mill, "count": 20, "weight_each": weight, "parts": [iron]}
+        assert len((await torn_down(wide, twenty))["notes"]) == notes
+
+
+async def test_a_rest_that_scales_differ_by_is_none(wide: World) -> None:
+    """Parts that come to all but one part in a hundred of a device are all of it, as two scales have it:
+    nothing is said of what no record names. By method 5 it was; of more than that it is.
+    """
+    for kind, iron, told_of in (("neat-box", "69.3 kg", False), ("other-box", "68 kg", True)):
+        parts = [{"grade": "light-iron", "weight": iron}]
+        await recorded(wide, kind=kind, new_kind={"name": "Box"}, parts=parts)
+        said = " ".join((await told(wide, kind=kind))["typical"]["says"])
+        assert ("that no record names" in said) is told_of
+        assert "that no record names" in " ".join((await by_method(wide, "5", kind=kind))["typical"]["says"])
 
 
 async def test_sentences_end(wide: World) -> None:

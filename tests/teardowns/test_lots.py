@@ -22,6 +22,9 @@ PAID = {"copper-no1": "4.00", "copper-no2": "3.30", "copper-residue": "0.90", "l
 BETTER = {"copper-no2": ((20, "3.50"), (60, "3.90")), "light-iron": ((50, "0.11"),)}
 """By grade from how many pounds on it pays more."""
 
+STEEL = {"20 lb": "1.20", "40 lb": "1.40", "80 lb": "1.60", "200 lb": "1.50"}
+"""The same of heavy steel, 1.00 in small lots: from 200 lb on it pays less again."""
+
 
 @pytest.fixture(scope="module")
 async def tiered(request: pytest.FixtureRequest) -> AsyncIterator[World]:
@@ -31,6 +34,8 @@ async def tiered(request: pytest.FixtureRequest) -> AsyncIterator[World]:
         await world.post(*(price(grade, amount) for grade, amount in PAID.items()))
         for grade, steps in BETTER.items():
             await world.post(*(price(grade, paid, from_weight=f"{lb} lb") for lb, paid in steps))
+        await world.post(price("steel-heavy", "1.00"))
+        await world.post(*(price("steel-heavy", paid, from_weight=lb) for lb, paid in STEEL.items()))
         yield world
 
 
@@ -119,6 +124,91 @@ async def test_what_no_pile_reaches_is_counted_by_no_plan(tiered: World) -> None
     named = await torn_down(tiered, device, hour_rate="18", lots={"copper-no2": "60 lb"})
     assert [one["choice"] for one in named["plan"]["parts"]] == ["open", "open", "open", "stay-on"]
     assert named["together"] is None
+
+
+def stand(*parts: Body, weight: str = "200 lb") -> Body:
+    """A stand that nobody buys whole, with parts that come off each for itself; at 60 an hour for as many
+    dollars as minutes. What is left of it costs nothing.
+    """
+    left = {"charge": "0", "per": "piece"}
+    return {
+        "name": "stand",
+        "weight": weight,
+        "opens": {"how": "piece-by-piece", "minutes": "0", "leftover": left},
+        "parts": [*parts],
+    }
+
+
+def plates(*minutes: str) -> list[Body]:
+    """Plates of 10 lb of heavy steel each, with the minutes to take one off; and 40 lb that never come off."""
+    each = [of(f"plate {n}", "10 lb", grade="steel-heavy", minutes=lasts) for n, lasts in enumerate(minutes)]
+    return [*each, of("bed", "40 lb", grade="steel-heavy", minutes="9999")]
+
+
+async def test_piles_are_followed_down_to_one_that_holds(tiered: World) -> None:
+    """All there is, 100 lb, would pay 1.60: six plates are worth taking off at that, and make 60 lb for 1.40,
+    which leaves 0.40. At 1.40 three are, 30 lb for 1.20, which leaves 0.10; at 1.20 two, 20 lb for 1.20: that
+    is so, and leaves 2.00. That is told with its lot, and asked with that it is the plan.
+    """
+    device = stand(*plates("15.9", "15.9", "15.9", "13.9", "11", "11"))
+    found = await torn_down(tiered, device, hour_rate="60")
+    assert found["net"] == "0.00"
+    told = found["together"]
+    assert (told["gain"], told["lots"]) == ("2.00", {"steel-heavy": "20 lb"})
+    again = await torn_down(tiered, device, hour_rate="60", lots=told["lots"])
+    assert (again["net"], again["together"]) == ("2.00", None)
+
+
+@pytest.mark.parametrize(("minutes", "gain"), [("15.9", "2.30"), ("14", "6.10")])
+async def test_a_plan_that_no_lot_asks_for_is_told_without_one(
+    tiered: World, minutes: str, gain: str
+) -> None:
+    """Five plates at the price of all there is make 50 lb for 1.40, and leave more than any other plan. Asked
+    with the lot of 40 lb that they are, only three would come off, for 30 lb that no one pays 1.40 for: so
+    the plan is told, and no lot to ask with; not even where both would come to the same by that price.
+    """
+    foot = of("foot", "10 lb", grade="steel-heavy", minutes="9999")
+    device = stand(*plates(minutes, minutes, "13.9", "11", "11"), foot)
+    found = await torn_down(tiered, device, hour_rate="60")
+    told = found["together"]
+    assert (told["gain"], told["lots"]) == (gain, {})
+    assert "sells 22.68 kg (50 lb) of " in told["says"]
+    assert "Ask again" not in told["says"]
+
+
+async def test_a_lot_that_was_named_holds_for_every_other_plan(tiered: World) -> None:
+    """With 60 lb of Copper No. 2 at hand two coils of 10 lb are worth taking off, at 3.90. That another plan
+    is better, which puts two bars of iron together, is found with the coils at that price, not at that of the
+    20 lb that are in the device.
+    """
+    coils = [of(f"coil {n}", "10 lb", grade="copper-no2", minutes="37") for n in (1, 2)]
+    bars = [of(f"bar {n}", "30 lb", minutes="3") for n in (1, 2)]
+    found = await torn_down(tiered, stand(*coils, *bars), hour_rate="60", lots={"copper-no2": "60 lb"})
+    # 20 lb at 3.90 in 74 minutes leave 4.00, and 60 lb of iron at 0.11 in 6 minutes 0.60
+    assert (found["net"], found["together"]["gain"]) == ("4.00", "0.60")
+    assert found["together"]["lots"] == {"copper-no2": "60 lb", "light-iron": "50 lb"}
+
+
+async def test_a_pile_is_held_against_the_lot_that_was_named(tiered: World) -> None:
+    """With 60 lb of Copper No. 2 at hand 10 lb more are paid 3.90 as well as 20 lb more: a plan that opens a
+    case with 10 lb of it, for its iron, is told by all that it leaves more.
+    """
+    inside = [of("winding", "10 lb", grade="copper-no2"), of("core", "30 lb")]
+    case = of("case", "40 lb", minutes="0", opens={**AT_ONCE, "minutes": "42"}, parts=inside)
+    del case["grade"]
+    coil = of("coil", "10 lb", grade="copper-no2", minutes="37")
+    device = stand(coil, case, of("bar", "30 lb", minutes="0"))
+    found = await torn_down(tiered, device, hour_rate="60", lots={"copper-no2": "60 lb"})
+    # 39.00 for the coil and 2.25 for the bar in 37 minutes; with the case 78.00 and 6.60 in 79
+    assert (found["net"], found["together"]["gain"]) == ("4.25", "1.35")
+
+
+async def test_a_pile_can_be_paid_less_than_its_parts(tiered: World) -> None:
+    """Two plates of 110 lb are paid 1.60 each by itself, and 220 lb together 1.50: 22.00 less."""
+    device = stand(*(of(f"slab {n}", "110 lb", grade="steel-heavy", minutes="0") for n in (1, 2)))
+    found = await torn_down(tiered, {**device, "weight": "230 lb"})
+    (pile,) = found["piles"]
+    assert "is paid 1.50 USD per lb from 200 lb: 22.00 less in all" in pile["says"]
 
 
 async def test_a_lot_that_is_lighter_than_a_part(tiered: World) -> None:

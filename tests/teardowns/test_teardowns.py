@@ -471,6 +471,16 @@ async def test_nothing_below_nothing_is_left_over(priced: World) -> None:
     assert "notes" not in old
 
 
+async def test_room_is_told_of_one_of_several(priced: World) -> None:
+    """Of two rods in a box of 10 lb each may weigh 5 lb at most: that is said of one, as its weight was."""
+    rods = of("rod", "", count=2, weight_each={"low": "1 lb", "likely": "2 lb", "high": "30 lb"})
+    del rods["weight"]
+    opens = {"how": "all-at-once", "minutes": "1", "leftover": {"grade": "light-iron"}}
+    (note,) = (await torn_down(priced, of("box", "10 lb", opens=opens, parts=[rods])))["notes"]
+    assert note.startswith("rod may weigh up to 13.61 kg (30 lb) by what was said, and in box there is room ")
+    assert "room for 2.268 kg (5 lb) with" in note
+
+
 async def test_what_is_left_over_and_was_weighed_takes_room(priced: World) -> None:
     """In a box of 10 lb, of which 2 lb or more are left over, a rod weighs 8 lb at most; and with a rod of
     1 lb or more no more than 9 lb are left over.

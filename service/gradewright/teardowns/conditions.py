@@ -33,7 +33,7 @@ def _licence(worked: Worked) -> dict[str, Any] | None:
 def _unnamed(worked: Worked, purse: Purse) -> dict[str, Any] | None:
     """What is left over that nobody named: of what is opened, else what would be left of the device."""
     opened = [number for number in worked.unnamed if worked.choices[number] == OPEN]
-    if not opened and worked.choices[0] != OPEN:
+    if not opened:
         opened = [number for number in worked.unnamed if not number]
     grams = sum((left_grams(worked, number) for number in opened), NOTHING)
     if not grams:
