@@ -168,7 +168,7 @@ async def test_what_is_certain_is_not_mixed_with_what_may_be(unheard_of: World) 
 
 async def test_only_what_is_opened_leaves_something_over(wide: World) -> None:
     """Of a box that is opened all is named. That nobody said what would be left of the can in it, which is
-    sold as it is, is no condition of the plan; nor is it of a box that is sold whole, of which it is told what
+    sold as it is, is no condition of the plan; nor is it of a box that is sold whole: there it is told what
     would be left of the box itself.
     """
     at_once = {"how": "all-at-once", "minutes": "1"}

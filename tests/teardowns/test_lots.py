@@ -140,7 +140,7 @@ def stand(*parts: Body, weight: str = "200 lb") -> Body:
 
 
 def plates(*minutes: str) -> list[Body]:
-    """Plates of 10 lb of heavy steel each, with the minutes to take one off; and 40 lb that never come off."""
+    """Plates of 10 lb of heavy steel, with the minutes to take each off; and 40 lb that never come off."""
     each = [of(f"plate {n}", "10 lb", grade="steel-heavy", minutes=lasts) for n, lasts in enumerate(minutes)]
     return [*each, of("bed", "40 lb", grade="steel-heavy", minutes="9999")]
 
