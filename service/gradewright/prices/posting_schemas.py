@@ -135,8 +135,9 @@ class EntryOut(Out):
     status: Annotated[
         Literal["counts", "held", "overtaken", "withdrawn", "rejected"],
         Field(
-            description="counts: nothing speaks against it; it may be too old by now. held: it waits. "
-            "overtaken: a newer price of its author stands in its place, for all lots that would be paid it."
+            description="counts: nothing speaks against it; it may be too old by now. In the answer to what "
+            "was posted just now nothing was judged yet: read the posting to see what of it waits. held: it "
+            "waits. overtaken: a newer price of its author stands in its place, for all lots that would be paid it."
         ),
     ]
     held: HeldOut | None
