@@ -137,7 +137,8 @@ class EntryOut(Out):
         Field(
             description="counts: nothing speaks against it; it may be too old by now. In the answer to what "
             "was posted just now nothing was judged yet: read the posting to see what of it waits. held: it "
-            "waits. overtaken: a newer price of its author stands in its place, for all lots that would be paid it."
+            "waits. overtaken: a newer price of its author stands in its place, for all lots that would be "
+            "paid it."
         ),
     ]
     held: HeldOut | None
