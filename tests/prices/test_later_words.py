@@ -106,11 +106,32 @@ def refused(id: str, *case: Any) -> Any:
     return pytest.param(*case, id=id)
 
 
+BACK = "Your {} of it you take back by {}ing it: of what you say of a price the last word stands."
 TAKEN = "Line 3 was taken back by its author"
 REFUSED = [
     refused("other's", "withdrawal", "teal", "some", {}, "forbidden", [], "only wren can take it back"),
     refused(
         "not even a maintainer", "withdrawal", "sedge", "some", {}, "forbidden", [], "maintainers decide"
+    ),
+    refused(
+        "own dispute",
+        "withdrawal",
+        "teal",
+        "disputed",
+        {},
+        "forbidden",
+        [],
+        BACK.format("dispute", "confirm"),
+    ),
+    refused(
+        "own confirmation",
+        "withdrawal",
+        "teal",
+        "some",
+        {},
+        "forbidden",
+        [],
+        BACK.format("confirmation", "disput"),
     ),
     refused("correct other's", "correction", "teal", "some", {}, "forbidden", [], "only wren"),
     refused("confirm own", "confirmation", "wren", "some", {}, "forbidden", [], "others confirm or dispute"),

@@ -60,6 +60,25 @@ CALLS: list[Call] = [
         },
     ),
     (
+        "yards.add_house_rules listed",
+        lambda c: c.yards.add_house_rules(
+            "low-quay",
+            reason="Sign at the gate.",
+            limits=[{"limit": "sheet_below", "value": "2 mm", "says": "as they say"}],
+            labels=[{"label": "Girder", "grade": "steel-heavy"}, {"label": "Beam", "grade": None}],
+        ),
+        "POST",
+        "/v1/yards/low-quay/house-rules",
+        {},
+        {
+            "reason": "Sign at the gate.",
+            "limits": [{"limit": "sheet_below", "value": "2 mm", "says": "as they say"}],
+            "labels": [{"label": "Girder", "grade": "steel-heavy"}, {"label": "Beam", "grade": None}],
+            "refuses": [],
+            "takes": [],
+        },
+    ),
+    (
         "regions.house_rules",
         lambda c: c.regions.house_rules("XO-KEL", known_at=312),
         "GET",

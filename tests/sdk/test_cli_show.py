@@ -122,6 +122,7 @@ def test_several_and_those_of_a_file(fake: FakeGradewright, run: Run, tmp_path: 
         ("d-3", "drafts show"),
         ("c-3", "compositions KIND --records"),
         ("x-3", "one begins with v- (valuation), t- (teardown)"),
+        ("nonsense", "h- (haul), s- (settlement) or r- (recovery); that of a posting with p-"),
         ("haul", "one begins with"),
         (None, "--id-from"),
     ],
@@ -138,6 +139,7 @@ def test_a_posting_is_not_worked_out_again(run: Run) -> None:
     ended = run("replay", "p-3", columns=300)
     assert ended.exit_code == 2
     assert "a posting, which rests on nothing; `gradewright-client show` shows it" in ended.stderr
+    assert "posting" not in run("replay", "nonsense", columns=300).stderr
 
 
 def test_what_is_not_kept(fake: FakeGradewright, run: Run) -> None:

@@ -152,6 +152,12 @@ def test_names_are_quoted(name: str, everything: FakeGradewright) -> None:
         (lambda c: c.prices.list(), ValueError, "give region= or yard="),
         (lambda c: c.prices.list(region="a", yard="b"), ValueError, "not both"),
         (lambda c: c.valuations.value([PART]), ValueError, "give region= or yard="),
+        (
+            lambda c: c.yards.add_house_rules("low-quay", reason="x", labels=["Girder"]),
+            TypeError,
+            "labels are a mapping of label to grade, or a list of mappings with label and grade, not 'Girder",
+        ),
+        (lambda c: c.regions.add_house_rules("XO", reason="x", limits="thin"), TypeError, "not 'thin'"),
         (lambda c: c.gradings.grade({}, region="a", yard="b"), ValueError, "not both"),
         (
             lambda c: c.gradings.grade({"thickness": 6.35}),

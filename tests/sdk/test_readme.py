@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import asyncio
 import re
 import shutil
@@ -109,6 +110,20 @@ def test_csv_example_fits_the_shipped_rulebook() -> None:
         ),
         Part("old sign", None, "2 kg", grade="light-iron"),
     )
+
+
+def test_what_the_readme_observes_can_be_observed() -> None:
+    """Also where a stand-in answers, which takes anything: all of it stands in the newest rulebook."""
+    from gradewright.rulebooks import document
+
+    published = sorted((Path(document.__file__).parent / "published").glob("*.yaml"))
+    attributes = document.from_yaml(published[-1].read_text(encoding="utf-8"))["attributes"]
+    shown = [ast.literal_eval(given) for given in re.findall(r"grade\((\{.*?\})", TEXT)]
+    assert shown
+    for observed in shown:
+        for name, value in observed.items():
+            assert name in attributes
+            assert value in attributes[name].get("choices", {value})
 
 
 def test_commands_of_the_readme_exist() -> None:

@@ -237,6 +237,8 @@ async def test_a_dispute_that_is_taken_back_is_no_reason_any_more(members: Membe
         if waits:
             break
     assert waits
+    refused = " ".join((await members.shell(last, "withdraw", id, *WHY)).stderr.split())
+    assert "Your dispute of it you take back by confirming it" in refused
     back = " ".join((await members.shell(last, "confirm", id, *WHY)).stdout.split())
     assert back.endswith(f"line 1, light-iron 0.09 USD/lb: counts now, as {last} confirms it.")
     assert (await members.shell("wren", "withdraw", id, "--reason", "done")).exit_code == 0

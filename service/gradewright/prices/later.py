@@ -20,6 +20,11 @@ from gradewright.prices.models import PostingRow, WordRow
 from gradewright.prices.postings import Given, Posting, PostingService
 from gradewright.prices.said import CONFIRMATION, DECISION, DISPUTE, WITHDRAWAL
 
+UNSAID = {
+    kind: f"Your {kind} of it you take back by {how} it: of what you say of a price the last word stands."
+    for kind, how in ((DISPUTE, "confirming"), (CONFIRMATION, "disputing"))
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Saying:
@@ -121,8 +126,8 @@ class LaterWords:
         if found is None:
             raise NotFound(f"There is no posting {posting!r}.")
         row, entries = found
-        _may(row, author, saying)
         before = await repository.words_of(session, [posting])
+        _may(row, before[posting], author, saying)
         lines = _lines([entry.line for entry in entries], before[posting], author, saying)
         return [
             WordRow(
@@ -146,13 +151,13 @@ async def _keep(session: AsyncSession, words: Sequence[WordRow]) -> None:
     await session.flush()
 
 
-def _may(row: PostingRow, author: str, saying: Saying) -> None:
+def _may(row: PostingRow, before: Sequence[WordRow], author: str, saying: Saying) -> None:
     theirs = row.author == author
     if saying.kind == WITHDRAWAL and not theirs:
-        raise NotAllowed(
-            f"{row.id} is {row.author}'s: only {row.author} can take it back. Dispute it, and say why; "
-            "maintainers decide."
-        )
+        # Who has said something of it already mostly means that: it is told how to unsay it.
+        own = [word.kind for word in before if word.author == author and word.kind in UNSAID]
+        instead = UNSAID[own[-1]] if own else "Dispute it, and say why; maintainers decide."
+        raise NotAllowed(f"{row.id} is {row.author}'s: only {row.author} can take it back. {instead}")
     if saying.kind in (CONFIRMATION, DISPUTE) and theirs:
         raise NotAllowed(f"{row.id} is your own: others confirm or dispute it. You can take it back.")
     if saying.kind == DECISION and theirs:

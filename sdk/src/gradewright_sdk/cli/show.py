@@ -146,14 +146,15 @@ def _wanted(
         if one.startswith(also):
             continue
         if not dash or prefix not in KINDS:
-            belongs = f"that is {ELSEWHERE[prefix]}" if dash and prefix in ELSEWHERE else _begins()
+            belongs = f"that is {ELSEWHERE[prefix]}" if dash and prefix in ELSEWHERE else _begins(also)
             raise typer.BadParameter(f"{one!r} is no id of a kept answer: {belongs}")
     return wanted
 
 
-def _begins() -> str:
+def _begins(also: tuple[str, ...]) -> str:
     *others, last = (f"{prefix}- ({noun})" for prefix, (_, noun) in KINDS.items())
-    return f"one begins with {', '.join(others)} or {last}"
+    more = f"; that of a posting with {POSTING}" if POSTING in also else ""
+    return f"one begins with {', '.join(others)} or {last}{more}"
 
 
 def _fetch(client: Client, one: str) -> Kept:

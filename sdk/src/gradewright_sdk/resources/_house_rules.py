@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from gradewright_sdk._models import HouseRules, HouseRulesAdded
 
 Said = Mapping[str, str | None]
-Limits = Said | Sequence[Mapping[str, str | None]]
+Listed = Said | Sequence[Mapping[str, str | None]]
 
 
 def read(
@@ -40,20 +40,18 @@ def add(
     *,
     reason: str,
     from_: date | str | None,
-    limits: Limits,
-    labels: Said,
+    limits: Listed,
+    labels: Listed,
     refuses: Sequence[str],
     takes: Sequence[str],
     idempotency_key: str | None,
     timeout: float | None,
 ) -> Call[HouseRulesAdded]:
     """Adds to the house rules of a place. A None among limits and labels is sent: it lifts."""
-    if isinstance(limits, Mapping):
-        limits = [{"limit": limit, "value": value} for limit, value in limits.items()]
     body: dict[str, object] = {
         "reason": reason,
-        "limits": [dict(limit) for limit in limits],
-        "labels": [{"label": label, "grade": grade} for label, grade in labels.items()],
+        "limits": _listed(limits, "limit", "value"),
+        "labels": _listed(labels, "label", "grade"),
         "refuses": list(refuses),
         "takes": list(takes),
     }
@@ -68,3 +66,18 @@ def add(
         idempotency_key=new_key(idempotency_key),
         timeout=timeout,
     )
+
+
+def _listed(given: Listed, name: str, value: str) -> list[dict[str, str | None]]:
+    """As they are sent, however they were given; who does not check types is told in words."""
+    if isinstance(given, Mapping):
+        return [{name: key, value: said} for key, said in given.items()]
+    whole: object = given
+    each: Sequence[object] = [whole] if isinstance(whole, str) else given
+    for one in each:
+        if not isinstance(one, Mapping):
+            raise TypeError(
+                f"{name}s are a mapping of {name} to {value}, or a list of mappings with {name} and {value}, "
+                f"not {one!r}"
+            )
+    return [dict(one) for one in given]

@@ -11,7 +11,7 @@ from gradewright_sdk import _wire
 from gradewright_sdk._base import AsyncResource, Call, Resource, asynchronous, new_key, sync
 from gradewright_sdk._reading import reads, reads_list
 from gradewright_sdk.resources import _house_rules
-from gradewright_sdk.resources._house_rules import Limits, Said
+from gradewright_sdk.resources._house_rules import Listed
 
 if TYPE_CHECKING:
     from gradewright_sdk._models import HouseRules, HouseRulesAdded, Region
@@ -70,8 +70,8 @@ def add_house_rules(
     *,
     reason: str,
     from_: date | str | None = None,
-    limits: Limits = (),
-    labels: Said | None = None,
+    limits: Listed = (),
+    labels: Listed | None = None,
     refuses: Sequence[str] = (),
     takes: Sequence[str] = (),
     idempotency_key: str | None = None,
@@ -80,8 +80,9 @@ def add_house_rules(
     """Add to the region's house rules from a day on (maintainers), None: today; all of it, or nothing.
 
     `limits` are values for limits of the rulebook, {"heavy_steel_thickness": "1/8 in"}, or mappings with
-    limit, value and says; `labels` its own words, {"Girder": "steel-heavy"}; None lifts either. `takes` are
-    grades that are taken again. Raises InvalidRequest or UnknownGrade with every fault.
+    limit, value and says; `labels` its own words, {"Girder": "steel-heavy"}, or mappings with label and
+    grade; None lifts either. `takes` are grades that are taken again. Raises InvalidRequest or UnknownGrade
+    with every fault.
     They hold at every yard in it that has no word of its own.
     """
     return _house_rules.add(
