@@ -141,7 +141,7 @@ def test_a_version_that_was_never_in_force(shell: Shell) -> None:
     publish(shell.url, yaml.safe_dump(sooner))
     listed = " ".join(shell.done("list", app=rulebooks_cli.app).split())
     assert "2999.3 2998-01-01 2998-12-31 to come (loaded)" in listed
-    assert "2999.2 2999-01-01 never, 2999.3 is (loaded)" in listed
+    assert "2999.2 2999-01-01 never: 2999.3 instead (loaded)" in listed
 
 
 def test_a_version_that_a_later_one_ends(shell: Shell) -> None:

@@ -56,7 +56,7 @@ def test_rulebooks(fake: FakeGradewright, run: Run) -> None:
     assert "2018.1 2018-02-01 - never in force (loaded)" in words(run("rulebooks", columns=120).stdout)
     replaced = {**over, "replaced_by": "2027.4"}
     fake.answer("GET", "/v1/rulebooks", {"rulebooks": [replaced, {**loaded, **approved}]})
-    assert "2018.1 2018-02-01 - never, 2027.4 is (loaded)" in words(run("rulebooks", columns=120).stdout)
+    assert "2018.1 2018-02-01 - never: 2027.4 instead (loaded)" in words(run("rulebooks", columns=120).stdout)
     found = json.loads(run("rulebooks", "--json").stdout)["rulebooks"]
     assert [(one["draft"], one["approved_by"]) for one in found] == [(None, None), ("d-7", "rail")]
 

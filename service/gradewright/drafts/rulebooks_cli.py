@@ -40,7 +40,7 @@ def list_versions(as_json: Annotated[bool, typer.Option("--json", help=JSON_HELP
         until, state = str(each.in_force_until or ""), each.state.replace("-", " ")
         if each.in_force_until is not None and each.in_force_until < each.effective_from:
             # Another one is instead of it, or begins on that day with a higher number.
-            until, state = "", f"never, {each.replaced_by} is" if each.replaced_by else "never in force"
+            until, state = "", f"never: {each.replaced_by} instead" if each.replaced_by else "never in force"
         days = str(each.effective_from), until, state
         rows.append((each.version, *days, *origin, str(each.rules), each.title))
     print_table(columns, rows, wraps={"title"}, below="title")

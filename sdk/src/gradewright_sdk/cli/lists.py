@@ -92,7 +92,7 @@ def _standing(one: RulebookSummary) -> tuple[str, str]:
     """The last day of a version, and how it stands today."""
     if one.in_force_until is not None and one.in_force_until < one.effective_from:
         # Another one is instead of it, or begins on that day with a higher number.
-        return "-", f"never, {one.replaced_by} is" if one.replaced_by else "never in force"
+        return "-", f"never: {one.replaced_by} instead" if one.replaced_by else "never in force"
     return str(one.in_force_until or "-"), one.state.replace("-", " ") or "-"
 
 
