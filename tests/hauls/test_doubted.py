@@ -100,7 +100,7 @@ async def test_a_kept_haul_is_held_as_its_method_held_it(
     yards: World, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A replay looks for a better plan as the method did that called one the best: methods 1 to 3 took the
-    solver at its word.
+    solver at its word, and methods up to 4 held nothing in whole numbers.
     """
     hauls, asked = yards.services.hauls, {**KEPT, "keep": False}
     taken = []
@@ -108,12 +108,12 @@ async def test_a_kept_haul_is_held_as_its_method_held_it(
 
     def watched(self: Guard, *of: Any, **more: Any) -> None:
         init(self, *of, **more)
-        taken.append(self.unchecked)
+        taken.append((self.unchecked, self.rough))
 
     monkeypatch.setattr(Guard, "__init__", watched)
-    for method in ("3", "4"):
+    for method, taken_so in (("3", (True, True)), ("4", (False, True)), ("5", (False, False))):
         worked = await hauls.haul(HaulIn.model_validate(asked).request(), method)
         kept = await hauls.keeping.keep(worked.asked, worked.answer)
         taken.clear()
         await hauls.replay(kept.id)
-        assert taken == [method == "3"]
+        assert taken == [taken_so]

@@ -24,12 +24,14 @@ from gradewright.valuations.weights import weigh
 from gradewright.yards.service import Yard
 
 MOST_TRIPS = 6
-METHODS = ("1", "2", "3", "4")
+METHODS = ("1", "2", "3", "4", "5")
 """By method 2 the bound of the second choice is told as one, a bin goes down into no grade that is not
 cheaper, and those that came after the table of cheaper ones go down by the rulebook's own prices. By
 method 3 what no yard has a price for is not said to be posted by none: it may wait. It also tells where
 something stays for want of a trip, and what each stop costs. By method 4 the solver is not taken at its word
-where it contradicts what is known, and from which weight on something goes may be told not to be found."""
+where it contradicts what is known, and from which weight on something goes may be told not to be found. By
+method 5 a proof is one in whole numbers where amounts are too large for the solver's, and so is that of from
+which weight on something goes where amounts are, or where a yard pays less from a weight on."""
 METHOD = METHODS[-1]
 
 

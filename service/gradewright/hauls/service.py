@@ -31,6 +31,8 @@ TABLE_ALONE = frozenset({"1"})
 """The methods by which bins go down by the table of cheaper grades alone, and into whatever is named."""
 AT_ITS_WORD = frozenset({"1", "2", "3"})
 """The methods that believed the solver whatever it said."""
+ROUGHLY = frozenset({"4"})
+"""Those that held what it said against what is known, and no nearer than its own numbers are."""
 KIND = Kind("haul", "/v1/hauls", "h", METHODS)
 
 
@@ -65,8 +67,7 @@ class HaulService:
         """The best plan, or the best found in time. Raises `Refused` where not all can go that must."""
         pinned, question, pins = await self._asked(request, method)
         try:
-            find = _best_at_its_word if method in AT_ITS_WORD else _best
-            told = await self._solving.of(partial(find, question.haul, request.seconds))
+            told = await self._solving.of(partial(_finds(method), question.haul, request.seconds))
         except CannotAllGo as error:
             trips = f"{question.trips} trip{'s'[: question.trips != 1]}"
             more = ". Allow more of them or a greater load, give bins as more lots,"
@@ -103,8 +104,7 @@ class HaulService:
         except NoSuchPlan as error:
             raise ReplayDiffers(f"The plan of {haul} is none at its pins: {error}.") from error
         if told.best.proved:
-            beats = _beaten_at_its_word if pins.method in AT_ITS_WORD else _beaten
-            work = partial(beats, question.haul, told.best.worth, request.seconds)
+            work = partial(_beats(pins.method), question.haul, told.best.worth, request.seconds)
             if await self._solving.of(work):
                 raise ReplayDiffers(f"The plan of {haul} was called the best, and another leaves more.")
         return sealed(tell(question, told), pins)
@@ -175,10 +175,24 @@ class HaulService:
         return found
 
 
+def _finds(method: str) -> Callable[[Haul, int, Callable[[], bool]], Told]:
+    return _best_at_its_word if method in AT_ITS_WORD else _best_roughly if method in ROUGHLY else _best
+
+
+def _beats(method: str) -> Callable[[Haul, int, int, Callable[[], bool]], bool]:
+    return _beaten_at_its_word if method in AT_ITS_WORD else _beaten_roughly if method in ROUGHLY else _beaten
+
+
 def _best(haul: Haul, seconds: int, stopped: Callable[[], bool]) -> Told:
     from gradewright.core.haul.best import best  # the solver: loaded where it is needed
 
     return best(haul, seconds, stopped)
+
+
+def _best_roughly(haul: Haul, seconds: int, stopped: Callable[[], bool]) -> Told:
+    from gradewright.core.haul.best import best
+
+    return best(haul, seconds, stopped, rough=True)
 
 
 def _best_at_its_word(haul: Haul, seconds: int, stopped: Callable[[], bool]) -> Told:
@@ -191,6 +205,12 @@ def _beaten(haul: Haul, worth: int, seconds: int, stopped: Callable[[], bool]) -
     from gradewright.core.haul.best import beaten
 
     return beaten(haul, worth, seconds, stopped) is not None
+
+
+def _beaten_roughly(haul: Haul, worth: int, seconds: int, stopped: Callable[[], bool]) -> bool:
+    from gradewright.core.haul.best import beaten
+
+    return beaten(haul, worth, seconds, stopped, rough=True) is not None
 
 
 def _beaten_at_its_word(haul: Haul, worth: int, seconds: int, stopped: Callable[[], bool]) -> bool:

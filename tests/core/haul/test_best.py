@@ -96,7 +96,7 @@ def with_weight(haul: Haul, found: Tried, lot: int, grams: int) -> int:
     own = haul.lots[lot].grades[0]
     goes = {n for n, at in enumerate(found.plan) if at is not None and haul.lots[n].grades[0] == own} | {lot}
     can = (each for each in every(heavier) if allowed(haul, each.plan, must))
-    return max((each.worth for each in can if all(each.plan[n] is not None for n in goes)), default=-(10**9))
+    return max((each.worth for each in can if all(each.plan[n] is not None for n in goes)), default=-(10**18))
 
 
 @given(hauls(most=3))

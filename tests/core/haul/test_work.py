@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 
 import pytest
 from tests.core.haul.hauls import POUND, district, steps
+from tests.core.haul.large import times
 
 from gradewright.core.haul.best import best
 from gradewright.core.haul.model import Model
@@ -58,3 +60,17 @@ def test_forty_bins_and_twelve_yards_are_proved(seed: int, monkeypatch: pytest.M
     told = best(district(seed, 40, 12), 5)
     assert told.best.proved
     assert not told.by_clock
+
+
+@pytest.mark.parametrize("seed", [1, 2, 8])
+def test_forty_bins_and_twelve_yards_are_proved_at_large_amounts(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In as much work, all that is told, where amounts are a hundred million times as large and a bit off."""
+    monkeypatch.setattr("gradewright.core.haul.best.Guard", lambda *_, **more: Guard(**more))
+    told = best(times(district(seed, 40, 12), 10**8, random.Random(seed)), 5)
+    assert told.best.worth > 10**12
+    assert told.best.proved
+    assert told.second is not None
+    assert told.second.proved
+    assert all(goes is None or goes.proved for goes in told.goes_from.values())

@@ -7,6 +7,7 @@ then stops, then lots that go down in grade, then piles.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from math import floor
 
@@ -14,31 +15,38 @@ from gradewright.core.haul.begin import beginning
 from gradewright.core.haul.checked import below
 from gradewright.core.haul.found import Best, CannotAllGo, NothingFound, Told
 from gradewright.core.haul.goes import goes
+from gradewright.core.haul.held import above, held, large, lightest_plan
 from gradewright.core.haul.model import Model, Solved
 from gradewright.core.haul.plan import Haul, Plan, Reckoned, reckon, tidied
 from gradewright.core.haul.second import another
-from gradewright.core.haul.solver import Guard, Stopped, never
+from gradewright.core.haul.solver import Guard, Row, Stopped, never
 from gradewright.core.rates import Payer
 
 BEGIN_SHARE, FIRST_SHARE, LIGHTEST_SHARE, SECOND_SHARE, EACH_SHARE = 0.3, 0.6, 0.4, 0.6, 0.5
 """Of the work that is left, for a plan to begin with, the plan itself, the lightest of several, the second
 choice of yards, and each bin that stays."""
+HELD_SHARE = 0.5
+"""Of what is left after each of those, for holding it in whole numbers."""
 NEARLY = 1e-9
 TURNS = 2
 """How often the best plan is looked for, where another choice of yards leaves more than its bound."""
 
 
-def best(haul: Haul, seconds: float, stopped: Stopped = never, *, unchecked: bool = False) -> Told:
+def best(
+    haul: Haul, seconds: float, stopped: Stopped = never, *, unchecked: bool = False, rough: bool = False
+) -> Told:
     """What to do, or the best found in as much work as so many seconds allow, with its bound.
 
     `stopped` ends it, and so does the clock where the work takes longer. Raises `CannotAllGo` where not all
-    lots fit that must go, and `NothingFound` where that was too little. `unchecked`: as methods 1 to 3 did.
+    lots fit that must go, and `NothingFound` where that was too little. `unchecked`: as methods 1 to 3 did;
+    `rough`: as method 4 did.
     """
-    guard = Guard(seconds, stopped, unchecked=unchecked)
+    guard = Guard(seconds, stopped, unchecked=unchecked, rough=rough or unchecked)
     begun, spent = beginning(haul, seconds * BEGIN_SHARE, guard)
     left = seconds - spent
     for _ in range(TURNS):
-        first, second, looked, left = _both(haul, Model(haul, guard=guard), begun, left)
+        model = Model(haul, guard=guard, exact=_exactly(haul, guard))
+        first, second, looked, left = _both(haul, model, begun, left)
         if second is None or second.worth <= first.bound or unchecked:
             break
         begun = reckon(haul, second.plan)  # so what was called a bound of the first is none
@@ -67,27 +75,66 @@ def _both(
         raise CannotAllGo("Not everything that must go fits into the trips.")
     if first is None:
         raise NothingFound("No plan was found in the time that was given.")
+    first, spent = _held(haul, model, first, found.finished, left)
+    left -= spent
     if first.proved:
-        same, here = (model.leaves(first.worth),), reckon(haul, first.plan)
-        found = model.most(model.lightness(), left * LIGHTEST_SHARE, rows=same, start=here)
-        left -= found.seconds
-        if found.plan is not None and reckon(haul, found.plan).worth == first.worth:
-            first = replace(first, plan=tidied(haul, found.plan))
+        first, spent = _lightest(haul, model, first, left)
+        left -= spent
     found, begun = another(haul, model, first.plan, left * SECOND_SHARE, model.guard)
     left -= found.seconds
     second = _better(haul, found, begun, model.guard)
     if second is not None:
+        rows = (model.another_choice(reckon(haul, first.plan).buyers),)
+        second, spent = _held(haul, model, second, found.finished, left, rows)
+        left -= spent
         second = replace(second, bound=min(second.bound, first.bound))
     return first, second, second is not None or found.finished, left
 
 
+def _exactly(haul: Haul, guard: Guard) -> bool:
+    """Whether plans are looked for in whole numbers, as the solver's are too rough for the amounts."""
+    return not guard.rough and large(haul)
+
+
+def _held(
+    haul: Haul, model: Model, best: Best, finished: bool, left: float, rows: Iterable[Row] = ()
+) -> tuple[Best, float]:
+    """The best, held in whole numbers where the solver's are too rough for the amounts, or where it has ended
+    and its bound does not tell whether that is the best; and the seconds.
+    """
+    unclear = finished and not best.doubted and not best.proved
+    if model.guard.rough or not (unclear or model.exact):
+        return best, 0.0
+    return held(haul, model, best, left * HELD_SHARE, rows)
+
+
+def _lightest(haul: Haul, model: Model, first: Best, left: float) -> tuple[Best, float]:
+    """The lightest of those that leave as much, and the seconds."""
+    if model.exact:
+        return lightest_plan(haul, model, first, left * LIGHTEST_SHARE)
+    same, here = (model.leaves(first.worth),), reckon(haul, first.plan)
+    found = model.most(model.lightness(), left * LIGHTEST_SHARE, rows=same, start=here)
+    if found.plan is not None and reckon(haul, found.plan).worth == first.worth:
+        first = replace(first, plan=tidied(haul, found.plan))
+    return first, found.seconds
+
+
 def beaten(
-    haul: Haul, worth: int, seconds: float, stopped: Stopped = never, *, unchecked: bool = False
+    haul: Haul,
+    worth: int,
+    seconds: float,
+    stopped: Stopped = never,
+    *,
+    unchecked: bool = False,
+    rough: bool = False,
 ) -> Reckoned | None:
     """A plan that leaves more than so much; None where there is none, or none was found in the work that so
     many seconds allow.
     """
-    model = Model(haul, guard=Guard(seconds, stopped, unchecked=unchecked))
+    guard = Guard(seconds, stopped, unchecked=unchecked, rough=rough or unchecked)
+    model = Model(haul, guard=guard, exact=_exactly(haul, guard))
+    if model.exact:
+        return above(haul, model, worth, seconds)
     found = model.most(model.worth(), seconds, rows=(model.leaves(worth + 1),))
     better = reckon(haul, found.plan) if found.plan is not None else None
     return better if unchecked or better is None or better.worth > worth else None

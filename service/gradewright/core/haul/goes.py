@@ -11,8 +11,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from fractions import Fraction
 from math import ceil, floor, inf
+from typing import cast
 
+from gradewright.core.haul.exact import Judged
 from gradewright.core.haul.found import GoesFrom
+from gradewright.core.haul.held import falls, large
 from gradewright.core.haul.model import Model
 from gradewright.core.haul.plan import Haul, NoSuchPlan, Place, Plan, reckon
 from gradewright.core.haul.solver import Guard
@@ -43,7 +46,11 @@ def goes(haul: Haul, plan: Plan, bin_: int, seconds: float, guard: Guard) -> tup
         for number, place in enumerate(rest)
         if place is not None and (not haul.hold_back or asked.lots[number].grades[0] == own)
     )
-    model = Model(asked, Free(lot, least, most), frozenset((lot, *gone)), guard)
+    exact = not guard.rough and (large(haul) or falls(haul))
+    model = Model(asked, Free(lot, least, most), frozenset((lot, *gone)), guard, exact=exact)
+    if exact:
+        grams, finished, spent = _sooner(asked, model, at_rest, need, seconds)
+        return None if grams is None and finished else GoesFrom(grams, finished), spent
     spent = 0.0
     while True:
         found = model.least_share(need, seconds - spent, None if at_rest is None else 1.0)
@@ -59,6 +66,30 @@ def goes(haul: Haul, plan: Plan, bin_: int, seconds: float, guard: Guard) -> tup
     if not known and (found.finished or guard.unchecked):
         return None, spent
     return GoesFrom(min(known, default=None), found.finished), spent
+
+
+def _sooner(
+    haul: Haul, model: Model, known: int | None, need: int, seconds: float
+) -> tuple[int | None, bool, float]:
+    """The least whole grams at which any plan leaves `need`, from those on at which one does, None for none;
+    whether that is proved, whatever the solver says; and the seconds.
+    """
+    lot, least, most = cast("Free", model.free)
+    found = [] if known is None else [known]
+
+    def lighter() -> int:
+        return min(found) - 1 if found else floor(most)
+
+    def judged(plan: Plan) -> Judged:
+        here = lightest(haul, lot, plan, need, here=True)
+        found.extend([] if here is None else [here])
+        return None if lighter() < least else (need, (model.but_for(plan), model.no_heavier(lighter())))
+
+    finished, spent = lighter() < least, 0.0
+    if not finished:
+        aim, rows = model.worth_with_free(), (model.no_heavier(lighter()),)
+        finished, spent = model.searched(aim, need, seconds, judged, rows)
+    return min(found, default=None), finished or lighter() < least, spent
 
 
 def lightest(haul: Haul, lot: int, plan: Plan, need: int, *, here: bool = False) -> int | None:

@@ -7,15 +7,17 @@ on a line is never shut out; a plan that lies beyond the line is seen when it is
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from math import nextafter
 from typing import NamedTuple
 
+from gradewright.core.haul.exact import Judged, searched
 from gradewright.core.haul.plan import Haul, Place, Plan, Reckoned, reached
 from gradewright.core.haul.programme import Programme
-from gradewright.core.haul.solver import INFINITY, Guard, Row
-from gradewright.core.haul.ways import Free, Way, rises, worth_looking_at
+from gradewright.core.haul.solver import INFINITY, Guard, Number, Row
+from gradewright.core.haul.ways import Free, Way, pays_less, rises, worth_looking_at
 from gradewright.core.money import Rounding
 
 MARGIN = 1e-9
@@ -44,7 +46,9 @@ class Solved(NamedTuple):
 @dataclass(slots=True)
 class Model:
     """The programme of a haul. `must`: the lots that go in every plan; where None, all that can, unless they
-    may be held back. `on`: by lot the one trip on which it may go, None for any.
+    may be held back. `on`: by lot the one trip on which it may go, None for any. `exact`: whether a pile is
+    bounded by whatever later step pays less than its own, and not by the next alone, with cuts for the rest:
+    for searches that make none.
     """
 
     haul: Haul
@@ -52,6 +56,7 @@ class Model:
     must: frozenset[int] | None = None
     guard: Guard = field(default_factory=Guard)
     on: Sequence[int | None] | None = None
+    exact: bool = False
     programme: Programme = field(init=False)
     ways: dict[Way, int] = field(default_factory=dict)
     heaps: dict[Heap, int] = field(default_factory=dict)
@@ -85,11 +90,8 @@ class Model:
 
     def lightness(self) -> dict[int, float]:
         """How little a plan asks for, as an objective: few trips, then stops, lots that go down, piles."""
-        by_down = len(self.heaps) + 1
-        by_stop = by_down * (len(self.haul.lots) + 1)
-        by_trip = by_stop * (len(self.stops) + 1)
-        lots = self.haul.lots
-        down = [column for way, column in self.ways.items() if way.place.grade != lots[way.lot].grades[0]]
+        by_trip, by_stop, by_down = self._by_lightness()
+        down = [column for way, column in self.ways.items() if self._goes_down(way.lot, way.place)]
         return {
             **dict.fromkeys(self.trips, -by_trip),
             **dict.fromkeys(self.stops.values(), -by_stop),
@@ -97,17 +99,44 @@ class Model:
             **dict.fromkeys(self.heaps.values(), -1),
         }
 
-    def leaves(self, at_least: int) -> Row:
-        """That a plan leaves so much, with what is paid for a free lot."""
-        factors = self.worth()
+    def lightness_of(self, reckoned: Reckoned) -> int:
+        """The same of a plan."""
+        by_trip, by_stop, by_down = self._by_lightness()
+        places = enumerate(reckoned.plan)
+        down = sum(place is not None and self._goes_down(lot, place) for lot, place in places)
+        piles = len(reckoned.piles)
+        return -by_trip * reckoned.trips - by_stop * reckoned.stops - by_down * down - piles
+
+    def _by_lightness(self) -> tuple[int, int, int]:
+        by_down = len(self.heaps) + 1
+        by_stop = by_down * (len(self.haul.lots) + 1)
+        return by_stop * (len(self.stops) + 1), by_stop, by_down
+
+    def _goes_down(self, lot: int, place: Place) -> bool:
+        return place.grade != self.haul.lots[lot].grades[0]
+
+    def worth_with_free(self) -> dict[int, Number]:
+        """What a plan leaves, with what is paid for a free lot, or a little more."""
+        found: dict[int, Number] = dict(self.worth())
         for way, share in self.share.items():
             buyer = self.haul.buyers[way.place.buyer]
             scale = buyer.steps[way.place.grade][way.step].scale
             most = self.free.most if self.free is not None else ONE
-            factors[share] = float(Fraction(scale.likely, scale.under) * most)
-            # Rounded to the nearer, half a minor unit less is enough.
-            factors[self.ways[way]] = 0.0 if buyer.rounding is Rounding.DOWN else 0.5
+            found[share] = Fraction(scale.likely, scale.under) * most
+            # Rounded to the nearer, half a minor unit less is enough; a charge is rounded towards nothing.
+            up = 0.0 if self.guard.rough or scale.likely >= 0 else 1.0
+            found[self.ways[way]] = up if buyer.rounding is Rounding.DOWN else 0.5
+        return found
+
+    def leaves(self, at_least: int) -> Row:
+        """That a plan leaves so much, with what is paid for a free lot."""
+        factors = {column: float(value) for column, value in self.worth_with_free().items()}
         return at_least, factors, INFINITY
+
+    def no_heavier(self, grams: int) -> Row:
+        """That a free lot weighs no more."""
+        most = self.free.most if self.free is not None else ONE
+        return -INFINITY, dict.fromkeys(self.share.values(), 1), nextafter(float(grams / most), INFINITY)
 
     def another_choice(self, buyers: frozenset[int]) -> Row:
         """That a plan goes to another choice of buyers than this one."""
@@ -116,8 +145,8 @@ class Model:
             stops = [column for (_, at), column in self.stops.items() if at == buyer]
             if not stops:
                 continue
-            used = stops[0]
-            if len(stops) > 1:
+            used = self.visits.get(buyer, stops[0])
+            if len(stops) > 1 and buyer not in self.visits:
                 used = self.visits[buyer] = self.programme.column()
                 for stop in stops:
                     self.programme.row(0, {used: 1, stop: -1}, INFINITY)
@@ -151,6 +180,23 @@ class Model:
                 return Solved(self._plan(chosen), found.bound, spent, *found[3:])
             self.programme.rows += cuts
 
+    def searched(
+        self,
+        objective: Mapping[int, Number],
+        least: int,
+        seconds: float,
+        judged: Callable[[Plan], Judged],
+        rows: Iterable[Row] = (),
+    ) -> tuple[bool, float]:
+        """Whether no plan that may come to `least` or more is left, whatever the solver says, and the seconds
+        that it took to tell. Each that may is `judged`.
+        """
+
+        def by_plan(columns: Sequence[float]) -> Judged:
+            return judged(self._plan(way for way, column in self.ways.items() if columns[column] > 0.5))
+
+        return searched(self.programme.asked(objective, rows), least, seconds, self.guard, by_plan)
+
     def least_share(self, at_least: int, seconds: float, known: float | None = None) -> Solved:
         """The plan that leaves so much with the least weight of the free lot; the bound is that weight's, as
         a share of its most. `known`: such a share with which some plan does.
@@ -178,10 +224,14 @@ class Model:
                     self.paid[self.ways[way]] = amount
 
     def shut_out(self, plan: Plan) -> None:
-        """No more of a plan: some lot goes another way, or stays, or another goes too."""
+        """No more of a plan."""
+        self.programme.row(*self.but_for(plan))
+
+    def but_for(self, plan: Plan) -> Row:
+        """That it is another plan: some lot goes another way, or stays, or another goes too."""
         factors = {column: 1 if plan[way.lot] == way.place else -1 for way, column in self.ways.items()}
         goes = sum(place is not None for place in plan)
-        self.programme.row(-INFINITY, factors, goes - 1)
+        return -INFINITY, factors, goes - 1
 
     def _bind_lots(self) -> None:
         """A lot goes to one place, or stays if it may. A free one weighs something only where it goes."""
@@ -195,6 +245,7 @@ class Model:
             self.programme.row(-INFINITY, {share: 1, self.ways[way]: -1}, 0)
         if self.free is not None:
             least = float(self.free.least / self.free.most)
+            least = least if self.guard.rough else nextafter(least, -INFINITY)
             self.programme.row(least, dict.fromkeys(self.share.values(), 1), INFINITY)
 
     def _bind_heaps(self) -> None:
@@ -212,8 +263,9 @@ class Model:
             if at_least:
                 weights = self._weights(ways, at_least, at_most=ONE)
                 self.programme.row(-MARGIN, {**weights, used: -1}, INFINITY)
-            if not rises(steps[heap.step : heap.step + 2]):
-                weights = self._weights(ways, steps[heap.step + 1].from_grams)
+            less = pays_less(steps, heap.step)
+            if less is not None and (self.exact or less == heap.step + 1):
+                weights = self._weights(ways, steps[less].from_grams)
                 self.programme.row(-INFINITY, {**weights, used: -1}, MARGIN)
 
     def _weights(

@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from gradewright.core.haul.checked import TOLERANCE, checked
-from gradewright.core.haul.solver import Asked, Found, Guard, Row, solve
+from gradewright.core.haul.solver import Asked, Found, Guard, Number, Row, solve
 
 WHOLE_GAP = 0.99
 """Of an objective in whole numbers nothing is better than what is less than one below the bound."""
@@ -32,6 +32,16 @@ class Programme:
         """A new row."""
         self.rows.append((least, factors, most))
 
+    def asked(
+        self,
+        objective: Mapping[int, Number],
+        rows: Iterable[Row],
+        start: Collection[int] | None = None,
+        gap: float = WHOLE_GAP,
+    ) -> Asked:
+        """What is to be found, under further rows."""
+        return Asked(tuple(self.whole), objective, (*self.rows, *rows), start, gap)
+
     def most(
         self,
         objective: Mapping[int, float],
@@ -46,7 +56,7 @@ class Programme:
         done, the best that was found. `start`: a choice to begin with, by the columns that are yes in it;
         `known`: what some choice comes to, whether or not it is one of these columns.
         """
-        asked = Asked(tuple(self.whole), objective, (*self.rows, *rows), start, gap)
+        asked = self.asked(objective, rows, start, gap)
         if self.guard.unchecked:
             return _at_its_word(asked, seconds, self.guard)
         return checked(asked, seconds, self.guard, known)

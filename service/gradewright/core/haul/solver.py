@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import NamedTuple
 
 import highspy
@@ -28,6 +29,7 @@ _STATUS = highspy.HighsModelStatus
 EXPECTED = frozenset({_STATUS.kOptimal, _STATUS.kInterrupt, _STATUS.kTimeLimit})
 """How a search ends that is not without a choice. Anything else is a fault of the solver."""
 
+Number = float | Fraction
 Row = tuple[float, Mapping[int, float], float]
 """The least, the factors by column, the most."""
 Options = Mapping[str, bool | int | float | str]
@@ -43,13 +45,15 @@ def never() -> bool:
 class Guard:
     """What ends searches before their work is done: so many seconds of the clock for all of them together,
     and whoever stops them. `ended`: whether it has, so that asked again something else may be found.
-    `unchecked`: whether the solver is taken at its word, as it was by earlier methods.
+    `unchecked`: whether the solver is taken at its word, as it was by methods 1 to 3; `rough`: whether plans
+    are not held in whole numbers, as they were not by methods up to 4.
     """
 
     seconds: float = INFINITY
     stopped: Stopped = never
     ended: bool = False
     unchecked: bool = False
+    rough: bool = False
 
     def ends(self) -> bool:
         """Whether there is no going on."""
@@ -66,14 +70,14 @@ class Asked:
     """
 
     whole: Sequence[bool]
-    objective: Mapping[int, float]
+    objective: Mapping[int, Number]
     rows: Sequence[Row]
     start: Collection[int] | None
     gap: float
 
     def comes_to(self, columns: Sequence[float]) -> float:
         """The objective of a choice."""
-        return sum(value * columns[column] for column, value in self.objective.items())
+        return sum(float(value) * columns[column] for column, value in self.objective.items())
 
     def holds(self, columns: Sequence[float]) -> bool:
         """Whether a choice is one, as nearly as the solver reckons."""
@@ -124,7 +128,7 @@ class _Steps:
             event.interrupt()
 
 
-class _Silent(highspy.Highs):
+class Silent(highspy.Highs):
     """A solver that prints nothing: HiGHS greets as it begins to call back, before it can be asked not to."""
 
     def enableCallbacks(self) -> None:  # noqa: N802 - the library's name
@@ -136,14 +140,14 @@ def solve(asked: Asked, seconds: float, guard: Guard, further: Options) -> Found
     """What the solver says, in the work of so many seconds, with further options of its own."""
     if seconds <= 0 or guard.ends():
         return Found(None, INFINITY, 0.0, False)
-    solver = _Silent()  # type: ignore[no-untyped-call]  # the library has no types there
+    solver = Silent()  # type: ignore[no-untyped-call]  # the library has no types there
     options: dict[str, bool | int | float | str] = {
         "threads": 1, "random_seed": SEED, "parallel": "off",
         "time_limit": guard.seconds, "mip_rel_gap": 0.0, "mip_abs_gap": asked.gap, **further,
     }  # fmt: skip
     for name, value in options.items():
         solver.setOptionValue(name, value)
-    solver.passModel(_model(asked))
+    solver.passModel(model_of(asked))
     if asked.start is not None:
         begun = np.zeros(len(asked.whole))
         begun[np.array(sorted(asked.start), dtype=np.int32)] = 1.0
@@ -163,12 +167,13 @@ def solve(asked: Asked, seconds: float, guard: Guard, further: Options) -> Found
     return Found(columns, info.mip_dual_bound, steps.seconds, finished, status not in EXPECTED)
 
 
-def _model(asked: Asked) -> highspy.HighsLp:
+def model_of(asked: Asked) -> highspy.HighsLp:
+    """It in the solver's form."""
     model = highspy.HighsLp()
     size, rows = len(asked.whole), asked.rows
     costs = np.zeros(size)
     for column, value in asked.objective.items():
-        costs[column] = value
+        costs[column] = float(value)
     model.num_col_, model.num_row_ = size, len(rows)
     model.sense_ = highspy.ObjSense.kMaximize
     model.col_cost_, model.col_lower_, model.col_upper_ = costs, np.zeros(size), np.ones(size)

@@ -82,3 +82,9 @@ def rises(steps: tuple[Step, ...]) -> bool:
     """Whether a heavier pile never takes a lower price."""
     likely = [Fraction(step.scale.likely, step.scale.under) for step in steps]
     return all(lower <= higher for lower, higher in pairwise(likely))
+
+
+def pays_less(steps: tuple[Step, ...], step: int) -> int | None:
+    """The first step after one that pays less than it; None where none does."""
+    likely = [Fraction(each.scale.likely, each.scale.under) for each in steps]
+    return next((later for later in range(step + 1, len(steps)) if likely[later] < likely[step]), None)
