@@ -24,6 +24,10 @@ async def stepped(request: pytest.FixtureRequest) -> AsyncIterator[World]:
         await world.post(price("light-iron", "0.10"), price("copper-no2", "3.00"))
         await world.post(price("copper-no2", "3.30", from_weight="100 lb"))
         await world.post(price("light-iron", "0.40", from_weight="35 lb"))
+        await world.post(price("steel-heavy", "0.01"), price("copper-residue", "0.90"))
+        await world.post(price("steel-heavy", "0.02", from_weight="59 lb"), price("copper-no1", "4.00"))
+        await world.post(price("copper-residue", "1.20", from_weight="60 lb"))
+        await world.post(price("screws", "4.00", from_weight="50 lb"))
         yield world
 
 
@@ -35,6 +39,15 @@ def rack(coil: Any, weight: str = "130 lb") -> Body:
 def of_the_coil(found: Any) -> list[Any]:
     """The weights of the coil that would change the plan."""
     return [one for one in found["changes"] if (one["what"], one["name"]) == ("weight", "coil")]
+
+
+async def says(world: World, device: Body, name: str = "coil", sign: str = "+", **asked: Any) -> str:
+    """The sentence on a weight of a part that is more, or less, than it has now."""
+    found = (await torn_down(world, device, **asked))["changes"]
+    (change,) = (
+        one for one in found if (one["what"], one["name"], one["change"][0]) == ("weight", name, sign)
+    )
+    return str(change["says"])
 
 
 async def test_the_step_itself_changes_the_plan(stepped: World) -> None:
@@ -123,3 +136,94 @@ async def test_a_device_of_a_kind_beside_a_step(stepped: World) -> None:
     gained = heavy * (Decimal("0.6") * Decimal("3.30") + (Decimal("0.4") - 1) * Decimal("0.40")) - 262
     (part,) = ranged["weighing"]["parts"]
     assert part["gain"] == str((gained / 4).quantize(Decimal("0.01")))
+
+
+async def test_a_lot_that_was_named_does_not_step(stepped: World) -> None:
+    """With a lot of 100 lb of Copper No. 2 a coil of 98 lb is paid 3.30 already. Of a rack of 135 lb 37 lb of
+    iron are left, and less than 35 lb where the coil weighs more than 100: that price alone is told.
+    """
+    told_of = await says(stepped, rack("98 lb", "135 lb"), lots={"copper-no2": "100 lb"}, hour_rate="283.00")
+    assert "Where coil weighs more than 45.4 instead of 44.5 kg" in told_of
+    assert told_of.endswith("to sell rack whole. There Light iron is paid 0.10 USD per lb.")
+
+
+async def test_what_holds_at_a_weight_is_not_what_holds_below_it(stepped: World) -> None:
+    """Where the coil comes down to 100 lb, 35 lb of iron are left of 135, for 0.40; Copper No. 2 still has
+    its price there, which it has no longer below that.
+    """
+    told_of = await says(stepped, rack("101 lb", "135 lb"), sign="-", hour_rate="285.00")
+    assert "Where coil weighs 45.4 instead of 45.8 kg" in told_of
+    assert told_of.endswith("it is better to open rack. There Light iron is paid 0.40 USD per lb.")
+
+
+async def test_what_is_left_over_of_a_part_steps_with_its_own_weight(stepped: World) -> None:
+    """Of a rack of 130 lb with a coil of 98 lb 32 lb are left over, of one of 133 lb 35, which pay 0.40."""
+    told_of = await says(stepped, rack("98 lb"), "rack", hour_rate="250.00")
+    assert "Where rack weighs 60.3 instead of 59.0 kg (+2.3 %), it is better to open rack." in told_of
+    assert told_of.endswith(" There Light iron is paid 0.40 USD per lb.")
+
+
+async def test_what_is_left_over_and_was_weighed_does_not_step(stepped: World) -> None:
+    """36 lb were weighed that are left over: they stay so many, whatever the coil weighs."""
+    device = rack("98 lb", "140 lb")
+    device["opens"] = {**APART, "leftover": {"grade": "light-iron", "weight": "36 lb"}}
+    told_of = await says(stepped, device, hour_rate="260.00")
+    assert told_of.endswith("There Copper No. 2 is paid 3.30 USD per lb.")
+
+
+async def test_two_of_many_prices_are_named(stepped: World) -> None:
+    """Two pounds more of a coil, that is sold as it is, are more of it, more of what would be left over of
+    it, and less of the rack: three prices are other ones, the first two are named.
+    """
+    never = {"how": "all-at-once", "minutes": "9999", "leftover": {"grade": "steel-heavy"}}
+    coil = of("coil", "98 lb", grade="copper-no2", opens=never, parts=[of("pin", "40 lb", grade="tin")])
+    told_of = await says(
+        stepped, of("rack", "134 lb", grade="light-iron", opens=APART, parts=[coil]), hour_rate="260.00"
+    )
+    assert told_of.endswith(
+        " There Copper No. 2 is paid 3.30 USD per lb, Heavy steel is paid 0.02 USD per lb and other prices "
+        "step as well."
+    )
+
+
+async def test_a_lot_that_nobody_pays_for(stepped: World) -> None:
+    """Steel screws are paid in lots from 50 lb on alone: with less than that the rack is sold whole."""
+    bag = of("bag", "51 lb", grade="screws")
+    device = of("rack", "130 lb", grade="light-iron", opens=APART, parts=[bag])
+    told_of = await says(stepped, device, "bag", "-", hour_rate="150.00")
+    assert "Where bag weighs less than 22.7 instead of 23.1 kg" in told_of
+    assert told_of.endswith("There nobody is known to pay for Steel screws.")
+
+
+async def test_what_is_undecided_steps_as_what_it_can_be(stepped: World) -> None:
+    """Copper of which it is not known what it is pays at least what residue pays, more from 60 lb on: it is
+    told that it is paid otherwise there, and not where it is not.
+    """
+    coil = of("coil", "58 lb", observed={"metal": "copper"})
+    device = of("rack", "130 lb", grade="light-iron", opens=APART, parts=[coil])
+    told_of = await says(stepped, device, hour_rate="40.00")
+    assert "Where coil weighs 27.2 instead of 26.3 kg" in told_of
+    assert told_of.endswith("There what coil can be is paid otherwise.")
+    told_of = await says(stepped, {**device, "parts": [{**coil, "weight": "90 lb"}]}, hour_rate="70.00")
+    assert told_of.endswith("it is better to sell rack whole. There Light iron is paid 0.10 USD per lb.")
+
+
+async def test_the_rest_of_a_kind_steps_with_the_device(stepped: World) -> None:
+    """Two fifths of it are no part of any record, and iron: 35 lb of that, from 87.5 lb of the device on, pay
+    so much more that it is opened.
+    """
+    parts = [{"grade": "copper-no2", "weight": "60 kg"}]
+    new_kind = {"name": "Wound rack", "grade": "light-iron"}
+    await recorded(stepped, kind="wound-rack", weight="100 kg", minutes="60", parts=parts, new_kind=new_kind)
+    asked = {"kind": "wound-rack", "minutes": "60", "leftover": {"grade": "light-iron"}}
+    found = await told(stepped, **asked, weight="39 kg", hour_rate="130.00")
+    assert found["plan"]["choice"] == "sell-whole"
+    (change,) = (
+        one
+        for one in found["changes"]
+        if (one["what"], one["number"], one["change"][0]) == ("weight", 0, "+")
+    )
+    assert change["becomes"] == str((Decimal("87.5") * Decimal("0.45359237")).quantize(Decimal("0.000001")))
+    assert change["says"].endswith("There Light iron is paid 0.40 USD per lb.")
+    for weight, choice in (("39.689 kg", "sell-whole"), ("39.69 kg", "open")):
+        assert (await told(stepped, **asked, weight=weight, hour_rate="130.00"))["plan"]["choice"] == choice
