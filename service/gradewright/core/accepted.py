@@ -1,7 +1,8 @@
 """How the bins of a settlement were accepted: as what they were, or as something that is paid less for.
 
 It can be told of a bin that is on lines of its own, and of bins on lines with others where all of these were
-accepted as one grade: how much of each is on them says `core.filled`.
+accepted as one grade: how much of each is on them says `core.filled`. That is one way of many: since method 6
+it is told what it can be (`core.divided`).
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from gradewright.core.between import Between
 from gradewright.core.filled import Together
 from gradewright.core.linked import Bin, Moved
 from gradewright.core.ticket import TicketLine, exact
@@ -31,12 +33,22 @@ class Accepted:
 
 @dataclass(frozen=True, slots=True)
 class MarkedDown:
-    """So many grams of a bin were accepted as a grade of which less is paid, and are on these lines."""
+    """So many grams of a bin were accepted as a grade of which less is paid, and are on these lines. On lines
+    of several bins it is the share by which these are short alike, and may be anything `between`; None where
+    nothing else can be. `shared`: whether there is such a share, and not only what is certain.
+    """
 
     bin: int
     grade: str
     grams: Fraction
     lines: tuple[int, ...]
+    between: Between | None = None
+    shared: bool = True
+
+    @property
+    def certain(self) -> bool:
+        """Whether any of it was, whatever way the lines are divided."""
+        return self.between is None or self.between.least > 0
 
 
 class Accepting:
@@ -69,11 +81,15 @@ class Accepting:
             of_shared = [(grade, weight, tuple(each.shared)) for grade, weight in shared or ()]
             of_own = [(*taken, (line,)) for line in own for taken in self._taken([line])]
             for grade, weight, lines in (*of_own, *of_shared):
-                if grade is not None and weight > 0 and self._is_less(grade, self._bins[place].grade):
+                if grade is not None and weight > 0 and self.is_less(grade, self._bins[place].grade):
                     grams, before = found.get(grade, (ZERO, ()))
                     found[grade] = grams + weight, (*before, *lines)
             for grade, (grams, lines) in found.items():
                 yield MarkedDown(place, grade, grams, tuple(sorted(lines)))
+
+    def unsaid(self, each: Together) -> set[int]:
+        """The bins of which nobody knows as what their share of lines with others was accepted."""
+        return {place for place, _, shared in self._shares(each) if shared is None}
 
     def _shares(self, each: Together) -> Iterator[tuple[int, list[int], list[Taken] | None]]:
         """Each bin with the lines that are its own, and what it has of others, None where nobody knows as
@@ -90,7 +106,7 @@ class Accepting:
             else:
                 yield place, own, [(grade, left * net / scale) for grade in grades] if left else []
 
-    def _is_less(self, lower: str, grade: str | None) -> bool:
+    def is_less(self, lower: str, grade: str | None) -> bool:
         """Whether less is posted for a grade than for another."""
         paid, brought = self._posted.get(lower), self._posted.get(grade or "")
         return paid is not None and brought is not None and paid < brought

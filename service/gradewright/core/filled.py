@@ -17,10 +17,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import pairwise
 from math import lcm
 
-Bins = frozenset[int]
+from gradewright.core.poured import Bins, poured
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,47 +85,4 @@ def _fuller(
         left[of] = left.get(of, 0) + weighs[line] * brought
     room = {place: weight[place] * there for place in bins}
     placed: dict[int, dict[Bins, int]] = {place: {} for place in bins}
-    while any(left.values()):
-        path, reached = _path(left, room, placed)
-        if not path:
-            return reached
-        most = min(left[path[0][0]], room[path[-1][1]])
-        most = min([most, *(placed[at][of] for (_, at), (of, _) in pairwise(path))])
-        left[path[0][0]] -= most
-        room[path[-1][1]] -= most
-        for number, (of, place) in enumerate(path):
-            placed[place][of] = placed[place].get(of, 0) + most
-            if number:
-                placed[path[number - 1][1]][of] -= most
-    return frozenset()
-
-
-def _path(
-    left: Mapping[Bins, int], room: Mapping[int, int], placed: Mapping[int, Mapping[Bins, int]]
-) -> tuple[list[tuple[Bins, int]], Bins]:
-    """The shortest way from lines that have some left to a bin with room, each step lines and the bin that
-    they go to, from which the next ones give way; without one, all bins that such lines come to.
-    """
-    gave: dict[Bins, int | None] = {of: None for of, amount in left.items() if amount}
-    took: dict[int, Bins] = {}
-    for of in (waiting := list(gave)):
-        for place in of:
-            if place in took:
-                continue
-            took[place] = of
-            if room[place]:
-                return _back(place, took, gave), frozenset()
-            further = [each for each, amount in placed[place].items() if amount and each not in gave]
-            gave |= dict.fromkeys(further, place)
-            waiting += further
-    return [], frozenset(took)
-
-
-def _back(
-    place: int | None, took: Mapping[int, Bins], gave: Mapping[Bins, int | None]
-) -> list[tuple[Bins, int]]:
-    path: list[tuple[Bins, int]] = []
-    while place is not None:
-        path.insert(0, (took[place], place))
-        place = gave[took[place]]
-    return path
+    return poured(left, room, placed, {of: of for of in left})

@@ -31,6 +31,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gradewright.core.accepted import Accepted, Accepting, MarkedDown
+from gradewright.core.divided import divided
 from gradewright.core.effects import Effects
 from gradewright.core.filled import Together, filled
 from gradewright.core.linked import Bin, Linked, Moved
@@ -58,8 +59,11 @@ and what may have been marked down to a grade that was not brought is told; by m
 differ by is never told to have been marked down, also where both bins are off by the same, and what lines
 have of a dearer bin by hand is told as marked down; and that a valuation is for another day or place; by
 method 6 nothing is told to have been marked down that scales leave open which may be coarser than they print,
-and the weights of a valuation are as fine as they were written."""
+and the weights of a valuation are as fine as they were written, and what lines of several bins have of each
+is told with what it can be."""
 METHOD = METHODS[-1]
+SHARES_ARE_SURE = frozenset({"1", "2", "3", "4", "5"})
+"""The methods that took one way to divide lines among several bins for the only one."""
 AT_THE_AVERAGE = frozenset({"1", "2", "3"})
 """The methods by which all bins of a group had their average price."""
 
@@ -77,7 +81,7 @@ class Group:
 @dataclass(frozen=True, slots=True)
 class Settlement:
     """The whole answer, amounts in minor units: `effects` add up to `paid` less `expected`. `marked_down`:
-    what lines of another grade have of the bins that they stand for, but for what has moved.
+    what lines of another grade have of the bins that they stand for, or may have, but for what has moved.
     """
 
     groups: tuple[Group, ...]
@@ -104,13 +108,15 @@ def settle(
     moved: Sequence[Moved] = (),
     *,
     average: bool = False,
+    shares_are_sure: bool = False,
 ) -> Settlement:
     """The settlement of a ticket. `stands`: the bins of each line. `expected`: the posted price of each grade
     that was brought, or that lines were accepted as; where a grade has a bin with a price, that of the bin
     goes before it, but for how it was accepted. `terms`: how the yard rounds. `moved`: what of a bin is on
-    lines of another one; the two are one group. `average`: all lines of a group are of its average price.
+    lines of another one; the two are one group. `average`: all lines of a group are of its average price;
+    `shares_are_sure`: of each bin is on lines of several what one way of dividing them says.
     """
-    work = _Work(ticket, bins, stands, expected, terms, moved, average)
+    work = _Work(ticket, bins, stands, expected, terms, moved, average, shares_are_sure)
     done = tuple(work.settled(group) for group in groups)
     whole = sum((group.effects for group in done), _below_the_line(ticket, terms))
     total = sum(each.amount or 0 for each in bins)
@@ -134,6 +140,7 @@ class _Work:
         terms: Terms,
         moved: Sequence[Moved],
         average: bool,
+        shares_are_sure: bool,
     ) -> None:
         self.ticket = ticket
         self.bins = bins
@@ -141,6 +148,7 @@ class _Work:
         self.terms = terms
         self.moved = {frozenset({each.bin, each.into}): each for each in moved}
         self.average = average
+        self.shares_are_sure = shares_are_sure
         posted = {
             **expected,
             **{each.grade: each.rate for each in bins if each.grade and each.rate and not each.own},
@@ -174,13 +182,21 @@ class _Work:
             return []
         if (at := self.moved.get(frozenset(group.bins))) is not None:
             return self.accepting.as_moved(at)
-        return (one for each in self._together(group) for one in self.accepting.together(each))
+        unsure = {self.bins[one.bin].grade for one in self.marked_down(group) if not one.certain}
+        return (
+            Accepted(one.grade, None) if one.grade in unsure else one
+            for each in self._together(group)
+            for one in self.accepting.together(each)
+        )
 
     def marked_down(self, group: Linked) -> Iterable[MarkedDown]:
-        """What was accepted as a grade that is paid less, where nothing has moved."""
+        """What was accepted as a grade that is paid less, or may have been, where nothing has moved."""
         if not group.bins or not group.lines or frozenset(group.bins) in self.moved:
             return []
-        return (one for each in self._together(group) for one in self.accepting.marked_down(each))
+        if self.shares_are_sure:
+            return (one for each in self._together(group) for one in self.accepting.marked_down(each))
+        lines = {line: self.ticket.lines[line] for line in group.lines}
+        return divided(self.bins, lines, self.stands, self._together(group), self.accepting)
 
     def _of(self, group: Linked) -> tuple[list[Bin], list[TicketLine]]:
         return [self.bins[place] for place in group.bins], [self.ticket.lines[place] for place in group.lines]

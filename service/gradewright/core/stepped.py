@@ -5,12 +5,12 @@ showed is a multiple: 1, 2 or 5 times a power of ten in the unit that was writte
 halves and quarters, down to a quarter of an ounce. Of few weights that is soon so by chance. It proves
 nothing, and so it is never taken for the step: it is what nobody can exclude.
 
-What is lighter than a few of its steps nobody reads off a scale: a third of the lightest load is the most that
-the step can be, however round the weights are. The least loads recommended are ten or twenty steps (NIST
-Handbook 44, 2.20, table 8; from memory), but yards weigh what they are brought. Of 1,000 honest tickets made up,
-with loads from three steps on, up to 11 were told for certain to be marked down with a tenth, and none with a
-third. Of 500 on which 5 lb and more were marked down it makes none unclear, but where bins are rounded to fives
-by hand: then 12 of 375.
+What is lighter than a few of its steps nobody reads off a scale: a third of the lightest load is the most
+that the step can be, however round the weights are. The least loads recommended are ten or twenty steps (NIST
+Handbook 44, 2.20, table 8; from memory), but yards weigh what they are brought. Of 1,000 honest tickets made
+up, with loads from three steps on, up to 11 were told for certain to be marked down with a tenth, and none
+with a third. Of 500 on which 5 lb and more were marked down it makes none unclear, but where bins are rounded
+to fives by hand: then 12 of 375.
 """
 
 from __future__ import annotations

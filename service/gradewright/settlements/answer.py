@@ -9,18 +9,19 @@ from typing import Any
 
 from gradewright.core.accepted import MarkedDown
 from gradewright.core.concerns import of_grades
-from gradewright.core.decimals import EXACT, plain
+from gradewright.core.decimals import plain
 from gradewright.core.effects import Effects
 from gradewright.core.linked import Linked, Moved
 from gradewright.core.marked import MayBe
 from gradewright.core.settlement import Group, Settlement
 from gradewright.core.ticket import Flaw, Ticket, TicketLine
-from gradewright.core.units import mass_unit, show_mass
-from gradewright.settlements.expected import KILOGRAM, Expected, ExpectedBin
+from gradewright.core.units import mass_unit
+from gradewright.settlements.expected import Expected, ExpectedBin
 from gradewright.settlements.given import Request
 from gradewright.settlements.lower import BROUGHT_ALONE
+from gradewright.settlements.marked_words import as_told, of_down, of_unsure, weight_of
 from gradewright.settlements.matching import Unclear
-from gradewright.settlements.moving import MOVED_UNSEEN, MaybeMoved, downs, in_grams, of_down
+from gradewright.settlements.moving import MOVED_UNSEEN, MaybeMoved, downs
 from gradewright.settlements.showing import Showing
 from gradewright.settlements.words import (
     ZERO_IS_EXPECTED,
@@ -56,7 +57,7 @@ class Settled:
 
     @property
     def downs(self) -> list[MarkedDown]:
-        """All that was accepted as a cheaper grade, where that can be told."""
+        """All that was accepted as a cheaper grade, or may have been where lines have several bins."""
         return downs(self.settlement, self.moved, self.expected, self.method)
 
     def unpriced(self, places: Iterable[int]) -> list[str]:
@@ -77,7 +78,8 @@ def told(settled: Settled) -> dict[str, Any]:
     bins_without = [
         _name(expected.bins[place]) for group in settled.groups if not group.lines for place in group.bins
     ]
-    clear = not settled.unclear and not bins_without and not settled.maybe_moved
+    unsure = [down for down in settled.downs if not down.certain]
+    clear = not settled.unclear and not bins_without and not settled.maybe_moved and not unsure
     return {
         "against": dict(expected.against),
         "adds_up": not found.flaws,
@@ -102,6 +104,7 @@ def told(settled: Settled) -> dict[str, Any]:
                     settled.unpriced(range(len(expected.bins))),
                 ),
                 *(each.because for each in settled.maybe_moved),
+                *of_unsure(unsure, settled.expected),
                 *_may_be(settled),
             ]
         ),
@@ -139,18 +142,8 @@ def _moved(settled: Settled) -> dict[str, Any]:
     """What was accepted as a cheaper grade, and what may have been, where the method looks for it."""
     if settled.method in MOVED_UNSEEN:
         return {}
-    bins = settled.expected.bins
     return {
-        "marked_down": [
-            {
-                "bin": bins[down.bin].bin.grade,
-                "accepted_as": down.grade,
-                "lines": [line + 1 for line in down.lines],
-                "weight": _weight(in_grams(down.grams)),
-                "says": of_down(down, settled.expected),
-            }
-            for down in settled.downs
-        ],
+        "marked_down": [as_told(down, settled.expected, settled.method) for down in settled.downs],
         "may_be_marked_down": [asdict(each) for each in settled.maybe_moved],
     }
 
@@ -158,7 +151,7 @@ def _moved(settled: Settled) -> dict[str, Any]:
 def _bin(each: ExpectedBin, cents: tuple[str, ...]) -> dict[str, Any]:
     return {
         **_name(each),
-        "weight": _weight(each.bin.grams),
+        "weight": weight_of(each.bin.grams),
         "price": None if each.quoted is None else asdict(each.quoted),
         "amount": None if each.amount is None else amount_shown(each.amount, cents),
         "unpriced": each.unpriced,
@@ -167,10 +160,6 @@ def _bin(each: ExpectedBin, cents: tuple[str, ...]) -> dict[str, Any]:
 
 def _name(each: ExpectedBin) -> dict[str, str | None]:
     return {"bin": each.bin.grade, "part": each.bin.name if each.bin.grade is None else None}
-
-
-def _weight(grams: Any) -> dict[str, str]:
-    return {"kg": plain(EXACT.divide(grams, KILOGRAM)), "shown": show_mass(grams)}
 
 
 def _line(place: int, line: TicketLine, settled: Settled, money: Money) -> dict[str, Any]:
@@ -183,7 +172,7 @@ def _line(place: int, line: TicketLine, settled: Settled, money: Money) -> dict[
         "label": line.label,
         "grade": line.grade,
         "grade_name": None if line.grade is None else grades[line.grade].name,
-        "net": _weight(line.net),
+        "net": weight_of(line.net),
         "price": plain(given.price),
         "per": mass_unit(given.per or settled.unit).symbol,
         "amount": money(line.amount),
@@ -219,8 +208,8 @@ def _flaw(flaw: Flaw, money: Money) -> dict[str, Any]:
     return {
         "about": flaw.about,
         "line": flaw.line,
-        "stated": money(int(flaw.stated)) if in_money else _weight(flaw.stated)["kg"],
-        "right": money(int(flaw.right)) if in_money else _weight(flaw.right)["kg"],
+        "stated": money(int(flaw.stated)) if in_money else weight_of(flaw.stated)["kg"],
+        "right": money(int(flaw.right)) if in_money else weight_of(flaw.right)["kg"],
         "says": of_flaw(flaw, money),
     }
 

@@ -8,18 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
-from decimal import Decimal, Inexact
-from fractions import Fraction
 from functools import partial
 
 from gradewright.core.accepted import MarkedDown
-from gradewright.core.decimals import EXACT
 from gradewright.core.linked import Linked, Moved
 from gradewright.core.marked import MayBe, may_be
 from gradewright.core.moved import Doubt, moved
 from gradewright.core.settlement import Settlement
 from gradewright.core.ticket import Ticket
-from gradewright.core.units import show_mass
 from gradewright.settlements.expected import Expected
 from gradewright.settlements.given import Request
 from gradewright.settlements.lower import BROUGHT_ALONE, lower_grades
@@ -82,28 +78,13 @@ def found_unexpected(
 def downs(
     settlement: Settlement, moved: Iterable[Moved], expected: Expected, method: str
 ) -> list[MarkedDown]:
-    """All that was accepted as a cheaper grade: what moved, and what is so by hand, in the order of bins."""
+    """All that was accepted as a cheaper grade, in the order of bins: what moved, and what is so by hand, or
+    may be.
+    """
     found = [MarkedDown(at.bin, _grade(expected, at.into), at.grams, at.lines) for at in moved]
     if method not in BY_HAND_UNTOLD:
         found += settlement.marked_down
     return sorted(found, key=lambda down: (down.bin, down.lines))
-
-
-def of_down(down: MarkedDown, expected: Expected) -> str:
-    """That some of a bin was accepted as a cheaper grade."""
-    upper, lower = _names(expected, down.bin), expected.version.rulebook.grades[down.grade].name
-    weight = show_mass(in_grams(down.grams))
-    return f"{weight} of {upper} was accepted as {lower}: it is in {named_lines(down.lines)}."
-
-
-def in_grams(grams: Fraction) -> Decimal:
-    """Grams that are a sum of weights, which are decimals; a share of one to the milligram where it has no
-    end.
-    """
-    try:
-        return EXACT.divide(Decimal(grams.numerator), Decimal(grams.denominator))
-    except Inexact:
-        return EXACT.divide(Decimal(round(grams * 1000)), Decimal(1000))
 
 
 def maybe(doubts: Iterable[Doubt], expected: Expected) -> list[MaybeMoved]:
@@ -121,7 +102,7 @@ def maybe(doubts: Iterable[Doubt], expected: Expected) -> list[MaybeMoved]:
 
 
 def _because(doubt: Doubt, expected: Expected) -> str:
-    lower, upper = _names(expected, doubt.into), _names(expected, *doubt.bins)
+    lower, upper = names(expected, doubt.into), names(expected, *doubt.bins)
     weigh, them = ("weighs", "it") if len(doubt.lines) == 1 else ("weigh", "them")
     which = named_lines(doubt.lines).capitalize()
     return (
@@ -138,6 +119,7 @@ def _grade(expected: Expected, place: int) -> str:
     return grade
 
 
-def _names(expected: Expected, *places: int) -> str:
+def names(expected: Expected, *places: int) -> str:
+    """The names of the grades of bins."""
     grades = expected.version.rulebook.grades
     return " and ".join(grades[_grade(expected, place)].name for place in places)

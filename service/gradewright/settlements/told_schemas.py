@@ -160,12 +160,17 @@ class BinMarkedDownOut(Out):
     """So much of a bin was accepted as a cheaper grade: on lines of a bin of the next cheaper one, where both
     together weigh what was brought, or, by method 5 and later ones, on lines that stand for the bin by hand.
     It is told under `effects` as grade.
+
+    By method 6 and later ones it can be from `least` to `most` where lines stand for several bins: `weight`
+    is then as if these were off alike. Where `least` is nothing, it may be that none of the bin was.
     """
 
     bin: Slug
     accepted_as: Slug
     lines: list[int]
     weight: MassOut
+    least: MassOut | None = None
+    most: MassOut | None = None
     says: str
 
 

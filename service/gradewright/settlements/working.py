@@ -13,7 +13,7 @@ from gradewright.core.errors import CurrencyError, Fault, NotFound, Refused
 from gradewright.core.house import Label
 from gradewright.core.linked import joined, linked, stands_for
 from gradewright.core.rates import Rate
-from gradewright.core.settlement import AT_THE_AVERAGE, METHOD, settle
+from gradewright.core.settlement import AT_THE_AVERAGE, METHOD, SHARES_ARE_SURE, settle
 from gradewright.core.ticket import Ticket
 from gradewright.core.valued import Terms
 from gradewright.prices.board import Place
@@ -155,6 +155,7 @@ def _settled(
             terms,
             moved,
             average=method in AT_THE_AVERAGE,
+            shares_are_sure=method in SHARES_ARE_SURE,
         ),
         moved=moved,
         maybe_moved=maybe(doubts, expected),

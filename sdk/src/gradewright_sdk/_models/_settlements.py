@@ -162,13 +162,17 @@ class TicketUnmatched(Result):
 
 class BinMarkedDown(Result):
     """So much of a bin was accepted as a cheaper grade, on lines of a bin of that, or that stand for the bin
-    by hand.
+    by hand. Of lines that stand for several bins it can be from `least` to `most`, and `weight` is as if
+    these were off alike; both are None where it cannot be anything else. Where `least` is nothing, maybe
+    none was.
     """
 
     bin: str
     accepted_as: str
     lines: tuple[int, ...]
     weight: TicketWeight
+    least: TicketWeight | None = None
+    most: TicketWeight | None = None
     says: str
 
 
