@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
+from fractions import Fraction
+from random import Random
 from typing import Any
 
 import numpy as np
@@ -11,17 +14,20 @@ from highspy import HighsModelStatus
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from tests.core.haul.contrary import CONTRARY, bins, yard
-from tests.core.haul.hauls import Tried, every, hauls
-from tests.core.haul.large import ONE_BIN, by_one, large_hauls
-from tests.core.haul.test_best import SECONDS, allowed_plans, hold
+from tests.core.haul.hauls import Tried, every, hauls, steps
+from tests.core.haul.large import ONE_BIN, by_one, large_hauls, times
+from tests.core.haul.test_best import SECONDS, allowed_plans, hold, one
+from tests.core.haul.test_solver_wrong import LIES, lying
 
-from gradewright.core.haul import exact
+from gradewright.core.haul import checked, exact, solver
 from gradewright.core.haul.best import beaten, best
 from gradewright.core.haul.found import Best
-from gradewright.core.haul.held import falls, held, large
+from gradewright.core.haul.held import held
 from gradewright.core.haul.model import Model
-from gradewright.core.haul.plan import Costs, Haul, Place
-from gradewright.core.haul.solver import Guard
+from gradewright.core.haul.plan import Buyer, Costs, Haul, Lot, Place, Step, reckon
+from gradewright.core.haul.solver import Asked, Found, Guard, Options
+from gradewright.core.haul.ways import LARGE, falls, large
+from gradewright.core.rates import Scale
 
 
 def test_one_bin_of_a_currency_of_small_units_is_proved() -> None:
@@ -131,6 +137,52 @@ def test_a_solver_that_ends_otherwise_is_not_believed(status: str, monkeypatch: 
     assert (found.worth, found.proved) == (1_437_000_000, True)
 
 
+def content(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Has the solver call whatever it begins with the best, which nothing that is known contradicts."""
+
+    def solve(asked: Asked, seconds: float, guard: Guard, further: Options) -> Found:
+        found, begun = solver.solve(asked, seconds, guard, further), asked.begun()
+        return found if begun is None else found._replace(columns=begun, bound=asked.comes_to(begun))
+
+    monkeypatch.setattr(checked, "solve", solve)
+
+
+def test_a_wrong_proof_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """At large amounts a better plan than the solver's is found and proved; at others it is believed."""
+    content(monkeypatch)
+    buyer = Buyer({"tin": steps((0, 305)), "zinc": steps((0, 300), (100, 330))})
+    lots = (one("tin", 60, 0, "zinc"), one("tin", 60, 1, "zinc"))
+    haul = Haul(lots, (buyer,), Costs(trip=100))
+    assert best(haul, SECONDS).best.worth == 36_500
+    told = best(times(haul, 10**7, Random(3)), SECONDS)
+    assert told.best.worth > 39_499 * 10**7
+    assert told.best.proved
+
+
+def test_the_lightest_of_large_plans_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One stop asks for less than two that leave as much, whatever the solver says of that."""
+    content(monkeypatch)
+    buyers = (Buyer({"tin": steps((0, 10))}), Buyer({"tin": steps((0, 10)), "zinc": steps((0, 20))}))
+    haul = Haul((one("tin", 60), one("zinc", 60, 1)), buyers, Costs(trip=100))
+    assert len(reckon(haul, best(haul, SECONDS).best.plan).buyers) == 2
+    price = Scale(10**9, 10**9, 10**9, 1)
+    same = {grade: (Step(Fraction(0), price),) for grade in ("tin", "zinc")}
+    buyers = (Buyer({"tin": same["tin"]}), Buyer(same))
+    told = best(replace(haul, buyers=buyers), SECONDS)
+    assert told.best.plan == (Place(0, 1, "tin"), Place(0, 1, "zinc"))
+    assert told.best.proved
+
+
+def test_a_large_plan_is_beaten_whatever_the_solver_says(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By a single unit in thousands of millions, and not by none; and without work it is not."""
+    lying(monkeypatch, LIES["there is none"], len(checked.WAYS))
+    better = beaten(ONE_BIN, 1_436_999_999, SECONDS)
+    assert better is not None
+    assert better.plan == (Place(0, 1, "a"),)
+    assert beaten(ONE_BIN, 1_437_000_000, SECONDS) is None
+    assert beaten(ONE_BIN, 0, 0.0) is None
+
+
 def test_without_work_nothing_is_held() -> None:
     """Then the plan stays what it was, with its bound."""
     known = Best((None,), 0, 10)
@@ -138,15 +190,15 @@ def test_without_work_nothing_is_held() -> None:
     assert held(ONE_BIN, Model(ONE_BIN, guard=Guard(0.0), exact=True), known, SECONDS)[0] == known
 
 
-def test_a_large_plan_that_is_beaten() -> None:
-    """By a single unit in thousands of millions, and not by none."""
-    better = beaten(ONE_BIN, 1_436_999_999, SECONDS)
-    assert better is not None
-    assert better.plan == (Place(0, 1, "a"),)
-    assert beaten(ONE_BIN, 1_437_000_000, SECONDS) is None
-
-
 def test_what_is_large() -> None:
     """All bins as heavy as the heaviest, at the highest price, or a cost: from a hundred million units on."""
     assert large(ONE_BIN)
     assert not any(large(haul) for haul in CONTRARY.values())
+    lots = (Lot(0, Fraction(1), ("a",)), Lot(1, Fraction(10), ("a",)))
+    for likely, is_large in ((5 * 10**6, True), (-5 * 10**6, True), (5 * 10**6 - 1, False)):
+        buyer = Buyer({"a": (Step(Fraction(0), Scale(0, likely, 0, 1)),)})
+        assert large(Haul(lots, (buyer,))) == is_large
+    buyer, half = Buyer({}), LARGE // 2
+    assert all(large(Haul(lots, (buyer,), Costs(*each))) for each in ((half, 0), (0, half), (0, 0, half)))
+    assert large(Haul(lots, (replace(buyer, stop=half),)))
+    assert not large(Haul(lots, (buyer,), Costs(half - 1, half - 1, half - 1)))

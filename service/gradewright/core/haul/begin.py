@@ -11,7 +11,7 @@ from dataclasses import replace
 from fractions import Fraction
 from math import ceil
 
-from gradewright.core.haul.model import Model
+from gradewright.core.haul.model import Model, exactly
 from gradewright.core.haul.plan import Buyer, Haul, NoSuchPlan, Place, Plan, Reckoned, can_go, reckon, tidied
 from gradewright.core.haul.solver import Guard
 from gradewright.core.rates import Payer
@@ -22,7 +22,8 @@ def beginning(haul: Haul, seconds: float, guard: Guard) -> tuple[Reckoned | None
     simple = _best_of(haul, [_simple(haul)])
     if haul.load is None:
         return simple, 0.0
-    free = Model(replace(haul, load=None, trips=1), guard=guard)
+    exact = exactly(haul, guard)
+    free = Model(replace(haul, load=None, trips=1), guard=guard, exact=exact)
     found = free.most(free.worth(), seconds / 2)
     if found.plan is None:
         return simple, found.seconds
@@ -31,7 +32,7 @@ def beginning(haul: Haul, seconds: float, guard: Guard) -> tuple[Reckoned | None
     buyers = tuple(each if number in used else Buyer({}) for number, each in enumerate(haul.buyers))
     whole = sum((lot.grams for lot in haul.lots), Fraction(0))
     few = min(haul.trips, ceil(whole / haul.load) or 1)
-    narrow = Model(replace(haul, buyers=buyers, trips=few), guard=guard)
+    narrow = Model(replace(haul, buyers=buyers, trips=few), guard=guard, exact=exact)
     packed = narrow.most(narrow.worth(), seconds - found.seconds, start=begun)
     plans = [begun.plan if begun is not None else None, packed.plan]
     return _best_of(haul, plans), found.seconds + packed.seconds

@@ -15,8 +15,8 @@ from gradewright.core.haul.begin import beginning
 from gradewright.core.haul.checked import below
 from gradewright.core.haul.found import Best, CannotAllGo, NothingFound, Told
 from gradewright.core.haul.goes import goes
-from gradewright.core.haul.held import above, held, large, lightest_plan
-from gradewright.core.haul.model import Model, Solved
+from gradewright.core.haul.held import above, held, lightest_plan
+from gradewright.core.haul.model import Model, Solved, exactly
 from gradewright.core.haul.plan import Haul, Plan, Reckoned, reckon, tidied
 from gradewright.core.haul.second import another
 from gradewright.core.haul.solver import Guard, Row, Stopped, never
@@ -45,7 +45,7 @@ def best(
     begun, spent = beginning(haul, seconds * BEGIN_SHARE, guard)
     left = seconds - spent
     for _ in range(TURNS):
-        model = Model(haul, guard=guard, exact=_exactly(haul, guard))
+        model = Model(haul, guard=guard, exact=exactly(haul, guard))
         first, second, looked, left = _both(haul, model, begun, left)
         if second is None or second.worth <= first.bound or unchecked:
             break
@@ -91,11 +91,6 @@ def _both(
     return first, second, second is not None or found.finished, left
 
 
-def _exactly(haul: Haul, guard: Guard) -> bool:
-    """Whether plans are looked for in whole numbers, as the solver's are too rough for the amounts."""
-    return not guard.rough and large(haul)
-
-
 def _held(
     haul: Haul, model: Model, best: Best, finished: bool, left: float, rows: Iterable[Row] = ()
 ) -> tuple[Best, float]:
@@ -132,7 +127,7 @@ def beaten(
     many seconds allow.
     """
     guard = Guard(seconds, stopped, unchecked=unchecked, rough=rough or unchecked)
-    model = Model(haul, guard=guard, exact=_exactly(haul, guard))
+    model = Model(haul, guard=guard, exact=exactly(haul, guard))
     if model.exact:
         return above(haul, model, worth, seconds)
     found = model.most(model.worth(), seconds, rows=(model.leaves(worth + 1),))

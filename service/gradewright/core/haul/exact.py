@@ -74,7 +74,7 @@ class _Search:
         self.whole, self._guard = np.array(asked.whole), guard
         self.seconds = self._run_time = 0.0
         self._worth = np.array([_whole(asked.objective.get(n, 0)) for n in range(len(self.whole))], object)
-        self._by = _divisor(asked.objective.values())
+        self._by = divisor(asked.objective.values())
         self._rows: list[tuple[Numbers, Numbers]] = []
         self._ends: list[tuple[int | None, int | None]] = []
         self._divisors: list[float] = []
@@ -98,12 +98,12 @@ class _Search:
     def _taken(self, row: Row) -> Row:
         """A row, taken in in whole numbers, as the solver is given it."""
         least, factors, most = row
-        divisor = _divisor(factors.values())
+        by = divisor(factors.values())
         values = np.array([_whole(each) for each in factors.values()], object)
         self._rows.append((np.fromiter(factors, np.intp), values))
         self._ends.append((_end(least), _end(most)))
-        self._divisors.append(divisor)
-        return least / divisor, {column: value / divisor for column, value in factors.items()}, most / divisor
+        self._divisors.append(by)
+        return least / by, {column: value / by for column, value in factors.items()}, most / by
 
     def looked_through(self, lower: Numbers, upper: Numbers, least: int) -> Numbers | None:
         """The columns of the relaxation between these; None where no choice there comes to `least`. What none
@@ -158,7 +158,7 @@ def _whole(number: float | Fraction) -> int:
     return ceil(Fraction(number) * ONE)
 
 
-def _divisor(numbers: Iterable[float | Fraction]) -> float:
+def divisor(numbers: Iterable[float | Fraction]) -> float:
     """The power of two by which numbers have to be divided for none to have more bits than they may."""
     return 2.0 ** max(0, *(frexp(number)[1] - BITS for number in numbers), 0)
 

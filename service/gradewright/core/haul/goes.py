@@ -15,11 +15,10 @@ from typing import cast
 
 from gradewright.core.haul.exact import Judged
 from gradewright.core.haul.found import GoesFrom
-from gradewright.core.haul.held import falls, large
-from gradewright.core.haul.model import Model
+from gradewright.core.haul.model import Model, exactly
 from gradewright.core.haul.plan import Haul, NoSuchPlan, Place, Plan, reckon
 from gradewright.core.haul.solver import Guard
-from gradewright.core.haul.ways import Free
+from gradewright.core.haul.ways import Free, falls
 from gradewright.core.money import Rounding
 from gradewright.core.rates import Payer
 
@@ -46,7 +45,7 @@ def goes(haul: Haul, plan: Plan, bin_: int, seconds: float, guard: Guard) -> tup
         for number, place in enumerate(rest)
         if place is not None and (not haul.hold_back or asked.lots[number].grades[0] == own)
     )
-    exact = not guard.rough and (large(haul) or falls(haul))
+    exact = exactly(haul, guard) or (not guard.rough and falls(haul))
     model = Model(asked, Free(lot, least, most), frozenset((lot, *gone)), guard, exact=exact)
     if exact:
         grams, finished, spent = _sooner(asked, model, at_rest, need, seconds)

@@ -16,12 +16,6 @@ from gradewright.core.haul.found import Best
 from gradewright.core.haul.model import Model
 from gradewright.core.haul.plan import Haul, Plan, Reckoned, reckon, tidied
 from gradewright.core.haul.solver import Number, Row
-from gradewright.core.haul.ways import rises
-from gradewright.core.rates import Payer
-
-LARGE = 10**8
-"""From so many minor units on, for all lots, the solver is asked for plans alone: it may be off by
-a millionth, and that is a hundred of them."""
 
 
 class Aim(NamedTuple):
@@ -29,21 +23,6 @@ class Aim(NamedTuple):
 
     objective: Mapping[int, Number]
     comes_to: Callable[[Reckoned], int]
-
-
-def large(haul: Haul) -> bool:
-    """Whether the amounts of a haul are too large for what the solver takes for near."""
-    each = [haul.costs.trip, haul.costs.pile, *(haul.stop(buyer) for buyer in range(len(haul.buyers)))]
-    heaviest = max((lot.grams for lot in haul.lots), default=0).as_integer_ratio()
-    for buyer in haul.buyers:
-        pay = Payer(buyer.rounding).amount
-        each += [abs(pay(step.scale, heaviest).likely) for steps in buyer.steps.values() for step in steps]
-    return max(each) * len(haul.lots) >= LARGE
-
-
-def falls(haul: Haul) -> bool:
-    """Whether some price is lower from a weight on."""
-    return not all(rises(steps) for buyer in haul.buyers for steps in buyer.steps.values())
 
 
 def held(

@@ -17,11 +17,16 @@ from gradewright.core.haul.exact import Judged, searched
 from gradewright.core.haul.plan import Haul, Place, Plan, Reckoned, reached
 from gradewright.core.haul.programme import Programme
 from gradewright.core.haul.solver import INFINITY, Guard, Number, Row
-from gradewright.core.haul.ways import Free, Way, pays_less, rises, worth_looking_at
+from gradewright.core.haul.ways import Free, Way, large, pays_less, rises, worth_looking_at
 from gradewright.core.money import Rounding
 
 MARGIN = 1e-9
 ONE = Fraction(1)
+
+
+def exactly(haul: Haul, guard: Guard) -> bool:
+    """Whether plans are held in whole numbers, as the amounts are too large for the solver's."""
+    return not guard.rough and large(haul)
 
 
 class Heap(NamedTuple):
@@ -69,7 +74,7 @@ class Model:
     """Of the free lot: how much of its most it weighs, where it goes that way; else nothing."""
 
     def __post_init__(self) -> None:
-        self.programme = Programme(self.guard)
+        self.programme = Programme(self.guard, self.exact)
         self.trips = [self.programme.column() for _ in range(self.haul.trips)]
         for buyer in range(len(self.haul.buyers)):
             self._add_ways(buyer)

@@ -6,10 +6,11 @@ What comes back is in floating-point numbers. Whoever asks turns it into a choic
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from gradewright.core.haul.checked import TOLERANCE, checked
-from gradewright.core.haul.solver import Asked, Found, Guard, Number, Row, solve
+from gradewright.core.haul.exact import divisor
+from gradewright.core.haul.solver import NEAR, Asked, Found, Guard, Number, Row, solve
 
 WHOLE_GAP = 0.99
 """Of an objective in whole numbers nothing is better than what is less than one below the bound."""
@@ -20,6 +21,8 @@ class Programme:
     """Columns between 0 and 1, most of them yes or no, and rows that bound their sums."""
 
     guard: Guard = field(default_factory=Guard)
+    large: bool = False
+    """Whether the solver is given objectives in larger units, of which its floats tell a millionth."""
     rows: list[Row] = field(default_factory=list)
     whole: list[bool] = field(default_factory=list)
 
@@ -56,10 +59,19 @@ class Programme:
         done, the best that was found. `start`: a choice to begin with, by the columns that are yes in it;
         `known`: what some choice comes to, whether or not it is one of these columns.
         """
+        if self.large:
+            return self._most_of_large(self.asked(objective, rows, start, gap), seconds, known)
         asked = self.asked(objective, rows, start, gap)
         if self.guard.unchecked:
             return _at_its_word(asked, seconds, self.guard)
         return checked(asked, seconds, self.guard, known)
+
+    def _most_of_large(self, asked: Asked, seconds: float, known: float | None) -> Found:
+        by = divisor(asked.objective.values())
+        objective = {column: value / by for column, value in asked.objective.items()}
+        smaller = replace(asked, objective=objective, gap=asked.gap / by)
+        found = checked(smaller, seconds, self.guard, None if known is None else known / by)
+        return found._replace(bound=(found.bound + NEAR) * by)
 
 
 def _at_its_word(asked: Asked, seconds: float, guard: Guard) -> Found:

@@ -25,7 +25,8 @@ def another(
     work, and the plan that it began with, None where there was none.
     """
     buyers = reckon(haul, first).buyers
-    near = Model(haul, guard=guard, on=tuple(None if at is None else at.trip for at in first))
+    on = tuple(None if at is None else at.trip for at in first)
+    near = Model(haul, guard=guard, on=on, exact=model.exact)
     begun = best_of(haul, _rerouted(haul, near, first, buyers))
     found = near.most(near.worth(), seconds * NEAR_SHARE, rows=(near.another_choice(buyers),), start=begun)
     if found.plan is not None:

@@ -11,6 +11,10 @@ from typing import NamedTuple
 from gradewright.core.haul.plan import Haul, Place, Step, heaviest
 from gradewright.core.rates import Payer
 
+LARGE = 10**8
+"""From so many minor units on, for all lots, the solver is asked for plans alone: it may be off by
+a millionth, and that is a hundred of them."""
+
 
 class Way(NamedTuple):
     """A lot in a place, where the pile is at one step."""
@@ -88,3 +92,18 @@ def pays_less(steps: tuple[Step, ...], step: int) -> int | None:
     """The first step after one that pays less than it; None where none does."""
     likely = [Fraction(each.scale.likely, each.scale.under) for each in steps]
     return next((later for later in range(step + 1, len(steps)) if likely[later] < likely[step]), None)
+
+
+def large(haul: Haul) -> bool:
+    """Whether the amounts of a haul are too large for what the solver takes for near."""
+    each = [haul.costs.trip, haul.costs.pile, *(haul.stop(buyer) for buyer in range(len(haul.buyers)))]
+    heaviest = max((lot.grams for lot in haul.lots), default=0).as_integer_ratio()
+    for buyer in haul.buyers:
+        pay = Payer(buyer.rounding).amount
+        each += [abs(pay(step.scale, heaviest).likely) for steps in buyer.steps.values() for step in steps]
+    return max(each) * len(haul.lots) >= LARGE
+
+
+def falls(haul: Haul) -> bool:
+    """Whether some price is lower from a weight on."""
+    return not all(rises(steps) for buyer in haul.buyers for steps in buyer.steps.values())
