@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
+from tests.core.haul.contrary import bins
 from tests.core.haul.falling import HUMP, ON_THE_LINE, falling
 from tests.core.haul.hauls import allowed, every, must_go
 from tests.core.haul.test_best import SECONDS, hold, reckoned, with_weight
 
 from gradewright.core.haul.best import best
 from gradewright.core.haul.found import CannotAllGo, GoesFrom
+from gradewright.core.haul.goes import goes
 from gradewright.core.haul.plan import Haul
+from gradewright.core.haul.solver import Guard
 
 MANY = 60
 """Grams beyond any from-weight, a little."""
@@ -27,13 +31,13 @@ def hold_every_gram(haul: Haul) -> None:
         return
     told = best(haul, SECONDS)
     found = reckoned(haul, told.best.plan)
-    for lot, goes in told.goes_from.items():
-        assert goes is None or (goes.proved and goes.grams is not None)
+    for lot, told_of in told.goes_from.items():
+        assert told_of is None or (told_of.proved and told_of.grams is not None)
         own = haul.lots[lot].grams
-        ends = goes.grams if goes is not None and goes.grams is not None else MANY
+        ends = told_of.grams if told_of is not None and told_of.grams is not None else MANY
         lighter = range(-(-own.numerator // own.denominator), min(ends, 2 * MANY))
         assert all(with_weight(haul, found, lot, grams) <= found.worth for grams in lighter)
-        if goes is not None:
+        if told_of is not None:
             assert with_weight(haul, found, lot, ends) > found.worth
 
 
@@ -86,14 +90,14 @@ def test_a_pile_that_only_seems_to_be_paid_a_price_hides_none_that_is(
     exactly where the price falls: another plan takes what stays at less, and none at a gram less than that.
     """
     told = best(haul, SECONDS)
-    goes, found = told.goes_from[lot], reckoned(haul, told.best.plan)
-    assert goes is not None
-    assert goes.grams is not None
-    assert goes.proved
-    assert goes.grams < before
-    assert with_weight(haul, found, lot, goes.grams) > told.best.worth
+    told_of, found = told.goes_from[lot], reckoned(haul, told.best.plan)
+    assert told_of is not None
+    assert told_of.grams is not None
+    assert told_of.proved
+    assert told_of.grams < before
+    assert with_weight(haul, found, lot, told_of.grams) > told.best.worth
     for less in (1, 2, 3, 10, 100, 1000):
-        assert with_weight(haul, found, lot, goes.grams - less) <= told.best.worth
+        assert with_weight(haul, found, lot, told_of.grams - less) <= told.best.worth
 
 
 @pytest.mark.parametrize(("haul", "lot"), [(HUMP, 3), (ON_THE_LINE, 3)], ids=["hump", "on the line"])
@@ -104,3 +108,12 @@ def test_earlier_methods_told_what_they_told(haul: Haul, lot: int) -> None:
     assert isinstance(then, GoesFrom)
     assert then.proved
     assert Fraction(then.grams or 0) > Fraction(now.grams or 0)
+
+
+def test_what_is_paid_less_at_last_is_not_gone_through_pile_by_pile() -> None:
+    """Where many piles rise to a better price and on to a lower one, they are not looked at one by one: there
+    is as little to do as the work of a second is, six bins of which all stay.
+    """
+    lots = bins((40, "ab"), (39.5, "ab"), (39, "ab"), (38.5, "ab"), (38, "ab"), (16, "b"))
+    haul = replace(HUMP, lots=lots, costs=replace(HUMP.costs, trip=9_999))
+    assert goes(haul, (None,) * 6, 0, 1.0, Guard())[0] == GoesFrom(202_126, True)
