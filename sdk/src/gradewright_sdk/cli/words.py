@@ -33,7 +33,8 @@ CONFIRM_HELP = f"""Confirm prices of another member: a price that waits counts o
 did to it.
 
 {PLACES}
-Of what you say of a price, the last word stands. Needs a member's key in GRADEWRIGHT_KEY.
+Of what you say of a price the last word stands: confirming takes a dispute of yours back. Needs a member's
+key in GRADEWRIGHT_KEY.
 
 {common.EXIT_CODES}
 """
@@ -43,7 +44,8 @@ DISPUTE_HELP = f"""Dispute prices of another member: two who weigh more than tho
 did to it.
 
 {PLACES}
-Of what you say of a price, the last word stands. Needs a member's key in GRADEWRIGHT_KEY.
+Of what you say of a price the last word stands: confirm takes a dispute of yours back. Needs a member's key
+in GRADEWRIGHT_KEY.
 
 {common.EXIT_CODES}
 """
