@@ -46,6 +46,8 @@ def goes(haul: Haul, plan: Plan, bin_: int, seconds: float, guard: Guard) -> tup
         if place is not None and (not haul.hold_back or asked.lots[number].grades[0] == own)
     )
     exact = exactly(haul, guard) or (not guard.rough and falls(haul))
+    if exact and haul.load is None:
+        most = Fraction(ceil(most))  # so that whole grams reach the last from-weight
     model = Model(asked, Free(lot, least, most), frozenset((lot, *gone)), guard, exact=exact)
     if exact:
         grams, finished, spent = _sooner(asked, model, at_rest, need, seconds)
