@@ -20,7 +20,7 @@ from gradewright.demo.seeding import LABELS_SINCE, seed, yards
 from gradewright.rulebooks.document import from_yaml
 from gradewright.settings import Settings
 
-SILVER_RULEBOOK = PUBLISHED / "2027.5.yaml"  # by name: figures are of one version, whatever ships later
+SILVER_RULEBOOK = PUBLISHED / "2027.6.yaml"  # by name: figures are of one version, whatever ships later
 REGION = "XO-KEL"
 PLACES = [
     {"code": "XO", "name": "Orvale", "parent": None, "currency": "USD", "unit": "lb"},

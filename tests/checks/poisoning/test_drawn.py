@@ -27,7 +27,7 @@ from gradewright.core.rates import Rate
 from gradewright.core.standing import Record, standings
 from gradewright.rulebooks.document import read_yaml
 
-PRICING = read_yaml(Path(gradewright.rulebooks.__file__).parent / "published" / "2027.3.yaml").pricing
+PRICING = read_yaml(Path(gradewright.rulebooks.__file__).parent / "published" / "2027.6.yaml").pricing
 MOST = PRICING.most_yards_above or 0
 YARDS = tuple(f"yard-{number}" for number in range(57))
 ON = date(2027, 4, 5)
