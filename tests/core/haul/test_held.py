@@ -14,6 +14,7 @@ from highspy import HighsModelStatus
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from tests.core.haul.contrary import CONTRARY, bins, yard
+from tests.core.haul.falling import falling
 from tests.core.haul.hauls import Tried, every, hauls, steps
 from tests.core.haul.large import ONE_BIN, by_one, large_hauls, times
 from tests.core.haul.test_best import SECONDS, allowed_plans, hold, one
@@ -21,7 +22,8 @@ from tests.core.haul.test_solver_wrong import LIES, lying
 
 from gradewright.core.haul import checked, exact, solver
 from gradewright.core.haul.best import beaten, best
-from gradewright.core.haul.found import Best
+from gradewright.core.haul.found import Best, GoesFrom
+from gradewright.core.haul.goes import goes
 from gradewright.core.haul.held import held
 from gradewright.core.haul.model import Model
 from gradewright.core.haul.plan import Buyer, Costs, Haul, Lot, Place, Step, reckon
@@ -84,6 +86,18 @@ def test_what_was_told_of_prices_that_rise_is_told_still(haul: Haul) -> None:
 def most_of(plans: Iterable[Tried]) -> int:
     """What the best of them leaves."""
     return max(each.worth for each in plans)
+
+
+@given(st.one_of(hauls(most=3), by_one(), large_hauls(), falling(), falling(times=10**8)))
+@settings(max_examples=100, deadline=None)
+def test_from_the_worst_plan_on_the_best_is_found_and_proved(haul: Haul) -> None:
+    """By what is worked out in whole numbers alone, with no plan that the solver calls the best."""
+    plans = list(allowed_plans(haul))
+    if plans:
+        worst = min(plans, key=lambda each: each.worth)
+        known = Best(worst.plan, worst.worth, 10**18)
+        found, _ = held(haul, Model(haul, exact=True), known, SECONDS)
+        assert (found.worth, found.proved) == (most_of(plans), True)
 
 
 @given(hauls(most=3), st.integers(0, 2**32 - 1))
@@ -181,6 +195,15 @@ def test_a_large_plan_is_beaten_whatever_the_solver_says(monkeypatch: pytest.Mon
     assert better.plan == (Place(0, 1, "a"),)
     assert beaten(ONE_BIN, 1_437_000_000, SECONDS) is None
     assert beaten(ONE_BIN, 0, 0.0) is None
+
+
+def test_from_which_weight_on_it_goes_is_told_whatever_the_solver_says(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """At large amounts: for 84,745 grams 9,999,910 rupiah are paid, and ten million is what it costs to go."""
+    lying(monkeypatch, LIES["there is none"], len(checked.WAYS))
+    haul = replace(ONE_BIN, lots=bins((1, "a")), costs=Costs(10**9))
+    assert goes(haul, (None,), 0, SECONDS, Guard())[0] == GoesFrom(84_746, True)
 
 
 def test_without_work_nothing_is_held() -> None:
