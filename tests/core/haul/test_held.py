@@ -200,7 +200,7 @@ def test_a_large_plan_is_beaten_whatever_the_solver_says(monkeypatch: pytest.Mon
 def test_from_which_weight_on_it_goes_is_told_whatever_the_solver_says(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """At large amounts: for 84,745 grams 9,999,910 rupiah are paid, and ten million is what it costs to go."""
+    """At large amounts: 84,745 grams are paid 9,999,910 rupiah, and it costs ten million to go."""
     lying(monkeypatch, LIES["there is none"], len(checked.WAYS))
     haul = replace(ONE_BIN, lots=bins((1, "a")), costs=Costs(10**9))
     assert goes(haul, (None,), 0, SECONDS, Guard())[0] == GoesFrom(84_746, True)
