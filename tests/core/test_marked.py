@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from tests.core.test_moved import ANY, EXACTLY, FAMILY, KIN, TENTHS
 from tests.core.test_settlement import a_bin, a_line, a_ticket, lb
@@ -22,10 +24,11 @@ def looked(
     lower: Lower = KIN,
     halves: Halves = TENTHS,
     by_hand: dict[int, tuple[int, ...]] | None = None,
+    all_or_none: bool = False,
 ) -> list[MayBe]:
     """What the lines that stand for no bin may be."""
     groups = linked([line.grade for line in lines], bins, by_hand or {})
-    return may_be(a_ticket(*lines), bins, groups, lower, lambda: halves)
+    return may_be(a_ticket(*lines), bins, groups, lower, lambda: halves, all_or_none=all_or_none)
 
 
 CASES: dict[str, tuple[Lower, tuple[TicketLine, ...], list[MayBe]]] = {
@@ -130,6 +133,40 @@ def test_bins_that_were_thrown_together(case: str) -> None:
     """
     lines, found = THROWN[case]
     assert looked(lines, BOTH) == found
+
+
+THREE = (*BOTH, a_bin("irony-brass", "7.0"))
+IRON = (a_line("iron", "14.1", "0.08"),)
+
+
+def test_two_of_three_bins_may_be_on_a_line() -> None:
+    """Brass, copper and irony brass are all missing, 10, 4 and 7 lb; a line of 14 lb may be the first two.
+    The third one is told after them. By methods 4 and 5 it was all three or each alone.
+    """
+    both = [MayBe(0, place, (0,), (0, 1)) for place in (0, 1)]
+    assert looked(IRON, THREE) == [*both, MayBe(0, 2, ())]
+    assert {one.together for one in looked(IRON, THREE, all_or_none=True)} == {()}
+
+
+def test_three_of_four_bins_may_be_on_a_line() -> None:
+    """21 lb are three of four that are missing; all of them together are 51."""
+    bins = (*THREE, a_bin("iron", "30.0"))
+    found = looked((a_line(None, "21.0", "0.5"),), bins)
+    assert [one.bins for one in found] == [(0, 1, 2)] * 3
+    assert [one.bin for one in found] == [0, 2, 1]
+
+
+def test_which_two_nobody_knows() -> None:
+    """10 and 4 lb are missing, and 10 of another bin: 14 may be either with the 4. Of more than six bins some
+    come to any weight by chance. One that weighs all that is missing is all.
+    """
+    bins = (*BOTH, a_bin("irony-brass", "10.0"))
+    assert {one.together for one in looked(IRON, bins)} == {()}
+    many = (*THREE, *(replace(a_bin("iron", f"{n}.0"), grade=f"other {n}") for n in (101, 203, 409, 811)))
+    nobody = (a_line(None, "14.1", "0.08"),)
+    assert looked(nobody, many, ANY) == []
+    assert {one.bins for one in looked(nobody, many[:6], ANY)} == {(0, 1)}
+    assert [one.bins for one in looked((a_line("iron", "21.0", "0.08"),), THREE)] == [(0, 1, 2)] * 3
 
 
 def test_only_bins_that_it_may_be_are_thrown_together() -> None:

@@ -50,11 +50,19 @@ def looked(
     halves: Halves = TENTHS,
     lower: Lower = KIN,
     same_is_sure: bool = False,
+    on_scale: bool = False,
 ) -> tuple[Settlement, list[Moved], list[Doubt]]:
     """The settlement, and what was found to have moved or to be in doubt."""
     grades, hand = [line.grade for line in ticket.lines], by_hand or {}
     found, doubts = moved(
-        ticket, bins, linked(grades, bins, hand), hand, lower, lambda: halves, same_is_sure=same_is_sure
+        ticket,
+        bins,
+        linked(grades, bins, hand),
+        hand,
+        lower,
+        lambda: halves,
+        same_is_sure=same_is_sure,
+        on_scale=on_scale,
     )
     together = joined(hand, found)
     groups: list[Linked] = linked(grades, bins, together)
@@ -286,6 +294,41 @@ def test_more_than_two_scales_differ_by_moved() -> None:
     ticket = a_ticket(a_line("brass", "388.5", "2.10"), a_line("irony-brass", "203.5", "1.20"))
     _, (at,), doubts = looked(ticket, a_bin("brass", "390.6"), a_bin("irony-brass", "201.4"))
     assert (at.grams, doubts) == (Fraction("2.1") * Fraction(LB), [])
+
+
+HUNDRED = (a_bin("brass", "100"), a_bin("irony-brass", "20"))
+DEDUCTED: dict[str, tuple[str, str, str, Lower, list[Doubt]]] = {
+    "as much as is over": ("95", "5", "25", KIN, [Doubt((0,), 1, (1,), deducted=True)]),
+    "in a grade of its family": ("95", "5", "25", FAMILY, [Doubt((0,), 1, (1,), deducted=True)]),
+    "in any grade that is paid less": ("95", "5", "25", ANY, []),
+    "nearly as much": ("95", "5", "25.2", KIN, [Doubt((0,), 1, (1,), deducted=True)]),
+    "less than is over": ("97", "3", "25", KIN, []),
+    "half of what is over, deducted twice": ("97.5", "2.5", "25", KIN, []),
+    "more than is over": ("92", "8", "25", KIN, []),
+    "no more than scales leave open": ("99.9", "0.1", "20.1", KIN, []),
+    "and the scale showed more of it": ("97", "5", "25", KIN, []),
+    "and the scale showed less of it": ("92", "5", "25", KIN, [Doubt((0,), 1, (1,))]),
+}
+
+
+@pytest.mark.parametrize("case", DEDUCTED)
+def test_what_was_deducted_may_be_on_another_line(case: str) -> None:
+    """100 lb of brass, of which nothing is short on the scale, and 20 of irony brass with more than that: by
+    methods 3 to 5 nobody asked.
+    """
+    net, deducted, over, lower, doubts = DEDUCTED[case]
+    brass = a_line("brass", net, "2.10", deduction=lb(deducted))
+    ticket = a_ticket(brass, a_line("irony-brass", over, "1.20"))
+    _, at, found = looked(ticket, *HUNDRED, lower=lower)
+    assert (at, found) == ([], doubts)
+    before = [doubt for doubt in doubts if not doubt.deducted]
+    assert looked(ticket, *HUNDRED, lower=lower, on_scale=True)[2] == before
+
+
+def test_what_was_said_of_the_other_line_stands() -> None:
+    """That it is all irony brass, whatever was deducted of the brass."""
+    lines = a_line("brass", "95", "2.10", deduction=lb("5")), a_line("irony-brass", "25", "1.20")
+    assert looked(a_ticket(*lines), *HUNDRED, by_hand={1: (1,)})[1:] == ([], [])
 
 
 OTHERS: dict[str, tuple[Lower, tuple[str, str], tuple[str, str], list[Doubt]]] = {

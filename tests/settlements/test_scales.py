@@ -109,6 +109,47 @@ async def test_each_part_leaves_half_a_step_open(settling: World, parts: list[An
     assert (len(found["marked_down"]), len(found["may_be_marked_down"])) == (down, 1 - down)
 
 
+async def test_what_was_deducted_of_one_and_is_over_on_the_other_is_asked_about(settling: World) -> None:
+    """100.3 lb of No. 1 are on the scale, 5 of which were deducted, and No. 2 has 5 lb more than was brought.
+    It may be the same 5 lb; by method 5 nobody asked. Either answer, sent as it stands, is not asked again.
+    """
+    lines = sold("95.3", "25.1")["lines"]
+    lines[0] |= {"gross": "100.3 lb", "deduction": "5.0 lb"}
+    asked = body(ticket(*lines, total="411.36"), bins=bins("100.3", "20.1"))
+    found = await settled(settling, asked)
+    (doubt,) = found["may_be_marked_down"]
+    assert (found["complete"], found["marked_down"], found["adds_up"]) == (False, [], True)
+    assert doubt["because"] == (
+        "Line 2 weighs more than was brought as Copper No. 2, by what was deducted of Copper No. 1. Whether "
+        "that was accepted as Copper No. 2 cannot be told from the weights: match it by hand, with the bin "
+        "that it came from as well, or with its own alone."
+    )
+    then = await by_method(settling, asked, "5")
+    assert (then["complete"], then["may_be_marked_down"], then["effects"]) == (True, [], found["effects"])
+    for which in ("meant", "not_so"):
+        matches = [{"line": one["line"], "bin": one["bin"]} for one in doubt[which]]
+        told = await settled(settling, {**asked, "matches": matches})
+        assert told["may_be_marked_down"] == []
+        assert told["difference"] == found["difference"]
+
+
+async def test_a_line_may_be_of_two_of_three_bins(settling: World) -> None:
+    """40.1 lb of No. 1, 20.2 of No. 2 and 30.3 of bright copper are not on the ticket, and 60.3 lb of light
+    copper are: it is suggested that it is the first two together. By method 5 nothing had its weight.
+    """
+    light = line("light copper", "60.3", "2.90", "174.87", grade="copper-light")
+    brought = [*bins("40.1", "20.2"), {"grade": "copper-bright", "weight": "30.3 lb", "price": "3.70"}]
+    asked = body(ticket(light, total="174.87"), bins=brought)
+    (unclear,) = (await settled(settling, asked))["unmatched"]["lines"]
+    meant = [{"line": one["line"], "bin": one["bin"]} for one in unclear["meant_together"]]
+    assert meant == [{"line": 1, "bin": grade} for grade in COPPER]
+    assert "It weighs what is missing of Copper No. 1 and of Copper No. 2 together" in unclear["because"]
+    (before,) = (await by_method(settling, asked, "5"))["unmatched"]["lines"]
+    assert before["meant_together"] == []
+    told = await settled(settling, {**asked, "matches": meant})
+    assert [one["bin"] for one in told["unmatched"]["bins"]] == ["copper-bright"]
+
+
 STEPS = [("1", "0.5", 20, 80), ("0.5", "1", 10, 80), ("0.1", "0.5", 5, 30), ("1", "0.1", 20, 80)]
 
 

@@ -16,28 +16,34 @@ tickets one in eighty is so by chance, where scales are off by 0.2 to 0.4 % (2,5
 buyers of the cheaper grade do not take the dearer one, as is known, it is one only where it is the same
 weight that is short and over, beyond all that scales leave open: in grades of one family, and in any others
 where nothing else comes into question. Lines that were matched by hand are taken as it was said.
+
+Where nothing is short of a bin, and as much was deducted of it as is over on a line of a grade below it, that
+is a doubt too: it may have gone there after it had been weighed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Container, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import product
 
 from gradewright.core.linked import Bin, Linked, Moved
 from gradewright.core.lower import Lower
 from gradewright.core.ticket import Ticket, exact
-from gradewright.core.weighed import Halves, Side, agreed, lacks, side
+from gradewright.core.weighed import ZERO, Halves, Side, agreed, lacks, side
 
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """`lines` have more than the bin `into`, and `bins` are short: how much moved cannot be told."""
+    """`lines` have more than the bin `into`, and `bins` are short: how much moved cannot be told. `deducted`:
+    nothing is short of these on the scale, and what was deducted of them is what is over.
+    """
 
     bins: tuple[int, ...]
     into: int
     lines: tuple[int, ...]
+    deducted: bool = False
 
 
 def moved(
@@ -49,19 +55,18 @@ def moved(
     weighed: Callable[[], Halves],
     *,
     same_is_sure: bool = False,
+    on_scale: bool = False,
 ) -> tuple[list[Moved], list[Doubt]]:
     """What moved, and what is in doubt. `by_hand`: the lines that are left as they are. `weighed` is asked
     only where something is short and something over. `same_is_sure`: also where both are off by no more than
-    two scales differ, if it is by the same to the last digit.
+    two scales differ, if it is by the same to the last digit. `on_scale`: what was deducted is left alone
+    where nothing is short on the scale.
     """
-    off = [
-        (group, short)
-        for group in groups
-        if len(group.bins) == 1 and bins[group.bins[0]].grade is not None
-        for short in [lacks(ticket, bins, group)]
-        if short
-    ]
-    if not {short > 0 for _, short in off} >= {True, False}:
+    single = [group for group in groups if len(group.bins) == 1 and bins[group.bins[0]].grade is not None]
+    off = [(group, short) for group in single for short in [lacks(ticket, bins, group)] if short]
+    deducted = [] if on_scale else [group for group in single if _deducted(ticket, group)]
+    is_short = bool(deducted) or any(short > 0 for _, short in off)
+    if not is_short or not any(short < 0 for _, short in off):
         return [], []
     halves = weighed()
     sides = [side(ticket, bins, group, by_hand, halves) for group, _ in off]
@@ -70,7 +75,7 @@ def moved(
     steps = {each.place: lower.kin(each.bin.grade or "") for each in short}
     pairs = [(one, other) for other, one in product(over, short) if _in_question(one, other, lower)]
     pairs += list(_by_weight(short, over, pairs, lower))
-    found, doubts = [], []
+    found, doubts = list[Moved](), list[Doubt]()
     for other in over:
         ones = [one for one, into in pairs if into is other]
         alone = len(ones) == 1 and sum(one is ones[0] for one, _ in pairs) == 1
@@ -82,7 +87,33 @@ def moved(
             continue
         one = ones[0]
         found.append(Moved(one.place, other.place, grams, other.free, one.lines, other.lines))
+    whole = [side(ticket, bins, group, by_hand, halves) for group in deducted]
+    known = {each.into for each in found} | {each.into for each in doubts}
+    doubts += _by_deduction(whole, [other for other in over if other.place not in known], lower)
     return found, doubts
+
+
+def _deducted(ticket: Ticket, group: Linked) -> bool:
+    return any(ticket.lines[line].deduction for line in group.lines)
+
+
+def _by_deduction(whole: Sequence[Side], over: Sequence[Side], lower: Lower) -> Iterator[Doubt]:
+    """What is over may be what was deducted elsewhere, of which nothing is short: it went to another pile
+    after it had been weighed.
+    """
+    for other in over:
+        gone = [
+            replace(one, short=one.deducted, deducted=ZERO) for one in whole if abs(one.short) <= one.open
+        ]
+        ones = tuple(
+            one.place
+            for one in gone
+            if lower.near(one.bin.grade or "", other.bin.grade or "")
+            and -other.short > other.open
+            and agreed(one, -other.short, ZERO, other.steps) is not None
+        )
+        if ones:
+            yield Doubt(ones, other.place, other.free, deducted=True)
 
 
 def _in_question(one: Side, other: Side, lower: Lower) -> bool:

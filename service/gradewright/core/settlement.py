@@ -60,7 +60,8 @@ differ by is never told to have been marked down, also where both bins are off b
 have of a dearer bin by hand is told as marked down; and that a valuation is for another day or place; by
 method 6 nothing is told to have been marked down that scales leave open which may be coarser than they print,
 and the weights of a valuation are as fine as they were written, and what lines of several bins have of each
-is told with what it can be."""
+is told with what it can be; a line may be of some of the bins that are short, and it is asked whether what
+was deducted of one is on the line of another."""
 METHOD = METHODS[-1]
 SHARES_ARE_SURE = frozenset({"1", "2", "3", "4", "5"})
 """The methods that took one way to divide lines among several bins for the only one."""

@@ -32,6 +32,12 @@ SAME_IS_SURE = frozenset({"3", "4"})
 the same to the last digit: so is one honest ticket in eighty."""
 
 
+DEDUCTED_ALONE = frozenset({"3", "4", "5"})
+"""The methods that did not ask whether what was deducted on one line is what is over on another."""
+ALL_OR_NONE = frozenset({"4", "5"})
+"""The methods by which a line may be of all bins together that are short, and not of some."""
+
+
 @dataclass(frozen=True, slots=True)
 class MaybeMoved:
     """Lines with more than their bin, and bins that are short: why it is unclear, and what to write if so
@@ -61,7 +67,8 @@ def found_moved(
     lower = lower_grades(ticket, expected, method)
     sure = method in SAME_IS_SURE
     weighed = partial(halves, request, ticket, expected, method)
-    return moved(ticket, bins, groups, by_hand, lower, weighed, same_is_sure=sure)
+    on_scale = method in DEDUCTED_ALONE
+    return moved(ticket, bins, groups, by_hand, lower, weighed, same_is_sure=sure, on_scale=on_scale)
 
 
 def found_unexpected(
@@ -72,7 +79,8 @@ def found_unexpected(
         return []
     bins = [each.bin for each in expected.bins]
     lower = lower_grades(ticket, expected, method)
-    return may_be(ticket, bins, groups, lower, partial(halves, request, ticket, expected, method))
+    weighed = partial(halves, request, ticket, expected, method)
+    return may_be(ticket, bins, groups, lower, weighed, all_or_none=method in ALL_OR_NONE)
 
 
 def downs(
@@ -105,6 +113,12 @@ def _because(doubt: Doubt, expected: Expected) -> str:
     lower, upper = names(expected, doubt.into), names(expected, *doubt.bins)
     weigh, them = ("weighs", "it") if len(doubt.lines) == 1 else ("weigh", "them")
     which = named_lines(doubt.lines).capitalize()
+    if doubt.deducted:
+        return (
+            f"{which} {weigh} more than was brought as {lower}, by what was deducted of {upper}. Whether "
+            f"that was accepted as {lower} cannot be told from the weights: match {them} by hand, with the "
+            "bin that it came from as well, or with its own alone."
+        )
     return (
         f"{which} {weigh} more than was brought as {lower}, and of {upper} there is less. Whether some "
         f"of that was accepted as {lower}, and how much, cannot be told from the weights: match {them} by "

@@ -176,7 +176,8 @@ class BinMarkedDownOut(Out):
 
 class MayBeMarkedDownOut(Out):
     """Lines that weigh more than the bin of their grade, while bins of dearer ones are short, and the weights
-    do not tell how much of these was accepted as that, or the one is no grade as which buyers take the other.
+    do not tell how much of these was accepted as that, or the one is no grade as which buyers take the other;
+    by method 6 and later ones also where nothing is short of these, and as much was deducted of them.
     Under `matches`: `meant` if so, of the bins those that it was; `not_so` if not.
     """
 
