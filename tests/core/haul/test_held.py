@@ -100,6 +100,28 @@ def test_from_the_worst_plan_on_the_best_is_found_and_proved(haul: Haul) -> None
         assert (found.worth, found.proved) == (most_of(plans), True)
 
 
+def pays(*grams_and_price: tuple[int, int], load: int | None = None) -> Haul:
+    """Bins of so many grams, for one yard that pays for a gram of each what it pays for no other."""
+    prices = {f"g{n}": (Step(Fraction(0), Scale(*[p] * 3, 1)),) for n, (_, p) in enumerate(grams_and_price)}
+    lots = tuple(Lot(n, Fraction(grams), (f"g{n}",)) for n, (grams, _) in enumerate(grams_and_price))
+    return Haul(lots, (Buyer(prices),), load=None if load is None else Fraction(load), hold_back=True)
+
+
+def test_what_fills_a_trip_best_is_found_from_nothing() -> None:
+    """Where the relaxation ends far from any plan, what it has little of is not passed by: the heaviest."""
+    haul, guard = pays((12, 9), (4, 9), (7, 9), (4, 8), load=13), Guard(SECONDS)
+    found, _ = held(haul, Model(haul, guard=guard, exact=True), Best((None,) * 4, 0, 999), SECONDS)
+    assert (found.worth, found.proved, found.plan[0]) == (108, True, Place(0, 0, "g0"))
+    assert guard.seconds < SECONDS
+
+
+def test_a_plan_that_leaves_one_unit_more_is_found() -> None:
+    """Of one bin that is paid a single unit, beside all that stays."""
+    haul = pays((1, 1), (1, -5))
+    found, _ = held(haul, Model(haul, exact=True), Best((None, None), 0, 999), SECONDS)
+    assert (found.worth, found.proved) == (1, True)
+
+
 @given(hauls(most=3), st.integers(0, 2**32 - 1))
 @settings(max_examples=60, deadline=None)
 def test_whatever_a_row_is_worth_a_bound_is_one(haul: Haul, seed: int) -> None:
