@@ -227,3 +227,37 @@ async def test_the_rest_of_a_kind_steps_with_the_device(stepped: World) -> None:
     assert change["says"].endswith("There Light iron is paid 0.40 USD per lb.")
     for weight, choice in (("39.689 kg", "sell-whole"), ("39.69 kg", "open")):
         assert (await told(stepped, **asked, weight=weight, hour_rate="130.00"))["plan"]["choice"] == choice
+
+
+async def test_a_step_at_the_last_weight_of_all(stepped: World) -> None:
+    """A coil in a rack of 100 lb weighs 100 lb at most, from which on it is paid 3.30. At 3.00 it would be as
+    good there to open the rack, by 260 an hour; it is better.
+    """
+    told_of = await says(stepped, rack("98 lb", "100 lb"), hour_rate="260.00")
+    assert "Where coil weighs 45.4 instead of 44.5 kg (+2 %), it is better to open rack." in told_of
+    assert told_of.endswith("There Copper No. 2 is paid 3.30 USD per lb.")
+
+
+async def test_a_weight_where_both_are_as_good(stepped: World) -> None:
+    """A rack of 114 lb pays 6.40 less whole than one of 130 and 1.60 less opened: by 250 an hour both come to
+    the same there.
+    """
+    told_of = await says(stepped, rack("98 lb"), "rack", "-", hour_rate="250.00")
+    assert "Where rack weighs 51.7 instead of 59.0 kg (-12.3 %), it is as good to open rack." in told_of
+
+
+async def test_what_likely_weighs_nothing_has_no_share_to_move_by(stepped: World) -> None:
+    """Where there is likely no coil in it at all, no weight of it is told by how much of what it has."""
+    ranged = {"low": "0 lb", "likely": "0 lb", "high": "8 lb"}
+    assert of_the_coil(await torn_down(stepped, rack(ranged), hour_rate="10.00")) == []
+
+
+async def test_as_good_at_the_last_weight_of_all(stepped: World) -> None:
+    """A coil of iron in a rack of 40 lb is paid 0.40 from 35 lb on, what is left over 0.10: all of it has to
+    be the coil for that to come to what the rack pays whole.
+    """
+    coil = of("coil", "34 lb", grade="light-iron")
+    device = of("rack", "40 lb", grade="light-iron", opens=APART, parts=[coil])
+    told_of = await says(stepped, device, hour_rate="0")
+    assert "Where coil weighs 18.1 instead of 15.4 kg" in told_of
+    assert "it is as good to open rack. There Light iron is paid 0.40 USD per lb." in told_of

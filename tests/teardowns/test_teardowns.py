@@ -471,6 +471,14 @@ async def test_nothing_below_nothing_is_left_over(priced: World) -> None:
     assert "notes" not in old
 
 
+async def test_the_nearest_of_many_changes_are_told(priced: World) -> None:
+    """Of more than twenty the twenty nearest are told, and how many there are in all."""
+    coils = [of(f"coil {n}", "2 lb", grade="copper-no1", minutes="9") for n in range(30)]
+    opens = {"how": "piece-by-piece", "minutes": "1", "leftover": {"grade": "light-iron"}}
+    found = await torn_down(priced, of("box", "90 lb", opens=opens, parts=coils))
+    assert len(found["changes"]) == 20 < found["changes_in_all"]
+
+
 async def test_room_is_told_of_one_of_several(priced: World) -> None:
     """Of two rods in a box of 10 lb each may weigh 5 lb at most: that is said of one, as its weight was."""
     rods = of("rod", "", count=2, weight_each={"low": "1 lb", "likely": "2 lb", "high": "30 lb"})

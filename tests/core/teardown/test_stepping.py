@@ -40,10 +40,50 @@ def test_a_weight_moves_to_the_step_that_changes_the_plan(
     """Up to the weight that is told the plan stays the best of all, at every step on the way and beside it,
     and there or a hair further it does not; what is done otherwise then is told.
     """
+    number = data.draw(st.integers(0, len(tree.nodes) - 1))
+    holds_up_to_what_is_told(plain.stepping(tree, tiers), number, rate)
+
+
+@st.composite
+def racks(draw: st.DrawFn) -> Tree:
+    """Something with up to four parts, one maybe in another, where all of it has a price that can step."""
+    halves = st.integers(1, 6).map(lambda n: Fraction(n, 2))
+    names = st.sampled_from("abc")
+    grams = draw(st.lists(halves, min_size=1, max_size=4))
+    inside = [0] * len(grams)
+    opens: dict[int, Opening] = {}
+    for number in (0, 1) if len(grams) > 1 and draw(st.booleans()) else (0,):
+        left = Pay(NONE, price=draw(names))
+        opens[number] = Opening(Fraction(draw(st.integers(0, 2))), one_by_one=draw(st.booleans()), left=left)
+    if 1 in opens:
+        inside[-1] = 1
+        grams[0] += grams[-1] + draw(halves)
+    heavy = sum((one for one, around in zip(grams, inside, strict=True) if not around), draw(halves))
+    parts = (
+        Node(around, Span.exactly(one), Pay(NONE, price=draw(names)), opens.get(number), Fraction(lasts))
+        for number, (one, around) in enumerate(zip(grams, inside, strict=True), 1)
+        for lasts in [draw(st.integers(0, 2))]
+    )
+    return Tree((Node(None, Span.exactly(heavy), Pay(NONE, price=draw(names)), opens[0]), *parts))
+
+
+@many
+@given(tree=racks(), tiers=some_tiers(), rate=rates)
+def test_each_weight_of_something_in_which_all_has_a_price(
+    tree: Tree, tiers: Mapping[str, Tiers], rate: Fraction
+) -> None:
+    """The same of every weight where nothing is without a price, and what stays on is paid as what is left
+    over.
+    """
     tree = plain.stepping(tree, tiers)
+    for number in range(len(tree.nodes)):
+        holds_up_to_what_is_told(tree, number, rate)
+
+
+def holds_up_to_what_is_told(tree: Tree, number: int, rate: Fraction) -> None:
+    """Whether that is so of one weight."""
     found = plan(tree, rate)
     way = followed(tree, found)
-    number = data.draw(st.integers(0, len(tree.nodes) - 1))
     grams = tree.nodes[number].grams.likely
     told = weight_moves(margins(tree, found))[number]
     for move, sign in zip(told, (-1, 1), strict=True):
@@ -58,6 +98,10 @@ def test_a_weight_moves_to_the_step_that_changes_the_plan(
             continue
         at, beyond = (weighing(tree, number, grams + move.by + sign * more) for more in (0, HAIR))
         assert as_good(at, way, rate) is (move.edge is not Edge.FROM)
+        if move.by == allowed(tree, number)[sign > 0]:  # the last weight that it may have
+            assert move.edge is not Edge.BEYOND
+            if move.edge is Edge.EVEN:
+                continue
         there = at if move.edge is Edge.FROM else beyond
         assert not as_good(there, way, rate)
         after, (node, does) = plan(there, rate), move.then

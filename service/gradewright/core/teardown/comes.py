@@ -16,8 +16,8 @@ Grams = tuple[int, int, int]
 """A weight, low, likely and high, in pieces of a gram as a tree has them."""
 Exact = int | Fraction
 """A figure in pieces, whole but where it is between two steps of a price."""
-Step = tuple[int, int, int]
-"""From so many pieces of a gram on: what is paid for each, and whatever it weighs."""
+Step = tuple[int, int]
+"""From so many pieces of a gram on: what is paid for each."""
 
 
 class Comes:
@@ -106,19 +106,15 @@ class Comes:
 
 def corners(steps: Sequence[Step], low: int, high: int) -> list[tuple[int, int]]:
     """Where the least concave line bends that is nowhere below what is paid from one weight to another: so
-    many pieces, and what they come to. `steps`: from so many on so much a piece, and so much anyhow.
+    many pieces, and what they come to. `steps`: from so many on so much a piece.
     """
-
-    def comes_to(step: Step, grams: int) -> int:
-        return step[2] + step[1] * grams
-
-    at = max(bisect_right([start for start, _, _ in steps], low) - 1, 0)
-    points = [(low, comes_to(steps[at], low))]
-    for before, step in pairwise(steps[at:]):
-        if step[0] <= high:
-            points.append((step[0], max(comes_to(before, step[0]), comes_to(step, step[0]))))
+    at = max(bisect_right([start for start, _ in steps], low) - 1, 0)
+    points = [(low, steps[at][1] * low)]
+    for (_, before), (start, each) in pairwise(steps[at:]):
+        if start <= high:
+            points.append((start, max(before * start, each * start)))
     if points[-1][0] < high:
-        points.append((high, comes_to([step for step in steps if step[0] <= high][-1], high)))
+        points.append((high, [each for start, each in steps if start <= high][-1] * high))
     corners: list[tuple[int, int]] = []
     for point in points:
         while len(corners) > 1 and _is_below(corners[-2], corners[-1], point):

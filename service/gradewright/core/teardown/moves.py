@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from gradewright.core.teardown.margins import Edge, Margin, Margins, Then
-from gradewright.core.teardown.stepping import JUST_ABOVE, JUST_BELOW, Stepping, Ways
+from gradewright.core.teardown.stepping import JUST_ABOVE, JUST_BELOW, THERE, Stepping, Ways
 
 
 class Moves(NamedTuple):
@@ -62,11 +62,12 @@ def _stepwise(
     a step, just beyond it or on the stretch to the next one.
     """
     gram = stepping.gram
-    for start, stop in zip([0, *steps], [*steps, end], strict=True):
-        beyond = stepping.ways(number, start, side)
-        if start != stop and (better := beyond.better(start)) is not None:
+    for passed, (start, stop) in enumerate(zip([0, *steps], [*steps, end], strict=True)):
+        # Where a price steps at the last weight of all, there is nothing beyond that.
+        beyond = stepping.ways(number, start, side if start != stop else THERE)
+        if (better := beyond.better(start, side)) is not None:
             return Margin(Fraction(start, gram), better.then, Edge.BEYOND)
-        if (even := _even(beyond, start, stop, side, closed=stop == end)) is not None:
+        if (even := _even(beyond, start, stop, side, closed=passed == len(steps))) is not None:
             return Margin(even.by / gram, even.then)
         if stop is not None and (better := stepping.ways(number, stop).better(stop)) is not None:
             return Margin(Fraction(stop, gram), better.then, Edge.FROM)
@@ -84,7 +85,7 @@ def _even(ways: Ways, start: int, stop: int | None, side: int, *, closed: bool) 
         further = abs(by - start)
         stretch = None if stop is None else abs(stop - start)
         beyond = stretch is not None and (further > stretch if closed else further >= stretch)
-        if beyond or (by - start) * side < 0:
+        if beyond:
             continue
         key = further, -gains, other.then
         if found is None or key < found[0]:

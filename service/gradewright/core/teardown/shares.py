@@ -38,14 +38,14 @@ class _Place(NamedTuple):
 
 
 class _Shares:
-    """What a device comes to opened more than whole: by how many times as heavy it is, and `anyhow`."""
+    """What a device comes to opened more than whole: by how many times as heavy it is, and `anyhow`. What is
+    left over is what its parts leave.
+    """
 
     def __init__(self, tree: Tree, opening: Opening, apart: Worth, rate: Fraction) -> None:
         root, parts = tree.nodes[0], tree.nodes[1:]
         self.anyhow = opening.fixed - apart.minutes * rate / MINUTES_AN_HOUR
         left = root.grams.likely - sum((part.grams.likely for part in parts), NOTHING)
-        if opening.left_grams is not None:
-            left = opening.left_grams.likely
         self.places = [
             *(_Place(part.grams.likely, part.whole, part.tiers, OUT) for part in parts),
             _Place(left, opening.left, opening.tiers, OUT),

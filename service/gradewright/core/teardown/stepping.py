@@ -12,21 +12,19 @@ from typing import NamedTuple
 
 from gradewright.core.teardown.margins import Does, Line, Margins, Then
 from gradewright.core.teardown.sized import whole
-from gradewright.core.teardown.tree import Tiers
+from gradewright.core.teardown.tree import NOTHING, Tiers
 
 JUST_BELOW, THERE, JUST_ABOVE = -1, 0, 1
-Paid = tuple[int, int]
-"""What is paid for each piece of a gram, and whatever it weighs."""
 
 
 class _Steps(NamedTuple):
-    """From how many pieces of a gram on each tier is, and what it pays."""
+    """From how many pieces of a gram on each tier is, and what it pays for each."""
 
     starts: list[int]
-    pays: list[Paid]
+    pays: list[int]
 
-    def at(self, grams: int, side: int) -> Paid:
-        """What is paid for so many pieces, or for just less or more."""
+    def at(self, grams: int, side: int) -> int:
+        """What is paid for each of so many pieces, or of just less or more."""
         find = bisect_left if side == JUST_BELOW else bisect_right
         return self.pays[max(find(self.starts, grams) - 1, 0)]
 
@@ -49,9 +47,15 @@ class Ways(NamedTuple):
     planned: Line
     others: list[Line]
 
-    def better(self, by: int) -> Line | None:
-        """The best of the others at so much more, if it is better than the plan there."""
-        best = max(self.others, key=lambda line: (line.worth + line.each * by, -line.then.node), default=None)
+    def better(self, by: int, side: int = THERE) -> Line | None:
+        """The best of the others at so much more, or just less or more than that, if it is better than the
+        plan there. Of two that are as good that which is better a hair further, else the first.
+        """
+        best = max(
+            self.others,
+            key=lambda line: (line.worth + line.each * by, line.each * side),
+            default=None,
+        )
         return best if best is not None and self.gain(by) > 0 else None
 
     def gain(self, by: int) -> int:
@@ -74,7 +78,7 @@ class Stepping:
             if inside is not None:
                 self.inner[inside] += grams
         self._steps: dict[int, _Steps] = {}
-        self._opened: dict[tuple[int, Paid], _Opened] = {}
+        self._opened: dict[tuple[int, int], _Opened] = {}
 
     def breaks(self, number: int) -> list[int]:
         """By how many pieces of a gram the weight of a node has to move until a price steps, in order."""
@@ -92,10 +96,10 @@ class Stepping:
         if inside is None:
             now = self._nets.best[0]
             return Ways(_less(planned, now), [_less(one, now) for one in others])
-        grams, (was, before) = self._grams[number], self._left_pay(inside)
-        each, fixed = was, before
+        grams, was = self._grams[number], self._left_pay(inside)
+        each = was
         if tiers := self._left_tiers(inside):
-            each, fixed = self._at(tiers, self._left(inside) - by, -side)
+            each = self._at(tiers, self._left(inside) - by, -side)
         rests = self._rests(inside)
         off = self._nets.off[number] + ((was - each) * grams if rests else 0)
         slope = -each if rests else 0
@@ -109,9 +113,9 @@ class Stepping:
                 takes = Then(number, Does.TAKE)
                 others = [one._replace(then=takes) for one in (planned, *others)]
                 planned = staying
-        return self._around(number, inside, planned, others, (each, fixed))
+        return self._around(number, inside, planned, others, each)
 
-    def _around(self, number: int, inside: int, planned: Line, others: list[Line], left: Paid) -> Ways:
+    def _around(self, number: int, inside: int, planned: Line, others: list[Line], left: int) -> Ways:
         """The same in the device. What is left over of the one around it is paid so."""
         margins, apart = self._margins, self._nets.apart[inside]
         nothing = Line(0, 0, Then(number, Does.STAY))
@@ -128,11 +132,11 @@ class Stepping:
                 return Ways(nothing, [])
             every.append(_less(planned, -at_best))
             return Ways(nothing, [Line(one.worth - gap.by, one.each, gap.then) for one in every])
-        if siblings:
-            every.append(_less(planned, -at_best)._replace(then=siblings[0]))
+        if siblings:  # first: nothing is done otherwise there that makes no difference
+            every.insert(0, _less(planned, -at_best)._replace(then=siblings[0]))
         slack = margins.slack[inside]
         if slack is not None:
-            every.append(Line(-slack.by, 0, slack.then))
+            every.insert(0, Line(-slack.by, 0, slack.then))
         return Ways(_less(planned, -plans), every)
 
     def _in_hand(self, number: int, by: int, side: int) -> tuple[Line, list[Line]]:
@@ -142,14 +146,14 @@ class Stepping:
         each = sized.each[number] * times
         sold = Line(self._nets.whole[number], each, Then(number, Does.SELL))
         if node.tiers:
-            each, fixed = self._at(node.tiers, grams + by, side)
-            sold = Line(fixed + each * grams, each, sold.then)
+            each = self._at(node.tiers, grams + by, side)
+            sold = Line(each * grams, each, sold.then)
         if self._nets.apart[number] is None:
             return sold, []
         left = self._left_pay(number)
         if tiers := self._left_tiers(number):
             left = self._at(tiers, self._left(number) + by, side)
-        opened, slope = self._opened_with(number, left), left[0] if self._rests(number) else 0
+        opened, slope = self._opened_with(number, left), left if self._rests(number) else 0
         best = Line(opened.best, slope, Then(number, Does.OPEN))
         if not plan.opened[number]:
             return sold, [best]
@@ -157,7 +161,7 @@ class Stepping:
             return Line(opened.planned, slope, best.then), [sold, best._replace(then=opened.parts[0])]
         return best, [sold]
 
-    def _opened_with(self, number: int, left: Paid) -> _Opened:
+    def _opened_with(self, number: int, left: int) -> _Opened:
         """What a node comes to opened where what is left over of it is paid so."""
         apart = self._nets.apart[number] or 0
         if left == self._left_pay(number):
@@ -165,9 +169,7 @@ class Stepping:
         key = number, left
         found = self._opened.get(key)
         if found is None:
-            (each, fixed), (was, before) = left, self._left_pay(number)
-            more = fixed - before + (each - was) * self._grams[number]
-            best = planned = apart + more
+            best = planned = apart + (left - self._left_pay(number)) * self._grams[number]
             parts: list[Then] = []
             for part in self._tree.parts[number]:
                 now = self._counted(part, number, self._left_pay(number))[0]
@@ -179,13 +181,13 @@ class Stepping:
             found = self._opened[key] = _Opened(best, planned, tuple(parts))
         return found
 
-    def _counted(self, part: int, inside: int, left: Paid) -> tuple[int, int]:
+    def _counted(self, part: int, inside: int, left: int) -> tuple[int, int]:
         """What a part of the weight that it has counts for in the one around it, at its best and as planned,
         where what is left over there is paid so: where that was weighed, its price does not step.
         """
         taken = self._nets.best[part] + self._nets.off[part]
         if self._rests(inside):
-            taken += (self._left_pay(inside)[0] - left[0]) * self._grams[part]
+            taken += (self._left_pay(inside) - left) * self._grams[part]
         stays = self._nets.stays[part]
         if stays is None:
             return taken, taken
@@ -205,16 +207,14 @@ class Stepping:
         """How much is left over of a node once all parts are off."""
         return self._grams[number] - self.inner[number]
 
-    def _left_pay(self, number: int) -> Paid:
-        opening = self._tree.nodes[number].opening
-        left = None if opening is None else opening.left
-        fixed = 0 if left is None else whole(left.fixed.likely, self.size)
-        return self._tree.sized.each_left[number] * self._nets.times, fixed
+    def _left_pay(self, number: int) -> int:
+        """What each piece of a gram is paid that is left over of a node."""
+        return self._tree.sized.each_left[number] * self._nets.times
 
     def _starts(self, tiers: Tiers) -> list[int]:
         return self._of(tiers).starts[1:] if tiers else []
 
-    def _at(self, tiers: Tiers, grams: int, side: int) -> Paid:
+    def _at(self, tiers: Tiers, grams: int, side: int) -> int:
         return self._of(tiers).at(grams, side)
 
     def _of(self, tiers: Tiers) -> _Steps:
@@ -222,12 +222,8 @@ class Stepping:
         if found is None:
             gram, size = self._tree.sized.gram, self.size
             starts = [whole(tier.from_grams, gram) for tier in tiers]
-            pays = [
-                (0, 0)
-                if pay is None
-                else (whole(pay.each_gram.likely, size // gram), whole(pay.fixed.likely, size))
-                for _, pay in tiers
-            ]
+            each = [NOTHING if pay is None else pay.each_gram.likely for _, pay in tiers]
+            pays = [whole(one, size // gram) for one in each]
             found = self._steps[id(tiers)] = _Steps(starts, pays)
         return found
 

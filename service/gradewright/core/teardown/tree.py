@@ -64,7 +64,9 @@ class Pay:
 
 
 class Tier(NamedTuple):
-    """What is paid in lots of so many grams or more, up to the next tier; None: nobody pays for it."""
+    """What is paid, by the gram alone, in lots of so many grams or more, up to the next tier; None: nobody
+    pays for it.
+    """
 
     from_grams: Fraction
     pay: Pay | None

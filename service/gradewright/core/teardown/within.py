@@ -82,7 +82,7 @@ class _End:
         weighed, comes = self.lefts[number], self.inner[number] or Comes((0, 0, 0), 0)
         room = None if weighed is None else Comes(weighed, a_gram)
         if number in self.rooms:
-            room, fixed = self.by_lots(opening.tiers, *self.rooms[number]), 0
+            room = self.by_lots(opening.tiers, *self.rooms[number])
         if room is None:
             comes.rest(span, a_gram)
         elif weighed is None:
@@ -107,7 +107,7 @@ class _End:
         return found
 
     def by_lots(self, tiers: Tiers, low: int, high: int) -> Comes:
-        steps = [(self.pieces(tier.from_grams), *self.paid(tier.pay)) for tier in tiers]
+        steps = [(self.pieces(tier.from_grams), self.paid(tier.pay)[0]) for tier in tiers]
         return Comes.straight(corners(steps, low, high))
 
     def paid(self, pay: Pay | None) -> tuple[int, int]:
