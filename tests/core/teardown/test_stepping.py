@@ -156,10 +156,16 @@ def test_what_weighing_is_worth_beside_a_step(tree: Tree, tiers: Mapping[str, Ti
     tiers=some_tiers(),
     whole=st.sampled_from("abc"),
     minutes=st.integers(0, 40),
+    cost=st.sampled_from([0, 0, 5, -5]),
     rate=rates,
 )
 def test_a_device_whose_parts_are_shares_of_it_beside_a_step(
-    shares: list[tuple[int, str]], tiers: Mapping[str, Tiers], whole: str, minutes: int, rate: Fraction
+    shares: list[tuple[int, str]],
+    tiers: Mapping[str, Tiers],
+    whole: str,
+    minutes: int,
+    cost: int,
+    rate: Fraction,
 ) -> None:
     """Up to the weight that is told the plan stays the best, with all parts as much heavier and each priced
     by its weight, and there or a hair further it does not; knowing the weight is worth what the best plans
@@ -169,7 +175,8 @@ def test_a_device_whose_parts_are_shares_of_it_beside_a_step(
     def weighing_times(times: Fraction) -> Tree:
         """Its shares are tenths of a gram, what is left over is paid as well."""
         span = Span(5 * times, 10 * times, 30 * times)
-        root = Node(None, span, Pay(NONE, price=whole), Opening(Fraction(minutes), left=Pay(NONE, price="c")))
+        opening = Opening(Fraction(minutes), left=Pay(NONE, price="c"), cost=Fraction(cost))
+        root = Node(None, span, Pay(NONE, price=whole), opening)
         parts = (
             Node(0, Span.exactly(Fraction(share, 10) * times), Pay(NONE, price=name))
             for share, name in shares
