@@ -54,7 +54,10 @@ def test_everybody_counts_once_and_by_the_newest() -> None:
     found = recorded(known)
     assert found is not None
     assert (found.low, found.median, found.high) == (90, 100, 400)
-    assert (found.least, found.most) == (Fraction(100, 3), 400)
+    assert (found.least, found.most) == (Fraction(100, 3), 600)
+    between = recorded(known, near=False)
+    assert between is not None
+    assert (between.least, between.most) == (Fraction(100, 3), 400)
     before = recorded(known, by_far=True)
     assert before is not None
     assert before.most == 100 + Fraction(7, 2) * Fraction(100, 6) / Fraction("0.6745")
@@ -75,12 +78,16 @@ def test_of_many_people_the_newest_count() -> None:
 )
 def test_it_is_far_off_where_a_record_of_it_would_be(weights: list[int], grams: int) -> None:
     """A weight is like no device that was recorded exactly where a record of it by somebody else is odd, and
-    it does not lie between those that were recorded; once it did not matter whether it does.
+    it is not within a half of any that was recorded, nor between two; once only what lies between two was,
+    and before that it did not matter whether it does.
     """
     known = records(*map(str, weights))
-    found, before = recorded(known), recorded(known, by_far=True)
+    found, between, before = recorded(known), recorded(known, near=False), recorded(known, by_far=True)
     assert found is not None
+    assert between is not None
     assert before is not None
     odd = WEIGHT in {one.what for one in Judging(known).odd(record(99, "somebody else", str(grams)))}
     assert before.unlike(Fraction(grams)) == odd
-    assert found.unlike(Fraction(grams)) == (odd and not min(weights) <= grams <= max(weights))
+    assert between.unlike(Fraction(grams)) == (odd and not min(weights) <= grams <= max(weights))
+    near = 2 * min(weights) <= 3 * grams and 2 * grams <= 3 * max(weights)
+    assert found.unlike(Fraction(grams)) == (odd and not near)
