@@ -18,7 +18,7 @@ from gradewright.core.teardown.weights import HOW_OFTEN, ranges
 from gradewright.core.teardown.weights import weighing as weighing_is_worth
 
 HAIR = Fraction(1, 10**9)
-many = settings(max_examples=150, deadline=None, derandomize=True)
+many = settings(max_examples=400, deadline=None, derandomize=True)
 rates = st.sampled_from([Fraction(0), Fraction(30), Fraction(60), Fraction(200)])
 
 

@@ -111,7 +111,7 @@ class _Search:
         """
         status = self._solve(lower, upper)
         if status == _STATUS.kInfeasible:
-            _, known, ray = self._solver.getDualRay()  # type: ignore[attr-defined]  # as above
+            _, known, ray = self._solver.getDualRay()  # type: ignore[attr-defined]  # no types there either
             for sign in (1, -1) if known else ():
                 rows = sign * np.array(ray) / self._divisors
                 nothing, _ = self._most(rows, self._worth * 0, lower, upper)
