@@ -14,6 +14,7 @@ import typer.main
 from typer.core import TyperGroup
 
 from gradewright import __version__
+from gradewright.collector import seldom
 from gradewright.settings import Settings, told
 from gradewright.terminal import Stop, commands, one_line_faults, require_migrated, unreachable
 
@@ -48,6 +49,9 @@ class LazyGroup(TyperGroup):
         module = ELSEWHERE.get(cmd_name)
         if module is None or find_spec(module) is None:
             return super().get_command(ctx, cmd_name)
+        # Most of them read rulebooks, which are large and stay: looking for cycles in them again and again
+        # took half of the time. Not `serve`, which lives long.
+        ctx.with_resource(seldom())
         command = typer.main.get_command(import_module(module).app)
         command.name = cmd_name
         return command

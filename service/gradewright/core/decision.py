@@ -228,7 +228,14 @@ class Consequences:
         for n, cells in enumerate(as_cells):
             if not anyway >> n & 1:
                 self._counting.setdefault(cells[0][0], []).append(cells)
-        self._others = [(n, cells) for n, cells in enumerate(as_cells) if not impossible >> n & 1]
+        self._never = 0
+        self._asking: dict[str, dict[int, int]] = {name: {} for name in axes}
+        for n, when in enumerate(as_cells):
+            for attribute, met in () if impossible >> n & 1 else when:
+                if not met:
+                    self._never |= 1 << n
+                alike = self._asking[attribute]
+                alike[met] = alike.get(met, 0) | 1 << n
 
     def of(self, name: str, cell: int, *, told: bool = False) -> int:
         """The bitset of rules and further clauses that cannot hold once attribute `name` is in `cell`.
@@ -236,7 +243,13 @@ class Consequences:
         `told`: and that was observed.
         """
         left = self._left_by(name, cell, self._counting.get(name, ()) if told else ())
-        return _bits(n for n, when in self._others if any(not left[a] & cells for a, cells in when))
+        bits = self._never
+        for attribute, cells_left in left.items():
+            if cells_left != self._whole[attribute]:
+                for met, clauses in self._asking[attribute].items():
+                    if not cells_left & met:
+                        bits |= clauses
+        return bits
 
     def _left_by(self, name: str, cell: int, counting: Sequence[Cells]) -> dict[str, int]:
         """The cells left to every attribute: where all but one condition of an entry hold, it may not."""

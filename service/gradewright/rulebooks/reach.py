@@ -55,6 +55,21 @@ class Search:
 
     def __init__(self, index: DecisionIndex) -> None:
         self.index = index
+        self._axes = [[index.axes[c.attribute] for c in when] for when in index.clauses]
+        self._asked = [sum({axis.bit for axis in axes}) for axes in self._axes]
+
+    def _tightest(self, left: int, known: int) -> int:
+        """The number of the clause that is the nearest to being met: what avoids it is decided first."""
+        tightest, fewest = 0, len(self.index.axes) + 1
+        while left:
+            number = (left & -left).bit_length() - 1
+            open_ = (self._asked[number] & ~known).bit_count()
+            if open_ == 1:
+                return number
+            if open_ < fewest:
+                tightest, fewest = number, open_
+            left &= left - 1
+        return tightest
 
     def some_part(self, when: When, avoiding: int) -> bool:
         """Whether a part can meet all of `when` and none of the clauses in the bitset `avoiding`.
@@ -76,9 +91,7 @@ class Search:
             if left & index.settled(known) or (left, known) in seen:
                 return False
             seen.add((left, known))
-            clause = index.clauses[(left & -left).bit_length() - 1]
-            axes = (index.axes[condition.attribute] for condition in clause)
-            axis = next(axis for axis in axes if not known & axis.bit)
+            axis = next(axis for axis in self._axes[self._tightest(left, known)] if not known & axis.bit)
             branches = {left & mask for mask in asked.get(axis.attribute.name, axis.masks)}
             return any(found(branch, known | axis.bit) for branch in sorted(branches, key=int.bit_count))
 
