@@ -124,12 +124,10 @@ class DecisionIndex:
         for n, (_, name, _) in enumerate(told_of, start=len(clauses) - len(told_of)):
             counts[name] = counts.get(name, 0) | 1 << n
         self.axes = self._axes(rulebook, clauses, counts)
-        self._needs = {
-            axis.bit: _bits(
-                n for n, when in enumerate(self.clauses) if any(c.attribute == name for c in when)
-            )
-            for name, axis in self.axes.items()
-        }
+        self._needs = {axis.bit: 0 for axis in self.axes.values()}
+        for n, when in enumerate(self.clauses):
+            for condition in when:
+                self._needs[self.axes[condition.attribute].bit] |= 1 << n
         self._settled: dict[int, int] = {}
 
     def entries(self, bits: int) -> tuple[Impossible, ...]:
@@ -258,11 +256,15 @@ class Consequences:
         while changed:
             changed = False
             for when in impossible:
-                open_ones = [(a, cells) for a, cells in when if left[a] & ~cells]
-                if len(open_ones) == 1:
-                    attribute, cells = open_ones[0]
-                    if left[attribute] & cells:
-                        left[attribute] &= ~cells
+                open_one = None
+                for condition in when:
+                    if left[condition[0]] & ~condition[1]:
+                        if open_one is not None:
+                            break
+                        open_one = condition
+                else:
+                    if open_one is not None and left[open_one[0]] & open_one[1]:
+                        left[open_one[0]] &= ~open_one[1]
                         changed = True
         return left
 
