@@ -6,7 +6,7 @@ import gc
 
 import pytest
 
-from gradewright import collector
+from gradewright import asgi, collector
 
 
 def test_it_looks_as_often_as_before_once_all_are_done() -> None:
@@ -23,3 +23,16 @@ def test_it_looks_as_often_as_before_once_all_are_done() -> None:
     with pytest.raises(ValueError, match="anything"), collector.seldom():
         raise ValueError("anything")
     assert gc.get_threshold() == before
+
+
+def test_a_service_leaves_out_what_stays_once_it_is_ready(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is there when it has made itself ready is not looked at again."""
+    monkeypatch.setenv("GRADEWRIGHT_DATABASE_URL", "sqlite:///unused.sqlite")
+    ready = [getattr(step, "func", step) for step in asgi.serving().on_startup]
+    assert ready.index(asgi.warm_up) < ready.index(collector.stays)
+    before = gc.get_freeze_count()
+    try:
+        collector.stays()
+        assert gc.get_freeze_count() > before + 10_000
+    finally:
+        gc.unfreeze()

@@ -17,7 +17,7 @@ from litestar.di import Provide
 from sqlalchemy.exc import InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
-from gradewright import __version__, logs
+from gradewright import __version__, collector, logs
 from gradewright.accounts import guards
 from gradewright.accounts.service import AccountService
 from gradewright.benchmarks.controller import BenchmarkController
@@ -297,6 +297,7 @@ def serving() -> Litestar:
     app.on_startup += [
         partial(forget_old_replays, services),
         partial(warm_up, services),
+        collector.stays,
         partial(on_signal, services.events.close),
         partial(on_signal, services.hauls.close),
     ]

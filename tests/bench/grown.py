@@ -13,6 +13,7 @@ from typing import Any
 import httpx
 from litestar import Litestar
 
+from gradewright import collector
 from gradewright.accounts.service import Role
 from gradewright.asgi import Services, create_app
 from gradewright.core.pricelist import PriceList
@@ -143,6 +144,7 @@ async def serving(database_url: str) -> AsyncIterator[Grown]:
         todays = (await services.rulebooks.in_force(history.END.date())).rulebook
         revision = await services.prices.revision(THEN)
         header = {"Authorization": f"Bearer {key}"}
+        collector.stays()  # as a service does once it is ready
         yield Grown(services, client, header, rulebook, todays, revision, _everywhere(rulebook))
     await services.database.close()
 

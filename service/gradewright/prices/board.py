@@ -16,6 +16,7 @@ from typing import TypeVar
 
 from gradewright.benchmarks.kept import Benchmarks
 from gradewright.benchmarks.service import BenchmarkService, ages
+from gradewright.collector import seldom
 from gradewright.core.better import Step
 from gradewright.core.pricelist import Level, PriceList, Tiers, tiers_of
 from gradewright.core.rulebook import Rulebook
@@ -89,7 +90,8 @@ class Board:
         if kept is None or kept.atlas is not atlas or kept.benchmarks is not benchmarks:
             # Also the yards that were added since: a posting about one of them touches this list.
             yards = frozenset(yard.slug for code in atlas.lineage(place.region) for yard in atlas.under(code))
-            prices = await self._build(atlas, benchmarks, place, rulebook, on, revision)
+            with seldom():
+                prices = await self._build(atlas, benchmarks, place, rulebook, on, revision)
             kept = _Kept(prices, atlas, benchmarks, yards, revision)
             # A posting may have come while this list was being built: then it is not kept, only answered.
             if self._synced == revision:
@@ -112,7 +114,8 @@ class Board:
         found = _found(self._older, key)
         if found is None:
             atlas, benchmarks = await self._yards.atlas(), await self._benchmarks.all()
-            found = await self._build(atlas, benchmarks, place, rulebook, on, revision)
+            with seldom():  # a country's thousands of rows stay until the list is there
+                found = await self._build(atlas, benchmarks, place, rulebook, on, revision)
             _keep(self._older, key, found, OLDER_KEPT)
         return found
 

@@ -77,7 +77,8 @@ async def newest_prices(
     within = seen.add_columns(func.row_number().over(partition_by=partition, order_by=order).label("place"))
     ranked = within.subquery()
     names = [ranked.c[name] for name in Seen._fields]
-    rows = await session.execute(select(*names).where(ranked.c.place == 1))
+    # Past what the session does for rows of mapped classes: these are plain.
+    rows = (await (await session.connection()).execute(select(*names).where(ranked.c.place == 1))).all()
     return [made(Seen, row) for row in rows]
 
 

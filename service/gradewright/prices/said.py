@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 from typing import NamedTuple
 
-from sqlalchemy import func, or_, select
+from sqlalchemy import case, func, select
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.core.consensus import Entry
@@ -21,6 +21,7 @@ from gradewright.prices.models import PostingRow, WordRow
 
 WITHDRAWAL, CONFIRMATION, DISPUTE, DECISION = "withdrawal", "confirmation", "dispute", "decision"
 ACCEPTED, REJECTED = "accepted", "rejected"
+NEVER = 2**62  # no revision comes so far
 
 
 class Word(NamedTuple):
@@ -141,16 +142,15 @@ async def _unsettled(
     session: AsyncSession, authors: Collection[str], on: date, revision: int, most: Record
 ) -> list[str]:
     """Those who have not made so many postings, or whose first is not so many days ago: by the index alone,
-    as revisions are recorded in order.
+    as revisions are recorded in order, and looked up once for each.
     """
     long_ago = await revision_at(session, datetime.combine(days_before(on, most.days), time.max, UTC))
     asked = each_of(session, authors)
     theirs = (PostingRow.author == asked.c.value, PostingRow.revision <= revision)
-    in_order = select(PostingRow.revision).where(*theirs).order_by(PostingRow.revision).limit(1)
-    first, enough = (
-        in_order.offset(before).correlate(asked).scalar_subquery() for before in (0, most.postings - 1)
-    )
-    query = select(asked.c.value).where(or_(enough.is_(None), first > long_ago))
+    first_ones = select(PostingRow.revision).where(*theirs).order_by(PostingRow.revision)
+    enough = first_ones.limit(most.postings).correlate(asked).subquery()
+    began = case((func.count() == most.postings, func.min(enough.c.revision)), else_=NEVER)
+    query = select(asked.c.value).where(select(began).select_from(enough).scalar_subquery() > long_ago)
     return [*await session.scalars(query)]
 
 

@@ -73,6 +73,7 @@ class Atlas:
     regions: RegionTree = field(default_factory=RegionTree)
     yards: Mapping[str, Yard] = field(default_factory=lambda: MappingProxyType({}))
     _limited: bool = field(init=False, compare=False)
+    _inside: dict[str, tuple[Yard, ...]] = field(init=False, compare=False, repr=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         limited = any(yard.limits for yard in self.yards.values())
@@ -107,14 +108,18 @@ class Atlas:
 
     def under(self, region: str, revision: int | None = None) -> tuple[Yard, ...]:
         """The yards in a region and in all regions below it, by slug."""
-        inside = self.regions.under(region, revision)
-        here = (yard for yard in self.yards.values() if yard.region in inside)
-        return tuple(sorted((y for y in here if _known(y.revision, revision)), key=attrgetter("slug")))
+        code = self.regions.get(region, revision).code
+        here = self._inside.get(code)
+        if here is None:  # once for each region: a country has thousands
+            inside = self.regions.under(code)
+            within = (yard for yard in self.yards.values() if yard.region in inside)
+            here = self._inside[code] = tuple(sorted(within, key=attrgetter("slug")))
+        return tuple([yard for yard in here if _known(yard.revision, revision)])
 
     def holds_all(self, region: str, revision: int | None = None) -> bool:
         """Whether no yard is outside of a region, as where a service is for one country."""
-        inside = self.regions.under(region, revision)
-        return all(y.region in inside for y in self.yards.values() if _known(y.revision, revision))
+        known = sum(_known(yard.revision, revision) for yard in self.yards.values())
+        return len(self.under(region, revision)) == known
 
     def speakers(self, region: str, yard: str | None, revision: int | None = None) -> Iterator[Speaker]:
         """Who has a word in a place, from the nearest outwards."""
