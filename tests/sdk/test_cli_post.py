@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import time
 from pathlib import Path
 
 import pytest
@@ -329,3 +330,24 @@ def test_an_old_list_is_told(fake: FakeGradewright, run: Run) -> None:
     command = ["upload", "-", "--yard", "low-quay", "--observed-on", "2020-05-04", "--dry-run"]
     told = words(run(*command, input="grade,price\ntin,1\n").stdout)
     assert "it counts in no price list of today, as prices count for 120 days" in told
+
+
+@pytest.mark.parametrize("command", ["post", "upload"])
+def test_without_a_day_it_was_seen_today(
+    fake: FakeGradewright, run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: str
+) -> None:
+    """Today is by the calendar of whoever posts, not by that of Greenwich."""
+    for path in ("/v1/postings", "/v1/yards/low-quay/lists"):  # what was sent is all that is asked here
+        fake.answer("POST", path, {"title": "no", "detail": "no"}, status=422)
+    (tmp_path / "list.csv").write_text("grade,price,currency,per\ncopper-no2,3.35,USD,lb\n")
+    days = set()
+    for zone in ("UTC+12", "UTC-14"):  # which POSIX counts westwards: half a day behind, more than half ahead
+        monkeypatch.setenv("TZ", zone)
+        time.tzset()
+        run(command, str(tmp_path / "list.csv"), "--yard", "low-quay", "--evidence", "sign")
+        sent = next(one for one in fake.requests if one.method == "POST")
+        days.add(sent.query.get("observed_on") or sent.json["observed_on"])
+        fake.requests.clear()
+    monkeypatch.delenv("TZ")
+    time.tzset()
+    assert len(days) == 2

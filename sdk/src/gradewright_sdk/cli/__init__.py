@@ -22,6 +22,7 @@ from gradewright_sdk.cli import grade as _grade
 from gradewright_sdk.cli import haul as _haul
 from gradewright_sdk.cli import held as _held
 from gradewright_sdk.cli import history as _history
+from gradewright_sdk.cli import house as _house
 from gradewright_sdk.cli import impact as _impact
 from gradewright_sdk.cli import keep as _keep
 from gradewright_sdk.cli import lists as _lists
@@ -102,6 +103,7 @@ app.command("settlement", help=_settle.SETTLEMENT_HELP)(_settle.settlement)
 app.command("markdowns", help=_settle.MARKDOWNS_HELP)(_settle.markdowns)
 app.command("regions")(_lists.regions)
 app.command("yards")(_lists.yards)
+app.command("house-rules", help=_house.HELP)(_house.house_rules)
 app.command("rulebooks")(_lists.rulebooks)
 app.command("grades")(_lists.grades)
 app.command("attributes")(_lists.attributes)

@@ -6,6 +6,7 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -67,6 +68,15 @@ KnownAtOption = Annotated[
         show_default=False,
     ),
 ]
+ObservedOnOption = Annotated[
+    str | None,
+    typer.Option("--observed-on", help="The day they were seen, YYYY-MM-DD (today).", show_default=False),
+]
+
+
+def seen_on(day: str | None) -> str:
+    """The day of what was seen: by the calendar that hangs on the wall here, where none is said."""
+    return datetime.now().astimezone().date().isoformat() if day is None else day
 
 
 def revision_or_instant(text: str | None) -> int | str | None:

@@ -40,9 +40,7 @@ def post(
     ] = None,
     *,
     yard: Annotated[str, typer.Option("--yard", help="The yard they were seen at.", show_default=False)],
-    observed_on: Annotated[
-        str, typer.Option("--observed-on", help="The day they were seen, YYYY-MM-DD.", show_default=False)
-    ],
+    observed_on: common.ObservedOnOption = None,
     evidence: Annotated[
         str, typer.Option("--evidence", help="ticket, written-list, sign or told.", show_default=False)
     ],
@@ -62,7 +60,11 @@ def post(
     with common.asking(ctx, url, timeout) as client:
         try:
             posting = client.postings.create(
-                yard, observed_on=observed_on, evidence=evidence, prices=found.prices, note=note
+                yard,
+                observed_on=common.seen_on(observed_on),
+                evidence=evidence,
+                prices=found.prices,
+                note=note,
             )
         except (ex.InvalidRequest, ex.NotFound) as error:
             explain(ctx, error, file, found)

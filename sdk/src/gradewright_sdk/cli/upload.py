@@ -39,9 +39,7 @@ def upload(
     file: Annotated[str, typer.Argument(metavar="FILE", help="The list, or -.", show_default=False)],
     *,
     yard: Annotated[str, typer.Option("--yard", help="The yard whose list it is.", show_default=False)],
-    observed_on: Annotated[
-        str, typer.Option("--observed-on", help="The day it was seen, YYYY-MM-DD.", show_default=False)
-    ],
+    observed_on: common.ObservedOnOption = None,
     evidence: Annotated[
         str, typer.Option("--evidence", help="ticket, written-list, sign or told.")
     ] = "written-list",
@@ -65,7 +63,7 @@ def upload(
             found = client.lists.upload(
                 yard,
                 content,
-                observed_on=observed_on,
+                observed_on=common.seen_on(observed_on),
                 evidence=evidence,
                 note=note,
                 dry_run=dry_run,
