@@ -121,3 +121,9 @@ def test_files_stay_readable(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     assert ast.get_docstring(ast.parse(text)), f"{path} does not say what it is for"
     assert text.count("\n") <= 400, f"{path} has grown too long"
+
+
+def test_both_distributions_read_decimal_commas_alike() -> None:
+    """The client reads files of parts, the service whole lists; neither imports the other."""
+    client = ROOT / "sdk" / "src" / "gradewright_sdk" / "cli" / "_commas.py"
+    assert client.read_text(encoding="utf-8") == (PACKAGE / "web" / "commas.py").read_text(encoding="utf-8")

@@ -32,11 +32,40 @@ def cells(data: str | bytes) -> list[tuple[int, dict[str, str]]]:
 )
 def test_a_price_that_is_no_number_is_told_so(cell: str, says: str, suggestion: str | None) -> None:
     """In the words of whoever reads numbers, with what may have been meant."""
-    [row] = LISTS.read_csv(f'label;price\n#2 Cu;"{cell}"\n'.encode())
+    [row] = LISTS.read_csv(f'label,price\n#2 Cu,"{cell}"\n'.encode())
     [fault] = line_of(row).faults
     assert fault.at == ("price",)
     assert says in fault.detail
     assert suggestion is None or suggestion in fault.suggestions
+
+
+@pytest.mark.parametrize(
+    ("written", "read"),
+    [
+        (["3,96"], ["3.96"]),
+        (["-0,10", "+12,5", "1234,567"], ["-0.10", "+12.5", "1234.567"]),
+        (["0,125"], ["0.125"]),
+        (["1,250"], ["1,250"]),  # or twelve hundred and fifty: nothing here tells
+        (["1,250", "3,96"], ["1.250", "3.96"]),
+        (["1,250", "3.96"], ["1,250", "3.96"]),
+        (["1,250", "3,96", "4.10"], ["1,250", "3.96", "4.10"]),
+        (["1,250.00", "1.250,00", "1,250,000", "3,96"], ["1,250.00", "1.250,00", "1,250,000", "3.96"]),
+        (["abc 3,96", ",5", "3,", "3.96"], ["abc 3,96", ",5", "3,", "3.96"]),
+    ],
+)
+@pytest.mark.parametrize("between", [";", "\t"])
+def test_decimal_commas_where_cells_are_not_parted_by_them(
+    written: list[str], read: list[str], between: str
+) -> None:
+    """What cannot be thousands is read, and what could be where the file shows that it is not. A label is as
+    it is written."""
+    lines = [f"1,5 mm wire{between}{cell}{between}100,5 kg" for cell in written]
+    found = LISTS.read_csv("\n".join([f"label{between}price{between}from_weight", *lines]).encode())
+    assert [row.cells["from_weight"] for row in found] == ["100.5 kg"] * len(written)
+    alone = "\n".join(line.rpartition(between)[0] for line in [f"label{between}price{between}", *lines])
+    known = LISTS.read_csv(alone.encode())
+    assert [row.cells["price"] for row in known] == read
+    assert {row.cells["label"] for row in [*found, *known]} == {"1,5 mm wire"}
 
 
 @pytest.mark.parametrize(

@@ -80,6 +80,33 @@ def test_csv_as_programs_write_it(text: str) -> None:
     assert read(text).parts == (Part("a", None, "1 kg", None, None, "x"),)
 
 
+@pytest.mark.parametrize(
+    ("weights", "read_as"),
+    [
+        (("2,5 kg", "0,125 kg"), ("2.5 kg", "0.125 kg")),
+        (("2,5 kg", "1,250 kg"), ("2.5 kg", "1.250 kg")),  # the first shows what the second is
+        (("2,5 kg", "1.250 kg"), ("2.5 kg", "1.250 kg")),
+    ],
+)
+def test_decimal_commas_between_semicolons(weights: tuple[str, str], read_as: tuple[str, str]) -> None:
+    """Weights and measures are read as such files write them; what a part is called is as it is written."""
+    first, second = weights
+    file = read(f"Name;Weight;metal;thickness\n1,5 mm wire;{first};steel;6,35 mm\nb;{second};steel;1,5 mm\n")
+    assert [part.name for part in file.parts] == ["1,5 mm wire", "b"]
+    assert tuple(part.weight for part in file.parts) == read_as
+    assert [(part.observed or {})["thickness"] for part in file.parts] == ["6.35 mm", "1.5 mm"]
+
+
+@pytest.mark.parametrize(
+    ("text", "weight"),
+    [("name;weight;grade\na;1,250 kg;x\n", "1,250 kg"), ('name,weight,grade\na,"2,5 kg",x\n', "2,5 kg")],
+)
+def test_a_comma_that_may_part_thousands_is_not_guessed(text: str, weight: str) -> None:
+    """Where nothing in the file shows what it is, or cells are parted by commas, it is sent as it stands, for
+    the service to refuse."""
+    assert [part.weight for part in read(text).parts] == [weight]
+
+
 def test_lines_are_those_of_an_editor() -> None:
     """A part's line is the one it begins on, also after cells that go over several lines and blank lines."""
     file = read('name,weight,grade\n"two\nlines",1 kg,x\n\nnext,1 kg,x\n')

@@ -25,6 +25,7 @@ VALUES = Table(
     ),
     example='{"date": "2026-05-04", "value": "9412.50"}',
     holds="value",
+    amounts=frozenset({"value"}),
 )
 """The files in which values come and go."""
 

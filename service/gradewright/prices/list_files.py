@@ -17,4 +17,5 @@ LISTS = Table(
     example='{"label": "#2 Cu", "price": "3.35"}',
     holds="price",
     as_written=frozenset({"label"}),
+    amounts=frozenset({"price", "from_weight"}),
 )

@@ -1,6 +1,7 @@
 """Tables as files, CSV or JSON Lines: read line by line, and written so that they read back the same.
 
-CSV as spreadsheets write it: with or without a byte order mark, commas, semicolons or tabs, any line ends.
+CSV as spreadsheets write it: with or without a byte order mark, commas, semicolons or tabs, any line ends;
+and with decimal commas, where cells are not parted by commas (`web.commas`).
 A line is counted as an editor counts it; one with line breaks in quotes has the number that it begins with.
 """
 
@@ -11,13 +12,14 @@ import io
 import json
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, NoReturn
 
 from pydantic_core import ErrorDetails
 
 from gradewright.core.decimals import parse_decimal
 from gradewright.core.errors import Fault, GradewrightError, Refused, UnitError
+from gradewright.web.commas import decimal_commas, with_point
 from gradewright.web.wording import detail_of
 
 CSV = "text/csv"
@@ -70,8 +72,8 @@ class Table:
     """What the files of one kind of table look like.
 
     `needs`: groups of columns of which one has to be there, each with what is said where none is.
-    `example`: a line of JSON Lines. `as_written`: columns whose cells keep the blanks around them. `holds`:
-    what a line is.
+    `example`: a line of JSON Lines. `as_written`: columns whose cells keep the blanks around them. `amounts`:
+    those of numbers and of weights. `holds`: what a line is.
     """
 
     columns: tuple[str, ...]
@@ -79,6 +81,7 @@ class Table:
     example: str
     holds: str
     as_written: frozenset[str] = frozenset()
+    amounts: frozenset[str] = frozenset()
 
     def read(self, data: bytes, media: str) -> list[Row]:
         """The lines of a file of one of the media types. Raises as `read_csv` does."""
@@ -101,7 +104,7 @@ class Table:
             else:
                 self._room(len(rows), line)
                 rows.append(self._row(line, cells, columns, delimiter))
-        return self._some(rows)
+        return self._some(rows if delimiter == "," else self._with_points(rows))
 
     def read_lines(self, data: bytes) -> list[Row]:
         """The lines of a JSON Lines file. Raises as `read_csv` does."""
@@ -159,6 +162,16 @@ class Table:
             )
             return Row(line, named, (Fault(detail, line=line),))
         return Row(line, named)
+
+    def _with_points(self, rows: Sequence[Row]) -> list[Row]:
+        """The rows with decimal points in their amounts."""
+        known = decimal_commas(row.cells[name] for row in rows for name in self.amounts & row.cells.keys())
+        return [
+            replace(row, cells={**row.cells, **{
+                name: with_point(row.cells[name], known=known) for name in self.amounts & row.cells.keys()
+            }})
+            for row in rows
+        ]  # fmt: skip
 
     def _object(self, line: int, text: str) -> Row:
         twice: list[str] = []

@@ -10,8 +10,11 @@ from dataclasses import dataclass
 from urllib.parse import unquote
 
 from gradewright_sdk._exceptions import GradewrightError, sentence
+from gradewright_sdk.cli._commas import decimal_commas, with_point
 
 DELIMITERS = ",;\t"
+TEXTS = frozenset({"name", "label", "grade", "kind", "what", "bin", "bins", "note"})
+"""Columns in which a comma is part of a name."""
 SEPARATOR = re.compile(r'"?sep=([,;\t])"?[,;\t ]*(?:\r\n|\n|\r|$)', re.IGNORECASE)
 
 
@@ -49,7 +52,7 @@ def as_text(data: bytes) -> str:
 
 def csv_rows(text: str, faults: list[FileFault]) -> Iterator[tuple[int, list[str]]]:
     """The rows that are not blank, cells stripped, each with the line it begins on; the first names the
-    columns.
+    columns. Where cells are not parted by commas, amounts may have decimal commas (see `_commas`).
 
     Cells are parted by commas, semicolons or tabs, whichever the first line has most of, or as a line before
     it says (`sep=;`, as spreadsheets write it). Spare columns at the end have neither name nor values. A row
@@ -58,13 +61,27 @@ def csv_rows(text: str, faults: list[FileFault]) -> Iterator[tuple[int, list[str
     said, text = _separator(text)
     head = text.lstrip().partition("\n")[0]
     delimiter = said or max(DELIMITERS, key=head.count)
+    first = 2 if said else 1
+    if delimiter == ",":
+        yield from _rows(text, delimiter, first, faults)
+        return
+    names, *others = [row for _, row in _rows(text, delimiter, first, [])] or [[]]
+    amounts = [n for n, name in enumerate(map(column_name, names)) if name not in TEXTS]
+    known = decimal_commas(row[n] for row in others for n in amounts if n < len(row))
+    for number, (line, row) in enumerate(_rows(text, delimiter, first, faults)):
+        for n in amounts if number else ():
+            if n < len(row):
+                row[n] = with_point(row[n], known=known)
+        yield line, row
+
+
+def _rows(text: str, delimiter: str, first: int, faults: list[FileFault]) -> Iterator[tuple[int, list[str]]]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    before = 1 if said else 0
     width = spare = 0
-    begins = 1 + before
+    begins = first
     try:
         for row in reader:
-            line, begins = begins, reader.line_num + 1 + before
+            line, begins = begins, reader.line_num + first
             cells = [cell.strip() for cell in row]
             if not any(cells):
                 continue
