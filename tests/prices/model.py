@@ -8,9 +8,10 @@ from datetime import date
 from decimal import Decimal
 
 from gradewright.core.benchmarks import Reading
-from gradewright.core.consensus import Entry, Quote, Sighting, quote
+from gradewright.core.consensus import Entry, Quote, Sighting
 from gradewright.core.holding import MOST_LOOKS, held_of, marked, sifted
 from gradewright.core.movement import Movement
+from gradewright.core.nobody_alone import quoted
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
 from gradewright.core.spoken import Said
@@ -146,7 +147,7 @@ class Model:
         weights = self.standing(region, revision)
         told = sifted(self._in_time(seen, on), on, self.pricing, weights, self._all_said(revision))
         here = marked([s for s in seen if s.yard in set(yards)], told.borne_out)
-        return quote(here, on, lot, self.pricing, weights, told.gone)
+        return quoted(here, on, lot, self.pricing, weights, told.gone, self._all_said(revision))
 
     def waiting(self, region: Iterable[str], on: date, revision: int) -> set[Entry]:
         """What of a region waits on a day, of any grade."""

@@ -58,7 +58,7 @@ LOT = "120 lb"
 """What is brought where the price for larger lots is asked for."""
 FEW = {"enough_yards": 3, "few": {"yards": 2, "factor": "2"}}
 NEWEST = {**FEW, "without_any_one": True, "words_weighed": True, "borne_out_at_most": "10 %"}
-NEWEST |= {"heavier_of_two": True}
+NEWEST |= {"heavier_of_two": True, "within_others": True}
 
 
 def rulebook(**held: Any) -> dict[str, Any]:

@@ -49,7 +49,9 @@ def test_a_price_that_is_no_number_is_told_so(cell: str, says: str, suggestion: 
         (["1,250", "3,96"], ["1.250", "3.96"]),
         (["1,250", "3.96"], ["1,250", "3.96"]),
         (["1,250", "3,96", "4.10"], ["1,250", "3.96", "4.10"]),
-        (["1,250.00", "1.250,00", "1,250,000", "3,96"], ["1,250.00", "1.250,00", "1,250,000", "3.96"]),
+        (["1,250.00", "1,250,000", "3,96"], ["1,250.00", "1,250,000", "3.96"]),
+        (["0.125", "3,96"], ["0.125", "3.96"]),
+        (["1.250", "3.96"], ["1.250", "3.96"]),
         (["abc 3,96", ",5", "3,", "3.96"], ["abc 3,96", ",5", "3,", "3.96"]),
     ],
 )
@@ -66,6 +68,24 @@ def test_decimal_commas_where_cells_are_not_parted_by_them(
     known = LISTS.read_csv(alone.encode())
     assert [row.cells["price"] for row in known] == read
     assert {row.cells["label"] for row in [*found, *known]} == {"1,5 mm wire"}
+
+
+@pytest.mark.parametrize(
+    ("cell", "says"),
+    [
+        ("1.250", "write 1250, or 1,250"),
+        ("-1.250", "write 1250, or 1,250"),
+        ("1.234,50", "write 1234.50"),
+        ("1.250.000", "write 1250000"),
+    ],
+)
+def test_a_point_beside_decimal_commas_is_not_guessed(cell: str, says: str) -> None:
+    """It may part thousands: told at its place, and the line has no such amount."""
+    sure, row = LISTS.read_csv(f"label;price;from_weight\na;7,60;\nb;{cell};{cell} kg\n".encode())
+    assert sure.cells["price"] == "7.60"
+    assert row.cells == {"label": "b"}
+    assert sorted(fault.at for fault in row.faults) == [("from_weight",), ("price",)]
+    assert all(fault.line == 3 and says in fault.detail for fault in row.faults)
 
 
 @pytest.mark.parametrize(

@@ -85,7 +85,7 @@ def test_csv_as_programs_write_it(text: str) -> None:
     [
         (("2,5 kg", "0,125 kg"), ("2.5 kg", "0.125 kg")),
         (("2,5 kg", "1,250 kg"), ("2.5 kg", "1.250 kg")),  # the first shows what the second is
-        (("2,5 kg", "1.250 kg"), ("2.5 kg", "1.250 kg")),
+        (("2,5 kg", "1.5 kg"), ("2.5 kg", "1.5 kg")),
     ],
 )
 def test_decimal_commas_between_semicolons(weights: tuple[str, str], read_as: tuple[str, str]) -> None:
@@ -105,6 +105,14 @@ def test_a_comma_that_may_part_thousands_is_not_guessed(text: str, weight: str) 
     """Where nothing in the file shows what it is, or cells are parted by commas, it is sent as it stands, for
     the service to refuse."""
     assert [part.weight for part in read(text).parts] == [weight]
+
+
+def test_a_point_beside_decimal_commas_is_not_guessed() -> None:
+    """It may part thousands of grams, or be somebody's decimal point."""
+    assert faults("name;weight;grade\na;2,5 kg;x\nb;1.250 kg;x\n") == [
+        "line 3, weight: '1.250' may be thousands, as other amounts in this file have decimal commas: write "
+        "1250, or 1,250."
+    ]
 
 
 def test_lines_are_those_of_an_editor() -> None:

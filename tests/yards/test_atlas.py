@@ -86,6 +86,19 @@ def test_yards_are_found_in_regions_below() -> None:
     assert [found.slug for found in MAP.under("XO-KEL")] == ["low-quay"]
     with pytest.raises(UnknownRegion):
         MAP.under("XQ")
+    with pytest.raises(UnknownRegion):
+        MAP.under("XO-KEL", 1)  # not known yet
+
+
+def test_whether_all_yards_are_in_a_region() -> None:
+    """Not where another country has one, or the country has one beside it; by what was known then."""
+    regions = RegionTree(MappingProxyType({**REGIONS.regions, "XP": Region("XP", "P", None, "USD", "lb", 5)}))
+    two = Atlas(regions, MappingProxyType({**MAP.yards, "ash-gate": yard("ash-gate", "XP", 6)}))
+    assert MAP.holds_all("XO")
+    assert not MAP.holds_all("XO-KEL")
+    assert MAP.holds_all("XO-KEL", 3)
+    assert not two.holds_all("XO")
+    assert two.holds_all("XO", 5)
 
 
 @pytest.mark.parametrize("asked", ["low-quai", "Low Quay", "LOW-QUAY", "low quay"])

@@ -115,7 +115,7 @@ def quote(
     days = [s.observed_on for s in counted]
     return Quote(
         low, likely, high, number, len(counted), max(days), min(days), number < pricing.thin_below,
-        _moves(counted, likely),
+        moves_of(counted, likely),
     )  # fmt: skip
 
 
@@ -364,7 +364,7 @@ def _agree(one: Rate, other: Rate, within: Decimal) -> bool:
     return abs(EXACT.subtract(*prices)) <= EXACT.multiply(within, most)
 
 
-def _moves(counted: Sequence[Sighting], likely: Rate) -> Moves | None:
+def moves_of(counted: Sequence[Sighting], likely: Rate) -> Moves | None:
     """What moved of the claims that count; of those that are the likely price, the first."""
     moved = [s.moved for s in counted if s.moved is not None]
     if not moved:

@@ -16,12 +16,13 @@ from typing import Any
 
 from gradewright.core.basis import Basis, Kin, MovedBasis, in_words, moved, shown_rate
 from gradewright.core.better import Step
-from gradewright.core.consensus import ENTRY, Entry, Memory, Quote, Sighting, quote
+from gradewright.core.consensus import ENTRY, Entry, Memory, Quote, Sighting
 from gradewright.core.decimals import EXACT
 from gradewright.core.house import NotTaken
+from gradewright.core.nobody_alone import quoted
 from gradewright.core.rates import Rate, Scale, scale
 from gradewright.core.rulebook import Pricing, Rulebook
-from gradewright.core.spoken import Held
+from gradewright.core.spoken import NOTHING_SAID, Held, Said
 from gradewright.core.units import MassUnit, plain
 from gradewright.core.unpriced import Waiting, kin_of, unpriced, waits_in
 
@@ -256,15 +257,17 @@ def tiers_of(
     pricing: Pricing,
     standing: Mapping[str, Decimal] | None = None,
     held: Collection[Entry] = (),
+    said: Mapping[Entry, Said] = NOTHING_SAID,
 ) -> dict[str, Tiers]:
-    """Per grade a quote for every from-weight posted; the held ones do not count."""
+    """Per grade a quote for every from-weight posted; the held ones do not count, of what members have
+    `said`."""
     found: dict[str, Tiers] = {}
     for grade, seen in sightings.items():
         # Of one from-weight in two spellings ("100 lb", "1600 oz") the newest stands.
         written = {s.from_grams: s.from_weight for s in sorted(seen, key=ENTRY)}
         memory: Memory = {}
         quotes = (
-            (step, quote(seen, on, step, pricing, standing, held, memory))
+            (step, quoted(seen, on, step, pricing, standing, held, said, memory))
             for step in sorted({NO_LOT, *written})
         )
         tiers = tuple(Tier(step, written.get(step), q) for step, q in quotes if q is not None)

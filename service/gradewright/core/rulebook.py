@@ -231,6 +231,8 @@ class Holding:
     it stays unless more members whose prices wait agree with that other, or as many and that other weighs
     more, or as much and alone of the two speaks of `enough_yards`; in versions without, the other's stands
     in its place.
+    `within_others`: the likely price stays within what counts of others' prices where any one of the authors
+    had said nothing: see `core.nobody_alone`.
     """
 
     enough_yards: int
@@ -244,6 +246,7 @@ class Holding:
     words_weighed: bool = False
     borne_out_at_most: Decimal | None = None
     heavier_of_two: bool = False
+    within_others: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,7 +37,7 @@ def better_of(
             refused[slug] = atlas.refused(slug, asked.on, asked.revision)
         if grade in refused[slug]:
             continue
-        tiers = tiers_of({grade: seen}, asked.on, asked.pricing, counted.standing, counted.held)
+        tiers = tiers_of({grade: seen}, asked.on, asked.pricing, counted.standing, counted.held, counted.said)
         priced = [
             FromWeight(tier.from_grams, tier.written, tier.quote.likely) for tier in tiers.get(grade, ())
         ]

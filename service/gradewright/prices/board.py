@@ -198,7 +198,7 @@ def _level(view: _View, counted: Counted, asked: Asked) -> Level:
     if view.kind == "yard":
         here = [row for row in here if row.yard == view.code]
         seen = {grade: [one for one in s if one.yard == view.code] for grade, s in seen.items()}
-    tiers = tiers_of(seen, asked.on, asked.pricing, counted.standing, counted.held)
+    tiers = tiers_of(seen, asked.on, asked.pricing, counted.standing, counted.held, counted.said)
     elsewise = in_another_currency(here, asked.currency)
     # Of a region, which always stands behind a yard: which yard's prices wait is nobody else's business.
     waiting: Mapping[str, Waiting] = {}

@@ -22,7 +22,7 @@ from gradewright.core.drawn import drawn
 from gradewright.core.holding import MOST_LOOKS, judge, marked
 from gradewright.core.rates import Rate, made
 from gradewright.core.rulebook import Pricing
-from gradewright.core.spoken import Held
+from gradewright.core.spoken import Held, Said
 from gradewright.core.standing import NOBODY, Record, standings
 from gradewright.core.timeline import days_before
 from gradewright.core.units import MASS_UNITS, parse_mass
@@ -62,13 +62,15 @@ class Asked:
 class Counted:
     """What was seen, in any currency; the sightings by grade; those in `held` wait and do not count.
 
-    `speaking`: of how many yards those were drawn that are here, by grade, where not all are."""
+    `speaking`: of how many yards those were drawn that are here, by grade, where not all are. `said`: what
+    members say of them."""
 
     rows: Sequence[Seen]
     seen: Sightings
     standing: Mapping[str, Decimal]
     held: Mapping[Entry, Held]
     speaking: Mapping[str, int] = field(default_factory=dict)
+    said: Mapping[Entry, Said] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +117,7 @@ async def count(
         for grade, more in aged_sightings(before, asked, asked.on).items():
             seen[grade] = [*seen[grade], *more]
     seen |= {grade: marked(seen[grade], entries) for grade, entries in borne_out.items() if entries}
-    return Counted(rows, seen, standing, held, speaking)
+    return Counted(rows, seen, standing, held, speaking, spoken.said)
 
 
 async def standing_of(session: AsyncSession, asked: Asked) -> Mapping[str, Decimal]:

@@ -9,8 +9,9 @@ from datetime import date
 from decimal import Decimal
 
 from gradewright.core.aging import Aging
-from gradewright.core.consensus import Entry, Quote, Sighting, quote
+from gradewright.core.consensus import Entry, Quote, Sighting
 from gradewright.core.holding import Sifted, marked, sifted
+from gradewright.core.nobody_alone import quoted
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import days_before
 from gradewright.prices.said import Spoken
@@ -67,7 +68,8 @@ class Judged:
         sifted_out = self._sifted(window, day, rulebook)
         own = [s for s in window if s.yard == self.yard] if self.yard is not None else window
         seen, gone = marked(own, sifted_out.borne_out), sifted_out.gone
-        return Point(day, quote(seen, day, self.lot_grams, pricing, standing, gone), rulebook.version)
+        found = quoted(seen, day, self.lot_grams, pricing, standing, gone, self.spoken.said)
+        return Point(day, found, rulebook.version)
 
     def held(self, day: date, rulebook: Rulebook | None) -> Collection[Entry]:
         """What does not count on a day of all that was seen by then."""

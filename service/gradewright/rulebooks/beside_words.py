@@ -40,6 +40,10 @@ SWITCHES: Mapping[str, tuple[str, str]] = {
         "believed",
         "where one member's price is the likely one, and only one other says otherwise, that other is",
     ),
+    "within_others": (
+        "the likely price stays within what the others say without any one of the members",
+        "one member's prices can lead the likely price out of what all others say",
+    ),
     "words_weighed": (
         "whoever confirms or disputes a price weighs by what they have posted themselves",
         "whoever confirms or disputes a price has a full voice, whatever they have posted",

@@ -236,7 +236,7 @@ class Reader:
                 h.enough_yards, h.outlier, floor, h.factor, agrees, h.contradicted_within, few,
                 without_any_one=h.without_any_one, words_weighed=h.words_weighed,
                 borne_out_at_most=None if h.borne_out_at_most is None else parse_share(h.borne_out_at_most),
-                heavier_of_two=h.heavier_of_two,
+                heavier_of_two=h.heavier_of_two, within_others=h.within_others,
             )  # fmt: skip
         if p.standing is not None:
             s = p.standing

@@ -51,6 +51,7 @@ class HeldShape(Strict):
     words_weighed: StrictBool = False
     borne_out_at_most: Annotated[Share, AfterValidator(_part_of_the_price)] | None = None
     heavier_of_two: StrictBool = False
+    within_others: StrictBool = False
 
     @model_validator(mode="after")
     def _fewer(self) -> HeldShape:

@@ -19,7 +19,7 @@ from pydantic_core import ErrorDetails
 
 from gradewright.core.decimals import parse_decimal
 from gradewright.core.errors import Fault, GradewrightError, Refused, UnitError
-from gradewright.web.commas import decimal_commas, with_point
+from gradewright.web.commas import Commas
 from gradewright.web.wording import detail_of
 
 CSV = "text/csv"
@@ -164,14 +164,17 @@ class Table:
         return Row(line, named)
 
     def _with_points(self, rows: Sequence[Row]) -> list[Row]:
-        """The rows with decimal points in their amounts."""
-        known = decimal_commas(row.cells[name] for row in rows for name in self.amounts & row.cells.keys())
-        return [
-            replace(row, cells={**row.cells, **{
-                name: with_point(row.cells[name], known=known) for name in self.amounts & row.cells.keys()
-            }})
-            for row in rows
-        ]  # fmt: skip
+        """The rows with decimal points in their amounts; with faults where a point may be none."""
+        amounts = [(row, {name: row.cells[name] for name in self.amounts & row.cells.keys()}) for row in rows]
+        commas = Commas.of(cell for _, cells in amounts for cell in cells.values())
+        found = []
+        for row, cells in amounts:
+            told = {name: commas.doubt(cell) for name, cell in cells.items()}
+            faults = tuple(Fault(f"{says}.", (name,), line=row.line) for name, says in told.items() if says)
+            read = {name: commas.with_point(cell) for name, cell in cells.items() if not told[name]}
+            kept = {name: cell for name, cell in row.cells.items() if not told.get(name)}
+            found.append(replace(row, cells=kept | read, faults=(*row.faults, *faults)))
+        return found
 
     def _object(self, line: int, text: str) -> Row:
         twice: list[str] = []

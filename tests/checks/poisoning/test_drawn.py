@@ -20,14 +20,15 @@ import pytest
 from tests.checks.poisoning.market import GRADES, NOISE, YARDS_DIFFER
 
 import gradewright.rulebooks
-from gradewright.core.consensus import Sighting, quote
+from gradewright.core.consensus import Sighting
 from gradewright.core.drawn import drawn
 from gradewright.core.holding import held_of
+from gradewright.core.nobody_alone import quoted
 from gradewright.core.rates import Rate
 from gradewright.core.standing import Record, standings
 from gradewright.rulebooks.document import read_yaml
 
-PRICING = read_yaml(Path(gradewright.rulebooks.__file__).parent / "published" / "2027.6.yaml").pricing
+PRICING = read_yaml(Path(gradewright.rulebooks.__file__).parent / "published" / "2027.7.yaml").pricing
 MOST = PRICING.most_yards_above or 0
 YARDS = tuple(f"yard-{number}" for number in range(57))
 ON = date(2027, 4, 5)
@@ -65,7 +66,7 @@ def error(market: Market, *, all_speak: bool) -> float:
     for grade, seen in market.items():
         speak = frozenset(YARDS) if all_speak else drawn(grade, YARDS, MOST)
         some = [s for s in seen if s.yard in speak]
-        found = quote(some, ON, NO_LOT, PRICING, standing, held_of(some, ON, PRICING, standing))
+        found = quoted(some, ON, NO_LOT, PRICING, standing, held_of(some, ON, PRICING, standing))
         assert found is not None
         off.append(abs(float(found.likely.price) - 100) / 100)
     return fmean(off)

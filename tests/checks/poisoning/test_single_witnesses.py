@@ -18,8 +18,9 @@ import pytest
 from tests.checks.shipped import PUBLISHED
 from tests.core.test_holding import DAY, seen
 
-from gradewright.core.consensus import Quote, Sighting, quote
-from gradewright.core.holding import sifted
+from gradewright.core.consensus import Quote, Sighting
+from gradewright.core.holding import marked, sifted
+from gradewright.core.nobody_alone import quoted
 from gradewright.core.rulebook import Pricing
 from gradewright.core.spoken import level
 from gradewright.core.standing import Record, standings
@@ -34,7 +35,7 @@ OLD_HAND = Record(50, 400)
 OTHER_GRADES = 7
 """In which everybody is true, the liar too, so that their standing is what they have earned."""
 TIMES = (0.1, 0.5, 0.7, 0.85, 0.9, 1.1, 1.15, 1.2, 1.3, 1.5, 2.5, 10.0)
-VERSIONS = ("2026.2", "2027.5", "2027.6")
+VERSIONS = ("2026.2", "2027.6", "2027.7")
 MOST_MOVED = {1: 0.26, 2: 0.23}
 """By witnesses a yard, of the newest version: what was found, rounded up."""
 Claims = dict[str, list[Sighting]]
@@ -88,7 +89,8 @@ def priced(claims: Mapping[str, list[Sighting]], pricing: Pricing) -> tuple[froz
     standing = standings(claims, DAY, dict.fromkeys(authors, OLD_HAND), pricing)
     rows = claims["lied-about"]
     waits = sifted(rows, DAY, pricing, standing)
-    return waits.gone, quote(waits.left(rows), DAY, Decimal(0), pricing, standing)
+    told = marked(rows, waits.borne_out)
+    return waits.gone, quoted(told, DAY, Decimal(0), pricing, standing, waits.gone)
 
 
 def played(pricing: Pricing, witnesses: int) -> Found:

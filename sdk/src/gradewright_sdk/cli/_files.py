@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from urllib.parse import unquote
 
 from gradewright_sdk._exceptions import GradewrightError, sentence
-from gradewright_sdk.cli._commas import decimal_commas, with_point
+from gradewright_sdk.cli._commas import Commas
 
 DELIMITERS = ",;\t"
 TEXTS = frozenset({"name", "label", "grade", "kind", "what", "bin", "bins", "note"})
@@ -67,11 +67,13 @@ def csv_rows(text: str, faults: list[FileFault]) -> Iterator[tuple[int, list[str
         return
     names, *others = [row for _, row in _rows(text, delimiter, first, [])] or [[]]
     amounts = [n for n, name in enumerate(map(column_name, names)) if name not in TEXTS]
-    known = decimal_commas(row[n] for row in others for n in amounts if n < len(row))
+    commas = Commas.of(row[n] for row in others for n in amounts if n < len(row))
     for number, (line, row) in enumerate(_rows(text, delimiter, first, faults)):
         for n in amounts if number else ():
             if n < len(row):
-                row[n] = with_point(row[n], known=known)
+                if says := commas.doubt(row[n]):
+                    faults.append(FileFault(line, column_name(names[n]), says))
+                row[n] = commas.with_point(row[n])
         yield line, row
 
 
