@@ -167,7 +167,7 @@ def test_thorn_is_a_name_since_july_2014(day: str, grade: str | None) -> None:
     assert on(day).rulebook.grade_named("Thorn") == grade
 
 
-# FS 207: 12 in any way in the edition of 2009; at most 2 by 5 ft in that of 2015, here since 30 November 2026.
+# FS 207: 12 in any way in the edition of 2009; at most 2 by 5 ft in that of 2015, here by 2027.7.
 @pytest.mark.parametrize(
     ("day", "length", "width", "grade"),
     [
@@ -187,7 +187,7 @@ def test_busheling_by_its_size(day: str, length: str, width: str, grade: str) ->
     assert answer(day, part) == grade
 
 
-# Reels: at least 60 % nonferrous, at most 40 % iron; announced on 27 October 2021, here since 30 November 2026.
+# Reels: at least 60 % nonferrous, at most 40 % iron; announced on 27 October 2021, here by 2027.7.
 @pytest.mark.parametrize(
     ("day", "iron", "grade"),
     [
