@@ -19,6 +19,7 @@ from gradewright.rulebooks.check import check, wrong_examples
 from gradewright.rulebooks.document import canonical, from_yaml, read, read_yaml
 from gradewright.rulebooks.needless import repeated_examples
 from gradewright.rulebooks.proof import Proof, prove
+from gradewright.rulebooks.standing import that_begin
 
 FOLDER = Path(__file__).parents[2] / "service" / "gradewright" / "rulebooks" / "published"
 FILES = sorted(FOLDER.glob("*.yaml"))
