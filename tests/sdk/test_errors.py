@@ -57,6 +57,19 @@ def test_problem_becomes_its_error(
     assert caught.value.detail == "What happened."
 
 
+def test_the_text_of_an_error_tells_where_each_fault_is(fake: FakeGradewright) -> None:
+    """The detail, which tells the first fault, has its place before it; then come all others, also those that
+    say the same of another place."""
+    comma = "'1,5 kg' has a comma: write 1.5."
+    faults = [{"detail": comma, "pointer": f"#/parts/{n}/weight"} for n in (2, 7)]
+    fake.problem("GET", "/v1/regions", "invalid-request", f"{comma} (and 1 more)", errors=faults)
+    with pytest.raises(gw.InvalidRequest) as caught, fake.client() as client:
+        client.regions.list()
+    first, second, *_ = str(caught.value).splitlines()
+    assert first == f"Invalid request: #/parts/2/weight: {comma} (and 1 more)"
+    assert second == f"  #/parts/7/weight: {comma}"
+
+
 def test_error_has_everything_the_problem_says(fake: FakeGradewright) -> None:
     """An error carries type, title, status, detail, faults with pointers and suggestions, and the request
     id.

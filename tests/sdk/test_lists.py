@@ -71,6 +71,25 @@ def test_a_list_is_sent_as_it_is(
     assert len(sent.headers["idempotency-key"]) == 32
 
 
+def test_a_file_may_be_given_by_its_path_or_open(
+    fake: FakeGradewright, client: Client, tmp_path: Path
+) -> None:
+    """It is sent as it stands; the name of one alone, which would be sent as if it were one, is refused."""
+    file = tmp_path / "list.csv"
+    file.write_bytes(CSV if isinstance(CSV, bytes) else CSV.encode())
+    fake.answer("POST", LISTS, samples.list_compared())
+    seen: dict[str, Any] = {"observed_on": "2026-05-04", "evidence": "sign"}
+    with file.open("rb") as raw, file.open(encoding="utf-8", newline="") as text:
+        for given in (file, raw, text):
+            client.lists.upload("low-quay", given, **seen)
+    assert {sent.content for sent in fake.requests} == {file.read_bytes()}
+    with pytest.raises(ValueError, match=r"give Path\('list.csv'\)"):
+        client.lists.upload("low-quay", "list.csv", **seen)
+    with pytest.raises(FileNotFoundError):
+        client.lists.upload("low-quay", tmp_path / "none.csv", **seen)
+    assert len(fake.requests) == 3
+
+
 def test_a_dry_run_is_repeated_without_a_key(fake: FakeGradewright, client: Client) -> None:
     """A dry run writes nothing: it has no Idempotency-Key, and is sent again when the connection is lost."""
     fake.answer("POST", LISTS, samples.list_compared())

@@ -121,8 +121,11 @@ class APIError(GradewrightError):
         return tuple(dict.fromkeys(one for fault in self.errors for one in fault.suggestions))
 
     def __str__(self) -> str:
-        lines = [f"{self.title}: {self.detail}" if self.detail else self.title]
-        lines += [f"  {fault}" for fault in self.errors if fault.detail not in self.detail]
+        # The detail tells the first fault in full, without its place: it is put before it.
+        first = next((one for one in self.errors if one.detail and one.detail in self.detail), None)
+        place = first.place if first is not None else ""
+        lines = [": ".join(filter(None, (self.title, place, self.detail)))]
+        lines += [f"  {fault}" for fault in self.errors if fault is not first]
         if self.request_id:
             lines.append(f"  (status {self.status}, request {self.request_id})")
         return "\n".join(lines)

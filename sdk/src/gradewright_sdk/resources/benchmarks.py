@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import gradewright_sdk as results
 from gradewright_sdk import _wire
 from gradewright_sdk._base import Answer, AsyncResource, Call, Resource, asynchronous, new_key, sync
+from gradewright_sdk._content import FileContent, file_content
 from gradewright_sdk._reading import reads, reads_list
 
 if TYPE_CHECKING:
@@ -89,7 +90,7 @@ def create_benchmark(
 
 def add_values(
     benchmark: str,
-    lines: bytes | str,
+    lines: FileContent,
     *,
     dry_run: bool = False,
     far_off: bool = False,
@@ -103,15 +104,16 @@ def add_values(
 ) -> Call[BenchmarkImport]:
     """Add values to a benchmark (maintainers), or with `dry_run` see what a file would change.
 
-    `lines` is what stands in a file, CSV or JSON Lines (`format` csv or jsonl; None: by how it begins), with
-    the columns date and value, and perhaps currency and unit. All lines are stored or none; what has the same
-    value already changes nothing. `far_off`: values half as much again as a neighbour are meant.
+    `lines` is a file of CSV or JSON Lines, as a `Path`, open, or what stands in it (`format` csv or jsonl;
+    None: by how it begins), with the columns date and value, and perhaps currency and unit. All lines are
+    stored or none; what has the same value already changes nothing. `far_off`: values half as much again as a
+    neighbour are meant.
     With `name` and `source` (and `currency` and `unit`) the benchmark is made first, with its values or not
     at all; Conflict is raised if there is one.
     Raises UnknownBenchmark, or InvalidRequest with every fault; its pointer #/lines/7/value has the number of
     the line.
     """
-    content = lines if isinstance(lines, bytes) else lines.encode()
+    content = file_content(lines)
     if format is None:
         format = "jsonl" if content.removeprefix(b"\xef\xbb\xbf").lstrip()[:1] == b"{" else "csv"
     if format not in MEDIA:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import gradewright_sdk as results
 from gradewright_sdk import _wire
 from gradewright_sdk._base import Answer, AsyncResource, Call, Resource, asynchronous, new_key, sync
+from gradewright_sdk._content import FileContent, file_content
 from gradewright_sdk._inputs import PriceSeen, as_mapping
 from gradewright_sdk._reading import reads
 
@@ -22,7 +23,7 @@ Lines = Sequence[PriceSeen | Mapping[str, object]]
 
 def upload_list(
     yard: str,
-    lines: bytes | str | Lines,
+    lines: FileContent | Lines,
     *,
     observed_on: date | str,
     evidence: str,
@@ -34,10 +35,10 @@ def upload_list(
 ) -> Call[ListCompared]:
     """Post a yard's whole list (members), or with `dry_run` see what each line would change.
 
-    `lines` is what stands in a file, CSV or JSON Lines (`format` csv or jsonl; None: by how it begins), or
-    prices one by one, of which a mapping may leave out currency and per: then the yard's terms hold. All
-    lines are stored or none. Raises InvalidRequest or UnknownGrade with every fault; its pointer
-    #/lines/7/price has the number of the line.
+    `lines` is a file of CSV or JSON Lines, as a `Path`, open, or what stands in it (`format` csv or jsonl;
+    None: by how it begins), or prices one by one, of which a mapping may leave out currency and per: then the
+    yard's terms hold. All lines are stored or none. Raises InvalidRequest or UnknownGrade with every fault;
+    its pointer #/lines/7/price has the number of the line.
     """
     content, media = _content(lines, format)
     query = _wire.query(
@@ -92,11 +93,13 @@ def _media(format: str) -> str:
     return MEDIA[format]
 
 
-def _content(lines: bytes | str | Lines, format: str | None) -> tuple[bytes, str]:
-    if not isinstance(lines, bytes | str):
+def _content(lines: FileContent | Lines, format: str | None) -> tuple[bytes, str]:
+    if not isinstance(lines, Sequence) or isinstance(lines, bytes | str):
+        content = file_content(lines)
+    else:
         wire = [_wire.with_amounts(as_mapping(one), "lines") for one in lines]
-        lines, format = "".join(json.dumps(one, ensure_ascii=False) + "\n" for one in wire), "jsonl"
-    content = lines if isinstance(lines, bytes) else lines.encode()
+        content = "".join(json.dumps(one, ensure_ascii=False) + "\n" for one in wire).encode()
+        format = "jsonl"
     if format is None:
         format = "jsonl" if content.removeprefix(b"\xef\xbb\xbf").lstrip()[:1] == b"{" else "csv"
     return content, _media(format)
