@@ -51,6 +51,14 @@ def test_region_in_the_words_of_the_command_line(
     assert first == f"Invalid request: --region: {MALFORMED}. Did you mean XO-KEL?"
 
 
+def test_a_yard_that_is_there_is_not_suggested_for_itself(fake: FakeGradewright, run: Run) -> None:
+    """What the service says of it stands alone, such as that it was not known yet."""
+    problem(fake, {"detail": "The yard low-quay was not known yet at revision 3.", "pointer": "#/yard"})
+    told = run("value", "-", "--yard", "low-quay", input=FILE).stderr
+    assert "was not known yet" in told
+    assert "Did you mean" not in told
+
+
 def test_yard_that_may_have_been_meant(fake: FakeGradewright, run: Run) -> None:
     """A yard is suggested by its slug or its name, if the service itself has suggested none."""
     problem(fake, {"detail": "write the slug of a yard", "pointer": "#/yard"})

@@ -42,7 +42,7 @@ def test_what_is_sent(
     fake.answer("POST", f"/v1/postings/p-1/{kind}", stored(kind), status=201)
     result = run(command[0], "p-1", *command[1:], *REASON, "--line", "2", "--line", "7", "--json")
     assert (result.exit_code, json.loads(result.stdout)) == (0, stored(kind))
-    run(command[0], "p-1", *command[1:], *REASON, "--json")
+    run(command[0], "p-1", *command[1:], *REASON, *(["--all"] if kind == "correction" else []), "--json")
     named, all_ = fake.requests
     assert named.json == {"reason": "a slip", "lines": [2, 7], **more}
     assert all_.json == {"reason": "a slip", **more}
@@ -218,7 +218,7 @@ def test_a_refusal_says_who_may(
     """Whose it is to say is told in the service's words, without another advice that contradicts them."""
     why = "p-1 is your own: others confirm or dispute it. You can take it back."
     fake.problem("POST", f"/v1/postings/p-1/{kind}", "forbidden", why)
-    result = run(command[0], "p-1", *command[1:], *REASON)
+    result = run(command[0], "p-1", *command[1:], *REASON, *(["--all"] if kind == "correction" else []))
     assert result.exit_code == 1
     assert words(result.stderr).startswith(f"Forbidden: {why} (status 403")
     assert "ask a maintainer" not in result.stderr
@@ -239,7 +239,7 @@ def test_a_bad_price_of_a_correction(fake: FakeGradewright, run: Run) -> None:
     """A price that the service refuses is told by which --price it was; one that is none is not sent."""
     errors = [{"detail": "the yard pays in CAD", "pointer": "#/prices/1/currency", "suggestions": ["CAD"]}]
     fake.problem("POST", "/v1/postings/p-1/correction", "currency-mismatch", errors=errors)
-    result = run("correct", "p-1", *PRICE, *PRICE, *REASON)
+    result = run("correct", "p-1", *PRICE, *PRICE, *REASON, "--all")
     assert "--price number 2, currency: the yard pays in CAD. Did you mean CAD?" in result.stderr
     assert words(result.stderr).endswith("Nothing was posted.")
     assert run("correct", "p-1", "--price", "copper", *REASON).exit_code == 2
@@ -252,7 +252,7 @@ def test_a_correction_is_shown(fake: FakeGradewright, run: Run) -> None:
     stands = samples.posting(id="p-2", revision=314, prices=[samples.held_price()])
     fake.answer("GET", "/v1/postings/p-2", stands)
     again = ["--observed-on", "2026-05-02", "--evidence", "ticket", "--note", "off the ticket"]
-    shown = words(run("correct", "p-1", *PRICE, *REASON, *again).stdout)
+    shown = words(run("correct", "p-1", *PRICE, *REASON, "--all", *again).stdout)
     assert shown.startswith("Taken back: line 1 of p-1 By wren, ledger revision 314:")
     assert "Stored as p-2, ledger revision 314, posted by wren" in shown
     assert f"1 price waits and does not count yet: line 1, copper-no2 33.0 USD/lb: {SAYS}" in shown

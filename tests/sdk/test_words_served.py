@@ -282,10 +282,27 @@ REFUSED = [
     (["teal", "decide", "--verdict", "accepted"], "This needs a maintainer's key; teal is a member."),
     (["sedge", "decide", "--verdict", "maybe"], "--verdict: "),
     (["teal", "confirm", "--line", "9"], "--line: There is no line 9: the posting has lines 1 to 2."),
-    (["wren", "correct", "--price", "coper-no2 3.3 USD/lb"], "--price number 1, grade: "),
+    (["wren", "correct", "--all", "--price", "coper-no2 3.3 USD/lb"], "--price number 1, grade: "),
     (["wren", "correct", "--price", "copper-no2 3.3 USD/lb", "--line", "3"], "--line: There is no line 3"),
     (["teal", "dispute", "--reason", " "], "--reason: "),
 ]
+
+
+async def test_a_list_is_not_taken_back_for_one_price(members: Members) -> None:
+    """Where more prices stand than are posted in their place, it has to be said which are meant, or that all
+    are; as many as there are take each other's place."""
+    id = (await members.apart(lambda: posts(members.client("wren")))).id
+    one = ["wren", "correct", id, "--reason", "a slip", "--price", "copper-no2 3.30 USD/lb"]
+    refused = await members.shell(*one)
+    assert (refused.exit_code, refused.stdout) == (2, "")
+    told = " ".join(refused.stderr.split())
+    assert f"2 prices of {id} stand, and 1 would be in their place: say with --line which is meant" in told
+    assert len((await members.apart(lambda: members.client("wren").postings.get(id))).words) == 0
+    both = await members.shell(*one, "--price", "copper-no1 4.10 USD/lb")
+    assert both.stdout.startswith(f"Taken back: lines 1 to 2 of {id}\n"), both.output
+    instead = both.stdout.partition("Stored as ")[2].partition(",")[0]
+    gone = await members.shell("wren", "correct", instead, *one[3:], "--all")
+    assert gone.stdout.startswith(f"Taken back: lines 1 to 2 of {instead}\n"), gone.output
 
 
 async def test_refusals_at_the_terminal(members: Members) -> None:

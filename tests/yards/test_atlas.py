@@ -122,3 +122,16 @@ def test_folding_is_stable() -> None:
     """What is folded is not changed by folding it again."""
     for label in ("#2 Cu", " Straße  A ", "ＡＢ", "İ"):
         assert fold(fold(label)) == fold(label)
+
+
+def test_what_was_not_known_yet_is_told_so() -> None:
+    """Not that there is none, with itself as what may have been meant."""
+    with pytest.raises(
+        UnknownYard, match=r"tern-row was not known yet at revision 3, but from 4 on\."
+    ) as yard:
+        MAP.yard("tern-row", 3)
+    with pytest.raises(
+        UnknownRegion, match=r"XO-KEL was not known yet at revision 1, but from 2 on\."
+    ) as region:
+        MAP.region("XO-KEL", 1)
+    assert [yard.value.faults[0].suggestions, region.value.faults[0].suggestions] == [(), ()]

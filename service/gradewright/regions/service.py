@@ -64,6 +64,11 @@ class RegionTree:
         found = self.regions.get(code)
         if found is not None and known(found.revision, revision):
             return found
+        if found is not None:
+            detail = (
+                f"The region {code} was not known yet at revision {revision}, but from {found.revision} on."
+            )
+            raise UnknownRegion(detail, faults=(Fault(detail, at),))
         there = self.all(revision)
         near = difflib.get_close_matches(code.upper(), [region.code for region in there], n=3, cutoff=0.6)
         named = [region.code for region in there if region.name.casefold() == code.casefold()]

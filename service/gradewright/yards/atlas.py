@@ -93,6 +93,11 @@ class Atlas:
         found = self.yards.get(slug)
         if found is not None and _known(found.revision, revision):
             return found
+        if found is not None:
+            detail = (
+                f"The yard {slug} was not known yet at revision {revision}, but from {found.revision} on."
+            )
+            raise UnknownYard(detail, faults=(Fault(detail, at),))
         known = self.all(revision)
         near = difflib.get_close_matches(slug.lower(), [yard.slug for yard in known], n=3, cutoff=0.6)
         named = [yard.slug for yard in known if fold(yard.name) == fold(slug)]

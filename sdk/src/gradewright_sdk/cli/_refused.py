@@ -183,6 +183,8 @@ def _with_suggestions(fault: Fault, ctx: typer.Context, client: Client) -> Fault
         return fault
     with suppress(ex.GradewrightError):  # only a suggestion: what went wrong is told without it too
         known = lists[kind]()
+        if given in known.values():  # it is there, and the service says what is wrong with it
+            return fault
         found = dict.fromkeys(known[text] for text in near(given, known))
         return replace(fault, suggestions=tuple(found))
     return fault
