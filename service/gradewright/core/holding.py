@@ -124,7 +124,7 @@ def _waiting(
             if all(lowest <= known[entry].level <= highest for entry in judged):
                 continue
         all_claims.sort()
-        if not said and close_together(all_claims, rules):
+        if not said and close_together(all_claims[0].level, all_claims[-1].level, rules):
             continue
         market = Market(all_claims, rules)
         waiting.found |= market.held(judged, voices, said, waiting)

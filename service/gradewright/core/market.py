@@ -30,9 +30,9 @@ NORMAL = Decimal("0.6745")  # the third quartile of the normal distribution, as 
 NOWHERE = 1, 0
 
 
-def close_together(in_order: Sequence[Claim], rules: Holding) -> bool:
-    """Whether all are so close that none can be held: the score is below the limit whatever the median."""
-    lowest, highest = in_order[0].level, in_order[-1].level
+def close_together(lowest: int, highest: int, rules: Holding) -> bool:
+    """Whether all claims between two levels are so close that none can be held: the score is below the limit
+    whatever the median."""
     if lowest <= 0 or not rules.spread_floor:
         return False
     reach = EXACT.multiply(EXACT.multiply(rules.outlier, rules.spread_floor), Decimal(lowest))
