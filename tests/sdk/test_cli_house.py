@@ -89,6 +89,9 @@ async def test_refusals_are_told_by_their_options(members: Members) -> None:
     assert "maintainer" in (await members.shell("wren", *LOW_QUAY, *GIRDER, *WHY)).stderr
     unknown = await members.shell("wren", "house-rules", "low-key")
     assert (unknown.exit_code, "low-quay" in unknown.stderr) == (1, True)
+    assert "PLACE: There is no yard 'low-key'" in words(unknown.stderr)
+    elsewhere = await members.shell("wren", "house-rules", "XO-KEK")
+    assert "PLACE: There is no region 'XO-KEK'" in words(elsewhere.stderr)
     assert "no house rules on" in (await members.shell("wren", "house-rules", "XO")).stdout
     assert await members.world.revision() == before
 

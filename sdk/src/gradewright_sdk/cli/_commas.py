@@ -47,9 +47,10 @@ class Commas:
         found = _THOUSANDS.match(cell) if self.some else None
         if found is None:
             return None
-        whole, behind = found[1].replace(".", ""), found[2] or ""
-        meant = f"{whole}{behind.replace(',', '.')}"
-        other = "" if behind or "." in found[1].replace(".", "", 1) else f", or {found[1].replace('.', ',')}"
+        amount, behind = found[1], found[2] or ""
+        meant = amount.replace(".", "") + behind.replace(",", ".")
+        # With one point and nothing behind it may be a decimal point as well.
+        other = f", or {amount.replace('.', ',')}" if amount.count(".") == 1 and not behind else ""
         return (
             f"{found[0]!r} may be thousands, as other amounts in this file have decimal commas: write {meant}"
             f"{other}"

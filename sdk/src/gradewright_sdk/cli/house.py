@@ -81,8 +81,9 @@ def house_rules(
     if since and not adds:
         raise typer.BadParameter("--from goes with what is added; a day to show is --on")
     limits, labels = [_limit(one) for one in limit or ()], [_label(one) for one in label or ()]
-    from gradewright_sdk.cli._refused import places_are
+    from gradewright_sdk.cli._refused import names_are, places_are
 
+    names_are(ctx, {"yard": "PLACE", "region": "PLACE"})
     places_are(ctx, _place)
     with common.asking(ctx, url, timeout) as client:
         asked = client.regions if REGION.match(place) else client.yards
