@@ -128,13 +128,15 @@ def quantiles(weighted: Sequence[tuple[Rate, Decimal]], shares: Iterable[Decimal
     """Several, of rates that are put in order once: in a whole country that is most of the work."""
     if len(weighted) == 1:  # most yards have one witness of most grades
         return [weighted[0][0] for _ in shares]
-    ordered = sorted(weighted, key=lambda pair: _by_price(pair[0]))
+    if not weighted:
+        raise ValueError("no weights to take a quantile of")
+    per_grams = weighted[0][0].per_grams
+    alike = all(rate.per_grams is per_grams for rate, _ in weighted)
+    ordered = sorted(weighted, key=_price_alone if alike else _price_of)
     below, total = [], Decimal(0)
     for _, weight in ordered:
         total = EXACT.add(total, weight)
         below.append(total)
-    if not ordered:
-        raise ValueError("no weights to take a quantile of")
     return [ordered[bisect_left(below, EXACT.multiply(share, total))][0] for share in shares]
 
 
@@ -160,8 +162,9 @@ def claims(sightings: Iterable[Sighting], on: date, lot_grams: Decimal, pricing:
         other = newest.get(key)
         if other is None or _rank(s) > _rank(other):
             newest[key] = s
-    # In the order of the ledger, so that of equal prices in two spellings it is always the same one's.
-    return sorted(newest.values(), key=ENTRY)
+    # In the order of the ledger, so that of equal prices in two spellings it is always the same one's: what a
+    # sighting begins with, its entry, no other has.
+    return sorted(newest.values())
 
 
 def _rank(s: Sighting) -> tuple[date, int, Decimal, int]:
@@ -288,7 +291,8 @@ def _listen(seen: Sequence[Sighting], on: date, pricing: Pricing, standing: Mapp
         voice = max([min(own, multiply(TWO, n)) for own, n in zip(alone, shares, strict=True)])
     if len(seen) == 1:
         s = seen[0]
-        return Heard(s.rate, voice, (made(Voice, (s.rate, voice, (on - s.observed_on).days)),), {})
+        only = made(Voice, (s.rate, voice, (on - s.observed_on).days))
+        return made(Heard, (s.rate, voice, (only,), {}))
     rate = quantile([(s.rate, share) for s, share in zip(seen, shares, strict=True)], HALF)
     if pricing.spread is None:
         return Heard(rate, voice, (), {})
@@ -371,6 +375,15 @@ def moves_of(counted: Sequence[Sighting], likely: Rate) -> Moves | None:
         return None
     whose = next((s for s in counted if s.rate == likely), None)
     return Moves(moved[0].benchmark, moved[0].share, len(moved), whose.moved if whose else None)
+
+
+def _price_of(weighted: tuple[Rate, Decimal]) -> tuple[Decimal, Decimal]:
+    return _by_price(weighted[0])
+
+
+def _price_alone(weighted: tuple[Rate, Decimal]) -> Decimal:
+    """The same order among rates for one mass, by far the most: told without a division."""
+    return weighted[0].price
 
 
 @lru_cache(maxsize=32768)

@@ -18,7 +18,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
-from functools import lru_cache
 from operator import itemgetter
 from typing import NamedTuple
 
@@ -72,7 +71,6 @@ def between(steps: Sequence[Step], likely: Rate) -> tuple[Rate, Rate]:
     )
 
 
-@lru_cache(maxsize=4096)
 def width(age: int, rules: Spread) -> Decimal:
     """How far a price that old may be off to either side, as a share of it."""
     return min(rules.at_most, EXACT.add(rules.off_by, EXACT.multiply(rules.per_day, Decimal(age))))
