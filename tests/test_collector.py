@@ -6,7 +6,7 @@ import gc
 
 import pytest
 
-from gradewright import asgi, collector
+from gradewright import asgi, collector, serving
 
 
 def test_it_looks_as_often_as_before_once_all_are_done() -> None:
@@ -22,6 +22,17 @@ def test_it_looks_as_often_as_before_once_all_are_done() -> None:
     assert gc.get_threshold() == before
     with pytest.raises(ValueError, match="anything"), collector.seldom():
         raise ValueError("anything")
+    assert gc.get_threshold() == before
+
+
+def test_a_server_wires_the_application_while_cycles_are_hardly_looked_for(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """What it imports asks for that until the application is there, and hands the same one on."""
+    before, during, wired = gc.get_threshold(), [], object()
+    monkeypatch.setattr(asgi, "serving", lambda: during.append(gc.get_threshold()) or wired)
+    assert serving.application() is wired
+    assert during == [collector.SELDOM]
     assert gc.get_threshold() == before
 
 

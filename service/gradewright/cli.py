@@ -19,7 +19,7 @@ from gradewright.settings import Settings, told
 from gradewright.terminal import Stop, commands, one_line_faults, require_migrated, unreachable
 
 _SET_IN: Any = {"initial_indent": "    ", "subsequent_indent": "    "}
-SERVING = "gradewright.asgi:serving"
+SERVING = "gradewright.serving:application"
 STOPS_WITHIN = 20  # seconds, to finish the answers that are on their way
 ELSEWHERE = {
     "rulebooks": "gradewright.drafts.rulebooks_cli",

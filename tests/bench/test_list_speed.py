@@ -127,7 +127,7 @@ async def _measure(port: int, pid: int, key: str, labels: list[str]) -> dict[str
 
 def _run(database_url: str) -> dict[str, list[tuple[float, float]]]:
     key, labels = asyncio.run(_furnish(database_url))
-    with load.serving("gradewright.asgi:serving", database_url) as (port, pid):
+    with load.serving("gradewright.serving:application", database_url) as (port, pid):
         return asyncio.run(_measure(port, pid, key, labels))
 
 

@@ -83,7 +83,7 @@ async def test_a_million_entries(
     print(f"  a bare write, and one that seals ten prices: {(await _sealing(database)).says()}")
     await database.close()
     monkeypatch.setenv("GRADEWRIGHT_CHECKPOINT_KEY", new_signer("ledger.example.org").text)
-    with load.serving("gradewright.asgi:serving", url) as (port, _):
+    with load.serving("gradewright.serving:application", url) as (port, _):
         for entries in ([], ["--entries"]):
             print(f"  from outside {' '.join(entries)}: {_outside(port, tmp_path / 'kept', entries):.1f} s")
 

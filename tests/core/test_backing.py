@@ -11,9 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.core.test_holding import DAY, HOLDING, PRICING, market, seen
 
-from gradewright.core.consensus import Entry, Quote, Sighting, quote
+from gradewright.core.consensus import Quote, quote
 from gradewright.core.holding import sifted
 from gradewright.core.rulebook import Few, Pricing, Spread
+from gradewright.core.sightings import Entry, Sighting
 from gradewright.core.spoken import NOTHING_SAID, Said, level
 
 OPEN = replace(HOLDING, few=Few(2, Decimal(2)), without_any_one=True, words_weighed=True)

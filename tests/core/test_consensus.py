@@ -9,9 +9,10 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gradewright.core.consensus import Quote, Sighting, decay, quantile, quote
+from gradewright.core.consensus import Quote, quantile, quote
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
+from gradewright.core.sightings import Sighting, decay
 
 POUND = Decimal("453.59237")
 DAY = date(2026, 5, 4)

@@ -9,12 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradewright.core.consensus import Sighting, quote
+from gradewright.core.consensus import quote
 from gradewright.core.decimals import EXACT, parse_decimal, plain, trimmed
 from gradewright.core.errors import UnitError
 from gradewright.core.observations import Attribute, Kind
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
+from gradewright.core.sightings import Sighting
 
 ONE = Decimal(1)
 

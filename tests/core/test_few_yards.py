@@ -10,9 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.core.test_holding import ALIKE, DAY, HOLDING, PRICING, seen
 
-from gradewright.core.consensus import Entry, Quote, Sighting, quote
+from gradewright.core.consensus import Quote, quote
 from gradewright.core.holding import held_of, sifted
 from gradewright.core.rulebook import Few
+from gradewright.core.sightings import Entry, Sighting
 from gradewright.core.spoken import NOTHING_SAID, Held, Said, level
 
 FEW = replace(PRICING, holding=replace(HOLDING, few=Few(2, Decimal(2))))

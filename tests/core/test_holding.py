@@ -12,11 +12,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gradewright.core.consensus import Entry, Quote, Sighting, quote
+from gradewright.core.consensus import Quote, quote
 from gradewright.core.holding import held_of, sifted
 from gradewright.core.others import Others
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Holding, Pricing, Standing
+from gradewright.core.sightings import Entry, Sighting
 from gradewright.core.spoken import Held, Said, level
 from gradewright.core.standing import Record, standings
 

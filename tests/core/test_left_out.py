@@ -10,10 +10,11 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from tests.core.test_holding import ALIKE, DAY, HOLDING, PRICING, STANDING, market, seen
 
-from gradewright.core.consensus import Quote, Sighting, quote
+from gradewright.core.consensus import Quote, quote
 from gradewright.core.holding import held_of, sifted
 from gradewright.core.market import Market
 from gradewright.core.rulebook import Few, Pricing
+from gradewright.core.sightings import Sighting
 from gradewright.core.spoken import Said, level
 from gradewright.core.standing import Record, settled, standings
 

@@ -11,10 +11,11 @@ from functools import cache
 import pytest
 from tests.core.test_holding import DAY, seen
 
-from gradewright.core.consensus import Quote, Sighting, claims, quote
+from gradewright.core.consensus import Quote, quote
 from gradewright.core.holding import marked, sifted
 from gradewright.core.nobody_alone import quoted
 from gradewright.core.rulebook import Pricing
+from gradewright.core.sightings import Sighting, claims
 from gradewright.core.spoken import level
 from gradewright.core.standing import Record, standings
 from gradewright.rulebooks.document import read_yaml

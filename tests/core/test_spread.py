@@ -12,9 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.core.test_consensus import DAY, POUND, PRICING, seen
 
-from gradewright.core.consensus import Quote, Sighting, quote
+from gradewright.core.consensus import Quote, quote
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Spread
+from gradewright.core.sightings import Sighting
 from gradewright.core.spread import Voice, low_and_high, quantile, width
 
 RULES = Spread(off_by=Decimal("0.02"), per_day=Decimal("0.001"), at_most=Decimal("0.1"))

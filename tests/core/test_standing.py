@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.core.test_holding import ALIKE, DAY, PRICING, STANDING, market, seen
 
-from gradewright.core.consensus import Sighting
 from gradewright.core.rulebook import Pricing
+from gradewright.core.sightings import Sighting
 from gradewright.core.standing import Record, settled, standings
 
 OLD_HAND = Record(postings=50, days=400)

@@ -8,9 +8,9 @@ from decimal import Decimal
 
 from tests import samples
 
-from gradewright.core.consensus import Entry, Sighting
 from gradewright.core.pricelist import Level, PriceList, tiers_of
 from gradewright.core.rates import Rate
+from gradewright.core.sightings import Entry, Sighting
 from gradewright.core.spoken import Held
 from gradewright.core.units import MASS_UNITS
 from gradewright.core.unpriced import Waiting, waiting_of

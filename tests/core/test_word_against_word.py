@@ -14,9 +14,10 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from tests.core.test_holding import DAY, seen
 
-from gradewright.core.consensus import Quote, Sighting, quote
+from gradewright.core.consensus import Quote, quote
 from gradewright.core.holding import marked, sifted
 from gradewright.core.rulebook import Pricing
+from gradewright.core.sightings import Sighting
 from gradewright.core.spoken import level
 from gradewright.core.standing import Record, settled, standings
 from gradewright.rulebooks.document import read_yaml

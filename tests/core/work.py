@@ -11,11 +11,11 @@ from random import Random
 
 from tests.core.rulebooks import attribute, points, rulebook
 
-from gradewright.core.consensus import Sighting
 from gradewright.core.observations import Kind, Value
 from gradewright.core.pricelist import Level, PriceList, tiers_of
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Condition, Grade, Preparation, Rulebook, Shed, When
+from gradewright.core.sightings import Sighting
 from gradewright.core.units import MASS_UNITS
 
 DAY = date(2026, 5, 4)

@@ -8,12 +8,13 @@ from datetime import date
 from decimal import Decimal
 
 from gradewright.core.benchmarks import Reading
-from gradewright.core.consensus import Entry, Quote, Sighting
+from gradewright.core.consensus import Quote
 from gradewright.core.holding import MOST_LOOKS, held_of, marked, sifted
 from gradewright.core.movement import Movement
 from gradewright.core.nobody_alone import quoted
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
+from gradewright.core.sightings import Entry, Sighting
 from gradewright.core.spoken import Said
 from gradewright.core.standing import Record, standings
 from gradewright.core.units import mass_unit, parse_mass

@@ -15,13 +15,13 @@ from hypothesis import strategies as st
 from tests import samples
 
 from gradewright.answers.pins import Pins, canonical
-from gradewright.core.consensus import Sighting
 from gradewright.core.grading import Grader
 from gradewright.core.house import NotTaken
 from gradewright.core.methods import METHOD
 from gradewright.core.money import Rounding
 from gradewright.core.pricelist import Level, PriceList, tiers_of
 from gradewright.core.rates import Rate
+from gradewright.core.sightings import Sighting
 from gradewright.core.units import MASS_UNITS, parse_mass
 from gradewright.core.valuation import value
 from gradewright.core.valued import Terms

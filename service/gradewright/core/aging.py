@@ -18,11 +18,11 @@ from datetime import date
 from decimal import Decimal
 
 from gradewright.core.benchmarks import Curve, Reading
-from gradewright.core.consensus import Sighting
 from gradewright.core.decimals import EXACT, ROUNDING, trimmed_to
 from gradewright.core.movement import Movement
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Follows, Rulebook
+from gradewright.core.sightings import Sighting
 
 ONE = Decimal(1)
 STEP = Decimal("1E-12")  # what a price is multiplied by is rounded there, to be the same on every machine

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterable
 
-from gradewright.core.consensus import Entry, Sighting
+from gradewright.core.sightings import Entry, Sighting
 
 
 def leaves_one_alone(

@@ -15,53 +15,19 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_DOWN, Decimal
-from functools import lru_cache, partial
-from operator import itemgetter
+from functools import partial
 from typing import NamedTuple
 
 from gradewright.core.decimals import EXACT, ROUNDING
-from gradewright.core.movement import Movement, Moves
-from gradewright.core.rates import Rate, made
-from gradewright.core.rulebook import Holding, Pricing, Spread
+from gradewright.core.movement import Moves
+from gradewright.core.rates import Rate, by_price, made
+from gradewright.core.rulebook import Pricing, Spread
+from gradewright.core.sightings import ENTRY, ONE, WEIGHT_STEP, Entry, Sighting, claims, weight
 from gradewright.core.spread import Step, Voice, between, spans_of, steps_of
-from gradewright.core.timeline import days_before
+from gradewright.core.word_against_word import not_alone, one_against_one
 
-NONE, ONE, TWO = Decimal(0), Decimal(1), Decimal(2)
+TWO = Decimal(2)
 QUARTER, HALF, THREE_QUARTERS = Decimal("0.25"), Decimal("0.5"), Decimal("0.75")
-WEIGHT_STEP = Decimal("1E-12")  # weights are compared at twelve places, so that they are the same everywhere
-
-
-Entry = tuple[int, int]
-"""A row of the ledger: its revision and its line."""
-
-
-class Sighting(NamedTuple):
-    """One price as somebody saw it: a row of the ledger, as a value; `from_weight` as it was written.
-
-    Where it has `moved` with its benchmark, `rate` is that of the day asked for: see `core.aging`.
-    `borne_out`: it is far off, and counts as somebody bears it out: see `core.holding`.
-    """
-
-    revision: int
-    line: int
-    yard: str
-    author: str
-    observed_on: date
-    evidence: str
-    rate: Rate
-    from_grams: Decimal = Decimal(0)
-    from_weight: str | None = None
-    moved: Movement | None = None
-    borne_out: bool = False
-
-    @property
-    def entry(self) -> Entry:
-        """Which row of the ledger it is."""
-        return self[:2]
-
-
-ENTRY: Callable[[Sighting], Entry] = itemgetter(slice(2))
-"""The same, for what is done with many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +76,8 @@ def quote(
         stands: Callable[[Sequence[Sighting], Sequence[Sighting]], bool] | None = None
         if pricing.holding.heavier_of_two:
             waiting = claims([s for s in seen if s[:2] in held], on, lot_grams, pricing) if held else []
-            stands = partial(_stands, waiting=waiting, rules=pricing.holding, standing=standing or {})
-        low, likely, high = _not_alone(counted, low, likely, high, judges, stands)
+            stands = partial(one_against_one, waiting=waiting, rules=pricing.holding, standing=standing or {})
+        low, likely, high = not_alone(counted, low, likely, high, judges, stands)
     days = [s.observed_on for s in counted]
     return Quote(
         low, likely, high, number, len(counted), max(days), min(days), number < pricing.thin_below,
@@ -134,55 +100,10 @@ def quantiles(weighted: Sequence[tuple[Rate, Decimal]], shares: Iterable[Decimal
     alike = all(rate.per_grams is per_grams for rate, _ in weighted)
     ordered = sorted(weighted, key=_price_alone if alike else _price_of)
     below, total = [], Decimal(0)
-    for _, weight in ordered:
-        total = EXACT.add(total, weight)
+    for _, voice in ordered:
+        total = EXACT.add(total, voice)
         below.append(total)
     return [ordered[bisect_left(below, EXACT.multiply(share, total))][0] for share in shares]
-
-
-@lru_cache(maxsize=8192)
-def decay(age: int, half_life: int) -> Decimal:
-    """2 to the power -age/half_life, to twelve places."""
-    exponent = ROUNDING.divide(ROUNDING.multiply(ROUNDING.ln(Decimal(2)), Decimal(-age)), Decimal(half_life))
-    return ROUNDING.exp(exponent).quantize(WEIGHT_STEP, context=ROUNDING)
-
-
-def claims(sightings: Iterable[Sighting], on: date, lot_grams: Decimal, pricing: Pricing) -> list[Sighting]:
-    """What each author says of each yard on a day, for a lot: the newest that is not stale.
-
-    Of one posting that with the highest from-weight that the lot reaches.
-    """
-    newest: dict[tuple[str, str], Sighting] = {}
-    since = days_before(on, pricing.stale_after)
-    for s in sightings:
-        _, _, yard, author, seen_on, _, _, from_grams, _, _, _ = s
-        if from_grams > lot_grams or not since <= seen_on <= on:
-            continue
-        key = yard, author
-        other = newest.get(key)
-        if other is None or _rank(s) > _rank(other):
-            newest[key] = s
-    # In the order of the ledger, so that of equal prices in two spellings it is always the same one's: what a
-    # sighting begins with, its entry, no other has.
-    return sorted(newest.values())
-
-
-def _rank(s: Sighting) -> tuple[date, int, Decimal, int]:
-    return s.observed_on, s.revision, s.from_grams, s.line
-
-
-def weight(s: Sighting, on: date, pricing: Pricing, standing: Mapping[str, Decimal]) -> Decimal:
-    """How much a sighting counts on a day: evidence x its author's standing x 2^(-age/half-life)."""
-    evidence = pricing.evidence.get(s.evidence, NONE)
-    return _weighed(evidence, standing.get(s.author, ONE), (on - s.observed_on).days, pricing.half_life)
-
-
-@lru_cache(maxsize=8192)
-def _weighed(evidence: Decimal, standing: Decimal, age: int, half_life: int) -> Decimal:
-    share = ROUNDING.multiply(evidence, standing)
-    found = ROUNDING.multiply(share, decay(age, half_life))
-    # However weak, a sighting is better than none: a weight of nothing would make a lone price vanish.
-    return max(found.quantize(WEIGHT_STEP, context=ROUNDING), WEIGHT_STEP)
 
 
 class Heard(NamedTuple):
@@ -304,70 +225,6 @@ def _listen(seen: Sequence[Sighting], on: date, pricing: Pricing, standing: Mapp
     return Heard(rate, voice, voices, {})
 
 
-def _not_alone(
-    counted: Sequence[Sighting],
-    low: Rate,
-    likely: Rate,
-    high: Rate,
-    enough_yards: int,
-    stands: Callable[[Sequence[Sighting], Sequence[Sighting]], bool] | None,
-) -> tuple[Rate, Rate, Rate]:
-    """The same three, unless one author alone has moved the likely price out of what all others say.
-
-    The likely price is somebody's claim. Where others speak of enough yards, and none of them pays so much
-    or so little, the nearest of theirs stands instead. `stands`: whether it does not, of what the one says
-    and of what the others do.
-    """
-    names = {s.author for s in counted if s.rate == likely}
-    if len(names) != 1:
-        return low, likely, high
-    mine, others = ([s for s in counted if (s.author in names) is side] for side in (True, False))
-    if len({s.yard for s in others}) < enough_yards:
-        return low, likely, high
-    if stands is not None and stands(mine, others):
-        return low, likely, high
-    rates = sorted((s.rate for s in others), key=_by_price)
-    nearest = min(max(likely, rates[0], key=_by_price), rates[-1], key=_by_price)
-    return min(low, nearest, key=_by_price), nearest, max(high, nearest, key=_by_price)
-
-
-def _stands(
-    mine: Sequence[Sighting],
-    others: Sequence[Sighting],
-    waiting: Sequence[Sighting],
-    rules: Holding,
-    standing: Mapping[str, Decimal],
-) -> bool:
-    """Whether the price of one member stays where only one other says otherwise: word against word.
-
-    Where the prices of others wait, those of them are believed with whom more of these agree. Else it is who
-    weighs more; of two who weigh the same, who alone of them speaks of enough yards.
-    """
-    (one,), names = {s.author for s in mine}, {s.author for s in others}
-    if len(names) > 1:
-        return False
-    (other,) = names
-    apart = [s for s in waiting if s.author not in {one, other}]
-    ours, theirs = (
-        {s.author for s in apart if any(_agree(s.rate, said.rate, rules.agrees_within) for said in side)}
-        for side in (mine, others)
-    )
-    if len(ours) != len(theirs):
-        return len(ours) > len(theirs)
-    here, there = standing.get(one, ONE), standing.get(other, ONE)
-    if here != there:
-        return here > there
-    our_yards, their_yards = (len({s.yard for s in side}) for side in (mine, others))
-    return not our_yards < rules.enough_yards <= their_yards
-
-
-def _agree(one: Rate, other: Rate, within: Decimal) -> bool:
-    """Whether two rates differ by no more than the share of the larger one."""
-    prices = EXACT.multiply(one.price, other.per_grams), EXACT.multiply(other.price, one.per_grams)
-    most = max(map(abs, prices))
-    return abs(EXACT.subtract(*prices)) <= EXACT.multiply(within, most)
-
-
 def moves_of(counted: Sequence[Sighting], likely: Rate) -> Moves | None:
     """What moved of the claims that count; of those that are the likely price, the first."""
     moved = [s.moved for s in counted if s.moved is not None]
@@ -378,17 +235,12 @@ def moves_of(counted: Sequence[Sighting], likely: Rate) -> Moves | None:
 
 
 def _price_of(weighted: tuple[Rate, Decimal]) -> tuple[Decimal, Decimal]:
-    return _by_price(weighted[0])
+    return by_price(weighted[0])
 
 
 def _price_alone(weighted: tuple[Rate, Decimal]) -> Decimal:
     """The same order among rates for one mass, by far the most: told without a division."""
     return weighted[0].price
-
-
-@lru_cache(maxsize=32768)
-def _by_price(rate: Rate) -> tuple[Decimal, Decimal]:
-    return rate.per(ONE), rate.per_grams
 
 
 def _spread(yards: list[tuple[Rate, Decimal]], number: int, pricing: Pricing) -> tuple[Rate, Rate, Rate]:

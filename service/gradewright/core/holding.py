@@ -37,10 +37,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from gradewright.core.consensus import ENTRY, Entry, Sighting, claims, weight
 from gradewright.core.market import Market, Waiting, close_together
 from gradewright.core.rates import made
 from gradewright.core.rulebook import Pricing
+from gradewright.core.sightings import ENTRY, Entry, Sighting, claims, weight
 from gradewright.core.spoken import NOTHING_SAID, Claim, Held, Said, Voices, level, whole
 
 FULL = Decimal(1)

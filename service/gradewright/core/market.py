@@ -9,11 +9,11 @@ from decimal import Decimal
 
 from gradewright.core.alone import leaves_one_alone
 from gradewright.core.backing import disputed, not_borne_out
-from gradewright.core.consensus import Entry, Sighting
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.others import Others, Rest, Vote
 from gradewright.core.rates import made
 from gradewright.core.rulebook import Few, Holding
+from gradewright.core.sightings import Entry, Sighting
 from gradewright.core.spoken import (
     DISPUTED,
     FAR_OFF,

@@ -3,8 +3,8 @@
 An author can move the likely price by what they claim, and by whose claims wait or count because of theirs.
 So it is asked of each what counts of all others' claims where that author says nothing at all. Where that is
 of enough yards and of two authors or more, the likely price stays between the lowest and the highest of it;
-the nearest of these stands in its place. Of two authors it is word against word, which `core.consensus`
-decides. Where two others on either side say nearly the likely price, whoever is left out, nothing has to be
+the nearest of these stands in its place. Of two authors it is word against word (`core.word_against_word`).
+Where two others on either side say nearly the likely price, whoever is left out, nothing has to be
 asked: in a large market it hardly ever is. Nor has it to be asked what waits where all are so near to each
 other that nothing can. The form is our own; common practice, no source.
 """
@@ -16,10 +16,11 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from gradewright.core.consensus import ENTRY, Entry, Memory, Quote, Sighting, claims, moves_of, quote
+from gradewright.core.consensus import Memory, Quote, moves_of, quote
 from gradewright.core.holding import sifted
 from gradewright.core.market import close_together
 from gradewright.core.rulebook import Holding, Pricing
+from gradewright.core.sightings import ENTRY, Entry, Sighting, claims
 from gradewright.core.spoken import NOTHING_SAID, Said, level
 
 SURE = 2

@@ -16,12 +16,13 @@ from typing import Any
 
 from gradewright.core.basis import Basis, Kin, MovedBasis, in_words, moved, shown_rate
 from gradewright.core.better import Step
-from gradewright.core.consensus import ENTRY, Entry, Memory, Quote, Sighting
+from gradewright.core.consensus import Memory, Quote
 from gradewright.core.decimals import EXACT
 from gradewright.core.house import NotTaken
 from gradewright.core.nobody_alone import quoted
 from gradewright.core.rates import Rate, Scale, scale
 from gradewright.core.rulebook import Pricing, Rulebook
+from gradewright.core.sightings import ENTRY, Entry, Sighting
 from gradewright.core.spoken import NOTHING_SAID, Held, Said
 from gradewright.core.units import MassUnit, plain
 from gradewright.core.unpriced import Waiting, kin_of, unpriced, waits_in

@@ -6,11 +6,14 @@ Exact: a rate is a pair of decimals, its use a ratio of whole numbers, and only 
 from __future__ import annotations
 
 from decimal import Decimal
+from functools import lru_cache
 from math import gcd, lcm
 from typing import NamedTuple
 
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.money import TO_WHOLE, Rounding, minor_per_unit
+
+GRAM = Decimal(1)
 
 made = tuple.__new__
 """A named tuple of its fields, twice as quick as calling its class: for what is made for every part."""
@@ -83,3 +86,9 @@ class Payer:
         to_whole, under = self._to_whole, under * parts
         paid = to_whole(low * mass, under), to_whole(likely * mass, under), to_whole(high * mass, under)
         return made(Amount, paid)
+
+
+@lru_cache(maxsize=32768)
+def by_price(rate: Rate) -> tuple[Decimal, Decimal]:
+    """What rates are put in order by: the price for a gram; of equal ones the mass that they are told for."""
+    return rate.per(GRAM), rate.per_grams

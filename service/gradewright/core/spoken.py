@@ -8,9 +8,9 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import NamedTuple
 
-from gradewright.core.consensus import Entry, Sighting
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.rates import Rate
+from gradewright.core.sightings import Entry, Sighting
 
 OUTLIER, FAR_OFF, DISPUTED = "outlier", "far-off", "disputed"
 PER = Decimal(1000)

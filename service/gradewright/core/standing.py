@@ -21,11 +21,11 @@ from datetime import date
 from decimal import Decimal
 from typing import NamedTuple
 
-from gradewright.core.consensus import Sighting, claims
 from gradewright.core.decimals import EXACT, ROUNDING
 from gradewright.core.others import Others, Reach, Vote
 from gradewright.core.rates import made
 from gradewright.core.rulebook import Holding, Pricing, Standing
+from gradewright.core.sightings import Sighting, claims
 from gradewright.core.spoken import agree, agreeing, level
 
 ONE = Decimal(1)

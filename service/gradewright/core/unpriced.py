@@ -12,8 +12,8 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from gradewright.core.consensus import Entry, Sighting
 from gradewright.core.rulebook import Rulebook
+from gradewright.core.sightings import Entry, Sighting
 from gradewright.core.spoken import Held
 from gradewright.core.timeline import days_before
 

@@ -10,9 +10,10 @@ from itertools import groupby
 from operator import attrgetter
 
 from gradewright.core.backtest import Case
-from gradewright.core.consensus import Quote, Sighting
+from gradewright.core.consensus import Quote
 from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Rulebook
+from gradewright.core.sightings import Sighting
 from gradewright.core.timeline import days_before
 from gradewright.prices.backtest_known import Known
 from gradewright.prices.counting import NO_LOT, Sightings

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from gradewright.core.better import FromWeight, Offer, Step, steps_of
-from gradewright.core.consensus import Sighting
 from gradewright.core.pricelist import tiers_of
+from gradewright.core.sightings import Sighting
 from gradewright.prices.counting import Asked, Counted
 from gradewright.yards.service import Atlas
 

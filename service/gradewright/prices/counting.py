@@ -17,11 +17,11 @@ from typing import TypeVar
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from gradewright.core.aging import Aging
-from gradewright.core.consensus import Entry, Sighting
 from gradewright.core.drawn import drawn
 from gradewright.core.holding import MOST_LOOKS, judge, marked
 from gradewright.core.rates import Rate, made
 from gradewright.core.rulebook import Pricing
+from gradewright.core.sightings import Entry, Sighting
 from gradewright.core.spoken import Held, Said
 from gradewright.core.standing import NOBODY, Record, standings
 from gradewright.core.timeline import days_before

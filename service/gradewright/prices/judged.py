@@ -9,10 +9,11 @@ from datetime import date
 from decimal import Decimal
 
 from gradewright.core.aging import Aging
-from gradewright.core.consensus import Entry, Quote, Sighting
+from gradewright.core.consensus import Quote
 from gradewright.core.holding import Sifted, marked, sifted
 from gradewright.core.nobody_alone import quoted
 from gradewright.core.rulebook import Rulebook
+from gradewright.core.sightings import Entry, Sighting
 from gradewright.core.timeline import days_before
 from gradewright.prices.said import Spoken
 

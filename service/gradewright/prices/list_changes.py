@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from gradewright.core.consensus import Entry
 from gradewright.core.decimals import EXACT, ROUNDING, trimmed_to
 from gradewright.core.errors import Fault
 from gradewright.core.rates import Rate
+from gradewright.core.sightings import Entry
 from gradewright.core.spoken import Held
 from gradewright.core.units import MASS_UNITS, parse_mass
 from gradewright.prices.given import Checked

@@ -8,7 +8,7 @@ from datetime import date
 from sqlalchemy import func, select, tuple_
 from sqlalchemy.ext.asyncio import AsyncSession
 
-from gradewright.core.consensus import Entry
+from gradewright.core.sightings import Entry
 from gradewright.prices.list_changes import Claim
 from gradewright.prices.models import EntryRow
 from gradewright.prices.repository import PRICE, gone

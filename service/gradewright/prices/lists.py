@@ -10,9 +10,9 @@ from functools import partial
 
 from gradewright.benchmarks.service import BenchmarkService
 from gradewright.clock import Clock
-from gradewright.core.consensus import Entry
 from gradewright.core.errors import GradewrightError, Refused
 from gradewright.core.rulebook import Rulebook
+from gradewright.core.sightings import Entry
 from gradewright.core.spoken import Held
 from gradewright.core.timeline import days_before
 from gradewright.db.knowing import KnownAt

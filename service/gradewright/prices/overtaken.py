@@ -9,8 +9,8 @@ from decimal import Decimal
 
 from sqlalchemy.ext.asyncio import AsyncSession
 
-from gradewright.core.consensus import Entry
 from gradewright.core.holding import MOST_LOOKS
+from gradewright.core.sightings import Entry
 from gradewright.core.units import parse_mass
 from gradewright.prices import repository
 from gradewright.prices.counting import NO_LOT

@@ -11,8 +11,8 @@ from sqlalchemy import Exists, Select, Table, and_, exists, func, insert, or_, s
 from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.orm import aliased
 
-from gradewright.core.consensus import Entry
 from gradewright.core.rates import made
+from gradewright.core.sightings import Entry
 from gradewright.db.among import among
 from gradewright.db.ledger import RevisionRow
 from gradewright.prices import said

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from sqlalchemy import case, func, select
 from sqlalchemy.ext.asyncio import AsyncSession
 
-from gradewright.core.consensus import Entry
+from gradewright.core.sightings import Entry
 from gradewright.core.spoken import Said
 from gradewright.core.standing import Record
 from gradewright.core.timeline import days_before

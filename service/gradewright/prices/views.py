@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from gradewright.clock import Clock
-from gradewright.core.consensus import Entry
 from gradewright.core.errors import NoRulebook, NotFound
 from gradewright.core.rulebook import Rulebook
+from gradewright.core.sightings import Entry
 from gradewright.core.spoken import Held
 from gradewright.core.timeline import days_before
 from gradewright.db.knowing import KnownAt, revision_of

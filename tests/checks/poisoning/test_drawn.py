@@ -20,11 +20,11 @@ import pytest
 from tests.checks.poisoning.market import GRADES, NOISE, YARDS_DIFFER
 
 import gradewright.rulebooks
-from gradewright.core.consensus import Sighting
 from gradewright.core.drawn import drawn
 from gradewright.core.holding import held_of
 from gradewright.core.nobody_alone import quoted
 from gradewright.core.rates import Rate
+from gradewright.core.sightings import Sighting
 from gradewright.core.standing import Record, standings
 from gradewright.rulebooks.document import read_yaml
 

@@ -18,10 +18,11 @@ import pytest
 from tests.checks.shipped import PUBLISHED
 from tests.core.test_holding import DAY, seen
 
-from gradewright.core.consensus import Quote, Sighting
+from gradewright.core.consensus import Quote
 from gradewright.core.holding import marked, sifted
 from gradewright.core.nobody_alone import quoted
 from gradewright.core.rulebook import Pricing
+from gradewright.core.sightings import Sighting
 from gradewright.core.spoken import level
 from gradewright.core.standing import Record, standings
 from gradewright.rulebooks.document import read_yaml
