@@ -107,6 +107,13 @@ def posting(*prices: Body, yard: str = "low-quay", on: str = "2026-05-04", **mor
     return {"yard": yard, "observed_on": on, "evidence": "written-list", "prices": [*prices], **more}
 
 
+def as_read(posted: Body) -> Body:
+    """What the answer to a posting said, as it is read afterwards where all of it counts."""
+    prices = posted["prices"]
+    assert {line["status"] for line in prices} == {"recorded"}
+    return {**posted, "prices": [{**line, "status": "counts"} for line in prices]}
+
+
 @dataclass
 class World:
     """A running application, a client that speaks to it, and the keys of its accounts."""

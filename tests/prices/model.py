@@ -162,7 +162,8 @@ class Model:
         return waiting
 
     def stands(self, line: Line, waiting: set[Entry], on: date, revision: int) -> str:
-        """How a line stands on a day: taken back, rejected, waiting, overtaken by its author, or counting."""
+        """How a line stands on a day: taken back, rejected, waiting, overtaken by its author, seen too long
+        ago, or counting."""
         gone = self.status(line.entry, revision)
         if gone is not None:
             return gone
@@ -177,7 +178,9 @@ class Model:
             and 0 <= (on - other.observed_on).days <= self.pricing.stale_after
             and other.entry not in waiting
         ]
-        return "overtaken" if newer else "counts"
+        if newer:
+            return "overtaken"
+        return "counts" if (on - line.observed_on).days <= self.pricing.stale_after else "stale"
 
     def listed(
         self, yard: str, region: Iterable[str], on: date, revision: int

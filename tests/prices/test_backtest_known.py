@@ -125,7 +125,7 @@ async def foretold(world: World, day: date) -> tuple[list[Decimal], list[bool]]:
     known = {"on": eve, "known_at": f"{eve}T23:59:59.999999Z"}
     errors, inside = [], []
     for posting in (await world.get("/v1/postings", region="XO-KEL", limit=100))["postings"]:
-        stands = [one for one in posting["prices"] if one["status"] in ("counts", "overtaken")]
+        stands = [one for one in posting["prices"] if one["status"] in ("counts", "overtaken", "stale")]
         paid = [one for one in stands if one["from_weight"] is None]
         if posting["observed_on"] != str(day) or not paid:
             continue

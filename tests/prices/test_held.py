@@ -152,6 +152,41 @@ async def test_a_newer_price_of_its_author_takes_its_place(market: World) -> Non
     assert await statuses(slip["id"]) == ["counts", "held"]
 
 
+async def test_what_was_seen_too_long_ago_is_told_as_that(market: World) -> None:
+    """After the twenty days for which prices count they are stale: also what a maintainer has accepted, and
+    what has waited. What was taken back, and in whose place a newer one stands, is told as that."""
+    slip = await wrong_posting(market)
+    accepted = await market.post(price("tin", "3.00"), who="shrike")
+    await market.send(
+        f"/v1/postings/{accepted['id']}/decision", {**REASON, "verdict": "accepted"}, "sedge", Role.MAINTAINER
+    )
+    gone = await market.post(price("tin", "9.00"), who="siskin")
+    await market.send(f"/v1/postings/{gone['id']}/withdrawal", REASON, "siskin")
+
+    async def statuses(posting: str) -> list[str]:
+        return [line["status"] for line in (await of(market, posting, "shrike"))["prices"]]
+
+    assert await statuses(slip["id"]) == ["counts", "held"]
+    market.later(days=20)
+    assert await statuses(accepted["id"]) == ["counts"]
+    market.later(days=1)
+    assert await statuses(slip["id"]) == ["stale", "stale"]
+    assert await statuses(accepted["id"]) == ["stale"]
+    assert await statuses(gone["id"]) == ["withdrawn"]
+    await market.post(price("tin", "3.10"), who="shrike", on="2026-05-24")
+    assert await statuses(accepted["id"]) == ["overtaken"]
+
+
+async def test_what_was_posted_just_now_is_not_told_to_count(market: World) -> None:
+    """Nothing of it was judged yet: it is so in its own answer, and in that to a correction."""
+    slip = await wrong_posting(market)
+    assert [line["status"] for line in slip["prices"]] == ["recorded", "recorded"]
+    again = {**REASON, "lines": [2], "prices": [price("copper-no2", "34.0")]}
+    made = (await market.send(f"/v1/postings/{slip['id']}/correction", again, "shrike")).json()["posting"]
+    assert [line["status"] for line in made["prices"]] == ["recorded"]
+    assert [line["status"] for line in (await of(market, made["id"], "shrike"))["prices"]] == ["held"]
+
+
 async def test_a_price_for_larger_lots_takes_no_place_of_one_for_any(market: World) -> None:
     """A newer price from 100 lb on leaves the one for any lot; the newer one for any lot takes the place of
     both, as of all that its author told before. Others', and of other yards, stand as they are."""

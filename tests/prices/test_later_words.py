@@ -8,7 +8,19 @@ from dataclasses import dataclass
 from typing import Any
 
 import pytest
-from tests.api import Body, World, empty_world, only, posting, price, problem_of, settle, stored, where
+from tests.api import (
+    Body,
+    World,
+    as_read,
+    empty_world,
+    only,
+    posting,
+    price,
+    problem_of,
+    settle,
+    stored,
+    where,
+)
 from tests.conftest import KINDS
 
 from gradewright.accounts.service import Role
@@ -361,7 +373,7 @@ async def test_a_word_is_answered_and_told_with_the_posting(told: Told) -> None:
         "posting": before["id"],
     }
     told_later = {name: value for name, value in word.items() if name != "posting"}
-    assert await world.get(f"/v1/postings/{before['id']}") == {**before, "words": [told_later]}
+    assert await world.get(f"/v1/postings/{before['id']}") == {**as_read(before), "words": [told_later]}
     assert await world.revision() == word["revision"]
 
 
@@ -417,7 +429,7 @@ async def test_a_correction_is_one_revision(told: Told) -> None:
     revision = before["revision"] + 1
     assert await world.revision() == revision
     assert answer.headers["location"] == f"/v1/postings/{made['posting']['id']}"
-    assert await world.get(answer.headers["location"]) == made["posting"]
+    assert await world.get(answer.headers["location"]) == as_read(made["posting"])
     instead = made["posting"]
     assert [instead[name] for name in ("revision", "yard", "observed_on", "evidence", "author", "note")] == [
         *[revision, "tern-row", "2026-05-02", "sign", "wren", "at the gate"],

@@ -6,7 +6,7 @@ from typing import Any
 
 import httpx
 import pytest
-from tests.api import World, price, problem_of, where
+from tests.api import World, as_read, price, problem_of, where
 
 from gradewright.web.pagination import encode_cursor
 
@@ -76,7 +76,7 @@ async def test_postings_of_a_yard_or_region(
 async def test_the_list_has_whole_postings(world: World) -> None:
     """A posting in the list is the posting itself."""
     stored = await world.post(price("copper-no1", "3.350"), price("light-iron", "0.08"), note="a note")
-    assert (await world.get("/v1/postings"))["postings"] == [stored]
+    assert (await world.get("/v1/postings"))["postings"] == [as_read(stored)]
 
 
 async def test_the_link_keeps_the_question(world: World, many: list[str]) -> None:

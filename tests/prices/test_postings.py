@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 import pytest
-from tests.api import World, only, posting, price, problem_of, where
+from tests.api import World, as_read, only, posting, price, problem_of, where
 
 from gradewright.accounts.service import Role
 
@@ -32,14 +32,14 @@ async def test_prices_are_stored_as_posted(world: World) -> None:
     ]
     assert stored["note"] == "read off the board\nat the gate: ½ öre"
     assert (stored["yard"], stored["observed_on"], stored["evidence"]) == ("low-quay", "2026-05-04", "sign")
-    assert await world.get(f"/v1/postings/{stored['id']}") == stored
+    assert await world.get(f"/v1/postings/{stored['id']}") == as_read(stored)
 
 
 async def test_the_answer_says_where_the_posting_is(world: World) -> None:
     """201, and Location leads to the posting."""
     response = await world.send("/v1/postings", posting(price("copper-no2", "3.35")), "wren")
     assert response.status_code == 201
-    assert await world.get(response.headers["location"]) == response.json()
+    assert await world.get(response.headers["location"]) == as_read(response.json())
 
 
 async def test_the_author_is_the_account_of_the_key(world: World) -> None:
@@ -154,7 +154,7 @@ async def test_five_hundred_prices_and_no_more(world: World) -> None:
     assert where(problem_of(response, "invalid-request")) == ["#/prices"]
     stored = await world.post(*prices[:500])
     assert [entry["line"] for entry in stored["prices"]] == list(range(1, 501))
-    assert (await world.get(f"/v1/postings/{stored['id']}")) == stored
+    assert (await world.get(f"/v1/postings/{stored['id']}")) == as_read(stored)
 
 
 async def test_a_posting_without_prices_is_refused(untouched: World) -> None:

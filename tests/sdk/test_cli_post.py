@@ -250,8 +250,8 @@ def test_what_is_too_old_to_count_is_told(fake: FakeGradewright, run: Run, day: 
     """Prices that were seen longer ago than they count are told to be in no list of today, to the day."""
     seen_on(fake, day)
     told = words(run(*POST, "--price", "copper-no2 3.35 USD/lb").stdout)
-    says = "Seen 121 days ago it counts in no price list of today, as prices count for 120 days; it counts in"
-    assert (f"{says} those of days before 2026-05-04." in told) is old
+    says = "Seen 121 days ago it counts in no price list of today, as prices count for 120 days; those of"
+    assert (f"{says} days before 2026-05-04 count it, if it does not wait there." in told) is old
     assert "could not be asked" not in told
 
 

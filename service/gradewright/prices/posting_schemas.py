@@ -133,12 +133,12 @@ class EntryOut(Out):
     per: str
     from_weight: str | None
     status: Annotated[
-        Literal["counts", "held", "overtaken", "withdrawn", "rejected"],
+        Literal["recorded", "counts", "held", "overtaken", "stale", "withdrawn", "rejected"],
         Field(
-            description="counts: nothing speaks against it; it may be too old by now. In the answer to what "
-            "was posted just now nothing was judged yet: read the posting to see what of it waits. held: it "
-            "waits. overtaken: a newer price of its author stands in its place, for all lots that would be "
-            "paid it."
+            description="How it stands today. recorded: it was posted just now and nothing was judged yet: "
+            "read the posting to see what of it waits. counts: nothing speaks against it. held: it waits. "
+            "overtaken: a newer price of its author stands in its place, for all lots that would be paid it. "
+            "stale: it was seen too long ago to count today; whether it does on other days their lists tell."
         ),
     ]
     held: HeldOut | None

@@ -25,13 +25,15 @@ from gradewright.yards.service import YardService
 
 MOST_SHOWN = 500
 VOICES = (CONFIRMATION, DISPUTE)
-COUNTS, HELD, OVERTAKEN, WITHDRAWN = "counts", "held", "overtaken", "withdrawn"
+RECORDED, COUNTS, HELD, OVERTAKEN, STALE, WITHDRAWN = (
+    "recorded", "counts", "held", "overtaken", "stale", "withdrawn",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """One price, and whether anything speaks against it: `counts`, `held`, `overtaken` by a newer one of its
-    author, `withdrawn` or `rejected`."""
+    """One price, and how it stands today: `counts`, `held`, `overtaken` by a newer one of its author, `stale`
+    as it was seen too long ago, `withdrawn` or `rejected`; `recorded` where nobody has asked yet."""
 
     row: EntryRow
     status: str
@@ -126,10 +128,11 @@ class PostingViews:
             for region in await self._regions({row.yard for row, _ in postings}):
                 held = {**held, **await self._held(region, revision)}
         shown = [entry for _, entries in postings for entry in entries[:MOST_SHOWN]]
-        behind = await self._overtaken(shown, held, revision)
+        since = await self._since(revision)
+        behind = await self._overtaken(shown, held, revision, since)
         return [
             replace(
-                _view(row, entries, words[row.id], when, held, behind),
+                _view(row, entries, words[row.id], when, held, behind, since),
                 spoken={(word.author, word.about) for word in ever[row.id] if word.kind in VOICES},
             )
             for row, entries in postings
@@ -158,15 +161,23 @@ class PostingViews:
         except NoRulebook:
             return None
 
-    async def _overtaken(
-        self, entries: Sequence[EntryRow], held: Mapping[Entry, Held], revision: int | None
-    ) -> Collection[Entry]:
+    async def _since(self, revision: int | None) -> date | None:
+        """The first day of which a price can count today; None where no rulebook is in force."""
         on = self._clock().date()
         rulebook = await self._rulebook(on, revision)
+        return None if rulebook is None else days_before(on, rulebook.pricing.stale_after)
+
+    async def _overtaken(
+        self,
+        entries: Sequence[EntryRow],
+        held: Mapping[Entry, Held],
+        revision: int | None,
+        since: date | None,
+    ) -> Collection[Entry]:
         rest = [entry for entry in entries if (entry.revision, entry.line) not in held]
-        if rulebook is None or not rest:
+        if since is None or not rest:
             return ()
-        since = days_before(on, rulebook.pricing.stale_after)
+        on = self._clock().date()
         known = (await self._database.newest()).number if revision is None else revision
         async with self._database.read() as session:
             return await overtaken(session, rest, held, since=since, until=on, revision=known)
@@ -185,7 +196,7 @@ class PostingViews:
 
 def as_posted(posting: Posting) -> View:
     """A posting that was just stored: nobody has said anything of it yet, and nothing was judged."""
-    return View(posting.row, [Seen(entry, COUNTS) for entry in posting.entries])
+    return View(posting.row, [Seen(entry, RECORDED) for entry in posting.entries])
 
 
 def _view(
@@ -195,6 +206,7 @@ def _view(
     when: Mapping[int, datetime],
     held: Mapping[Entry, Held],
     behind: Collection[Entry],
+    since: date | None,
 ) -> View:
     entries, more = entries[:MOST_SHOWN], entries[MOST_SHOWN:]
     gone: dict[int, str] = {}
@@ -211,6 +223,8 @@ def _view(
             status = HELD
         elif status == COUNTS and (entry.revision, entry.line) in behind:
             status = OVERTAKEN
+        elif status == COUNTS and since is not None and row.observed_on < since:
+            status = STALE
         prices.append(Seen(entry, status, waits if status == HELD else None))
     acts: dict[int, list[WordRow]] = {}
     for word in words:

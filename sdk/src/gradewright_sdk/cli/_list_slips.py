@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli._lines import ranges
-from gradewright_sdk.cli._slips import UNSURE, far_off, mend
+from gradewright_sdk.cli._slips import CAN_COUNT, UNSURE, far_off, mend
 
 if TYPE_CHECKING:
     from gradewright_sdk._client import Client
-    from gradewright_sdk._models import ListChange, ListCompared
+    from gradewright_sdk._models import ListChange, ListCompared, PostedPrice
 
 SEE = "see whether it is a slip."
 
@@ -25,8 +25,11 @@ class ListSlips:
     in_the_end: Sequence[str] = ()
 
 
-def list_slips(client: Client, found: ListCompared) -> ListSlips:
-    """The slips of a list that was compared, or stored; which is never undone by what comes of this."""
+def list_slips(client: Client, found: ListCompared, *, old: bool = False) -> ListSlips:
+    """The slips of a list that was compared, or stored; which is never undone by what comes of this.
+
+    `old`: it was seen too long ago to count today; of a stored one its posting tells that too.
+    """
     judged = [
         (at, line) for at, line in enumerate(found.lines) if line.price is not None and line.held is None
     ]
@@ -38,27 +41,28 @@ def list_slips(client: Client, found: ListCompared) -> ListSlips:
     except ex.GradewrightError:
         return ListSlips(in_the_end=(UNSURE,))
     if posted is not None:
-        said = {at: says for at, says in said.items() if at in posted}
-    counts = "it would count" if found.posting is None else "it counts"
-    told = {at: f"{counts}, and is {says}." for at, says in said.items()}
+        told = {at: f"it {CAN_COUNT[posted[at].status]} {said[at]}." for at in said if at in posted}
+    else:
+        told = {at: f"it {'is' if old else 'would count, and is'} {says}." for at, says in said.items()}
     return ListSlips(told, [*_in_the_end(found, told, posted)])
 
 
-def _posted(client: Client, found: ListCompared, places: Sequence[int]) -> Mapping[int, int]:
-    """Of those places the lines of the posting that count: in place of others newer prices stand."""
+def _posted(client: Client, found: ListCompared, places: Sequence[int]) -> Mapping[int, PostedPrice]:
+    """Of those places the lines of the posting that can count: in place of others newer prices stand."""
     in_order = [at for at, line in enumerate(found.lines) if line.price is not None]
     lines = {at: number for number, at in enumerate(in_order, start=1)}
-    wanted, counting = [lines[at] for at in places], set[int]()
+    wanted = [lines[at] for at in places]
+    counting: dict[int, PostedPrice] = {}
     while wanted:
         page = client.postings.get(found.posting or "", known_at=found.revision, from_line=wanted[0])
-        counting |= {price.line for price in page.prices if price.status == "counts"}
+        counting |= {price.line: price for price in page.prices if price.status in CAN_COUNT}
         last = max((price.line for price in page.prices), default=wanted[-1])
         wanted = [line for line in wanted if line > last]
-    return {at: lines[at] for at in places if lines[at] in counting}
+    return {at: counting[lines[at]] for at in places if lines[at] in counting}
 
 
 def _in_the_end(
-    found: ListCompared, slips: Mapping[int, str], posted: Mapping[int, int] | None
+    found: ListCompared, slips: Mapping[int, str], posted: Mapping[int, PostedPrice] | None
 ) -> Sequence[str]:
     waiting = [line for line in found.lines if line.held is not None]
     told = []
@@ -70,7 +74,7 @@ def _in_the_end(
         says = f"{_lines(far)} {'is' if len(far) == 1 else 'are'} far from what the list had before"
         told.append(f"{says}: {SEE}" if found.posting is None else f"{says}.")
         if found.posting is not None and posted is not None:
-            told[-1] += f" {mend(found.posting, [posted[at] for at in slips])}"
+            told[-1] += f" {mend(found.posting, [posted[at].line for at in slips])}"
     return told
 
 

@@ -91,7 +91,8 @@ def too_old(client: Client, seen_on: date, today: date) -> str | None:
         return None
     return (
         f"Seen {(today - seen_on).days} days ago it counts in no price list of today, as prices count for "
-        f"{days} days; it counts in those of days before {seen_on + timedelta(days=days + 1)}."
+        f"{days} days; those of days before {seen_on + timedelta(days=days + 1)} count it, if it does not "
+        "wait there."
     )
 
 

@@ -22,16 +22,20 @@ if TYPE_CHECKING:
 MOST = 20
 """So many lines are told of one by one, after a word about more of them."""
 STANDS = {
+    "recorded": "not judged yet",
     "counts": "counts",
     "held": "waits",
     "overtaken": "a newer one counts",
+    "stale": "too old for today",
     "withdrawn": "taken back",
     "rejected": "rejected",
 }
 BECAME = {
+    "recorded": "not judged yet",
     "counts": "counts now",
     "held": "waits now",
     "overtaken": "does not count: a newer price of its author stands in its place",
+    "stale": "was seen too long ago to count today",
     "withdrawn": "taken back: it counts no more",
     "rejected": "rejected: it does not count",
 }

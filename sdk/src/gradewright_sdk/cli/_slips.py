@@ -23,6 +23,7 @@ PAID = {
     "region": "what was paid in {place} before",
     "parent": "what was paid in {place} before",
 }
+CAN_COUNT = {"counts": "counts, and is", "stale": "is"}
 LISTED = "what the list had before"
 """Where nobody had posted the grade: its price rested on that of another one, or on what only newer services
 know."""
@@ -37,7 +38,7 @@ def slips(
 
     What is stored is stored whatever comes of this: that is never an error of the command.
     """
-    counting = [price for price in prices if price.status == "counts" and price.price.amount > 0]
+    counting = [price for price in prices if price.status in CAN_COUNT and price.price.amount > 0]
     if not counting:
         return []
     try:
@@ -47,7 +48,7 @@ def slips(
         return [UNSURE]
     told = [
         f"line {price.line}, {price.grade} {number(price.price)} {price.currency}/{price.per}: "
-        f"it counts, and is {says}."
+        f"it {CAN_COUNT[price.status]} {says}."
         for price, says in zip(counting, found, strict=True)
         if says is not None
     ]

@@ -79,7 +79,7 @@ def upload(
             from gradewright_sdk.cli._show import say
 
             old = too_old(client, found.observed_on, datetime.now(UTC).date())
-            print_compared(common.out(), found, list_slips(client, found), all_=all_)
+            print_compared(common.out(), found, list_slips(client, found, old=old is not None), all_=all_)
             if old is not None:
                 common.out().print(say(old, "yellow"))
     if not found.can_be_stored:
