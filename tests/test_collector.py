@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import ctypes
 import gc
+from contextlib import nullcontext
+from types import SimpleNamespace
 
 import pytest
 
@@ -47,3 +50,27 @@ def test_a_service_leaves_out_what_stays_once_it_is_ready(monkeypatch: pytest.Mo
         assert gc.get_freeze_count() > before + 10_000
     finally:
         gc.unfreeze()
+
+
+@pytest.mark.parametrize("fails", [False, True])
+def test_what_is_free_goes_back_in_the_end(monkeypatch: pytest.MonkeyPatch, *, fails: bool) -> None:
+    """Once, after the work and also where that fails; as a decorator it can be used again."""
+    given, library = list[str](), SimpleNamespace(malloc_trim=lambda kept: given.append(f"all but {kept}"))
+    monkeypatch.setattr(ctypes, "CDLL", lambda name: library)
+
+    def work() -> int:
+        assert not given
+        return 1 // (not fails)
+
+    for _ in range(2):
+        with pytest.raises(ZeroDivisionError) if fails else nullcontext():
+            assert collector.gives_back()(work)() == 1
+        assert given == ["all but 0"]
+        given.clear()
+
+
+def test_where_nothing_can_be_given_back_nothing_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Other C libraries have no such call."""
+    monkeypatch.setattr(ctypes, "CDLL", lambda name: SimpleNamespace())
+    with collector.gives_back():
+        pass

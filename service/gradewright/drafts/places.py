@@ -6,6 +6,7 @@ import asyncio
 from collections import OrderedDict
 from collections.abc import Sequence
 
+from gradewright.collector import gives_back
 from gradewright.core.rulebook import Rulebook
 from gradewright.rulebooks.names import new_slugs
 from gradewright.rulebooks.page_words import listed
@@ -40,7 +41,7 @@ class AtPlaces:
         values = tuple((limit.name, limit.given) for limit in own)
         key = before.sha256, after.sha256, values
         if key not in self._known:
-            self._known[key] = await asyncio.to_thread(_found, before, after, own)
+            self._known[key] = await asyncio.to_thread(gives_back()(_found), before, after, own)
             while len(self._known) > MOST_KNOWN:
                 self._known.popitem(last=False)
         return self._known[key]

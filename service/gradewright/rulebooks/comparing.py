@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from gradewright.clock import Clock, utc_now
+from gradewright.collector import gives_back
 from gradewright.core.errors import GradewrightError, NotAllowed
 from gradewright.core.rulebook import Rulebook
 from gradewright.db.packed import pack, unpack
@@ -175,7 +176,9 @@ class Comparing:
             # However many others wait, or are to end, there are threads left for those who come first.
             self._pool = ThreadPoolExecutor(max_workers=3 * MOST_WAITING, thread_name_prefix="comparing")
         loop = asyncio.get_running_loop()
-        return loop.run_in_executor(self._pool, self._by_turns, work, self._stopping, self._sharing)
+        return loop.run_in_executor(
+            self._pool, gives_back()(self._by_turns), work, self._stopping, self._sharing
+        )
 
     def _ended(self, key: tuple[str, str], work: _Work, found: asyncio.Future[Comparison]) -> None:
         if self._works.get(key) is work:

@@ -16,6 +16,7 @@ from typing import Any
 
 import msgspec
 
+from gradewright.collector import gives_back
 from gradewright.core.errors import GradewrightError, Path
 from gradewright.core.house_limits import HouseLimit
 from gradewright.core.rulebook import Rulebook
@@ -175,7 +176,7 @@ class Proofs:
     async def _found(self, key: tuple[str, str], work: _Work, now: datetime) -> bytes:
         async with self._turns.of(work):
             work.begun = True
-            proved = await asyncio.to_thread(work.prove)
+            proved = await asyncio.to_thread(gives_back()(work.prove))
         packed = await pack(proved)
         try:
             async with self._database.write() as session:

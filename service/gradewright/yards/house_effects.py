@@ -7,6 +7,7 @@ from collections.abc import AsyncIterator, Iterator
 from dataclasses import dataclass
 from datetime import date
 
+from gradewright.collector import gives_back
 from gradewright.core.house import HouseRules
 from gradewright.core.house_limits import HouseLimit
 from gradewright.core.rulebook import Rulebook
@@ -120,7 +121,9 @@ class HouseEffects:
         key = rulebook.sha256, values, only_lost
         found = self._known.get((*key[:2], False)) or self._known.get(key)
         if found is None:
-            found = self._known[key] = await asyncio.to_thread(_found, rulebook, limits, only_lost=only_lost)
+            found = self._known[key] = await asyncio.to_thread(
+                gives_back()(_found), rulebook, limits, only_lost=only_lost
+            )
             while len(self._known) > MOST_KNOWN:
                 del self._known[next(iter(self._known))]
         return found
