@@ -4,7 +4,7 @@ Sources: the association's notices of 29 July 2014 (Thorn), of 29 March 2017 (ap
 circular from July 2017), of 8 February 2018 (approved 1 February) and of 27 October 2021 (Reels, Ropes);
 trade press of 30 July 2014 and of 9 July 2015 (FS 207); the cover of the edition of 16 January 2014: all
 seen. The limits before 2017 are seen in merchant pages that quote the older circular. What the circular
-changed in 2015 and 2021 holds since 30 November 2026, by 2027.7: versions before can change no more.
+changed in 2015 and 2021 holds since 29 November 2026, by 2027.8: versions before can change no more.
 """
 
 from __future__ import annotations
@@ -38,11 +38,11 @@ UNTIL_2018, FROM_2018 = "2018-01-31", "2018-02-01"
         ("2026-01-01", "2026.1"),
         ("2026-06-30", "2026.1"),
         ("2026-07-01", "2026.2"),
-        ("2026-11-29", "2026.2"),
-        ("2026-11-30", "2027.7"),
-        ("2026-12-01", "2027.7"),
-        ("2027-01-01", "2027.7"),
-        ("2027-06-01", "2027.7"),
+        ("2026-11-28", "2026.2"),
+        ("2026-11-29", "2027.8"),
+        ("2026-11-30", "2027.8"),
+        ("2026-12-01", "2027.8"),
+        ("2027-06-01", "2027.8"),
     ],
 )
 def test_the_version_in_force(day: str, version: str | None) -> None:
@@ -152,7 +152,7 @@ def test_shredded_motors_by_aluminium_wound_share(day: str, share: str, grade: s
         ("2014-07-30", "32.9 %", "aluminium-irony"),
         ("2017-07-06", "33 %", "aluminium-breakage"),
         ("2018-02-01", "32.9 %", "aluminium-irony"),
-        ("2026-11-30", "32.9 %", "aluminium-irony"),
+        ("2026-11-29", "32.9 %", "aluminium-irony"),
     ],
 )
 def test_breakage_by_its_aluminium(day: str, share: str, grade: str) -> None:
@@ -167,45 +167,45 @@ def test_thorn_is_a_name_since_july_2014(day: str, grade: str | None) -> None:
     assert on(day).rulebook.grade_named("Thorn") == grade
 
 
-# FS 207: 12 in any way in the edition of 2009; at most 2 by 5 ft in that of 2015, here by 2027.7.
+# FS 207: 12 in any way in the edition of 2009; at most 2 by 5 ft in that of 2015, here by 2027.8.
 @pytest.mark.parametrize(
     ("day", "length", "width", "grade"),
     [
+        ("2026-11-28", "12 in", "10 in", "steel-busheling"),
+        ("2026-11-28", "13 in", "10 in", "light-iron"),
         ("2026-11-29", "12 in", "10 in", "steel-busheling"),
-        ("2026-11-29", "13 in", "10 in", "light-iron"),
-        ("2026-11-30", "12 in", "10 in", "steel-busheling"),
-        ("2026-11-30", "13 in", "10 in", "steel-busheling"),
-        ("2026-11-30", "5 ft", "2 ft", "steel-busheling"),
-        ("2026-11-30", "60.1 in", "2 ft", "light-iron"),
-        ("2026-11-30", "5 ft", "24.1 in", "light-iron"),
-        ("2026-11-30", "1524 mm", "609.6 mm", "steel-busheling"),
+        ("2026-11-29", "13 in", "10 in", "steel-busheling"),
+        ("2026-11-29", "5 ft", "2 ft", "steel-busheling"),
+        ("2026-11-29", "60.1 in", "2 ft", "light-iron"),
+        ("2026-11-29", "5 ft", "24.1 in", "light-iron"),
+        ("2026-11-29", "1524 mm", "609.6 mm", "steel-busheling"),
     ],
 )
 def test_busheling_by_its_size(day: str, length: str, width: str, grade: str) -> None:
-    """Offcuts are busheling up to 12 in, and since 30 November 2026 up to 2 by 5 ft."""
+    """Offcuts are busheling up to 12 in, and since 29 November 2026 up to 2 by 5 ft."""
     part = {"metal": "steel", "form": "clippings", "largest_dimension": length, "width": width}
     assert answer(day, part) == grade
 
 
-# Reels: at least 60 % nonferrous, at most 40 % iron; announced on 27 October 2021, here by 2027.7.
+# Reels: at least 60 % nonferrous, at most 40 % iron; announced on 27 October 2021, here by 2027.8.
 @pytest.mark.parametrize(
     ("day", "iron", "grade"),
     [
-        ("2026-11-29", "40 %", "ungraded"),
-        ("2026-11-30", "40 %", "wheel-weights-mixed"),
-        ("2026-11-30", "0 %", "wheel-weights-mixed"),
-        ("2026-11-30", "40.01 %", "iron-with-foreign"),
+        ("2026-11-28", "40 %", "ungraded"),
+        ("2026-11-29", "40 %", "wheel-weights-mixed"),
+        ("2026-11-29", "0 %", "wheel-weights-mixed"),
+        ("2026-11-29", "40.01 %", "iron-with-foreign"),
     ],
 )
 def test_mixed_wheel_weights_by_their_iron(day: str, iron: str, grade: str) -> None:
-    """Lead and zinc weights together have a grade since 30 November 2026, up to 40 % iron."""
+    """Lead and zinc weights together have a grade since 29 November 2026, up to 40 % iron."""
     assert answer(day, {"assembly": "wheel-weight", "metal": "mixed", "iron_share": iron}) == grade
 
 
 @pytest.mark.parametrize(
     ("word", "before", "since", "grade"),
-    [("Vader", "2026-11-29", "2026-11-30", "compressors"),
-     ("Reels", "2026-11-29", "2026-11-30", "wheel-weights-mixed")],
+    [("Vader", "2026-11-28", "2026-11-29", "compressors"),
+     ("Reels", "2026-11-28", "2026-11-29", "wheel-weights-mixed")],
 )  # fmt: skip
 def test_later_code_words(word: str, before: str, since: str, grade: str) -> None:
     """The words of 2015 and 2021 name a grade in the versions that take them in, and nothing before."""

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
 from gradewright.core.benchmarks import Reading
-from gradewright.core.consensus import Quote
+from gradewright.core.consensus import Quote, quote
 from gradewright.core.holding import MOST_LOOKS, held_of, marked, sifted
 from gradewright.core.movement import Movement
 from gradewright.core.nobody_alone import quoted
@@ -20,6 +21,8 @@ from gradewright.core.standing import Record, standings
 from gradewright.core.units import mass_unit, parse_mass
 
 NO_LOT = Decimal(0)
+MET: Counter[str] = Counter()
+"""How often something that matters was so in what was asked: a read is held to little where nothing is."""
 
 
 @dataclass(frozen=True)
@@ -148,7 +151,19 @@ class Model:
         weights = self.standing(region, revision)
         told = sifted(self._in_time(seen, on), on, self.pricing, weights, self._all_said(revision))
         here = marked([s for s in seen if s.yard in set(yards)], told.borne_out)
-        return quoted(here, on, lot, self.pricing, weights, told.gone, self._all_said(revision))
+        asked = here, on, lot, self.pricing, weights, told.gone
+        found = quoted(*asked, self._all_said(revision))
+        if found is not None:
+            plain = quote(*asked)
+            MET["three yards"] += found.yards > 2
+            MET["something waits"] += any(s.entry in told.gone for s in here)
+            MET["moved with a benchmark"] += found.moves is not None
+            MET["borne out"] += any(s.borne_out for s in here)
+            MET["led back to what others say"] += plain is not None and plain.likely != found.likely
+            day = self.recorded_on[revision]
+            records = [self._record(who, region, revision, day) for who in {s.author for s in here}]
+            MET["a rejection weighs"] += any(record.rejected for record in records)
+        return found
 
     def waiting(self, region: Iterable[str], on: date, revision: int) -> set[Entry]:
         """What of a region waits on a day, of any grade."""
@@ -209,7 +224,16 @@ class Model:
         if self.pricing.holding is not None and self.pricing.holding.words_weighed:
             authors |= self._speakers(region, revision, day)
         records = {author: self._record(author, region, revision, day) for author in authors}
-        return dict(standings(by_grade, day, records, self.pricing))
+        found = dict(standings(by_grade, day, records, self.pricing))
+        if self.pricing.standing is not None and self.pricing.standing.by_record:
+            # Who claims nothing on that day, by what they have posted alone.
+            others = {
+                author: replace(self._record(author, region, revision, day), rejected=0)
+                for author in {line.author for line in self.lines} | {word.author for word in self.words}
+                if author not in found
+            }
+            found |= standings({}, day, others, self.pricing)
+        return found
 
     def _speakers(self, region: Iterable[str], revision: int, day: date) -> set[str]:
         """Who confirms or disputes a price of the region that can count on the day of a revision."""

@@ -19,7 +19,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, rule, run_sta
 from tests.api import World, settle, small_rulebook
 from tests.benchmarks.keeping import make, send
 from tests.conftest import KINDS, Watch, talk_to
-from tests.prices.model import NO_LOT, Line, Model, Value, Word
+from tests.prices.model import MET, NO_LOT, Line, Model, Value, Word
 from tests.prices.uploading import export
 
 from gradewright.accounts.service import Role
@@ -52,6 +52,8 @@ ELSEWHERE = (
     ("/v1/yards", {"slug": "abroad", "name": "Abroad", "region": "XQ", **TERMS}),
 )
 """A yard that has nothing to do with the district, but for those who post at both."""
+MATTERS = ("three yards", "something waits", "moved with a benchmark", "a rejection weighs")
+"""What has to be so in some of what is read, or nothing of it would be compared."""
 LOT = "120 lb"
 """What is brought where the price for larger lots is asked for."""
 FEW = {"enough_yards": 3, "few": {"yards": 2, "factor": "2"}}
@@ -62,7 +64,7 @@ NEWEST |= {"heavier_of_two": True, "within_others": True}
 def rulebook(**held: Any) -> dict[str, Any]:
     """The small rulebook, with rules for what waits and for standing; Copper No. 2 follows a benchmark."""
     document = small_rulebook()
-    newest = {"one_voice": True, "least_by_settled": True}
+    newest = {"one_voice": True, "least_by_settled": True, "by_record": True}
     standing = {**STANDING, **newest} if "words_weighed" in held else STANDING
     more = {"held": {**HELD, **held}, "standing": standing, "benchmarks": {"stale_after": 15}}
     document["pricing"] |= {"stale_after": 20, **more}
@@ -98,7 +100,11 @@ def act(needs: str | None = None, **drawn: st.SearchStrategy[Any]) -> Callable[[
 
 
 class Histories(RuleBasedStateMachine):
-    """What members and maintainers do in any order, and what is read of it afterwards."""
+    """What members and maintainers do in any order, and what is read of it afterwards.
+
+    Four members have told for some days what three yards pay: so there is something that can wait, weigh, or
+    move, from the beginning.
+    """
 
     def __init__(self, url: str, held: dict[str, Any]) -> None:
         super().__init__()
@@ -129,6 +135,13 @@ class Histories(RuleBasedStateMachine):
         self.world = self.run(settled())
         self.revision = self.run(self.world.revision())
         self.model.recorded_on[self.revision] = self.clock.now.date()
+        for week, value in enumerate(("9000", "9450", "9600")):
+            self.quote(value, 0)
+            for number, author in enumerate(AUTHORS):
+                yard, price = KELDER[(number + week) % len(KELDER)], f"{330 + 3 * number - week}"
+                at = f"{price[0]}.{price[1:]}"
+                self.post(author, yard, {(grade, None): at for grade in GRADES}, 0, "written-list")
+            self.time_passes(2)
 
     @rule(data=st.data())
     def next(self, data: st.DataObject) -> None:
@@ -162,7 +175,7 @@ class Histories(RuleBasedStateMachine):
         assert stored.status_code == 201, stored.text
         self._stored(stored.json())
 
-    @act(days=st.integers(1, 9))
+    @act(days=st.integers(1, 3) | st.integers(1, 9))
     def time_passes(self, days: int) -> None:
         self.clock.now += timedelta(days=days)
 
@@ -262,10 +275,11 @@ class Histories(RuleBasedStateMachine):
             self._stored(made["posting"])
             self._words(posting, made["posting"]["revision"], "withdrawal", posting["author"], None, [1])
 
-    @act(data=st.data(), days_ago=st.integers(-1, 25))
+    @act(data=st.data(), days_ago=st.integers(0, 3) | st.integers(-1, 25))
     def compare(self, data: st.DataObject, days_ago: int) -> None:
         """The list of the region, of a yard, and a series, on some day as known at some revision."""
-        revision = data.draw(st.sampled_from(sorted(self.model.recorded_on)))
+        known = sorted(self.model.recorded_on)
+        revision = data.draw(st.sampled_from(known[-4:]) | st.sampled_from(known))
         on = self.clock.now.date() - timedelta(days=days_ago)
         for place, yards in (("region", KELDER), ("yard", (data.draw(st.sampled_from(KELDER)),))):
             name = "XO-KEL" if place == "region" else yards[0]
@@ -516,6 +530,7 @@ def _play(
         return Histories(make_url(kind), held)
 
     TURNS.clear()
+    MET.clear()
     run_state_machine_as_test(  # type: ignore[no-untyped-call]
         histories if begin is None else seed(begin)(histories),
         settings=settings(
@@ -526,6 +541,8 @@ def _play(
         ),
     )
     assert TURNS.keys() == ACTS.keys()
+    met = MATTERS if "borne_out_at_most" not in held else (*MATTERS, "borne out")
+    assert min(MET[what] for what in met) > 0, MET
 
 
 @pytest.mark.parametrize("kind", KINDS)

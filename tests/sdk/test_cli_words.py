@@ -251,11 +251,15 @@ def test_a_correction_is_shown(fake: FakeGradewright, run: Run) -> None:
     fake.answer("POST", "/v1/postings/p-1/correction", samples.correction(), status=201)
     stands = samples.posting(id="p-2", revision=314, prices=[samples.held_price()])
     fake.answer("GET", "/v1/postings/p-2", stands)
+    gone = samples.posting(prices=[samples.posted_price(status="withdrawn", grade="tin", price="9.10")])
+    fake.answer("GET", "/v1/postings/p-1", gone)
     again = ["--observed-on", "2026-05-02", "--evidence", "ticket", "--note", "off the ticket"]
     shown = words(run("correct", "p-1", *PRICE, *REASON, "--all", *again).stdout)
     assert shown.startswith("Taken back: line 1 of p-1 By wren, ledger revision 314:")
+    assert "line 1, tin 9.10 USD/lb: taken back: it counts no more." in shown
     assert "Stored as p-2, ledger revision 314, posted by wren" in shown
     assert f"1 price waits and does not count yet: line 1, copper-no2 33.0 USD/lb: {SAYS}" in shown
+    assert "If it is a slip: `gradewright-client correct p-2 --line 1 --price … --reason …` puts it" in shown
     sent = fake.requests[0].json
     assert [sent[name] for name in ("observed_on", "evidence", "note")] == [
         "2026-05-02",

@@ -53,8 +53,9 @@ def test_a_slip_is_told_at_its_line_and_in_the_end(fake: FakeGradewright, run: R
     assert f"5 raised #2 Cu (copper-no2) 33.5/lb 3.30/lb +30.2 (+901.5 %) it counts, and is {TEN}" in shown
     assert shown.count("it counts, and is") == 1
     assert shown.endswith(
-        "1 price of it waits and does not count yet. Line 4 of the file waits: it is told there why. Line 5 "
-        "of the file is far from what the list had before. If it is a slip: `gradewright-client correct p-1 "
+        "1 price of it waits and does not count yet. Line 4 of the file waits: it is told there why. If it "
+        "is a slip: `gradewright-client correct p-1 --line 1 --price … --reason …` puts it right. Line 5 of "
+        "the file is far from what the list had before. If it is a slip: `gradewright-client correct p-1 "
         "--line 2 --price … --reason …` puts it right."
     )
     prices, posting = fake.requests[-2:]
@@ -90,15 +91,16 @@ def test_a_slip_that_stays_the_same_is_shown(fake: FakeGradewright, run: Run) ->
     assert "8 same" not in shown
 
 
-def test_a_slip_in_whose_place_a_newer_price_stands_is_not_told(fake: FakeGradewright, run: Run) -> None:
-    """It counts nowhere today: what the posting says of it goes first."""
+def test_a_slip_in_whose_place_a_newer_price_stands_is_told(fake: FakeGradewright, run: Run) -> None:
+    """It counts nowhere today, and may in lists of its own day."""
     before(fake)
     stored(fake, samples.list_change(**FAR))
     overtaken = samples.posted_price(status="overtaken")
     fake.answer("GET", "/v1/postings/p-1", samples.posting(prices=[overtaken]))
-    shown = run(*UPLOAD, input=CSV).stdout
+    shown = words(run(*UPLOAD, input=CSV).stdout)
+    assert f"(+901.5 %) it is {TEN}" in shown
     assert "it counts" not in shown
-    assert "slip" not in shown
+    assert "If it is a slip: `gradewright-client correct p-1 --line 1" in shown
 
 
 @pytest.mark.parametrize("dry", [True, False])

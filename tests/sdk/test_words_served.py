@@ -209,7 +209,8 @@ async def test_what_a_word_did_is_told(members: Members) -> None:
     assert f"{counts} {off}" in confirmed
     assert confirmed.endswith("10 times theirs.")
     first = said(await members.shell("siskin", "dispute", id, "--line", "2", "--reason", "no"))
-    assert first.endswith("line 2, copper-no1 4.10 USD/lb: counts, as before.")
+    alone = "It waits once two members or more dispute it, who together weigh more than those behind it."
+    assert first.endswith(f"line 2, copper-no1 4.10 USD/lb: counts, as before. {alone}")
     for who in ("plover", "dunlin", "avocet"):
         last = said(await members.shell(who, "dispute", id, "--line", "2", "--reason", "no"))
         if "waits now" in last:

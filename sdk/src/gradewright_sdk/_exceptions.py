@@ -121,9 +121,9 @@ class APIError(GradewrightError):
         return tuple(dict.fromkeys(one for fault in self.errors for one in fault.suggestions))
 
     def __str__(self) -> str:
-        # The detail tells the first fault in full, without its place: it is put before it.
+        # The detail tells the first fault in full, mostly without its place: then that is put before it.
         first = next((one for one in self.errors if one.detail and one.detail in self.detail), None)
-        place = first.place if first is not None else ""
+        place = first.place if first is not None and first.place not in self.detail else ""
         lines = [": ".join(filter(None, (self.title, place, self.detail)))]
         lines += [f"  {fault}" for fault in self.errors if fault is not first]
         if self.request_id:

@@ -159,7 +159,10 @@ def open_checkpoint(note: str, key: Key) -> Checkpoint:
         if name == key.name and raw[:4] == key.id:
             ours.append(raw[4:])
     if not ours:
-        raise ProofError(f"The checkpoint is not signed by the key {key.id.hex()} of {key.name}.")
+        raise ProofError(
+            f"The checkpoint is not signed by the key {key.id.hex()} of {key.name}. Another service answers "
+            "at this address by now, or it has a new key: ask whoever runs it."
+        )
     if not all(_holds(key, signature, text.encode()) for signature in ours):
         raise ProofError(f"The signature of {key.name} under the checkpoint does not hold.")
     return _read(text)

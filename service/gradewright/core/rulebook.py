@@ -270,6 +270,8 @@ class Standing:
     `settled_days` make a full voice; each rejected price multiplies it by `rejected`.
     `one_voice`: all that an author says of a grade judges others with one voice.
     `least_by_settled`: `least` is that of a full voice, of others as much less as they are less settled.
+    `by_record`: who claims nothing by now has the standing of their record on days on which they did; without
+    it such an author has a full voice there, as new as they may be.
     """
 
     newcomer: Decimal
@@ -279,6 +281,7 @@ class Standing:
     least: Decimal
     one_voice: bool = False
     least_by_settled: bool = False
+    by_record: bool = False
 
 
 @dataclass(frozen=True, slots=True)

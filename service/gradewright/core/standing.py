@@ -8,8 +8,9 @@ grade: with their weighted median, each author's claim of each yard one vote, we
 in versions with `one_voice` all claims of an author together have one, so that few are not many by going to
 many yards.
 One claim is added that agrees, so that nobody falls for a single one. Authors who are judged by nobody are
-taken at their word. The form is our own; common practice, no source. How it holds against liars is measured
-by the simulation in tests/checks.
+taken at their word, as far as they are settled. So are in versions with `by_record` those who claim nothing
+by now, on days on which they did: in those before they are not in it, and weigh 1. The form is our own;
+common practice, no source. How it holds against liars is measured by the simulation in tests/checks.
 """
 
 from __future__ import annotations

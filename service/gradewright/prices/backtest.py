@@ -118,7 +118,7 @@ class BacktestService:
             eves = [day - DAY for day in tested]
             _check_size(asked, days, amounts, eves)
             rows = await repository.prices_of_any_lot(session, seen)
-            reader = Reader(session, yards, currency, benchmarks)
+            reader = Reader(session, yards, currency, benchmarks, rows)
             at_last = await reader.at_last(since, until, days, revision)
             if asked.known_when == "recorded":
                 evenings = await reader.evenings(eves, days, revision)

@@ -9,7 +9,7 @@ more than one knew. Which rulebook is in force on a day is as known at that revi
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from typing import Literal
@@ -23,8 +23,9 @@ from gradewright.core.rulebook import Rulebook
 from gradewright.core.timeline import days_before
 from gradewright.db.ledger import revision_at
 from gradewright.prices import said
-from gradewright.prices.counting import Asked, standing_of
+from gradewright.prices.counting import Asked, everybody, standing_of
 from gradewright.prices.judged import Days, Weighed, versions
+from gradewright.prices.repository import Seen
 from gradewright.prices.said import Spoken
 
 KnownWhen = Literal["recorded", "seen"]
@@ -43,19 +44,23 @@ class Known:
 
 @dataclass(frozen=True, slots=True)
 class Reader:
-    """Reads what was known of the yards of a region, in one session."""
+    """Reads what was known of the yards of a region, in one session; `rows`: all that was seen there in the
+    span."""
 
     session: AsyncSession
     yards: Collection[str]
     currency: str
     benchmarks: Benchmarks
+    rows: Sequence[Seen]
 
     async def at(self, day: date, rulebook: Rulebook, revision: int, since: date) -> Known:
         """As known at a revision, of what was seen from a day on up to another."""
         spoken = await said.spoken(self.session, self.yards, since=since, until=day, revision=revision)
         aging = ages(rulebook, self.benchmarks, revision)
-        aged = await self._weighed(day, rulebook, revision, aging)
-        plain = aged if not aging.follows else await self._weighed(day, rulebook, revision, NOTHING_AGES)
+        aged = await self._weighed(day, rulebook, revision, aging, spoken)
+        plain = aged
+        if aging.follows:
+            plain = await self._weighed(day, rulebook, revision, NOTHING_AGES, spoken)
         return Known(revision, spoken, plain, aged)
 
     async def evenings(self, days: Collection[date], by: Days, revision: int) -> dict[date, Known]:
@@ -75,9 +80,13 @@ class Reader:
             rulebook.version: await self.at(until, rulebook, revision, since) for rulebook in versions(by)
         }
 
-    async def _weighed(self, day: date, rulebook: Rulebook, revision: int, aging: Aging) -> Weighed:
+    async def _weighed(
+        self, day: date, rulebook: Rulebook, revision: int, aging: Aging, spoken: Spoken
+    ) -> Weighed:
         asked = Asked(self.yards, self.currency, day, revision, rulebook.pricing, aging)
-        return Weighed(aging, await standing_of(self.session, asked))
+        standing = await standing_of(self.session, asked)
+        rows = (row for row in self.rows if row.revision <= revision)
+        return Weighed(aging, await everybody(self.session, asked, standing, rows, spoken))
 
 
 def as_seen(days: Collection[date], by: Days, at_last: Mapping[str, Known]) -> dict[date, Known]:

@@ -7,7 +7,7 @@ claim there on the day on which the revision was recorded.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Collection, Mapping, Sequence, Set
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -96,6 +96,7 @@ async def count(
         standing = NOBODY if day is None else await _standing(session, asked, then, day)
     else:
         claimed = await _claimed(session, asked)
+    standing = await everybody(session, asked, standing, claimed.rows, claimed.spoken)
     rows, spoken, seen, speaking = claimed.rows, claimed.spoken, dict(claimed.seen), dict[str, int]()
     if asked.most_yards is not None and len(asked.yards) > asked.most_yards:
         rows, some, speaking = _drawn(claimed, asked.currency, asked.most_yards)
@@ -126,6 +127,28 @@ async def standing_of(session: AsyncSession, asked: Asked) -> Mapping[str, Decim
     if day is None:
         return NOBODY
     return await _standing(session, asked, await _claimed(session, replace(asked, on=day)), day)
+
+
+async def everybody(
+    session: AsyncSession,
+    asked: Asked,
+    standing: Mapping[str, Decimal],
+    rows: Iterable[Seen],
+    spoken: Spoken,
+) -> Mapping[str, Decimal]:
+    """Besides the standing of those who claim something on the day on which authors are judged that of all
+    others whose the rows are, or who speak of any: by their record alone, in versions that say so.
+    """
+    rules = asked.pricing.standing
+    if rules is None or not rules.by_record:
+        return standing
+    others = ({row.author for row in rows} | spoken.speakers) - standing.keys()
+    day = await _judged_on(session, asked) if others else None
+    if day is None:
+        return standing
+    settled = Record(rules.settled_postings, rules.settled_days)
+    records = await said.records(session, others, on=day, revision=asked.revision, most=settled)
+    return {**standing, **standings({}, day, records, asked.pricing)}
 
 
 async def _judged_on(session: AsyncSession, asked: Asked) -> date | None:

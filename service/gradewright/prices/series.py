@@ -20,7 +20,7 @@ from gradewright.db.knowing import KnownAt, revision_of
 from gradewright.db.session import Database
 from gradewright.prices import repository, said
 from gradewright.prices.board import Place, in_another_currency
-from gradewright.prices.counting import NO_LOT, Asked, aside, sightings, standing_of
+from gradewright.prices.counting import NO_LOT, Asked, aside, everybody, sightings, standing_of
 from gradewright.prices.judged import Days, Judged, Point, Weighed, reach, versions
 from gradewright.prices.repository import Seen
 from gradewright.yards.service import Atlas, YardService
@@ -76,7 +76,8 @@ class SeriesService:
             for rulebook in versions(days):
                 aging = ages(rulebook, benchmarks, revision)
                 asked = Asked(yards, terms.currency, until, revision, rulebook.pricing, aging)
-                by[rulebook.version] = Weighed(aging, await standing_of(session, asked))
+                standing = await everybody(session, asked, await standing_of(session, asked), rows, spoken)
+                by[rulebook.version] = Weighed(aging, standing)
         own = rows if yard is None else [row for row in rows if row.yard == yard.slug]
         _check_currency(own, grade, place.yard or place.region, terms.currency)
         seen = sorted(

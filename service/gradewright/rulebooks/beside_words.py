@@ -52,6 +52,10 @@ SWITCHES: Mapping[str, tuple[str, str]] = {
         "the least that a word weighs is as much less as its author is less settled",
         "the least that a word weighs is the same, however settled its author is",
     ),
+    "by_record": (
+        "who claims nothing by now weighs by their record in lists of days on which they did",
+        "who claims nothing by now has a full voice in lists of days on which they did, however new they are",
+    ),
     "one_voice": (
         "all that one member says of a grade judges the others with one voice, at however many yards",
         "one member judges the others with as many voices as they go to yards",

@@ -242,7 +242,7 @@ class Reader:
             s = p.standing
             standing = Standing(
                 s.newcomer, s.settled_postings, s.settled_days, s.rejected, s.least,
-                one_voice=s.one_voice, least_by_settled=s.least_by_settled,
+                one_voice=s.one_voice, least_by_settled=s.least_by_settled, by_record=s.by_record,
             )  # fmt: skip
         margin = Decimal(0) if p.thin_margin is None else parse_share(p.thin_margin)
         aging = Benchmarked(p.benchmarks.stale_after) if p.benchmarks is not None else None

@@ -68,6 +68,7 @@ class StandingShape(Strict):
     least: Weight
     one_voice: StrictBool = False
     least_by_settled: StrictBool = False
+    by_record: StrictBool = False
 
 
 class BenchmarksShape(Strict):

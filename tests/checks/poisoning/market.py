@@ -38,6 +38,7 @@ START = {
     "2027.5": date(2027, 6, 7),
     "2027.6": date(2026, 12, 7),
     "2027.7": date(2026, 12, 7),
+    "2027.8": date(2026, 12, 7),
 }[VERSION]
 ATTACK = 35  # days after the start
 LAST = 49

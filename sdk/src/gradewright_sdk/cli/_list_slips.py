@@ -49,8 +49,7 @@ def list_slips(client: Client, found: ListCompared, *, old: bool = False) -> Lis
 
 def _posted(client: Client, found: ListCompared, places: Sequence[int]) -> Mapping[int, PostedPrice]:
     """Of those places the lines of the posting that can count: in place of others newer prices stand."""
-    in_order = [at for at, line in enumerate(found.lines) if line.price is not None]
-    lines = {at: number for number, at in enumerate(in_order, start=1)}
+    lines = _numbered(found)
     wanted = [lines[at] for at in places]
     counting: dict[int, PostedPrice] = {}
     while wanted:
@@ -61,14 +60,23 @@ def _posted(client: Client, found: ListCompared, places: Sequence[int]) -> Mappi
     return {at: counting[lines[at]] for at in places if lines[at] in counting}
 
 
+def _numbered(found: ListCompared) -> Mapping[int, int]:
+    """The lines of the posting, by their place among the changes."""
+    in_order = [at for at, line in enumerate(found.lines) if line.price is not None]
+    return {at: number for number, at in enumerate(in_order, start=1)}
+
+
 def _in_the_end(
     found: ListCompared, slips: Mapping[int, str], posted: Mapping[int, PostedPrice] | None
 ) -> Sequence[str]:
-    waiting = [line for line in found.lines if line.held is not None]
+    waiting = {at: line for at, line in enumerate(found.lines) if line.held is not None}
     told = []
     if waiting:
         waits = "would wait" if found.posting is None else "waits" if len(waiting) == 1 else "wait"
-        told.append(f"{_lines(waiting)} {waits}: it is told there why.")
+        told.append(f"{_lines([*waiting.values()])} {waits}: it is told there why.")
+        if found.posting is not None:
+            numbers = _numbered(found)
+            told[-1] += f" {mend(found.posting, [numbers[at] for at in waiting])}"
     if slips:
         far = [found.lines[at] for at in slips]
         says = f"{_lines(far)} {'is' if len(far) == 1 else 'are'} far from what the list had before"

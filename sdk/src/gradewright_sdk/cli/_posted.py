@@ -145,6 +145,7 @@ def print_standing(
     are, where something else has lines too; `because`: what is said where some wait.
     """
     from gradewright_sdk.cli._show import say
+    from gradewright_sdk.cli._slips import mend
 
     if old is not None:
         console.print(say(old, "yellow"))
@@ -152,6 +153,7 @@ def print_standing(
         console.print(say(UNSURE, "yellow"))
     elif stands.held:
         _print_waiting(console, stands.held, of)
+        console.print(say(mend(stands.id, [one.line for one in stands.held]), "yellow"))
         if because is not None:
             console.print(say(because, "yellow"))
     for says in slips:

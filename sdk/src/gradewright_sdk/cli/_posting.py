@@ -34,8 +34,9 @@ BECAME = {
     "recorded": "not judged yet",
     "counts": "counts now",
     "held": "waits now",
-    "overtaken": "does not count: a newer price of its author stands in its place",
-    "stale": "was seen too long ago to count today",
+    "overtaken": "does not count today, as a newer price of its author stands in its place; in lists of days "
+    "before that it may",
+    "stale": "was seen too long ago to count today; in lists of days near its own it may",
     "withdrawn": "taken back: it counts no more",
     "rejected": "rejected: it does not count",
 }
@@ -47,6 +48,7 @@ HIDDEN = (
 )
 UNSURE = "It is stored; what became of it could not be asked."
 UNREAD = "Some of its prices wait and are not shown here: the ledger, which tells them, could not be asked."
+NOT_ENOUGH = "It waits once two members or more dispute it, who together weigh more than those behind it."
 LET_GO = {"confirmation": "confirms", "decision": "accepted"}
 
 
@@ -159,6 +161,8 @@ def _became(said: WordStored, before: PostedPrice | None, after: PostedPrice) ->
     says = f"line {after.line}, {_named(after)} {_paid(after)}: {did}"
     if after.held is not None:
         return f"{says}. {after.held.says}"
+    if said.kind == "dispute" and was == after.status == "counts":
+        return f"{says}. {NOT_ENOUGH}"
     if before is None or was == after.status or after.status != "counts" or said.kind not in LET_GO:
         return f"{says}."
     says = f"{says}, as {said.author} {LET_GO[said.kind]} it."

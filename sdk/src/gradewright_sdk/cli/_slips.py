@@ -23,7 +23,9 @@ PAID = {
     "region": "what was paid in {place} before",
     "parent": "what was paid in {place} before",
 }
-CAN_COUNT = {"counts": "counts, and is", "stale": "is"}
+CAN_COUNT = {"counts": "counts, and is", "overtaken": "is", "stale": "is"}
+"""What is told of a price that may be a slip: that it counts today; or nothing of that, where it may count in
+lists of its own day alone."""
 LISTED = "what the list had before"
 """Where nobody had posted the grade: its price rested on that of another one, or on what only newer services
 know."""

@@ -74,9 +74,12 @@ def correct(
             return
         stands = as_it_stands(client, made.posting)
         old = too_old(client, made.posting.observed_on, made.posting.recorded_at.date())
+        from gradewright_sdk.cli._posting import print_became
+
         far = slips(client, made.posting, (stands or made.posting).prices, instead_of=posting)
-    console = common.out()
-    words.print_word(console, made.withdrawal)
+        console = common.out()
+        words.print_word(console, made.withdrawal)
+        print_became(console, client, made.withdrawal)
     print_posting(console, made.posting, stands, old, far)
 
 

@@ -89,8 +89,9 @@ def correct_posting(
     idempotency_key: str | None = None,
     timeout: float | None = None,
 ) -> Call[Correction]:
-    """Take prices of your own back, `lines` or all that still stand, and post others in their place: all of
-    it or nothing, in one revision.
+    """Take prices of your own back and post others in their place: all of it or nothing, in one revision.
+
+    Without `lines` all that still stand of the posting are taken back, however few are posted in their place.
 
     Day, evidence and note are as they were posted, unless they are said again. Raises as `create` and
     `withdraw` do.
