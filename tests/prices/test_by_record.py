@@ -1,4 +1,4 @@
-"""Lists of days long ago: who claims nothing by now weighs there by their record."""
+"""What members have posted, and what of it was rejected, makes what they weigh; also in lists of long ago."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 from tests.api import World, price, settle
 from tests.prices.test_histories import NEWEST, rulebook
+
+from gradewright.accounts.service import Role
 
 YARDS = ("low-quay", "tern-row", "cinder-lane")
 OLD_HANDS = {"wren": ("3.30", "3.34"), "dunlin": ("3.32", "3.28"), "siskin": ("3.35", "3.31")}
@@ -57,3 +59,26 @@ async def test_newcomers_rewrite_no_list_of_long_ago(
     await long_ago(world, by_record=by_record)
     assert (await likely(world) < 4) is by_record
     assert Decimal((await of_the_series(world))["likely"]) == await likely(world)
+
+
+async def test_prices_that_were_rejected_have_their_author_weigh_less(world_without_rulebook: World) -> None:
+    """Of two who say otherwise of a yard the lower one is believed where both weigh the same: until what that
+    one said of another grade is rejected. Lists known before stay as they were."""
+    world = world_without_rulebook
+    await world.publish(rulebook(**NEWEST))
+    await settle(world)
+    for _ in range(3):
+        day = world.later(days=3).date().isoformat()
+        await told(world, "wren", "low-quay", "3.30", day)
+        await told(world, "dunlin", "low-quay", "3.40", day)
+    wrong = await world.post(price("light-iron", "0.30"), who="wren", on=day)
+    right = await world.post(price("light-iron", "0.10"), who="dunlin", on=day)
+    before = await world.revision()
+    decision = {"verdict": "rejected", "reason": "nobody pays that"}
+    await world.send(f"/v1/postings/{wrong['id']}/decision", decision, "sedge", Role.MAINTAINER)
+    for known_at, likely_then in ((before, "3.30"), (right["revision"] + 1, "3.40")):
+        asked = {"region": "XO-KEL", "known_at": known_at}
+        assert (await world.priced("copper-no1", **asked))["likely"] == likely_then
+        span = {"from_": day, "to": day, "known_at": known_at}
+        series = await world.get("/v1/prices/XO-KEL/copper-no1/series", **span)
+        assert [point["likely"] for point in series["points"]] == [likely_then]

@@ -517,3 +517,18 @@ async def test_each_word_is_an_entry_of_the_ledger(world: World) -> None:
         **by,
     }
     assert told[3]["grade"] == "steel-heavy"
+
+
+async def test_what_is_not_taken_leaves_a_gap_in_its_series(world: World) -> None:
+    """On the days on which the region, or the yard by the region's word, does not take the grade."""
+    await world.post(price("light-iron", "0.10"), on="2026-05-01")
+    await say(world, KELDER_BAY, from_="2026-05-02", refuses=["light-iron"])
+    await say(world, "/v1/yards/low-quay", from_="2026-05-03", takes=["light-iron"])
+    span = {"from_": "2026-05-01", "to": "2026-05-04"}
+    for place, taken in (
+        ("prices/XO-KEL/", [True, False, False, False]),
+        ("yards/low-quay/prices/", [True, False, True, True]),
+        ("prices/XO/", [True, True, True, True]),
+    ):
+        series = await world.get(f"/v1/{place}light-iron/series", step="day", **span)
+        assert [point["likely"] is not None for point in series["points"]] == taken
