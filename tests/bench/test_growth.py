@@ -46,12 +46,17 @@ OPERATIONS: dict[str, Callable[[Grown], Operation]] = {
     "today's list, yards above drawn (2027.3)": lambda grown: partial(
         grown.todays_list_cold, version="2027.3"
     ),
-    "today's list, nobody alone (2027.7)": lambda grown: partial(grown.todays_list_cold, version="2027.7"),
+    "today's list, in force from 29 November 2026 (2027.8)": lambda grown: partial(
+        grown.todays_list_cold, version="2027.8"
+    ),
+    "old list, in force from 29 November 2026 (2027.8)": lambda grown: partial(
+        grown.old_list, version="2027.8"
+    ),
     "today's list from memory": lambda grown: grown.todays_list,
     "one grade, 365 days up to the old one": lambda grown: grown.series,
     "one grade, 365 days up to today": lambda grown: grown.series_of_today,
-    "one grade, 365 days up to today (2027.7)": lambda grown: partial(
-        grown.series_of_today, version="2027.7"
+    "one grade, 365 days up to today (2027.8)": lambda grown: partial(
+        grown.series_of_today, version="2027.8"
     ),
     "a page of postings over HTTP": lambda grown: grown.page,
     "a posting of ten prices over HTTP": lambda grown: grown.post,

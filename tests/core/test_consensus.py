@@ -183,6 +183,15 @@ def test_the_order_of_the_ledger_read_does_not_matter(sightings: list[Sighting],
     assert quote(sightings, DAY, Decimal(0), PRICING) == quote(shuffled, DAY, Decimal(0), PRICING)
 
 
+def test_of_one_price_in_two_spellings_it_is_always_the_same_ones() -> None:
+    """Of two claims the first of the ledger, in whichever order they are read, also in what it rests on."""
+    rows = [seen("3.30", author="wren", revision=7), seen("3.3", author="crake", revision=8)]
+    for read in (rows, rows[::-1]):
+        found = quote(read, DAY, Decimal(0), PRICING)
+        assert found is not None
+        assert str(found.likely.price) == "3.30"
+
+
 @given(st.lists(SIGHTINGS, min_size=1, max_size=15))
 @settings(max_examples=200)
 def test_low_likely_high_stand_in_order(sightings: list[Sighting]) -> None:

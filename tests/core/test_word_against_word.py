@@ -5,21 +5,25 @@ By the rules of prices of version 2027.6, and by those of 2027.5.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from functools import cache
+from types import MappingProxyType
 
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from tests.core.test_holding import DAY, seen
+from tests.core.test_holding import DAY, POUND, seen
 
 from gradewright.core.consensus import Quote, quote
 from gradewright.core.holding import marked, sifted
+from gradewright.core.rates import Rate
 from gradewright.core.rulebook import Pricing
 from gradewright.core.sightings import Sighting
 from gradewright.core.spoken import level
 from gradewright.core.standing import Record, settled, standings
+from gradewright.core.word_against_word import one_against_one
 from gradewright.rulebooks.document import read_yaml
 from gradewright.rulebooks.shipped import FOLDER
 
@@ -40,6 +44,18 @@ def judged(rows: list[Sighting], records: dict[str, Record], pricing: Pricing) -
     found = quote(marked(rows, out.borne_out), DAY, Decimal(0), pricing, weighed, out.gone)
     assert found is not None
     return found
+
+
+def stands(
+    ours: list[Sighting],
+    others: list[Sighting],
+    waiting: Sequence[Sighting] = (),
+    weighs: Mapping[str, Decimal] = MappingProxyType({}),
+) -> bool:
+    """Whether what one says stays against what others do."""
+    holding = rules("2027.6").holding
+    assert holding is not None
+    return one_against_one(ours, others, waiting, holding, weighs)
 
 
 def one_regular() -> list[Sighting]:
@@ -69,12 +85,51 @@ def test_by_the_version_before_it_was_theirs() -> None:
     assert judged(rows, {"wren": OLD_HAND, "shrike": NEW}, rules("2027.5")).likely.price == Decimal("33.0")
 
 
-def test_of_two_who_weigh_the_same_it_is_who_speaks_of_enough_yards() -> None:
-    """Both new: two yards stand against three, whichever price would be the likely one."""
-    records = {"wren": NEW, "shrike": NEW}
-    for price in ("33.0", "0.33"):
-        rows = [*one_regular(), *(seen(price, yard, "shrike", evidence="ticket") for yard in YARDS[3:5])]
-        assert Decimal("3.30") <= judged(rows, records, rules("2027.6")).likely.price <= Decimal("3.35")
+@pytest.mark.parametrize(
+    ("mine", "theirs", "stays"),
+    [(2, 2, True), (2, 3, False), (3, 3, True), (3, 2, True), (1, 3, False), (4, 5, True)],
+)
+def test_of_two_who_weigh_the_same_it_is_who_alone_speaks_of_enough_yards(
+    mine: int, theirs: int, stays: bool
+) -> None:
+    """Of three: else the price stays."""
+    ours = [seen("33.0", yard, "shrike") for yard in YARDS[:mine]]
+    others = [seen("3.30", yard, "wren") for yard in YARDS[:theirs]]
+    assert stands(ours, others) is stays
+    assert stands(ours, others, weighs={"shrike": Decimal("0.2"), "wren": Decimal("0.1")})
+    assert not stands(ours, others, weighs={"shrike": Decimal("0.1"), "wren": Decimal("0.2")})
+
+
+@pytest.mark.parametrize(
+    ("waiting", "stays"),
+    [
+        ([("33.5", "lb", "siskin")], True),
+        ([("73.85", "kg", "siskin")], True),
+        ([("33.5", "kg", "siskin")], False),  # for so much more it is another price
+        ([("33.5", "lb", "shrike"), ("33.5", "lb", "wren")], False),  # their own speak for neither
+        ([("33.5", "lb", "siskin"), ("3.31", "lb", "crake")], False),  # as many for the one as for the other
+        ([("33.5", "lb", "siskin"), ("33.4", "lb", "siskin"), ("3.31", "lb", "crake")], False),
+    ],
+)
+def test_prices_that_wait_speak_for_those_they_agree_with(
+    waiting: list[tuple[str, str, str]], stays: bool
+) -> None:
+    """Of others than the two, each once, whatever mass they are told for; without more of them the heavier
+    one's price stands."""
+    ours, others = [seen("33.0", "low-quay", "shrike")], [seen("3.30", yard, "wren") for yard in YARDS[:3]]
+    grams = {"lb": POUND, "kg": Decimal(1000)}
+    wait = [
+        seen(price, "hill-top", who)._replace(rate=Rate(Decimal(price), grams[per]))
+        for price, per, who in waiting
+    ]
+    weighs = {"shrike": Decimal("0.1"), "wren": Decimal(1)}
+    assert stands(ours, others, wait, weighs) is stays
+
+
+def test_against_two_nobody_stands() -> None:
+    """It is no more word against word."""
+    others = [seen("3.30", "low-quay", "wren"), seen("3.31", "low-quay", "siskin")]
+    assert not stands([seen("33.0", yard, "shrike") for yard in YARDS], others)
 
 
 def test_two_others_are_believed_whatever_one_weighs() -> None:

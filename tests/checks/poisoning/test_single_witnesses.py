@@ -36,7 +36,7 @@ OLD_HAND = Record(50, 400)
 OTHER_GRADES = 7
 """In which everybody is true, the liar too, so that their standing is what they have earned."""
 TIMES = (0.1, 0.5, 0.7, 0.85, 0.9, 1.1, 1.15, 1.2, 1.3, 1.5, 2.5, 10.0)
-VERSIONS = ("2026.2", "2027.6", "2027.7")
+VERSIONS = ("2026.2", "2027.6", "2027.7", "2027.8")
 MOST_MOVED = {1: 0.26, 2: 0.23}
 """By witnesses a yard, of the newest version: what was found, rounded up."""
 Claims = dict[str, list[Sighting]]
