@@ -149,6 +149,8 @@ class Traffic:
                 self._draft(case, chance)
             if case.path.startswith("/v1/compositions"):
                 self._device(case, chance)
+            if case.path == "/v1/rulebooks/{version}/comparison":
+                case.query = {"with": self.real["version"]}
             if case.path in DECISIONS:
                 case.body = {**DECISIONS[case.path], "keep": bool(chance % 2)}
             if isinstance(case.body, dict) and "reason" in case.body:

@@ -216,17 +216,19 @@ def test_a_grade_names_the_cautions_of_what_it_holds() -> None:
 
 
 def test_the_history_has_what_was_published_up_to_the_version() -> None:
-    """The changes of this version and of those that begin before it, the newest first, and no later one; of
-    those that another is in force instead of, only on their own pages."""
-    off = {name: book.version for book in books() for name in book.instead_of}
+    """The changes of this version and of those that begin before it, the newest first, and no later one: but
+    for the one that is in force instead of this, and those that another is in force instead of."""
     days = {book.version: book.effective_from for book in books()}
     for path in FILES:
         _, _, tree = shown(path)
         history = by_id(tree, "history")
         told = [words(e).partition(",")[0] for e in history.iter("h3")]
         own = path.stem
-        before = [name for name in days if days[name] < days[own] and (name not in off or own in off)]
-        before = [name for name in before if name != off.get(own)]
+        others = [book for book in books() if own not in book.instead_of]
+        off = {name for book in others for name in book.instead_of}
+        before = [
+            book.version for book in others if days[book.version] < days[own] and book.version not in off
+        ]
         assert told == [own, *sorted(before, key=days.__getitem__, reverse=True)]
         shown_summaries = [" ".join(book.summary.split()) for book in books() if book.version in told]
         assert all(summary in words(history) for summary in shown_summaries)
