@@ -8,7 +8,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -58,16 +58,12 @@ def free_port() -> int:
 
 
 @contextmanager
-def serving(url: str, *words: str, more: Mapping[str, str] | None = None) -> Iterator[tuple[int, list[str]]]:
+def serving(url: str, *words: str) -> Iterator[tuple[int, list[str]]]:
     """`gradewright serve` until the block ends: its port, and a list that then holds what it printed."""
     port = free_port()
     command = [sys.executable, "-m", "gradewright.cli", "serve", "--port", str(port), *words]
     server = subprocess.Popen(
-        command,
-        env=environment(url) | (more or {}),
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
+        command, env=environment(url), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
     )
     printed: list[str] = []
     try:

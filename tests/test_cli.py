@@ -9,7 +9,6 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-import psutil
 import pytest
 
 from tests.served import run, serving
@@ -157,17 +156,3 @@ def test_serve_answers_and_stops(database_url: str) -> None:
         busy = refusal(run(database_url, "serve", "--port", str(port)))
         assert f"Cannot listen on 127.0.0.1:{port}" in busy
     assert "Traceback" not in printed[0]
-
-
-def test_the_first_process_holds_nothing_but_the_server(database_url: str) -> None:
-    """`serve` becomes it, under the same id: what looked at the database is gone. It has few heaps, or as
-    many as its environment says.
-    """
-    own = psutil.Process()
-    for more, heaps in (({}, "2"), ({"MALLOC_ARENA_MAX": "3"}, "3")):
-        with serving(database_url, more=more):
-            server = next(child for child in own.children() if "gradewright.server" in child.cmdline())
-            assert server.environ()["MALLOC_ARENA_MAX"] == heaps
-            assert not any("sqlalchemy" in mapped.path for mapped in server.memory_maps())
-            [worker] = [one for one in server.children() if "resource_tracker" not in " ".join(one.cmdline())]
-            assert any("sqlalchemy" in mapped.path for mapped in worker.memory_maps())

@@ -72,5 +72,15 @@ def test_what_is_free_goes_back_in_the_end(monkeypatch: pytest.MonkeyPatch, *, f
 def test_where_nothing_can_be_given_back_nothing_is(monkeypatch: pytest.MonkeyPatch) -> None:
     """Other C libraries have no such call."""
     monkeypatch.setattr(ctypes, "CDLL", lambda name: SimpleNamespace())
+    collector.few_heaps()
     with collector.gives_back():
         pass
+
+
+def test_a_server_has_two_heaps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It asks for them before it reads anything; M_ARENA_MAX is -8 in GNU's <malloc.h>."""
+    asked = list[tuple[int, int]]()
+    library = SimpleNamespace(mallopt=lambda *given: asked.append(given))
+    monkeypatch.setattr(ctypes, "CDLL", lambda name: library)
+    monkeypatch.setattr(asgi, "serving", lambda: tuple(asked))
+    assert serving.application() == ((-8, 2),)

@@ -19,6 +19,8 @@ from gradewright.settings import Settings, told
 from gradewright.terminal import Stop, commands, one_line_faults, require_migrated, unreachable
 
 _SET_IN: Any = {"initial_indent": "    ", "subsequent_indent": "    "}
+SERVING = "gradewright.serving:application"
+STOPS_WITHIN = 20  # seconds, to finish the answers that are on their way
 ELSEWHERE = {
     "rulebooks": "gradewright.drafts.rulebooks_cli",
     "drafts": "gradewright.drafts.cli",
@@ -93,9 +95,7 @@ def serve(
             )
         require_migrated(settings)
         _check_free(host, port)
-    from gradewright import server
-
-    server.become(host, port, workers)
+    _run_server(host, port, workers)
 
 
 def _check_free(host: str, port: int) -> None:
@@ -108,6 +108,23 @@ def _check_free(host: str, port: int) -> None:
             probe.bind((host, port))
         except OSError as error:
             raise Stop(f"Cannot listen on {host}:{port}: {error.strerror}. Choose another --port.") from None
+
+
+def _run_server(host: str, port: int, workers: int) -> None:
+    from granian import Granian
+    from granian.constants import Interfaces
+
+    Granian(
+        SERVING,
+        address=host,
+        port=port,
+        workers=workers,
+        interface=Interfaces.ASGI,
+        factory=True,
+        log_access=False,
+        # A client that takes nothing off the line would else keep its worker from ever ending.
+        workers_kill_timeout=STOPS_WITHIN,
+    ).serve()
 
 
 @app.command()

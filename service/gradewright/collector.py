@@ -12,10 +12,11 @@ from __future__ import annotations
 import ctypes
 import gc
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from threading import Lock
 
+ARENA_MAX = -8  # as <malloc.h> numbers it
 SELDOM = (200_000, 20, 10)
 _lock = Lock()
 _before: list[tuple[int, int, int]] = []
@@ -44,6 +45,16 @@ def stays() -> None:
     gc.freeze()
 
 
+def few_heaps() -> None:
+    """Has the C library keep two heaps, where it can.
+
+    As it is each thread has one of its own, and what is free in that is of no use to others.
+    """
+    choose = _of_the_c_library("mallopt")
+    if choose is not None:
+        choose(ARENA_MAX, 2)
+
+
 @contextmanager
 def gives_back() -> Iterator[None]:
     """In the end hands what is free back to the system, where the C library can do that: the solver leaves
@@ -52,7 +63,12 @@ def gives_back() -> Iterator[None]:
     try:
         yield
     finally:
-        library = ctypes.CDLL(None) if os.name == "posix" else None
-        trim = getattr(library, "malloc_trim", None)
+        trim = _of_the_c_library("malloc_trim")
         if trim is not None:
             trim(0)
+
+
+def _of_the_c_library(name: str) -> Callable[..., int] | None:
+    """A function that GNU's has, and not every other."""
+    library = ctypes.CDLL(None) if os.name == "posix" else None
+    return getattr(library, name, None)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from gradewright.collector import seldom
+from gradewright.collector import few_heaps, seldom
 
 if TYPE_CHECKING:
     from litestar import Litestar
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 def application() -> Litestar:
     """The application as `gradewright serve` starts it: by the environment, with its log."""
+    few_heaps()
     with seldom():
         from gradewright.asgi import serving
 
