@@ -1,5 +1,5 @@
 """Memory: the collector of cycles, which looks less often while a large answer is worked out, and not at what
-stays; and what is free goes back to the system after a work that took much.
+stays; and the C library, which keeps few heaps and gives back what is free after a work that took much.
 
 A large answer is made of some hundred thousand values that stay until it is told, none of them in a cycle. By
 default they are looked through again and again, with rulebooks and price lists, which took two fifths of the

@@ -126,6 +126,14 @@ def test_prices_that_wait_speak_for_those_they_agree_with(
     assert stands(ours, others, wait, weighs) is stays
 
 
+@pytest.mark.parametrize("price", ["33.0", "0.33"])
+def test_who_is_new_at_two_yards_takes_no_price_from_who_is_new_at_three(price: str) -> None:
+    """Also by tickets, from a tenth to ten times: each of the two weighs by what they claim."""
+    rows = [*one_regular(), *(seen(price, yard, "shrike", evidence="ticket") for yard in YARDS[3:5])]
+    found = judged(rows, {"wren": NEW, "shrike": NEW}, rules("2027.6"))
+    assert Decimal("3.30") <= found.likely.price <= Decimal("3.35")
+
+
 def test_against_two_nobody_stands() -> None:
     """It is no more word against word."""
     others = [seen("3.30", "low-quay", "wren"), seen("3.31", "low-quay", "siskin")]
