@@ -18,6 +18,7 @@ from gradewright.clock import utc_now
 from gradewright.db.session import Database
 from gradewright.rulebooks.document import from_yaml
 from gradewright.rulebooks.service import RulebookService
+from tests import forked
 
 ROOT = Path(__file__).resolve().parents[1]
 STARTS_WITHIN = 20.0
@@ -31,6 +32,11 @@ def environment(url: str) -> dict[str, str]:
 
 def run(url: str, *words: str) -> subprocess.CompletedProcess[str]:
     """Runs an operator's command to its end."""
+    return forked.run("gradewright.cli", words, env=environment(url))
+
+
+def start(url: str, *words: str) -> subprocess.CompletedProcess[str]:
+    """The same from nothing, as a shell does it."""
     command = [sys.executable, "-m", "gradewright.cli", *words]
     return subprocess.run(
         command, capture_output=True, text=True, env=environment(url), check=False, timeout=60

@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.served import run, serving
+from tests.served import serving
+from tests.served import start as run
 
 
 def refusal(done: subprocess.CompletedProcess[str]) -> str:

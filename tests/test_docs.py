@@ -18,6 +18,7 @@ import pytest
 from gradewright.benchmarks.controller import MOST_BYTES as BENCHMARK_BYTES
 from gradewright.drafts.steps import MOST_BYTES as DRAFT_BYTES
 from gradewright.prices.list_controller import MOST_BYTES as LIST_BYTES
+from tests import forked
 from tests.served import serving
 
 ROOT = Path(__file__).parents[1]
@@ -41,10 +42,7 @@ def commands(program: str) -> list[str]:
 def run(line: str, folder: Path, environment: dict[str, str]) -> subprocess.CompletedProcess[str]:
     """A line of a shell block, run with this interpreter, today."""
     program, *arguments = shlex.split(line.replace(TODAY, datetime.now(UTC).date().isoformat()))
-    command = [sys.executable, "-m", PROGRAMS[program], *arguments]
-    return subprocess.run(
-        command, cwd=folder, env=environment, capture_output=True, text=True, timeout=60, check=False
-    )
+    return forked.run(PROGRAMS[program], arguments, cwd=folder, env=environment)
 
 
 @pytest.fixture(scope="module")

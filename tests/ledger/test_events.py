@@ -12,6 +12,7 @@ from tests.api import World, only, price, problem_of
 from tests.ledger.listening import district, listening, world
 
 from gradewright.ledger import events as module
+from gradewright.ledger.feed import Feed
 
 __all__ = ["district", "world"]
 
@@ -153,12 +154,21 @@ async def test_a_slow_listener_holds_nobody_up(world: World) -> None:
 
 
 async def test_a_long_past_comes_in_steps(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Who comes back after long is told of every revision, however many are read at once."""
+    """Who comes back after long is told of every revision, and only so many are read at once."""
     monkeypatch.setattr(module, "AT_ONCE", 2)
-    newest = await world.revision()
+    newest, read = await world.revision(), []
+    recorded = Feed.recorded
+
+    async def counted(feed: Feed, after: int, upto: int) -> Any:
+        read.append(upto - after)
+        return await recorded(feed, after, upto)
+
+    monkeypatch.setattr(Feed, "recorded", counted)
     async with listening(world.app, "after=0") as listener:
         await listener.until(f"id: {newest}\nevent")
         assert listener.ids == list(range(1, newest + 1))
+    assert max(read) == 2
+    assert sum(read) >= newest > 2
 
 
 async def test_who_leaves_leaves_nothing_behind(world: World) -> None:

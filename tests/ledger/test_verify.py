@@ -280,6 +280,30 @@ async def test_a_whole_posting_that_vanished_is_named_line_by_line(kept: Kept) -
     assert [found.line for found in report.differences] == list(range(1, PRICES + 1))
 
 
+BEFORE = [  # what is moved there, or made there; how it is told
+    ("UPDATE entries SET revision = -3 WHERE revision = 20 AND line = 4", ("entry", "added", -3, None)),
+    ("UPDATE postings SET revision = 0 WHERE revision = 20", ("posting", "added", 0, None)),
+    (
+        "INSERT INTO revisions (revision, recorded_at) "
+        "SELECT -2, recorded_at FROM revisions WHERE revision = 20",
+        ("revision", "added", -2, None),
+    ),
+    (
+        "INSERT INTO leaves (number, hash) SELECT -5, hash FROM leaves WHERE number = 100",
+        ("leaf", "added", None, -5),
+    ),
+]
+
+
+@pytest.mark.parametrize(("statement", "told"), BEFORE, ids=[told[0] for _, told in BEFORE])
+async def test_what_stands_before_the_beginning_is_named(
+    kept: Kept, statement: str, told: tuple[str, str, int | None, int | None]
+) -> None:
+    """Entries, postings, revisions and leaves with numbers below the first are told by them."""
+    report = await _after(kept.world, statement)
+    assert told in {(found.of, found.what, found.revision, found.entry) for found in report.differences}
+
+
 async def test_a_history_that_was_rewritten_throughout_is_told_by_the_checkpoint(kept: Kept) -> None:
     """Where rows and every hash were made anew, nothing but a root kept elsewhere can tell."""
     newest = await kept.world.revision()

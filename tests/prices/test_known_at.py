@@ -138,6 +138,22 @@ async def test_a_rulebook_that_came_later_does_not_answer_for_before(history: Wo
     assert (before[0]["rulebook"], newest["rulebook"]) == ("2020.1", "2026.1")
 
 
+async def test_how_long_a_price_counts_is_by_the_rulebook_known_then(history: World) -> None:
+    """A price of three days ago is "stale" by a version that came later; as known before that, it counts."""
+    known_at = await history.revision()
+    (first,) = (await history.get("/v1/postings", region="XO-KEL", limit=100))["postings"][-1:]
+    short = small_rulebook(version="2026.1", effective_from="2026-05-02")
+    short["pricing"] |= {"stale_after": 1}
+    await history.publish(short)
+    headers = await history.key("wren")
+    path = f"/v1/postings/{first['id']}"
+    shown = {}
+    for asked in ({}, {"known_at": str(known_at - 2)}):
+        found = (await history.client.get(path, params=asked, headers=headers)).json()
+        shown[asked.get("known_at")] = [line["status"] for line in found["prices"]]
+    assert shown == {None: ["stale"], str(known_at - 2): ["counts"]}
+
+
 async def test_an_old_answer_stays_as_it_was(history: World) -> None:
     """The list as known at a revision is the same after later postings, also by another worker's memory."""
     known_at = await history.revision() - 1

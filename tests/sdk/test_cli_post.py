@@ -251,8 +251,48 @@ def test_what_is_too_old_to_count_is_told(fake: FakeGradewright, run: Run, day: 
     seen_on(fake, day)
     told = words(run(*POST, "--price", "copper-no2 3.35 USD/lb").stdout)
     says = "Seen 121 days ago it counts in no price list of today, as prices count for 120 days; those of"
-    assert (f"{says} days before 2026-05-04 count it, if it does not wait there." in told) is old
+    assert (f"{says} days before 2026-05-04 count what does not wait there." in told) is old
     assert "could not be asked" not in told
+
+
+STALE = [samples.posted_price(status="stale"), samples.posted_price(line=2, price="33.0", status="stale")]
+
+
+@pytest.mark.parametrize("command", ["post", "correct"])
+def test_what_waits_in_the_list_of_its_own_day_is_told(fake: FakeGradewright, run: Run, command: str) -> None:
+    """What is too old for today is asked for as it stands on its own day: what waits there is told with its
+    figures and the command that puts it right, and is no slip that counts."""
+    seen_on(fake, "2026-01-03")
+    old = samples.posting(observed_on="2026-01-03", prices=STALE)
+    fake.answer("POST", "/v1/postings", old, status=201)
+    corrected = samples.correction(posting={**old, "id": "p-1"})
+    fake.answer("POST", "/v1/postings/p-0/correction", corrected, status=201)
+    fake.answer("GET", "/v1/postings/p-0", samples.posting(id="p-0"))
+    then = {**old, "prices": [samples.posted_price(), samples.held_price(line=2)]}
+    words_ = {"post": POST, "correct": ["correct", "p-0", "--reason", "a slip", "--line", "1"]}[command]
+    fake.answer("GET", "/v1/postings/p-1", then)
+    fake.answer("GET", "/v1/postings/p-1", old, times=1)
+    shown = words(run(*words_, "--price", "copper-no2 3.35 USD/lb").stdout)
+    asked = [one.query for one in fake.requests if one.path == "/v1/postings/p-1"]
+    assert {"on": "2026-01-03", "known_at": str(old["revision"])} in asked
+    told = (
+        "1 price waits in the list of 2026-01-03 and does not count yet: line 2, copper-no2 33.0 USD/lb: At 3"
+    )
+    assert told in shown
+    assert "`gradewright-client correct p-1 --line 2 --price … --reason …` puts it right" in shown
+    assert "it counts, and is" not in shown
+
+
+def test_how_it_stands_on_its_own_day_may_not_be_known(fake: FakeGradewright, run: Run) -> None:
+    """Where that cannot be had it is stored all the same, and what is not known is said."""
+    seen_on(fake, "2026-01-03")
+    old = samples.posting(observed_on="2026-01-03", prices=STALE)
+    fake.answer("POST", "/v1/postings", old, status=201)
+    fake.lose("GET", "/v1/postings/p-1")
+    fake.answer("GET", "/v1/postings/p-1", old, times=1)
+    result = run(*POST, "--price", "copper-no2 3.35 USD/lb")
+    assert result.exit_code == 0
+    assert "It is stored; whether any price of it waits could not be asked." in words(result.stdout)
 
 
 FAR = [

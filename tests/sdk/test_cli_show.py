@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -140,6 +141,30 @@ def test_a_posting_is_not_worked_out_again(run: Run) -> None:
     assert ended.exit_code == 2
     assert "a posting, which rests on nothing; `gradewright-client show` shows it" in ended.stderr
     assert "posting" not in run("replay", "nonsense", columns=300).stderr
+
+
+def test_a_posting_on_another_day(fake: FakeGradewright, run: Run) -> None:
+    """What is too old today says how to see it in the list of its own day, where every page of it is asked
+    for as of that."""
+    pages = {
+        None: samples.posting(prices=[samples.posted_price(status="stale")]),
+        "2026-05-03": samples.posting(prices=[samples.held_price()], next_line=2),
+        "2": samples.posting(prices=[samples.posted_price(line=2)]),
+    }
+    fake.answer(
+        "GET", "/v1/postings/p-1", lambda asked: pages[asked.query.get("from_line", asked.query.get("on"))]
+    )
+    shown = run("show", "p-1").stdout
+    assert re.search(r"Price +Today\n +1 +copper-no2 +3.35 USD/lb +too old\n", shown)
+    then = "gradewright-client show p-1 --on 2026-05-03"
+    assert f"How it stands in the list of its own day: `{then}`" in " ".join(shown.split())
+    shown = run(*then.split()[1:]).stdout
+    assert "own day" not in shown
+    assert re.search(r"Price +On 2026-05-03\n +1 +copper-no2 +33.0 USD/lb +waits\n", shown)
+    assert re.search(r"\n +2 +copper-no2 +3.35 USD/lb +counts\n", shown)
+    assert fake.requests[-1].query == {"on": "2026-05-03", "from_line": "2"}
+    refused = run("show", "p-1", "v-1", "--on", "2026-05-03", columns=300)
+    assert (refused.exit_code, "--on is for postings" in refused.stderr) == (2, True)
 
 
 def test_what_is_not_kept(fake: FakeGradewright, run: Run) -> None:

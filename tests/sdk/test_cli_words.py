@@ -385,6 +385,14 @@ def test_of_a_price_that_was_sent_again_the_newest_waits(fake: FakeGradewright, 
     assert says in words(shown)
 
 
+def test_what_waits_on_another_day(fake: FakeGradewright, run: Run) -> None:
+    """The day is asked for, as known when it is said, and is told with the place."""
+    fake.answer("GET", "/v1/held-prices", samples.held_prices())
+    shown = run("held", "--region", "XO-KEL", "--on", "2026-05-03", "--known-at", "313").stdout
+    assert fake.requests[0].query == {"region": "XO-KEL", "on": "2026-05-03", "known_at": "313"}
+    assert shown.startswith("XO-KEL on 2026-05-03: 1 price waits that this key may see")
+
+
 def test_held_in_json_and_none(fake: FakeGradewright, run: Run) -> None:
     """--json prints the service's own answer; where none waits that is said."""
     fake.answer("GET", "/v1/held-prices", samples.held_prices())

@@ -153,12 +153,13 @@ class LaterController(Controller):
 async def held_prices(
     request: Asking, views: NamedDependency[PostingViews], asked: NamedDependency[HeldQuery]
 ) -> HeldList:
-    """The prices of a region that do not count today, with the figures that hold them.
+    """The prices of a region that wait instead of counting, with the figures that hold them: in its list of
+    today, or of the day `on`.
 
     Maintainers see all of them, members their own.
     """
     account = caller(request)
-    found = await views.waiting(asked.region)
+    found = await views.waiting(asked.region, asked.on, asked.known_at)
     if account is not None and not account.may(Role.MAINTAINER):
         found = [view for view in found if view.row.author == account.handle]
     return HeldList(postings=[PostingOut.of(view, account) for view in found])

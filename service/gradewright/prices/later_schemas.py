@@ -20,7 +20,7 @@ from gradewright.prices.posting_schemas import (
 from gradewright.prices.postings import Given
 from gradewright.prices.said import DECISION, WITHDRAWAL
 from gradewright.regions.schemas import RegionCode
-from gradewright.web.fields import Day, In, Out, TextForm
+from gradewright.web.fields import Day, In, KnownAt, Out, TextForm
 
 MOST_LINES = 10_000
 Reason = Annotated[
@@ -101,9 +101,11 @@ class CorrectionOut(Out):
 
 
 class HeldQuery(In):
-    """Of which region."""
+    """Of which region, on which day, as known when."""
 
     region: RegionCode
+    on: Annotated[Day | None, Field(description="What waits on this day; default today (UTC).")] = None
+    known_at: Annotated[KnownAt | None, Field(description="As known then; default now.")] = None
 
 
 class HeldList(Out):

@@ -150,7 +150,8 @@ class ListChange(Out):
     """A line of the list, by its number in the file, and what it changes; `gone`: none has it any more.
 
     `by`: the difference in the currency for the line's own unit, at most six places; `percent`: of before.
-    `held`: why the price waits, once stored, instead of counting; null: nothing holds it today.
+    `held`: why the price waits, once stored, instead of counting; null: nothing holds it today,
+    or on its own day where that is too long ago for today.
     """
 
     line: int | None

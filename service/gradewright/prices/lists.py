@@ -86,7 +86,8 @@ class ListService:
         self._clock = clock
 
     async def compare(self, author: str, given: Given, lines: Sequence[ListLine]) -> Comparison:
-        """What the author's list would change, and which of its prices would wait, as of today.
+        """What the author's list would change, and which of its prices would wait: today, or on its own day
+        where that is too long ago to count today.
 
         Raises only for what concerns it as a whole: its yard, its day.
         """
@@ -101,7 +102,7 @@ class ListService:
         reader = ListReader(atlas, yard, rulebook, on)
         changes, refusal = await aside(len(lines), partial(_compared, reader, lines, before))
         coming = _coming(author, given, changes, revision)
-        held = await self._held_today(atlas, yard, on, revision, coming)
+        held = await self._held_coming(atlas, yard, on, revision, coming)
         judged = [
             replace(change, held=held.get(coming[at][1:3])) if at in coming else change
             for at, change in enumerate(changes)
@@ -160,14 +161,17 @@ class ListService:
         listed = sorted(newest.values(), key=lambda claim: (order[claim.grade], *claim.key[1:]))
         return listed, revision
 
-    async def _held_today(
+    async def _held_coming(
         self, atlas: Atlas, yard: Yard, on: date, revision: int, coming: Mapping[int, Seen]
     ) -> Mapping[Entry, Held]:
         """What would wait today, with prices that are still to be stored; from their day on, where it is
-        tomorrow already at the yard."""
-        today = max(self._clock().date(), on)
-        rulebook = (await self._rulebooks.in_force(today)).rulebook
-        return await self._held(atlas, yard, rulebook, today, revision, list(coming.values()))
+        tomorrow already at the yard. What is too old for today is judged as of its own day, by the rulebook
+        of that."""
+        day = max(self._clock().date(), on)
+        rulebook = (await self._rulebooks.in_force(day)).rulebook
+        if on < days_before(day, rulebook.pricing.stale_after):
+            day, rulebook = on, (await self._rulebooks.in_force(on)).rulebook
+        return await self._held(atlas, yard, rulebook, day, revision, list(coming.values()))
 
     async def _held(
         self,

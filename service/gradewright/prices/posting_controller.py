@@ -88,9 +88,11 @@ class PostingController(Controller):
 
         A long one comes in pages of 500 prices: `next_line` is the `from_line` of the next.
         Prices that wait are shown to its author, to maintainers and to who has confirmed or disputed them,
-        with the figures that hold them.
+        with the figures that hold them. What waited, counted or was too old on another day is told with
+        `on`: what was seen long ago is judged by the rules, and beside the prices, of that day.
         """
-        return PostingOut.of(await views.get(posting, asked.known_at, asked.from_line), caller(request))
+        view = await views.get(posting, asked.known_at, asked.from_line, asked.on)
+        return PostingOut.of(view, caller(request))
 
     @post(
         operation_id="add_posting",

@@ -135,10 +135,11 @@ class EntryOut(Out):
     status: Annotated[
         Literal["recorded", "counts", "held", "overtaken", "stale", "withdrawn", "rejected"],
         Field(
-            description="How it stands today. recorded: it was posted just now and nothing was judged yet: "
-            "read the posting to see what of it waits. counts: nothing speaks against it. held: it waits. "
-            "overtaken: a newer price of its author stands in its place, for all lots that would be paid it. "
-            "stale: it was seen too long ago to count today; whether it does on other days their lists tell."
+            description="How it stands today, or on the day that was asked about. recorded: it was posted "
+            "just now and nothing was judged yet: read the posting to see what of it waits. counts: nothing "
+            "speaks against it. held: it waits. overtaken: a newer price of its author stands in its place, "
+            "for all lots that would be paid it. stale: it was seen too long ago to count; how it stood on "
+            "an earlier day is told with `on`."
         ),
     ]
     held: HeldOut | None
@@ -244,8 +245,9 @@ class PostingQuery(In):
 
 
 class OnePostingQuery(In):
-    """As known when, from which line on."""
+    """Of which day, as known when, from which line on."""
 
+    on: Annotated[Day | None, Field(description="As it stands on this day; default today (UTC).")] = None
     known_at: Annotated[KnownAt | None, Field(description="As known then; default now.")] = None
     from_line: Annotated[
         whole_number(1, 10_000),  # type: ignore[valid-type]

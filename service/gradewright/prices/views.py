@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from gradewright.clock import Clock
-from gradewright.core.errors import NoRulebook, NotFound
+from gradewright.core.errors import Fault, NoRulebook, NotFound, Refused
 from gradewright.core.rulebook import Rulebook
 from gradewright.core.sightings import Entry
 from gradewright.core.spoken import Held
@@ -31,9 +31,18 @@ RECORDED, COUNTS, HELD, OVERTAKEN, STALE, WITHDRAWN = (
 
 
 @dataclass(frozen=True, slots=True)
+class Asking:
+    """Of which day it is asked, and as known at which revision; None is the newest."""
+
+    on: date
+    revision: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Seen:
-    """One price, and how it stands today: `counts`, `held`, `overtaken` by a newer one of its author, `stale`
-    as it was seen too long ago, `withdrawn` or `rejected`; `recorded` where nobody has asked yet."""
+    """One price, and how it stands on the day that is asked about: `counts`, `held`, `overtaken` by a newer
+    one of its author, `stale` as it was seen too long ago, `withdrawn` or `rejected`; `recorded` where
+    nobody has asked yet."""
 
     row: EntryRow
     status: str
@@ -93,8 +102,12 @@ class PostingViews:
             raise NotFound(f"There is no posting {posting!r}.")
         return found[0]
 
-    async def get(self, posting: str, known_at: KnownAt = None, first: int = 1) -> View:
-        """A posting by its id, as known then, from a line on. `NotFound`: not there, or not yet."""
+    async def get(
+        self, posting: str, known_at: KnownAt = None, first: int = 1, on: date | None = None
+    ) -> View:
+        """A posting by its id, as it stands on a day (today) and as known then, from a line on. `NotFound`:
+        not there, or not yet; `Refused`: it was seen after that day.
+        """
         revision = await revision_of(self._database, known_at)
         async with self._database.read() as session:
             found = await repository.find(session, posting, first=first, most=MOST_SHOWN + 1)
@@ -102,34 +115,38 @@ class PostingViews:
             raise NotFound(f"There is no posting {posting!r}.")
         if found[0].revision > revision:
             raise NotFound(f"{posting} was recorded at revision {found[0].revision}, after {revision}.")
-        return (await self.of([found], revision if known_at is not None else None))[0]
+        if on is not None and on < found[0].observed_on:
+            detail = f"{posting} was seen on {found[0].observed_on}: on {on} it stands nowhere yet."
+            raise Refused(detail, faults=(Fault(detail, ("on",)),))
+        return (await self.of([found], self._asking(on, revision if known_at is not None else None)))[0]
 
     async def of(
         self,
         postings: Sequence[tuple[PostingRow, Sequence[EntryRow]]],
-        revision: int | None = None,
+        asked: Asking | None = None,
         held: Mapping[Entry, Held] | None = None,
     ) -> list[View]:
         """The postings with what was said of them, in their order; what waits, and what newer prices stand in
-        the place of others, is judged as of today.
+        the place of others, is judged as of the day that is asked about (today).
 
         Of each at most `MOST_SHOWN` entries: where there are more, the view tells the next line. `held`: what
         waits, where that is known already.
         """
+        asked = asked or self._asking()
         ids = [row.id for row, _ in postings]
         async with self._database.read() as session:
-            words = await repository.words_of(session, ids, revision)
-            ever = words if revision is None else await repository.words_of(session, ids)
+            words = await repository.words_of(session, ids, asked.revision)
+            ever = words if asked.revision is None else await repository.words_of(session, ids)
             when = await repository.recorded_at(
                 session, {word.revision for said in words.values() for word in said}
             )
         if held is None:
             held = {}
             for region in await self._regions({row.yard for row, _ in postings}):
-                held = {**held, **await self._held(region, revision)}
+                held = {**held, **await self._held(region, asked)}
         shown = [entry for _, entries in postings for entry in entries[:MOST_SHOWN]]
-        since = await self._since(revision)
-        behind = await self._overtaken(shown, held, revision, since)
+        since = await self._since(asked)
+        behind = await self._overtaken(shown, held, asked, since)
         return [
             replace(
                 _view(row, entries, words[row.id], when, held, behind, since),
@@ -138,9 +155,12 @@ class PostingViews:
             for row, entries in postings
         ]
 
-    async def waiting(self, region: str) -> list[View]:
-        """All prices of a region that wait today, a view for each posting with only those, newest first."""
-        held = await self._held((await self._yards.atlas()).region(region).code, None)
+    async def waiting(self, region: str, on: date | None = None, known_at: KnownAt = None) -> list[View]:
+        """All prices of a region that wait on a day (today), a view for each posting with only those, newest
+        first."""
+        revision = None if known_at is None else await revision_of(self._database, known_at)
+        asked = self._asking(on, revision)
+        held = await self._held((await self._yards.atlas()).region(region).code, asked)
         async with self._database.read() as session:
             entries = await repository.entries_at(session, list(held))
             rows = await repository.postings_at(session, {entry.posting for entry in entries})
@@ -148,49 +168,47 @@ class PostingViews:
         for entry in entries:
             by_posting[entry.posting].append(entry)
         newest_first = sorted(rows, key=lambda row: -row.revision)
-        return await self.of([(row, by_posting[row.id]) for row in newest_first], held=held)
+        return await self.of([(row, by_posting[row.id]) for row in newest_first], asked, held)
+
+    def _asking(self, on: date | None = None, revision: int | None = None) -> Asking:
+        return Asking(on or self._clock().date(), revision)
 
     async def _regions(self, yards: set[str]) -> list[str]:
         atlas = await self._yards.atlas()
         return sorted({atlas.yard(yard).region for yard in yards})
 
-    async def _rulebook(self, on: date, revision: int | None) -> Rulebook | None:
+    async def _rulebook(self, asked: Asking) -> Rulebook | None:
         """The one in force; without one nothing counts yet, so nothing waits or takes a place."""
         try:
-            return (await self._rulebooks.in_force(on, known_at=revision)).rulebook
+            return (await self._rulebooks.in_force(asked.on, known_at=asked.revision)).rulebook
         except NoRulebook:
             return None
 
-    async def _since(self, revision: int | None) -> date | None:
-        """The first day of which a price can count today; None where no rulebook is in force."""
-        on = self._clock().date()
-        rulebook = await self._rulebook(on, revision)
-        return None if rulebook is None else days_before(on, rulebook.pricing.stale_after)
+    async def _since(self, asked: Asking) -> date | None:
+        """The first day of which a price can count on that day; None where no rulebook is in force."""
+        rulebook = await self._rulebook(asked)
+        return None if rulebook is None else days_before(asked.on, rulebook.pricing.stale_after)
 
     async def _overtaken(
-        self,
-        entries: Sequence[EntryRow],
-        held: Mapping[Entry, Held],
-        revision: int | None,
-        since: date | None,
+        self, entries: Sequence[EntryRow], held: Mapping[Entry, Held], asked: Asking, since: date | None
     ) -> Collection[Entry]:
         rest = [entry for entry in entries if (entry.revision, entry.line) not in held]
         if since is None or not rest:
             return ()
-        on = self._clock().date()
-        known = (await self._database.newest()).number if revision is None else revision
+        known = asked.revision
+        if known is None:
+            known = (await self._database.newest()).number
         async with self._database.read() as session:
-            return await overtaken(session, rest, held, since=since, until=on, revision=known)
+            return await overtaken(session, rest, held, since=since, until=asked.on, revision=known)
 
-    async def _held(self, region: str, revision: int | None) -> Mapping[Entry, Held]:
-        on = self._clock().date()
-        rulebook = await self._rulebook(on, revision)
+    async def _held(self, region: str, asked: Asking) -> Mapping[Entry, Held]:
+        rulebook = await self._rulebook(asked)
         if rulebook is None or rulebook.pricing.holding is None:
             return {}
-        if revision is None:
-            prices, _ = await self._board.newest(Place(region), rulebook, on)
+        if asked.revision is None:
+            prices, _ = await self._board.newest(Place(region), rulebook, asked.on)
         else:
-            prices = await self._board.as_known(Place(region), rulebook, on, revision)
+            prices = await self._board.as_known(Place(region), rulebook, asked.on, asked.revision)
         return prices.place.held
 
 

@@ -29,9 +29,9 @@ class PostedPrice(InCurrency):
     """One price as it was posted: money per mass unit `per`, from the weight `from_weight` on if it says
     one.
 
-    `status` tells how it stands today: counts, held (then `held` says why), overtaken by a newer price of its
-    author, stale (seen too long ago), withdrawn or rejected; recorded where it was posted just now and nobody
-    has asked yet what of it waits.
+    `status` tells how it stands today, or on the day that was asked about: counts, held (then `held` says
+    why), overtaken by a newer price of its author, stale (seen too long ago), withdrawn or rejected; recorded
+    where it was posted just now and nobody has asked yet what of it waits.
     """
 
     line: int

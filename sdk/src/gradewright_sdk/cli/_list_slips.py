@@ -11,6 +11,8 @@ from gradewright_sdk.cli._lines import ranges
 from gradewright_sdk.cli._slips import CAN_COUNT, UNSURE, far_off, mend
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from gradewright_sdk._client import Client
     from gradewright_sdk._models import ListChange, ListCompared, PostedPrice
 
@@ -37,7 +39,8 @@ def list_slips(client: Client, found: ListCompared, *, old: bool = False) -> Lis
     try:
         far = far_off(client, found.yard, found.observed_on, known_at, [line for _, line in judged])
         said = {at: says for (at, _), says in zip(judged, far, strict=True) if says is not None}
-        posted = _posted(client, found, [*said]) if found.posting is not None and said else None
+        day = found.observed_on if old else None
+        posted = _posted(client, found, [*said], day) if found.posting is not None and said else None
     except ex.GradewrightError:
         return ListSlips(in_the_end=(UNSURE,))
     if posted is not None:
@@ -47,13 +50,15 @@ def list_slips(client: Client, found: ListCompared, *, old: bool = False) -> Lis
     return ListSlips(told, [*_in_the_end(found, told, posted)])
 
 
-def _posted(client: Client, found: ListCompared, places: Sequence[int]) -> Mapping[int, PostedPrice]:
+def _posted(
+    client: Client, found: ListCompared, places: Sequence[int], on: date | None
+) -> Mapping[int, PostedPrice]:
     """Of those places the lines of the posting that can count: in place of others newer prices stand."""
     lines = _numbered(found)
     wanted = [lines[at] for at in places]
     counting: dict[int, PostedPrice] = {}
     while wanted:
-        page = client.postings.get(found.posting or "", known_at=found.revision, from_line=wanted[0])
+        page = client.postings.get(found.posting or "", on=on, known_at=found.revision, from_line=wanted[0])
         counting |= {price.line: price for price in page.prices if price.status in CAN_COUNT}
         last = max((price.line for price in page.prices), default=wanted[-1])
         wanted = [line for line in wanted if line > last]

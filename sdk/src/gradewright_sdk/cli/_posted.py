@@ -75,6 +75,18 @@ def as_it_stands(client: Client, posting: Posting) -> Posting | None:
         return None
 
 
+def on_its_day(client: Client, posting: Posting, stands: Posting | None) -> Posting | None:
+    """Where some of it is too old for today, it stands in the lists of its own day alone: how it does there;
+    else as it stands today. None where that cannot be had.
+    """
+    if stands is None or all(price.status != "stale" for price in stands.prices):
+        return stands
+    try:
+        return client.postings.get(posting.id, on=posting.observed_on, known_at=posting.revision)
+    except ex.GradewrightError:
+        return None
+
+
 def too_old(client: Client, seen_on: date, today: date) -> str | None:
     """That what was seen on a day counts no more today, where that is so; or that it could not be asked.
 
@@ -91,8 +103,8 @@ def too_old(client: Client, seen_on: date, today: date) -> str | None:
         return None
     return (
         f"Seen {(today - seen_on).days} days ago it counts in no price list of today, as prices count for "
-        f"{days} days; those of days before {seen_on + timedelta(days=days + 1)} count it, if it does not "
-        "wait there."
+        f"{days} days; those of days before {seen_on + timedelta(days=days + 1)} count what does not wait "
+        "there."
     )
 
 
@@ -103,7 +115,8 @@ def print_posting(
     old: str | None = None,
     slips: Sequence[str] = (),
 ) -> None:
-    """A posting just stored, whether it is too `old` to count, and which of its prices wait."""
+    """A posting just stored, whether it is too `old` to count, and which of its prices wait: today, or in the
+    lists of its own day."""
     from rich.table import Table
 
     from gradewright_sdk.cli._show import number, say
@@ -152,7 +165,7 @@ def print_standing(
     if stands is None:
         console.print(say(UNSURE, "yellow"))
     elif stands.held:
-        _print_waiting(console, stands.held, of)
+        _print_waiting(console, stands.held, of, None if old is None else stands.observed_on)
         console.print(say(mend(stands.id, [one.line for one in stands.held]), "yellow"))
         if because is not None:
             console.print(say(because, "yellow"))
@@ -160,13 +173,17 @@ def print_standing(
         console.print(say(says, "yellow"))
 
 
-def _print_waiting(console: Console, waiting: Sequence[PostedPrice], of: str) -> None:
+def _print_waiting(
+    console: Console, waiting: Sequence[PostedPrice], of: str, day: date | None = None
+) -> None:
+    """`day`: in whose list they wait, where that is not today's."""
     from rich.padding import Padding
 
     from gradewright_sdk.cli._show import number, say
 
     many = len(waiting) > 1
-    first = f"{len(waiting)} prices wait and do not" if many else "1 price waits and does not"
+    then = "" if day is None else f" in the list of {day}"
+    first = f"{len(waiting)} prices wait{then} and do not" if many else f"1 price waits{then} and does not"
     if not of:
         console.print()
     console.print(say(f"{first} count yet:", "bold yellow"))

@@ -26,7 +26,7 @@ STANDS = {
     "counts": "counts",
     "held": "waits",
     "overtaken": "a newer one counts",
-    "stale": "too old for today",
+    "stale": "too old",
     "withdrawn": "taken back",
     "rejected": "rejected",
 }
@@ -36,7 +36,7 @@ BECAME = {
     "held": "waits now",
     "overtaken": "does not count today, as a newer price of its author stands in its place; in lists of days "
     "before that it may",
-    "stale": "was seen too long ago to count today; in lists of days near its own it may",
+    "stale": "was seen too long ago to count today; in lists of days near its own it may, or wait",
     "withdrawn": "taken back: it counts no more",
     "rejected": "rejected: it does not count",
 }
@@ -52,19 +52,19 @@ NOT_ENOUGH = "It waits once two members or more dispute it, who together weigh m
 LET_GO = {"confirmation": "confirms", "decision": "accepted"}
 
 
-def read_whole(client: Client, id_: str) -> Posting:
-    """A posting with all of its prices, however many."""
-    found = client.postings.get(id_)
+def read_whole(client: Client, id_: str, on: str | None = None) -> Posting:
+    """A posting with all of its prices, however many, as they stand on a day (today)."""
+    found = client.postings.get(id_, on=on)
     prices, line = list(found.prices), found.next_line
     while line is not None:
-        page = client.postings.get(id_, from_line=line)
+        page = client.postings.get(id_, on=on, from_line=line)
         prices += page.prices
         line = page.next_line
     return found.model_copy(update={"prices": tuple(prices), "next_line": None})
 
 
-def print_posting(console: Console, client: Client, found: Posting) -> None:
-    """What was posted, by whom, what counts of it, and who said what later."""
+def print_posting(console: Console, client: Client, found: Posting, on: str | None = None) -> None:
+    """What was posted, by whom, what counts of it on a day (today), and who said what later."""
     seen = f"{found.yard}, seen on {found.observed_on}, evidence: {found.evidence}"
     console.print(say(f"{found.id}: {seen}", "bold"))
     stored = f"{found.recorded_at:%Y-%m-%d %H:%M}"
@@ -76,8 +76,12 @@ def print_posting(console: Console, client: Client, found: Posting) -> None:
     rows = [(price.line, _entry(price)) for price in found.prices]
     rows += [(entry.line, _untold(entry)) for entry in hidden or ()]
     entries = [entry for _, entry in sorted(rows, key=lambda row: row[0])]
-    for one in stacked(say("Line", "bold"), ("Price", ""), entries):
+    heads = ("Price", "Today" if on is None else f"On {on}")
+    for one in stacked(say("Line", "bold"), heads, entries):
         console.print(one)
+    if on is None and any(price.status == "stale" for price in found.prices):
+        then = f"gradewright-client show {found.id} --on {found.observed_on}"
+        console.print(say(f"How it stands in the list of its own day: `{then}`", "dim"))
     if found.withheld:
         console.print(say(HIDDEN, "dim") if hidden is not None else say(UNREAD, "yellow"))
     if found.words:

@@ -10,7 +10,14 @@ from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
 from gradewright_sdk.cli import words
 from gradewright_sdk.cli._failures import fail, wrong_usage
-from gradewright_sdk.cli._posted import as_it_stands, explain, from_options, print_posting, too_old
+from gradewright_sdk.cli._posted import (
+    as_it_stands,
+    explain,
+    from_options,
+    on_its_day,
+    print_posting,
+    too_old,
+)
 from gradewright_sdk.cli._slips import slips
 
 if TYPE_CHECKING:
@@ -76,11 +83,12 @@ def correct(
         old = too_old(client, made.posting.observed_on, made.posting.recorded_at.date())
         from gradewright_sdk.cli._posting import print_became
 
-        far = slips(client, made.posting, (stands or made.posting).prices, instead_of=posting)
+        then = on_its_day(client, made.posting, stands)
+        far = slips(client, made.posting, (then or stands or made.posting).prices, instead_of=posting)
         console = common.out()
         words.print_word(console, made.withdrawal)
         print_became(console, client, made.withdrawal)
-    print_posting(console, made.posting, stands, old, far)
+    print_posting(console, made.posting, then, old, far)
 
 
 def _not_more(ctx: typer.Context, client: Client, posting: str, count: int) -> None:

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 HELP = f"""List the prices of a region that wait instead of counting, with the figures that hold them.
 
 What others are paid, in the middle, is told per the unit of the price that waits. With a member's key in
-GRADEWRIGHT_KEY your own prices, with a maintainer's all.
+GRADEWRIGHT_KEY your own prices, with a maintainer's all. --on tells what waits in the list of another
+day: what was posted of long ago waits there, and not today.
 
 {common.EXIT_CODES}
 """
@@ -48,30 +49,32 @@ def held(
     region: Annotated[
         str, typer.Option("--region", help="Prices of this region, such as XO-KEL.", show_default=False)
     ],
+    on: common.OnOption = None,
+    known_at: common.KnownAtOption = None,
     json_: common.JsonOption = False,
     url: common.UrlOption = None,
     timeout: common.TimeoutOption = 30.0,
 ) -> None:
     """The command."""
     with common.asking(ctx, url, timeout) as client:
-        found = client.postings.held(region)
+        found = client.postings.held(region, on=on, known_at=common.revision_or_instant(known_at))
     if json_:
         common.print_json(found.raw)
     else:
-        _print(common.out(), found, region)
+        _print(common.out(), found, region if on is None else f"{region} on {on}")
 
 
-def _print(console: Console, found: HeldPrices, region: str) -> None:
+def _print(console: Console, found: HeldPrices, place: str) -> None:
     from gradewright_sdk.cli._layout import stacked
     from gradewright_sdk.cli._show import say
 
     postings, older = _newest(found.postings)
     count = sum(len(prices) for _, prices in postings)
     if not count:
-        console.print(say(f"No price in {region} waits that this key may see."))
+        console.print(say(f"No price in {place} waits that this key may see."))
         return
     waits = f"{count} prices wait" if count > 1 else "1 price waits"
-    console.print(say(f"{region}: {waits} that this key may see", "bold"))
+    console.print(say(f"{place}: {waits} that this key may see", "bold"))
     for posting, prices in postings:
         console.print()
         for one in stacked(_title(posting), HEADS, [_entry(price) for price in prices]):

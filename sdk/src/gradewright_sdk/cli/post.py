@@ -11,7 +11,15 @@ import typer
 from gradewright_sdk import _exceptions as ex
 from gradewright_sdk.cli import _common as common
 from gradewright_sdk.cli._failures import fail, faulty_file, unreadable
-from gradewright_sdk.cli._posted import NOTHING, as_it_stands, explain, from_options, print_posting, too_old
+from gradewright_sdk.cli._posted import (
+    NOTHING,
+    as_it_stands,
+    explain,
+    from_options,
+    on_its_day,
+    print_posting,
+    too_old,
+)
 from gradewright_sdk.cli._slips import slips
 
 if TYPE_CHECKING:
@@ -73,8 +81,9 @@ def post(
             common.print_json((stands or posting).raw)
             return
         old = too_old(client, posting.observed_on, posting.recorded_at.date())
-        far = slips(client, posting, (stands or posting).prices)
-    print_posting(common.out(), posting, stands, old, far)
+        then = on_its_day(client, posting, stands)
+        far = slips(client, posting, (then or stands or posting).prices)
+    print_posting(common.out(), posting, then, old, far)
 
 
 def _from_file(ctx: typer.Context, file: str) -> SeenFile:

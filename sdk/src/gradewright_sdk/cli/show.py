@@ -39,7 +39,8 @@ SHOW_HELP = f"""Show kept answers as they were told when they were made; or post
 
 {KEPT} That of a posting begins with p-: its lines are shown, what counts of them, and who
 said what of them later; what waits with its figures where the key is its author's, a maintainer's or of
-somebody who has confirmed or disputed it.
+somebody who has confirmed or disputed it. --on shows how they stand in the lists of another day: what is too
+old for today may count there, or wait.
 
 --json prints each as the service sent it, one a line.
 
@@ -61,6 +62,10 @@ IdFromOption = Annotated[
         "--id-from", metavar="FILE", help="Also those in a file that --id-to wrote.", show_default=False
     ),
 ]
+DayOption = Annotated[
+    str | None,
+    typer.Option("--on", help="How a posting stands on this day, YYYY-MM-DD (today).", show_default=False),
+]
 
 
 def show(
@@ -68,18 +73,21 @@ def show(
     ids: IdsArgument = None,
     *,
     id_from: IdFromOption = None,
+    on: DayOption = None,
     json_: common.JsonOption = False,
     url: common.UrlOption = None,
     timeout: common.TimeoutOption = 30.0,
 ) -> None:
     """The command."""
     wanted = _wanted(ctx, ids, id_from, also=(POSTING,))
+    if on is not None and not all(one.startswith(POSTING) for one in wanted):
+        raise typer.BadParameter("--on is for postings: a kept answer is of the day that it was asked for")
     with common.asking(ctx, url, timeout) as client:
         for number, one in enumerate(wanted):
             if number and not json_:
                 print()
             if one.startswith(POSTING):
-                _show_posting(client, one, json_=json_)
+                _show_posting(client, one, on, json_=json_)
                 continue
             found = _fetch(client, one)
             if json_:
@@ -118,13 +126,13 @@ def replay(
             console.print(say(f"Worked out again from its request, {rests}. SHA-256 {pins.sha256}", "dim"))
 
 
-def _show_posting(client: Client, one: str, *, json_: bool) -> None:
+def _show_posting(client: Client, one: str, on: str | None, *, json_: bool) -> None:
     from gradewright_sdk.cli._posting import print_posting, read_whole
 
     if json_:
-        common.print_json(client.postings.get(one).raw)
+        common.print_json(client.postings.get(one, on=on).raw)
     else:
-        print_posting(common.out(), client, read_whole(client, one))
+        print_posting(common.out(), client, read_whole(client, one, on), on)
 
 
 def _wanted(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 import gradewright_sdk as results
@@ -112,15 +112,26 @@ def correct_posting(
     )
 
 
-def held_prices(region: str, *, timeout: float | None = None) -> Call[HeldPrices]:
-    """The prices of a region that wait today, with the figures that hold them: maintainers see all of them,
-    members their own.
+def held_prices(
+    region: str,
+    *,
+    on: date | str | None = None,
+    known_at: int | datetime | str | None = None,
+    timeout: float | None = None,
+) -> Call[HeldPrices]:
+    """The prices of a region that wait on a day (today), as known at a revision or an instant (now), with the
+    figures that hold them: maintainers see all of them, members their own.
     """
+    query = _wire.query(
+        region=region,
+        on=None if on is None else _wire.day_text(on, "on"),
+        known_at=None if known_at is None else _wire.known_at_wire(known_at),
+    )
     return Call(
         "GET",
         _wire.path("held-prices"),
         reads(lambda: results.HeldPrices),
-        query=_wire.query(region=region),
+        query=query,
         timeout=timeout,
     )
 

@@ -74,18 +74,22 @@ def create_posting(
 def get_posting(
     id: str,
     *,
+    on: date | str | None = None,
     known_at: int | datetime | str | None = None,
     from_line: int | None = None,
     timeout: float | None = None,
 ) -> Call[Posting]:
-    """One posting with what was said of it later, as known at a revision or an instant (now): at most 500 of
-    its prices, from a line on. Raises NotFound, also where it was not there yet.
+    """One posting as it stands on a day (today), with what was said of it later, as known at a revision or an
+    instant (now): at most 500 of its prices, from a line on. Raises NotFound, also where it was not there
+    yet, and InvalidRequest for a day before it was seen.
 
     With the key of its author, of a maintainer or of who has confirmed or disputed them it has the prices
     that wait, and why.
     """
     query = _wire.query(
-        known_at=None if known_at is None else _wire.known_at_wire(known_at), from_line=from_line
+        on=None if on is None else _wire.day_text(on, "on"),
+        known_at=None if known_at is None else _wire.known_at_wire(known_at),
+        from_line=from_line,
     )
     return Call(
         "GET", _wire.path("postings", id), reads(lambda: results.Posting), query=query, timeout=timeout

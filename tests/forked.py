@@ -1,0 +1,60 @@
+"""Commands that need not read all they import again: each is a fork of a process that has done so once.
+
+What a command does is as when it is started: it is a process of its own, with its environment, its folder,
+its standard streams and its exit status. That they start from nothing is for tests/test_cli.py and others.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Mapping, Sequence
+from importlib import import_module
+from pathlib import Path
+
+from gradewright.cli import ELSEWHERE
+
+READ = ["gradewright.cli", *ELSEWHERE.values(), "gradewright.asgi", "gradewright_sdk.cli", "alembic.command"]
+KILLED = 137
+_FORKS = multiprocessing.get_context("forkserver")
+_FORKS.set_forkserver_preload(READ)
+
+
+def run(
+    module: str, words: Sequence[str], *, env: Mapping[str, str], cwd: Path | None = None, within: float = 60
+) -> subprocess.CompletedProcess[str]:
+    """Runs the `main` of a module to its end. `subprocess.TimeoutExpired`: it took longer than `within`
+    seconds.
+    """
+    command = [module, *words]
+    with tempfile.TemporaryFile("w+") as out, tempfile.TemporaryFile("w+") as err:
+        told = [f"/proc/{os.getpid()}/fd/{stream.fileno()}" for stream in (out, err)]
+        process = _FORKS.Process(target=_main, args=(command, dict(env), cwd or Path.cwd(), told))
+        process.start()
+        process.join(within)
+        if process.exitcode is None:
+            process.kill()
+            process.join()
+            raise subprocess.TimeoutExpired(command, within)
+        printed = []
+        for stream in (out, err):
+            stream.seek(0)
+            printed.append(stream.read())
+    return subprocess.CompletedProcess(command, process.exitcode, *printed)
+
+
+def _main(command: Sequence[str], env: Mapping[str, str], cwd: Path, told: Sequence[str]) -> None:
+    """In the fork: as if it had been started so."""
+    os.environ.clear()
+    os.environ.update(env)
+    os.chdir(cwd)
+    for place, descriptor in (("/dev/null", 0), *zip(told, (1, 2), strict=True)):
+        opened = os.open(place, os.O_RDONLY if descriptor == 0 else os.O_WRONLY | os.O_APPEND)
+        os.dup2(opened, descriptor)
+        os.close(opened)
+    sys.stdin = open(0, closefd=False)  # noqa: SIM115 - multiprocessing has put another one there
+    sys.argv = list(command)
+    import_module(command[0]).main()
