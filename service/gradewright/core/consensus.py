@@ -16,6 +16,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_DOWN, Decimal
 from functools import partial
+from itertools import accumulate
+from operator import itemgetter
 from typing import NamedTuple
 
 from gradewright.core.decimals import EXACT, ROUNDING
@@ -27,6 +29,7 @@ from gradewright.core.spread import Step, Voice, between, spans_of, steps_of
 from gradewright.core.word_against_word import not_alone, one_against_one
 
 TWO = Decimal(2)
+_PRICE, _MASS = itemgetter(0), itemgetter(1)  # of a rate
 QUARTER, HALF, THREE_QUARTERS = Decimal("0.25"), Decimal("0.5"), Decimal("0.75")
 
 
@@ -96,14 +99,15 @@ def quantiles(weighted: Sequence[tuple[Rate, Decimal]], shares: Iterable[Decimal
         return [weighted[0][0] for _ in shares]
     if not weighted:
         raise ValueError("no weights to take a quantile of")
-    per_grams = weighted[0][0].per_grams
-    alike = all(rate.per_grams is per_grams for rate, _ in weighted)
-    ordered = sorted(weighted, key=_price_alone if alike else _price_of)
-    below, total = [], Decimal(0)
-    for _, voice in ordered:
-        total = EXACT.add(total, voice)
-        below.append(total)
-    return [ordered[bisect_left(below, EXACT.multiply(share, total))][0] for share in shares]
+    rates = [rate for rate, _ in weighted]
+    masses = [*map(_MASS, rates)]
+    # Of rates for one mass, by far the most, the order is told without a division.
+    alike = masses.count(masses[0]) == len(masses)
+    ranks = [*map(_PRICE if alike else by_price, rates)]
+    order = sorted(range(len(rates)), key=ranks.__getitem__)
+    below = [*accumulate([weighted[place][1] for place in order], EXACT.add)]
+    total = below[-1]
+    return [rates[order[bisect_left(below, EXACT.multiply(share, total))]] for share in shares]
 
 
 class Heard(NamedTuple):
@@ -203,17 +207,13 @@ def _listen(seen: Sequence[Sighting], on: date, pricing: Pricing, standing: Mapp
     who is believed within the yard, and should not decide which yards are heard. Where witnesses differ, the
     yard may pay either: they share its voice.
     """
-    shares = [weight(s, on, pricing, standing) for s in seen]
-    if pricing.standing is None:
-        voice = max(shares)
-    else:
-        multiply = ROUNDING.multiply
-        alone = [weight(s, on, pricing, {}) for s in seen] if standing else shares
-        voice = max([min(own, multiply(TWO, n)) for own, n in zip(alone, shares, strict=True)])
     if len(seen) == 1:
         s = seen[0]
+        voice = _voice(s, weight(s, on, pricing, standing), on, pricing, standing)
         only = made(Voice, (s.rate, voice, (on - s.observed_on).days))
         return made(Heard, (s.rate, voice, (only,), {}))
+    shares = [weight(s, on, pricing, standing) for s in seen]
+    voice = max([_voice(s, share, on, pricing, standing) for s, share in zip(seen, shares, strict=True)])
     rate = quantile([(s.rate, share) for s, share in zip(seen, shares, strict=True)], HALF)
     if pricing.spread is None:
         return Heard(rate, voice, (), {})
@@ -225,6 +225,15 @@ def _listen(seen: Sequence[Sighting], on: date, pricing: Pricing, standing: Mapp
     return Heard(rate, voice, voices, {})
 
 
+def _voice(
+    s: Sighting, share: Decimal, on: date, pricing: Pricing, standing: Mapping[str, Decimal]
+) -> Decimal:
+    """What a yard weighs for the sake of one witness, whose word weighs a `share`."""
+    if pricing.standing is None or standing.get(s.author, ONE) == ONE:
+        return share
+    return min(weight(s, on, pricing, {}), ROUNDING.multiply(TWO, share))
+
+
 def moves_of(counted: Sequence[Sighting], likely: Rate) -> Moves | None:
     """What moved of the claims that count; of those that are the likely price, the first."""
     moved = [s.moved for s in counted if s.moved is not None]
@@ -232,15 +241,6 @@ def moves_of(counted: Sequence[Sighting], likely: Rate) -> Moves | None:
         return None
     whose = next((s for s in counted if s.rate == likely), None)
     return Moves(moved[0].benchmark, moved[0].share, len(moved), whose.moved if whose else None)
-
-
-def _price_of(weighted: tuple[Rate, Decimal]) -> tuple[Decimal, Decimal]:
-    return by_price(weighted[0])
-
-
-def _price_alone(weighted: tuple[Rate, Decimal]) -> Decimal:
-    """The same order among rates for one mass, by far the most: told without a division."""
-    return weighted[0].price
 
 
 def _spread(yards: list[tuple[Rate, Decimal]], number: int, pricing: Pricing) -> tuple[Rate, Rate, Rate]:

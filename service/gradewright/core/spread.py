@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
+from functools import reduce
 from operator import itemgetter
 from typing import NamedTuple
 
@@ -58,7 +59,13 @@ def low_and_high(voices: Sequence[Voice], rules: Spread, likely: Rate) -> tuple[
 
 def spans_of(voices: Sequence[Voice], rules: Spread, per_grams: Decimal) -> list[Span]:
     """Around each claim what it may stand for, in prices for so many grams."""
-    return [_span(rate, weight, width(age, rules), per_grams) for rate, weight, age in voices]
+    spans = []
+    for rate, weight, age in voices:
+        price = rate.price if rate.per_grams == per_grams else rate.per(per_grams)
+        price = price.quantize(TWELVE_PLACES, context=ROUNDING)
+        off = EXACT.multiply(abs(price), width(age, rules))
+        spans.append((EXACT.subtract(price, off), EXACT.add(price, off), weight))
+    return spans
 
 
 def between(steps: Sequence[Step], likely: Rate) -> tuple[Rate, Rate]:
@@ -101,9 +108,7 @@ def steps_of(spans: Iterable[Span]) -> list[Step]:
 
 def _reached(steps: Sequence[Step], shares: Sequence[Decimal]) -> list[Decimal]:
     add, multiply, subtract = ROUNDING.add, ROUNDING.multiply, EXACT.subtract
-    total = ZERO
-    for step in steps:
-        total = EXACT.add(total, step[1])
+    total = reduce(EXACT.add, [step[1] for step in steps], ZERO)
     found: list[Decimal] = []
     wanted = [EXACT.multiply(share, total) for share in shares]
     reached = slope_now = at = ZERO
@@ -120,10 +125,3 @@ def _reached(steps: Sequence[Step], shares: Sequence[Decimal]) -> list[Decimal]:
             return found
         slope_now = add(slope_now, slope)
     return [*found, *(at for _ in wanted)]  # all of the weight, but for what was rounded away
-
-
-def _span(rate: Rate, weight: Decimal, off_by: Decimal, per_grams: Decimal) -> Span:
-    price = rate.price if rate.per_grams == per_grams else rate.per(per_grams)
-    price = price.quantize(TWELVE_PLACES, context=ROUNDING)
-    off = EXACT.multiply(abs(price), off_by)
-    return EXACT.subtract(price, off), EXACT.add(price, off), weight
