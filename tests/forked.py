@@ -18,7 +18,6 @@ from pathlib import Path
 from gradewright.cli import ELSEWHERE
 
 READ = ["gradewright.cli", *ELSEWHERE.values(), "gradewright.asgi", "gradewright_sdk.cli", "alembic.command"]
-KILLED = 137
 _FORKS = multiprocessing.get_context("forkserver")
 _FORKS.set_forkserver_preload(READ)
 

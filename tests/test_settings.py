@@ -43,6 +43,27 @@ def test_every_setting_can_be_set() -> None:
     assert found == Settings("postgresql://h/d", 3, 2048, 0.5, 90, log_requests=True, log_json=True)
 
 
+@pytest.mark.parametrize(
+    ("name", "meant"),
+    [
+        ("GRADEWRIGHT_DATABSE_URL", "GRADEWRIGHT_DATABASE_URL"),
+        ("GRADEWRIGHT_POOLSIZE", "GRADEWRIGHT_POOL_SIZE"),
+        ("GRADEWRIGHT_LOG_REQUEST", "GRADEWRIGHT_LOG_REQUESTS"),
+        ("GRADEWRIGHT_CHECKPOINT_KEYFILE", "GRADEWRIGHT_CHECKPOINT_KEY_FILE"),
+    ],
+)
+def test_a_mistyped_setting_is_refused(name: str, meant: str) -> None:
+    """What is nearly a setting would be ignored, and another database written to: it is named instead."""
+    with pytest.raises(SettingsError, match=f"^{name} is no setting. If you mean {meant}, call it so"):
+        Settings.from_environment({name: "x"})
+
+
+def test_variables_of_others_are_left_alone() -> None:
+    """Those of the client, and of whoever else uses the prefix."""
+    others = ("URL", "KEY", "BENCH_LARGEST", "HOME", "PORT")
+    assert Settings.from_environment({f"GRADEWRIGHT_{name}": "x" for name in others}) == Settings()
+
+
 def test_every_setting_is_told_with_its_default() -> None:
     """Each field is told by its variable; the default that is told is what leaving it out gives."""
     settings = told()

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import Field, dataclass, field, fields
 from typing import Any
 
+PREFIX = "GRADEWRIGHT_"
+NEARLY = 0.75  # a letter or two left out, doubled or exchanged
 DEFAULT_DATABASE_URL = "sqlite:///gradewright.sqlite"
 
 
@@ -90,8 +92,11 @@ class Settings:
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str] | None = None) -> Settings:
-        """Reads `environment` (the process's own where None). Raises `SettingsError`."""
+        """Reads `environment` (the process's own where None). Raises `SettingsError`, also for a variable
+        that is nearly one of these: it would be ignored, and the default taken for what was meant.
+        """
         found = os.environ if environment is None else environment
+        _refuse_mistyped(found)
         return cls(**{one.name: _read(one, found.get(_variable(one))) for one in fields(cls)})
 
 
@@ -110,7 +115,24 @@ def told() -> list[Told]:
 
 
 def _variable(one: Field[Any]) -> str:
-    return f"GRADEWRIGHT_{one.name.upper()}"
+    return f"{PREFIX}{one.name.upper()}"
+
+
+def _refuse_mistyped(environment: Mapping[str, str]) -> None:
+    known = [_variable(one) for one in fields(Settings)]
+    others = [name for name in environment if name.startswith(PREFIX) and name not in known]
+    for name in sorted(others):
+        if near := _close_to(name.removeprefix(PREFIX), [each.removeprefix(PREFIX) for each in known]):
+            raise SettingsError(
+                f"{name} is no setting. If you mean {PREFIX}{near}, call it so; else unset it."
+            )
+
+
+def _close_to(name: str, known: Sequence[str]) -> str | None:
+    """The one of some names that another one may have been meant to be; None where it is like none."""
+    from difflib import get_close_matches  # only where there is something to compare
+
+    return next(iter(get_close_matches(name, known, n=1, cutoff=NEARLY)), None)
 
 
 def _written(value: object) -> str:

@@ -30,7 +30,7 @@ HONEST = 24
 NOISE = 0.05
 YARDS_DIFFER = 0.03
 WEEKLY_MOVE = 0.01
-VERSION = os.environ.get("GRADEWRIGHT_POISONING", "2026.2")
+VERSION = os.environ.get("GRADEWRIGHT_POISONING", "2027.8")
 """The rulebook by which the market is played; each course begins when it is in force."""
 START = {
     "2026.2": date(2026, 9, 7),
@@ -40,6 +40,8 @@ START = {
     "2027.7": date(2026, 12, 7),
     "2027.8": date(2026, 12, 7),
 }[VERSION]
+LIMITED = VERSION >= "2027.5"
+"""Whether what is borne out has a limit."""
 ATTACK = 35  # days after the start
 LAST = 49
 EVERY = 7
@@ -77,7 +79,9 @@ STRATEGIES = (
     Strategy("one person, many new keys", lambda _: 1.3, fresh_keys=True, rush=3, worst=(0.04, 0.03)),
     Strategy("burst before a haul", lambda day: 1.5 if day >= ATTACK else 1.0, rush=3, worst=(0.04, 0.04)),
 )
-CUNNING = Strategy("a fifth more, of one grade only", lambda _: 1.2, grades=1, worst=(0.08, 0.23))
+CUNNING = Strategy(
+    "a fifth more, of one grade only", lambda _: 1.2, grades=1, worst=(0.08, 0.24 if LIMITED else 0.23)
+)
 """Beyond what is promised: all else they post is true, so that their standing hardly falls."""
 MADE_UP = tuple(
     replace(strategy, name=f"{strategy.name}, by tickets made up", settles=True)

@@ -28,7 +28,7 @@ from gradewright.core.sightings import Sighting
 from gradewright.core.standing import Record, standings
 from gradewright.rulebooks.document import read_yaml
 
-PRICING = read_yaml(Path(gradewright.rulebooks.__file__).parent / "published" / "2027.7.yaml").pricing
+PRICING = read_yaml(Path(gradewright.rulebooks.__file__).parent / "published" / "2027.8.yaml").pricing
 MOST = PRICING.most_yards_above or 0
 YARDS = tuple(f"yard-{number}" for number in range(57))
 ON = date(2027, 4, 5)

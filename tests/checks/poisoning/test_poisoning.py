@@ -18,9 +18,9 @@ from tests.checks.poisoning.market import (
     CUNNING,
     GRADES,
     HONEST_ONLY,
+    LIMITED,
     MADE_UP,
     STRATEGIES,
-    VERSION,
     Market,
     Strategy,
 )
@@ -29,8 +29,6 @@ from tests.checks.poisoning.play import Course, play
 SEEDS = (1, 2, 3)
 LIMITS = {0.30: 0.03, 0.45: 0.07}
 JUMP = 1.15
-LIMITED = VERSION >= "2027.5"
-"""Whether what is borne out has a limit."""
 MakeUrl = Callable[..., str]
 
 
