@@ -29,8 +29,8 @@ def run(
     seconds.
     """
     command = [module, *words]
-    with tempfile.TemporaryFile("w+") as out, tempfile.TemporaryFile("w+") as err:
-        told = [f"/proc/{os.getpid()}/fd/{stream.fileno()}" for stream in (out, err)]
+    with tempfile.TemporaryDirectory() as folder:
+        told = [Path(folder) / name for name in ("out", "err")]
         process = _FORKS.Process(target=_main, args=(command, dict(env), cwd or Path.cwd(), told))
         process.start()
         process.join(within)
@@ -38,20 +38,17 @@ def run(
             process.kill()
             process.join()
             raise subprocess.TimeoutExpired(command, within)
-        printed = []
-        for stream in (out, err):
-            stream.seek(0)
-            printed.append(stream.read())
+        printed = [file.read_text(encoding="utf-8") for file in told]
     return subprocess.CompletedProcess(command, process.exitcode, *printed)
 
 
-def _main(command: Sequence[str], env: Mapping[str, str], cwd: Path, told: Sequence[str]) -> None:
+def _main(command: Sequence[str], env: Mapping[str, str], cwd: Path, told: Sequence[Path]) -> None:
     """In the fork: as if it had been started so."""
     os.environ.clear()
     os.environ.update(env)
     os.chdir(cwd)
-    for place, descriptor in (("/dev/null", 0), *zip(told, (1, 2), strict=True)):
-        opened = os.open(place, os.O_RDONLY if descriptor == 0 else os.O_WRONLY | os.O_APPEND)
+    for descriptor, place in enumerate((Path(os.devnull), *told)):
+        opened = os.open(place, os.O_WRONLY | os.O_CREAT if descriptor else os.O_RDONLY)
         os.dup2(opened, descriptor)
         os.close(opened)
     sys.stdin = open(0, closefd=False)  # noqa: SIM115 - multiprocessing has put another one there
