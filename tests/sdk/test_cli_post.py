@@ -80,6 +80,24 @@ def test_price_that_is_none(text: str) -> None:
         seen(text)
 
 
+@pytest.mark.parametrize(
+    ("text", "amiss"),
+    [
+        ("copper-no2 $3.35/lb", ": the currency stands behind the amount, by its code; write"),
+        ("copper-no2 3,35 USD/lb", ": the amount has a comma, and a point is needed; write"),
+        ("copper-no2 3.35/lb", ": it says no currency; write"),
+        ("copper-no2 3.35 USD", ": it does not say for how much that is; write"),
+        ("3.35 USD/lb", ": it names no grade and no label; write"),
+        ("copper-no2", " is no price; write"),
+    ],
+)
+def test_what_is_amiss_is_told(text: str, amiss: str) -> None:
+    """What most people write otherwise is named, and what is not clear is not guessed."""
+    with pytest.raises(BadValue) as refused:
+        seen(text)
+    assert amiss.lstrip() in refused.value.says
+
+
 def test_post_prices(fake: FakeGradewright, run: Run) -> None:
     """Prices of the options are posted in one posting, and what was stored is shown."""
     fake.answer("POST", "/v1/postings", samples.posting(note="by the gate"), status=201)

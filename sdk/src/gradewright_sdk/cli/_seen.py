@@ -18,6 +18,14 @@ WRITTEN = re.compile(
 QUOTED = re.compile(r"""(["'])(?P<label>.+)\1""")
 NO_NAME = re.compile(r"""["'].*|.*\s-?[0-9]+\.[0-9]+|.*\sfrom\s+[0-9].*|.*[0-9]\s+[A-Za-z]{3}\s*/.*""")
 """What stands before the price and is no name: half a quote, another price, the weight in the wrong place."""
+AMISS = (
+    (re.compile(r"[$€£¥]"), "the currency stands behind the amount, by its code"),
+    (re.compile(r"[0-9],[0-9]"), "the amount has a comma, and a point is needed"),
+    (re.compile(r"[0-9]\s*/\s*[A-Za-z]"), "it says no currency"),
+    (re.compile(r"[0-9]\s+[A-Za-z]{3}\s*$"), "it does not say for how much that is"),
+    (re.compile(r"^\s*-?[0-9.]+\s"), "it names no grade and no label"),
+)
+"""Of the first that fits it is told."""
 AMOUNT = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 
 
@@ -40,8 +48,8 @@ def seen(text: str) -> PriceSeen:
     quoted = QUOTED.fullmatch(what)
     if match is None or (quoted is None and NO_NAME.fullmatch(what)):
         raise BadValue(
-            f"{text!r} is no price; write copper-no2 3.35 USD/lb, or copper-no2 3.35 USD/lb from 100 lb "
-            "(a name of a grade may have spaces; a yard's own label stands in quotes of its own: "
+            f"{text!r} is no price{_amiss(text)}; write copper-no2 3.35 USD/lb, or copper-no2 3.35 USD/lb "
+            "from 100 lb (a name of a grade may have spaces; a yard's own label stands in quotes of its own: "
             """'"#2 Cu" 3.35 USD/lb')"""
         )
     return PriceSeen(
@@ -52,6 +60,11 @@ def seen(text: str) -> PriceSeen:
         label=None if quoted is None else quoted["label"],
         from_weight=match["from"],
     )
+
+
+def _amiss(text: str) -> str:
+    """What most likely is wrong with what cannot be read as a price; nothing where that is not clear."""
+    return next((f": {says}" for shape, says in AMISS if shape.search(text)), "")
 
 
 def read_seen(data: bytes) -> SeenFile:
