@@ -53,4 +53,4 @@ def _main(command: Sequence[str], env: Mapping[str, str], cwd: Path, told: Seque
         os.close(opened)
     sys.stdin = open(0, closefd=False)  # noqa: SIM115 - multiprocessing has put another one there
     sys.argv = list(command)
-    import_module(command[0]).main()
+    sys.exit(import_module(command[0]).main())  # as what pip makes of an entry point

@@ -37,10 +37,15 @@ def test_every_setting_can_be_set() -> None:
             "GRADEWRIGHT_LEDGER_POLL_SECONDS": "0.5",
             "GRADEWRIGHT_REQUESTS_PER_MINUTE": "90",
             "GRADEWRIGHT_LOG_REQUESTS": "1",
+            "GRADEWRIGHT_CHECKPOINT_KEY": "k",
+            "GRADEWRIGHT_CHECKPOINT_KEY_FILE": "f",
+            "GRADEWRIGHT_LEDGER_NAME": "n",
             "GRADEWRIGHT_LOG_JSON": "1",
         }
     )
-    assert found == Settings("postgresql://h/d", 3, 2048, 0.5, 90, log_requests=True, log_json=True)
+    assert found == Settings(
+        "postgresql://h/d", 3, 2048, 0.5, 90, "k", "f", "n", log_requests=True, log_json=True
+    )
 
 
 @pytest.mark.parametrize(
@@ -50,6 +55,10 @@ def test_every_setting_can_be_set() -> None:
         ("GRADEWRIGHT_POOLSIZE", "GRADEWRIGHT_POOL_SIZE"),
         ("GRADEWRIGHT_LOG_REQUEST", "GRADEWRIGHT_LOG_REQUESTS"),
         ("GRADEWRIGHT_CHECKPOINT_KEYFILE", "GRADEWRIGHT_CHECKPOINT_KEY_FILE"),
+        ("GRADEWRIGHT_DB_URL", "GRADEWRIGHT_DATABASE_URL"),
+        ("GRADWRIGHT_DATABASE_URL", "GRADEWRIGHT_DATABASE_URL"),
+        ("GRADEWRIGTH_POOL_SIZE", "GRADEWRIGHT_POOL_SIZE"),
+        ("gradewright_database_url", "GRADEWRIGHT_DATABASE_URL"),
     ],
 )
 def test_a_mistyped_setting_is_refused(name: str, meant: str) -> None:
@@ -60,8 +69,9 @@ def test_a_mistyped_setting_is_refused(name: str, meant: str) -> None:
 
 def test_variables_of_others_are_left_alone() -> None:
     """Those of the client, and of whoever else uses the prefix."""
-    others = ("URL", "KEY", "BENCH_LARGEST", "HOME", "PORT")
-    assert Settings.from_environment({f"GRADEWRIGHT_{name}": "x" for name in others}) == Settings()
+    others = ("URL", "KEY", "BENCH_LARGEST", "POISONING", "HOME", "PORT")
+    found = {f"GRADEWRIGHT_{name}": "x" for name in others} | {"GRADLE_USER_HOME": "x", "GRADE": "x"}
+    assert Settings.from_environment(found) == Settings()
 
 
 def test_every_setting_is_told_with_its_default() -> None:
@@ -98,6 +108,9 @@ def test_the_help_of_serve_has_every_setting() -> None:
         ("GRADEWRIGHT_MAX_BODY_BYTES", "-2048"),
         ("GRADEWRIGHT_LEDGER_POLL_SECONDS", "soon"),
         ("GRADEWRIGHT_LEDGER_POLL_SECONDS", "-1"),
+        ("GRADEWRIGHT_LEDGER_POLL_SECONDS", "1_0"),
+        ("GRADEWRIGHT_LEDGER_POLL_SECONDS", "٣"),
+        ("GRADEWRIGHT_LEDGER_POLL_SECONDS", "3601"),
         ("GRADEWRIGHT_LEDGER_POLL_SECONDS", "nan"),
         ("GRADEWRIGHT_LOG_JSON", "yes"),
     ],

@@ -94,8 +94,21 @@ def serve(
                 "SQLite 3.51.3). Use --workers 1, or set GRADEWRIGHT_DATABASE_URL to a PostgreSQL URL."
             )
         require_migrated(settings)
+        _check_key(settings)
         _check_free(host, port)
     _run_server(host, port, workers)
+
+
+def _check_key(settings: Settings) -> None:
+    """A key that was given and cannot be used is told now, and not to the first who asks for a checkpoint."""
+    if not settings.checkpoint_key:
+        return
+    from gradewright.ledger.keys import NoCheckpointKey, find_signer
+
+    try:
+        find_signer(settings, make=False)
+    except NoCheckpointKey as error:
+        raise Stop(str(error)) from None
 
 
 def _check_free(host: str, port: int) -> None:

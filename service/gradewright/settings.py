@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import Field, dataclass, field, fields
 from typing import Any
 
 PREFIX = "GRADEWRIGHT_"
-NEARLY = 0.75  # a letter or two left out, doubled or exchanged
+NEARLY, NEARLY_ALL = (
+    0.65,
+    0.9,
+)  # a letter or two left out, doubled or exchanged; of a name with its first word
 DEFAULT_DATABASE_URL = "sqlite:///gradewright.sqlite"
 
 
@@ -31,13 +35,9 @@ def _whole(least: int) -> Callable[[str], int]:
 
 
 def _seconds(text: str) -> float:
-    try:
-        seconds = float(text)
-    except ValueError:
-        seconds = -1.0
-    if not 0 <= seconds <= 3600:
+    if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text) or float(text) > 3600:
         raise ValueError("write seconds between 0 and 3600")
-    return seconds
+    return float(text)
 
 
 def _flag(text: str) -> bool:
@@ -120,19 +120,20 @@ def _variable(one: Field[Any]) -> str:
 
 def _refuse_mistyped(environment: Mapping[str, str]) -> None:
     known = [_variable(one) for one in fields(Settings)]
-    others = [name for name in environment if name.startswith(PREFIX) and name not in known]
-    for name in sorted(others):
-        if near := _close_to(name.removeprefix(PREFIX), [each.removeprefix(PREFIX) for each in known]):
-            raise SettingsError(
-                f"{name} is no setting. If you mean {PREFIX}{near}, call it so; else unset it."
-            )
+    for name in sorted(name for name in environment if name[:4].upper() == PREFIX[:4] and name not in known):
+        if near := _close_to(name.upper(), known):
+            raise SettingsError(f"{name} is no setting. If you mean {near}, call it so; else unset it.")
 
 
 def _close_to(name: str, known: Sequence[str]) -> str | None:
-    """The one of some names that another one may have been meant to be; None where it is like none."""
+    """The variable that another one may have been meant to be; None where it is like none."""
     from difflib import get_close_matches  # only where there is something to compare
 
-    return next(iter(get_close_matches(name, known, n=1, cutoff=NEARLY)), None)
+    if not name.startswith(PREFIX):  # in its first word
+        return next(iter(get_close_matches(name, known, n=1, cutoff=NEARLY_ALL)), None)
+    own = [each.removeprefix(PREFIX) for each in known]
+    found = get_close_matches(name.removeprefix(PREFIX), own, n=1, cutoff=NEARLY)
+    return f"{PREFIX}{found[0]}" if found else None
 
 
 def _written(value: object) -> str:

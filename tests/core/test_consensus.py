@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gradewright.core.consensus import Quote, quantile, quote
 from gradewright.core.rates import Rate
-from gradewright.core.rulebook import Pricing
+from gradewright.core.rulebook import Pricing, Standing
 from gradewright.core.sightings import Sighting, decay
 
 POUND = Decimal("453.59237")
@@ -221,3 +223,23 @@ def test_however_weak_a_sighting_is_a_price() -> None:
     beside = quote(both, DAY, Decimal(0), PRICING, nothing)
     assert beside is not None
     assert beside.likely.price == Decimal("3.00")
+
+
+VOICES = replace(
+    PRICING, thin_below=1, standing=Standing(Decimal("0.1"), 8, 28, Decimal("0.5"), Decimal("0.05"))
+)
+
+
+@pytest.mark.parametrize(
+    ("standing", "likely"), [("1", "3.00"), ("0.5", "3.00"), ("0.499999", "3.50"), ("0.05", "3.50")]
+)
+@pytest.mark.parametrize("witnesses", [1, 2])
+def test_half_a_standing_gives_a_yard_its_whole_voice(standing: str, likely: str, witnesses: int) -> None:
+    """Of two yards the cheaper one's price is the median while it weighs no less: of its witnesses one may
+    weigh half, and not less, however many more agree."""
+    sightings = [seen("3.00", "low-quay", "wren"), seen("3.50", "tern-row", "dunlin")]
+    sightings += [seen("3.00", "low-quay", "siskin")] * (witnesses - 1)
+    weights = {"wren": Decimal(standing), "siskin": Decimal("0.05"), "dunlin": Decimal(1)}
+    found = quote(sightings, DAY, Decimal(0), VOICES, weights)
+    assert found is not None
+    assert found.likely == Rate(Decimal(likely), POUND)

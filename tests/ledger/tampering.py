@@ -11,29 +11,6 @@ from tests.api import World
 
 from gradewright.db.engines import is_sqlite, read_url, sync_engine
 
-HISTORY = (
-    "revisions",
-    "regions",
-    "yards",
-    "yard_labels",
-    "yard_refusals",
-    "postings",
-    "entries",
-    "words",
-    "benchmarks",
-    "benchmark_values",
-    "device_kinds",
-    "device_kind_corrections",
-    "compositions",
-    "components",
-    "composition_withdrawals",
-    "rulebooks",
-    "valuations",
-    "leaves",
-    "nodes",
-    "trees",
-    "ledger",
-)
 Edit = Callable[..., Any]
 
 

@@ -207,7 +207,7 @@ async def test_a_slip_in_the_benchmark_holds_nobody(world_without_rulebook: Worl
     await world.post(price(GRADE, "30.1"), who="avocet", yard="tern-row", on="2026-05-04")
     [waiting] = await _waiting(world)
     assert waiting["price"] == "30.1"
-    assert "(moved to today with copper)" in waiting["held"]["says"]
+    assert "(moved with copper)" in waiting["held"]["says"]
 
 
 async def _waiting(world: World) -> list[dict[str, Any]]:

@@ -71,8 +71,8 @@ async def test_the_price_before_stands_while_a_list_waits(market: World) -> None
     assert [line["held"] for line in trial["lines"] if line["line"]] == waits
 
 
-async def test_an_old_list_is_judged_as_of_today(market: World) -> None:
-    """What was seen too long ago to count today waits for nobody, as with any other posting."""
+async def test_an_old_list_is_not_held_against_todays_prices(market: World) -> None:
+    """What was seen before anybody else had seen anything waits for nobody, however far from today's."""
     old = await dry_run(market, WRONG, who="shrike", yard="cinder-lane", observed_on="2025-06-01")
     assert (old["held"], [line["held"] for line in old["lines"]]) == (0, [None, None])
 

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+import random
+from collections import Counter
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from tests.api import World, only, price, problem_of
+from tests.api import World, only, price, problem_of, settle
 from tests.prices.test_held import REASON, market
-from tests.prices.test_histories import rulebook
-from tests.prices.uploading import dry_run
+from tests.prices.test_histories import NEWEST, rulebook
+from tests.prices.uploading import dry_run, uploaded
 
 from gradewright.accounts.service import Role
 
 __all__ = ["market"]
 
+PRICES = ("3.30", "3.35", "3.28", "3.41", "3.10", "3.75", "2.20", "7.30", "33.0")
 THEN = "2026-05-02"
 """A day on which six members had spoken of three yards; prices count for twenty days."""
 
@@ -76,6 +79,7 @@ async def test_what_waits_on_a_day_is_listed(late: tuple[World, str]) -> None:
     for who, found in (("sedge", [(posting, 2)]), ("shrike", [(posting, 2)]), ("wren", [])):
         assert await waiting(world, who, on=THEN) == found
     assert await waiting(world, on="2026-05-01") == []  # it was not seen yet
+    assert await waiting(world, on="1999-01-01") == []  # no rulebook was in force
 
 
 async def test_words_let_it_go_on_its_day(late: tuple[World, str]) -> None:
@@ -112,6 +116,56 @@ async def test_a_day_before_it_was_seen_is_refused(late: tuple[World, str]) -> N
         "on",
         f"{posting} was seen on 2026-05-02: on 2026-05-01 it stands nowhere yet.",
     )
+
+
+async def test_tomorrows_price_is_told_as_of_tomorrow(market: World) -> None:
+    """A yard may be a day ahead: what was seen there stands as it does on that day, alone and in a page."""
+    market.later(hours=11)  # evening in Greenwich, and morning of the next day elsewhere
+    lines = [price("copper-no1", "3.60"), price("copper-no2", "33.0")]
+    made = await market.post(*lines, who="shrike", yard="cinder-lane", on="2026-05-05")
+    of_today = await market.post(price("copper-no2", "3.31"), who="plover", yard="tern-row")
+    assert said(await stands(market, made["id"])) == ["counts", "held"]
+    assert said(await stands(market, made["id"], known_at=made["revision"])) == ["counts", "held"]
+    headers = await market.key("sedge", Role.MAINTAINER)
+    page = (await market.client.get("/v1/postings", params={"limit": "2"}, headers=headers)).json()
+    told = {each["id"]: said(each) for each in page["postings"]}
+    assert told == {made["id"]: ["counts", "held"], of_today["id"]: ["counts"]}
+
+
+KINDS_OF_DAY = (0, 6, 15, 30, 45)
+"""So many days ago; prices count for twenty."""
+
+
+@pytest.mark.parametrize("held", [{}, NEWEST], ids=["plain", "newest"])
+async def test_a_list_tells_what_its_posting_tells(
+    world_without_rulebook: World, held: dict[str, Any]
+) -> None:
+    """Of lists drawn by chance, of any day, by old hands and newcomers: what a dry run says would wait, what
+    the stored list says does, and what its posting says are the same; on its own day where it does not count
+    today."""
+    world, draw = world_without_rulebook, random.Random(5)
+    await world.publish(rulebook(**held))
+    await settle(world)
+    met: Counter[tuple[str, bool]] = Counter()
+    for number in range(60):
+        world.later(days=draw.choice((0, 1, 3)))
+        who = draw.choice(("wren", "dunlin", "siskin", "plover", f"new-{number}"))
+        yard, ago = draw.choice(("low-quay", "tern-row", "cinder-lane")), draw.choice(KINDS_OF_DAY)
+        on = (world.clock().date() - timedelta(days=ago)).isoformat()
+        rows = f"grade,price,per\ncopper-no2,{draw.choice(PRICES)},lb\ncopper-no1,{draw.choice(PRICES)},lb\n"
+        sent = {"who": who, "yard": yard, "observed_on": on}
+        tried, kept = await dry_run(world, rows, **sent), await uploaded(world, rows, **sent)
+        today = said(await stands(world, kept["posting"], "sedge", known_at=kept["revision"]))
+        then = said(await stands(world, kept["posting"], "sedge", known_at=kept["revision"], on=on))
+        waits = [
+            (own if now in {"stale", "overtaken"} else now) == "held"
+            for now, own in zip(today, then, strict=True)
+        ]
+        for told in (tried, kept):
+            assert [line["held"] is not None for line in told["lines"]] == waits, (number, today, then)
+        met.update(zip(today, waits, strict=True))
+    assert met.keys() >= {(how, waits) for how in ("stale", "overtaken") for waits in (True, False)}, met
+    assert met["held", True] and met["counts", False]  # noqa: PT018
 
 
 async def test_an_old_list_is_judged_on_its_day(late: tuple[World, str]) -> None:

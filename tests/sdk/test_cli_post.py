@@ -301,6 +301,35 @@ def test_what_waits_in_the_list_of_its_own_day_is_told(fake: FakeGradewright, ru
     assert "it counts, and is" not in shown
 
 
+def test_what_a_newer_price_stands_in_place_of_is_told(fake: FakeGradewright, run: Run) -> None:
+    """Of lines with newer prices of the same member it is told that they do not count today; what of them
+    waits in the list of their own day is told as such, and not once more as a slip."""
+    seen_on(fake, "2026-04-20")
+    prices = [
+        samples.posted_price(line=n, price=p, status="overtaken") for n, p in ((1, "3.35"), (2, "33.0"))
+    ]
+    today = samples.posting(observed_on="2026-04-20", prices=[*prices, samples.posted_price(line=3)])
+    own = [samples.posted_price(), samples.held_price(line=2), samples.posted_price(line=3)]
+    fake.answer("POST", "/v1/postings", today, status=201)
+    fake.answer("GET", "/v1/postings/p-1", {**today, "prices": own})
+    fake.answer("GET", "/v1/postings/p-1", today, times=1)
+    shown = words(run(*POST, "--price", "copper-no2 3.35 USD/lb").stdout)
+    told = "Lines 1 to 2 do not count today, as a newer price of yours stands in its place; in lists of days"
+    assert told in shown
+    assert "1 price waits in the list of 2026-04-20 and does not count yet: line 2, copper-no2 33.0" in shown
+    assert "10 times what was paid there before" not in shown  # it is told to wait
+    assert shown.count("line 2,") == 1
+
+
+def test_a_price_of_tomorrow_says_from_when_on_it_counts(fake: FakeGradewright, run: Run) -> None:
+    """A yard may be a day ahead of Greenwich, by whose days lists are made."""
+    seen_on(fake, "2026-05-05")
+    shown = words(run(*POST, "--price", "copper-no2 3.35 USD/lb").stdout)
+    assert "It counts in lists from 2026-05-05 on (days as in UTC)." in shown
+    seen_on(fake, "2026-05-04")
+    assert "It counts in lists from" not in run(*POST, "--price", "copper-no2 3.35 USD/lb").stdout
+
+
 def test_how_it_stands_on_its_own_day_may_not_be_known(fake: FakeGradewright, run: Run) -> None:
     """Where that cannot be had it is stored all the same, and what is not known is said."""
     seen_on(fake, "2026-01-03")
@@ -350,7 +379,7 @@ def test_a_price_that_counts_and_is_far_off_is_told(
     told = words(run(*POST, "--price", "copper-no2 3.35 USD/lb").stdout)
     assert ("it counts, and is" in told) is (says is not None)
     assert says is None or f"line 1, copper-no2 {amount} USD/{per}: {says}" in told
-    assert ("`gradewright-client correct p-1 --line N" in told) is (says is not None)
+    assert ("`gradewright-client correct p-1 --line 1 --price" in told) is (says is not None)
     if per != "stone" and not amount.startswith("-"):
         asked = {"yard": "low-quay", "on": "2026-05-03", "known_at": "312", "grade": "copper-no2"}
         assert fake.requests[-1].query == asked

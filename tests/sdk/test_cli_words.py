@@ -381,7 +381,7 @@ def test_of_a_price_that_was_sent_again_the_newest_waits(fake: FakeGradewright, 
     assert "p-2" not in shown
     assert "p-1" not in shown
     assert "p-0" in shown
-    says = "2 older prices wait behind newer ones of the same member for the same, and are not listed"
+    says = "2 older prices wait behind newer ones of the same member for the same, not listed"
     assert says in words(shown)
 
 

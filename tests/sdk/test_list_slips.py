@@ -71,7 +71,7 @@ def test_of_a_dry_run_it_is_told_before_it_is_stored(fake: FakeGradewright, run:
     result = run(*UPLOAD, "--dry-run", input=CSV)
     shown = words(result.stdout)
     assert result.exit_code == 1
-    assert f"(+901.5 %) it would count, and is {TEN}" in shown
+    assert f"(+901.5 %) in the list of 2026-05-04 it would count, and is {TEN}" in shown
     assert shown.endswith(
         "Nothing was posted. Line 9 of the file is far from what the list had before: see whether it is a "
         "slip."
@@ -87,7 +87,10 @@ def test_a_slip_that_stays_the_same_is_shown(fake: FakeGradewright, run: Run) ->
     near = samples.list_change("same", line=8, by=None, percent=None)
     fake.answer("POST", LISTS, samples.list_compared(same, near))
     shown = words(run(*UPLOAD, "--dry-run", input=CSV).stdout)
-    assert f"7 same #2 Cu (copper-no2) 33.5/lb 3.30/lb it would count, and is {TEN}" in shown
+    assert (
+        f"7 same #2 Cu (copper-no2) 33.5/lb 3.30/lb in the list of 2026-05-04 it would count, and is {TEN}"
+        in shown
+    )
     assert "8 same" not in shown
 
 

@@ -44,7 +44,7 @@ class Asked:
 
     `most_yards`: where more yards pay for a grade, so many of them are drawn. `everywhere`: no yard is
     outside of the region. `coming`: prices that are not in the ledger yet, judged as if they had been
-    recorded on the day."""
+    recorded on the day `coming_on` (that asked for)."""
 
     yards: Collection[str]
     currency: str
@@ -56,6 +56,7 @@ class Asked:
     most_yards: int | None = None
     everywhere: bool = False
     coming: Sequence[Seen] = ()
+    coming_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +155,7 @@ async def everybody(
 async def _judged_on(session: AsyncSession, asked: Asked) -> date | None:
     """The day on which authors are judged; None where the version judges nobody."""
     if asked.coming and asked.pricing.standing is not None:
-        return asked.on
+        return asked.coming_on or asked.on
     return await said.recorded_on(session, asked.revision) if asked.pricing.standing is not None else None
 
 

@@ -41,7 +41,7 @@ def _others(held: Held, median: Decimal, price: Decimal, currency: str, per: str
     if held.spread is None:  # held against the nearest of a few
         where = f"no nearer to it than {_legible(others)} {currency}/{per}"
     if held.moved_with is not None:
-        where += f" (moved to today with {held.moved_with})"
+        where += f" (moved with {held.moved_with})"
     if held.spread is not None:
         where += f", give or take {_legible(Rate(held.spread, KILOGRAM).per(grams))}"
     return f"At {held.yards} yards others are paid {where}{_times(price, others)}."

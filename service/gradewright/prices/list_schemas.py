@@ -151,7 +151,7 @@ class ListChange(Out):
 
     `by`: the difference in the currency for the line's own unit, at most six places; `percent`: of before.
     `held`: why the price waits, once stored, instead of counting; null: nothing holds it today,
-    or on its own day where that is too long ago for today.
+    or on its own day where it does not count today.
     """
 
     line: int | None

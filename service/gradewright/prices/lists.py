@@ -31,6 +31,7 @@ from gradewright.prices.list_changes import (
     key_of,
 )
 from gradewright.prices.list_reader import ListLine, ListReader
+from gradewright.prices.overtaken import overtaken
 from gradewright.prices.postings import Given, PostingService
 from gradewright.prices.repository import Seen
 from gradewright.prices.service import PriceService
@@ -165,13 +166,24 @@ class ListService:
         self, atlas: Atlas, yard: Yard, on: date, revision: int, coming: Mapping[int, Seen]
     ) -> Mapping[Entry, Held]:
         """What would wait today, with prices that are still to be stored; from their day on, where it is
-        tomorrow already at the yard. What is too old for today is judged as of its own day, by the rulebook
-        of that."""
-        day = max(self._clock().date(), on)
+        tomorrow already at the yard. What would not count today, as it is too old or a newer price of its
+        author stands in its place, is judged as of its own day, by the rulebook of that."""
+        day, rows = max(self._clock().date(), on), list(coming.values())
         rulebook = (await self._rulebooks.in_force(day)).rulebook
-        if on < days_before(day, rulebook.pricing.stale_after):
-            day, rulebook = on, (await self._rulebooks.in_force(on)).rulebook
-        return await self._held(atlas, yard, rulebook, day, revision, list(coming.values()))
+        held = await self._held(atlas, yard, rulebook, day, revision, rows)
+        if on == day or not rows:
+            return held
+        since = days_before(day, rulebook.pricing.stale_after)
+        if on >= since:
+            async with self._database.read() as session:
+                behind = await overtaken(session, rows, held, since=since, until=day, revision=revision)
+        else:
+            behind = {row[1:3] for row in rows}
+        if not behind:
+            return held
+        rulebook = (await self._rulebooks.in_force(on)).rulebook
+        then = await self._held(atlas, yard, rulebook, on, revision, rows)
+        return {**held, **{entry: why for entry, why in then.items() if entry in behind}}
 
     async def _held(
         self,
@@ -188,7 +200,11 @@ class ListService:
         region = atlas.region(yard.region)
         yards = [found.slug for found in atlas.under(region.code, revision)]
         aging = await self._benchmarks.aging(rulebook, revision)
-        asked = Asked(yards, region.currency, on, revision, rulebook.pricing, aging, coming=coming)
+        # By what its author weighs when the list is stored: of whatever day it is, that is today.
+        asked = Asked(
+            yards, region.currency, on, revision, rulebook.pricing, aging,
+            coming=coming, coming_on=self._clock().date(),
+        )  # fmt: skip
         async with self._database.read() as session:
             return (await count(session, asked)).held
 

@@ -23,7 +23,7 @@ Claim = tuple[str, str, str]
 
 async def overtaken(
     session: AsyncSession,
-    entries: Sequence[EntryRow],
+    entries: Sequence[EntryRow | Seen],
     held: Collection[Entry],
     *,
     since: date,
@@ -44,7 +44,7 @@ async def overtaken(
 
 async def _standing(
     session: AsyncSession,
-    entries: Iterable[EntryRow],
+    entries: Iterable[EntryRow | Seen],
     held: Collection[Entry],
     since: date,
     until: date,
@@ -71,7 +71,7 @@ async def _standing(
     return [row for row in rows if row[1:3] not in held]
 
 
-def _takes_place(row: Seen, entry: EntryRow) -> bool:
+def _takes_place(row: Seen, entry: EntryRow | Seen) -> bool:
     newer = (row.observed_on, row.revision) > (entry.observed_on, entry.revision)
     return newer and _from(row.from_weight) <= _from(entry.from_weight)
 

@@ -139,7 +139,8 @@ class EntryOut(Out):
             "just now and nothing was judged yet: read the posting to see what of it waits. counts: nothing "
             "speaks against it. held: it waits. overtaken: a newer price of its author stands in its place, "
             "for all lots that would be paid it. stale: it was seen too long ago to count; how it stood on "
-            "an earlier day is told with `on`."
+            "an earlier day is told with `on`. What was seen on a later day, as a yard may be a day ahead, "
+            "is told as of that."
         ),
     ]
     held: HeldOut | None

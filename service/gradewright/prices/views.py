@@ -127,12 +127,25 @@ class PostingViews:
         held: Mapping[Entry, Held] | None = None,
     ) -> list[View]:
         """The postings with what was said of them, in their order; what waits, and what newer prices stand in
-        the place of others, is judged as of the day that is asked about (today).
+        the place of others, is judged as of the day that is asked about (today), or of that on which they
+        were seen where it is later: a yard may be a day ahead.
 
         Of each at most `MOST_SHOWN` entries: where there are more, the view tells the next line. `held`: what
         waits, where that is known already.
         """
         asked = asked or self._asking()
+        shown: dict[str, View] = {}
+        for day in {max(asked.on, row.observed_on) for row, _ in postings}:
+            theirs = [one for one in postings if max(asked.on, one[0].observed_on) == day]
+            shown |= {view.row.id: view for view in await self._of(theirs, replace(asked, on=day), held)}
+        return [shown[row.id] for row, _ in postings]
+
+    async def _of(
+        self,
+        postings: Sequence[tuple[PostingRow, Sequence[EntryRow]]],
+        asked: Asking,
+        held: Mapping[Entry, Held] | None,
+    ) -> list[View]:
         ids = [row.id for row, _ in postings]
         async with self._database.read() as session:
             words = await repository.words_of(session, ids, asked.revision)

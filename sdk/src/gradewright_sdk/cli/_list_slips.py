@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from gradewright_sdk import _exceptions as ex
@@ -46,8 +47,15 @@ def list_slips(client: Client, found: ListCompared, *, old: bool = False) -> Lis
     if posted is not None:
         told = {at: f"it {CAN_COUNT[posted[at].status]} {said[at]}." for at in said if at in posted}
     else:
-        told = {at: f"it {'is' if old else 'would count, and is'} {says}." for at, says in said.items()}
+        then = f"in the list of {found.observed_on} " if _gone_by(found) else ""
+        count = "it is" if old else f"{then}it would count, and is"
+        told = {at: f"{count} {says}." for at, says in said.items()}
     return ListSlips(told, [*_in_the_end(found, told, posted)])
+
+
+def _gone_by(found: ListCompared) -> bool:
+    """Whether it is of a day before today: newer prices may stand in the place of some of it by now."""
+    return found.observed_on < datetime.now(UTC).date()
 
 
 def _posted(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -23,6 +24,12 @@ if TYPE_CHECKING:
 NOTHING = "Nothing was posted."
 QUOTED = (
     "What stands in quotes of its own is the yard's label; without them it is a grade, or one of its names."
+)
+ELSEWHEN = ("stale", "overtaken")
+"""What does not count today, and may count, or wait, in lists of days near its own."""
+OVERTAKEN = (
+    "{what} not count today, as a newer price of yours stands in its place; in lists of days before that it "
+    "may."
 )
 UNSURE = "It is stored; whether any price of it waits could not be asked."
 
@@ -64,27 +71,45 @@ def explain(ctx: typer.Context, error: ex.APIError, file: str | None, found: See
     fail(ctx, Failure(error.type, error.title, tuple(lines), Exit.REFUSED, tuple(errors), more))
 
 
-def as_it_stands(client: Client, posting: Posting) -> Posting | None:
-    """A posting just stored, read again with what waits of it; None where that cannot be had.
+@dataclass(frozen=True)
+class Stands:
+    """How a posting stands that was just stored: today (None: that cannot be had); and in the list of its own
+    day, where some of it does not count today, as it is too old or a newer one stands in its place.
+    """
+
+    today: Posting | None
+    then: Posting | None = None
+
+    @property
+    def waiting(self) -> Sequence[PostedPrice]:
+        """What waits in the list of its own day, and not today."""
+        if self.today is None or self.then is None:
+            return ()
+        behind = {price.line for price in self.today.prices if price.status in ELSEWHEN}
+        return [price for price in self.then.held if price.line in behind]
+
+    def slips_among(self, posting: Posting) -> Sequence[PostedPrice]:
+        """Of the prices as they stand today those that may be slips, and are not told to wait."""
+        wait = {price.line for price in self.waiting}
+        return [price for price in (self.today or posting).prices if price.line not in wait]
+
+
+def as_it_stands(client: Client, posting: Posting) -> Stands:
+    """A posting just stored, read again with what waits of it.
 
     It is stored whatever comes of this: that is never an error of the command.
     """
     try:
-        return client.postings.get(posting.id, known_at=posting.revision)
+        today = client.postings.get(posting.id, known_at=posting.revision)
     except ex.GradewrightError:
-        return None
-
-
-def on_its_day(client: Client, posting: Posting, stands: Posting | None) -> Posting | None:
-    """Where some of it is too old for today, it stands in the lists of its own day alone: how it does there;
-    else as it stands today. None where that cannot be had.
-    """
-    if stands is None or all(price.status != "stale" for price in stands.prices):
-        return stands
+        return Stands(None)
+    if all(price.status not in ELSEWHEN for price in today.prices):
+        return Stands(today)
     try:
-        return client.postings.get(posting.id, on=posting.observed_on, known_at=posting.revision)
+        then = client.postings.get(posting.id, on=posting.observed_on, known_at=posting.revision)
     except ex.GradewrightError:
-        return None
+        return Stands(None)
+    return Stands(today, then)
 
 
 def too_old(client: Client, seen_on: date, today: date) -> str | None:
@@ -111,7 +136,7 @@ def too_old(client: Client, seen_on: date, today: date) -> str | None:
 def print_posting(
     console: Console,
     posting: Posting,
-    stands: Posting | None,
+    stands: Stands,
     old: str | None = None,
     slips: Sequence[str] = (),
 ) -> None:
@@ -147,7 +172,7 @@ def print_posting(
 
 def print_standing(
     console: Console,
-    stands: Posting | None,
+    stands: Stands,
     old: str | None,
     slips: Sequence[str],
     *,
@@ -162,15 +187,32 @@ def print_standing(
 
     if old is not None:
         console.print(say(old, "yellow"))
-    if stands is None:
+    if stands.today is None:
         console.print(say(UNSURE, "yellow"))
-    elif stands.held:
-        _print_waiting(console, stands.held, of, None if old is None else stands.observed_on)
-        console.print(say(mend(stands.id, [one.line for one in stands.held]), "yellow"))
-        if because is not None:
-            console.print(say(because, "yellow"))
+    else:
+        _print_elsewhen(console, stands.today, of)
+        for waiting, day in ((stands.today.held, None), (stands.waiting, stands.today.observed_on)):
+            if waiting:
+                _print_waiting(console, waiting, of, day)
+                console.print(say(mend(stands.today.id, [one.line for one in waiting]), "yellow"))
+                if because is not None:
+                    console.print(say(because, "yellow"))
     for says in slips:
         console.print(say(says, "yellow"))
+
+
+def _print_elsewhen(console: Console, posting: Posting, of: str) -> None:
+    """What does not count today, as a newer one stands in its place; and from when on what is of a day to
+    come counts."""
+    from gradewright_sdk.cli._lines import ranges
+    from gradewright_sdk.cli._show import say
+
+    behind = [price.line for price in posting.prices if price.status == "overtaken"]
+    if behind:
+        lines = f"Line{'s' if len(behind) > 1 else ''} {', '.join(ranges(behind))}{of}"
+        console.print(say(OVERTAKEN.format(what=f"{lines} {'do' if len(behind) > 1 else 'does'}"), "yellow"))
+    if posting.observed_on > posting.recorded_at.date():
+        console.print(say(f"It counts in lists from {posting.observed_on} on (days as in UTC).", "yellow"))
 
 
 def _print_waiting(

@@ -36,7 +36,8 @@ BECAME = {
     "held": "waits now",
     "overtaken": "does not count today, as a newer price of its author stands in its place; in lists of days "
     "before that it may",
-    "stale": "was seen too long ago to count today; in lists of days near its own it may, or wait",
+    "stale": "was seen too long ago to count today; in lists of days near its own it may, or wait "
+    "(`gradewright-client show POSTING --on DAY` tells)",
     "withdrawn": "taken back: it counts no more",
     "rejected": "rejected: it does not count",
 }
@@ -79,7 +80,7 @@ def print_posting(console: Console, client: Client, found: Posting, on: str | No
     heads = ("Price", "Today" if on is None else f"On {on}")
     for one in stacked(say("Line", "bold"), heads, entries):
         console.print(one)
-    if on is None and any(price.status == "stale" for price in found.prices):
+    if on is None and any(price.status in {"stale", "overtaken"} for price in found.prices):
         then = f"gradewright-client show {found.id} --on {found.observed_on}"
         console.print(say(f"How it stands in the list of its own day: `{then}`", "dim"))
     if found.withheld:

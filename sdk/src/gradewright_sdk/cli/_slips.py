@@ -48,21 +48,20 @@ def slips(
         found = far_off(client, posting.yard, posting.observed_on, revision - 1, counting)
     except ex.GradewrightError:
         return [UNSURE]
+    far = [(price, says) for price, says in zip(counting, found, strict=True) if says is not None]
     told = [
         f"line {price.line}, {price.grade} {number(price.price)} {price.currency}/{price.per}: "
         f"it {CAN_COUNT[price.status]} {says}."
-        for price, says in zip(counting, found, strict=True)
-        if says is not None
+        for price, says in far
     ]
     if told:
-        told.append(mend(posting.id))
+        told.append(mend(posting.id, [price.line for price, _ in far]))
     return told
 
 
-def mend(posting: str, lines: Sequence[int] = ()) -> str:
-    """What puts a slip right; `lines` of the posting where there is nothing else that tells them."""
-    numbers = [str(line) for line in lines] or ["N"]
-    options = " ".join(f"--line {one}" for one in numbers)
+def mend(posting: str, lines: Sequence[int]) -> str:
+    """What puts slips of some lines right."""
+    options = " ".join(f"--line {one}" for one in lines)
     command = f"gradewright-client correct {posting} {options} --price … --reason …"
     return f"If it is a slip: `{command}` puts it right."
 

@@ -14,7 +14,6 @@ from gradewright_sdk.cli._posted import (
     as_it_stands,
     explain,
     from_options,
-    on_its_day,
     print_posting,
     too_old,
 )
@@ -83,12 +82,11 @@ def correct(
         old = too_old(client, made.posting.observed_on, made.posting.recorded_at.date())
         from gradewright_sdk.cli._posting import print_became
 
-        then = on_its_day(client, made.posting, stands)
-        far = slips(client, made.posting, (then or stands or made.posting).prices, instead_of=posting)
+        far = slips(client, made.posting, stands.slips_among(made.posting), instead_of=posting)
         console = common.out()
         words.print_word(console, made.withdrawal)
         print_became(console, client, made.withdrawal)
-    print_posting(console, made.posting, then, old, far)
+    print_posting(console, made.posting, stands, old, far)
 
 
 def _not_more(ctx: typer.Context, client: Client, posting: str, count: int) -> None:

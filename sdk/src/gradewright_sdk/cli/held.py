@@ -33,8 +33,8 @@ SCORE = (
     "rulebook's pricing says above which one a price waits."
 )
 OLDER = (
-    "{many} behind newer ones of the same member for the same, and are not listed (--json has them) unless "
-    "those are rejected or taken back."
+    "{many} behind newer ones of the same member for the same, not listed (--json has them) unless those are "
+    "rejected or taken back."
 )
 NEXT = (
     "Each counts once another member confirms it (`gradewright-client confirm POSTING --line N --reason "

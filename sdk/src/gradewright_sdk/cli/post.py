@@ -16,7 +16,6 @@ from gradewright_sdk.cli._posted import (
     as_it_stands,
     explain,
     from_options,
-    on_its_day,
     print_posting,
     too_old,
 )
@@ -78,12 +77,11 @@ def post(
             explain(ctx, error, file, found)
         stands = as_it_stands(client, posting)
         if json_:
-            common.print_json((stands or posting).raw)
+            common.print_json((stands.today or posting).raw)
             return
         old = too_old(client, posting.observed_on, posting.recorded_at.date())
-        then = on_its_day(client, posting, stands)
-        far = slips(client, posting, (then or stands or posting).prices)
-    print_posting(common.out(), posting, then, old, far)
+        far = slips(client, posting, stands.slips_among(posting))
+    print_posting(common.out(), posting, stands, old, far)
 
 
 def _from_file(ctx: typer.Context, file: str) -> SeenFile:

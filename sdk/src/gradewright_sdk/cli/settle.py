@@ -210,7 +210,7 @@ def _counts(client: Client, found: Settlement, posting: str) -> Callable[[Consol
 
     They are stored whatever comes of this: that is never an error of the command.
     """
-    from gradewright_sdk.cli._posted import UNSURE, as_it_stands, on_its_day, print_standing, too_old
+    from gradewright_sdk.cli._posted import UNSURE, as_it_stands, print_standing, too_old
     from gradewright_sdk.cli._show import say
     from gradewright_sdk.cli._slips import slips
 
@@ -220,13 +220,13 @@ def _counts(client: Client, found: Settlement, posting: str) -> Callable[[Consol
         return lambda console: console.print(say(UNSURE, "yellow"))
     stands = as_it_stands(client, posted)
     old = too_old(client, posted.observed_on, posted.recorded_at.date())
-    then = on_its_day(client, posted, stands)
-    far = [] if stands is None else slips(client, posted, (then or stands).prices)
+    far = [] if stands.today is None else slips(client, posted, stands.slips_among(posted))
 
     def tell(console: Console) -> None:
-        if stands is not None and all(price.status == "counts" for price in stands.prices) and old is None:
+        today = stands.today
+        if today is not None and all(price.status == "counts" for price in today.prices) and old is None:
             console.print(say(COUNT))
-        print_standing(console, then, old, far, of=" of it", because=NOT_SHOWN if found.flaws else None)
+        print_standing(console, stands, old, far, of=" of it", because=NOT_SHOWN if found.flaws else None)
 
     return tell
 
