@@ -160,6 +160,16 @@ async def test_a_faulty_line_is_pointed_at(world: World, line: str, pointer: str
     assert await world.revision() == at
 
 
+async def test_how_many_more_faults_there_are_is_told(world: World) -> None:
+    """In the sentence the first, and how many more; each by itself below."""
+    await make(world)
+    faulty = "2026-02-30,1,,\n2026-02-31,1,,\n2026-02-32,1,,\n"
+    for rows, more in ((faulty, " (and 2 more)"), (faulty.partition("\n")[0], "")):
+        refused = problem_of(await send(world, f"date,value,currency,unit\n{rows}"), "invalid-request")
+        assert refused.detail.endswith(f"Nothing was stored.{more}")
+        assert len(where(refused)) == (3 if more else 1)
+
+
 async def test_a_value_is_held_against_both_neighbours(world: World) -> None:
     """A day before the first one is looked at beside it; a jump inside a file is told once."""
     await make(world)

@@ -10,6 +10,7 @@ from tests.api import World, only, posting, price, problem_of, settle, small_rul
 from tests.prices.uploading import LINES, dry_run, upload, uploaded
 
 from gradewright.accounts.service import Role
+from gradewright.prices.list_names import MOST_LOOKED_FOR
 
 LISTS = "/v1/yards/low-quay/lists"
 BEFORE = [
@@ -234,6 +235,15 @@ async def test_what_is_near_an_unknown_label(untouched: World, label: str, near:
     assert found[: len(near)] == near if near else found == []
     for kind, written, grade in near:
         assert (written if kind == "label" else grade) in line["faults"][0]["detail"]
+
+
+async def test_names_are_looked_for_near_so_many_labels(untouched: World) -> None:
+    """Whoever sends a file of something else is not waited for: of the first two hundred unknown labels it is
+    told what is near."""
+    rows = "".join(f"Shiny{number} Cu,3\n" for number in range(MOST_LOOKED_FOR + 3))
+    lines = (await dry_run(untouched, f"label,price\n{rows}"))["lines"]
+    unknown = [line for line in lines if line["change"] == "unknown"]
+    assert [bool(line["near"]) for line in unknown] == [True] * MOST_LOOKED_FOR + [False] * 3
 
 
 async def test_a_label_that_is_a_name_of_a_grade_is_told_so(untouched: World) -> None:

@@ -90,6 +90,16 @@ async def test_a_series_as_known_at_a_revision(spring: World) -> None:
     assert "3.60" in {point["likely"] for point in found["points"]}
 
 
+async def test_a_yard_that_pays_in_another_currency_than_those_around_it(world: World) -> None:
+    """Its series is in its own; that they post in theirs alone is no reason to have none."""
+    for currency, yard in (("EUR", "ember-end"), ("USD", "far-gate")):
+        await world.post(price("copper-no1", "3.10", "kg", currency=currency), yard=yard, on="2026-05-02")
+        found = await world.get(f"/v1/yards/{yard}/prices/copper-no1/series")
+        assert (found["currency"], found["points"][-1]["likely"]) == (currency, "3.10")
+    found = await world.get("/v1/yards/ember-end/prices/copper-no1/series")
+    assert (found["currency"], found["points"][-1]["likely"]) == ("EUR", "3.10")
+
+
 async def test_a_grade_by_any_name(spring: World) -> None:
     """The path takes slug, name or alias; the answer has the slug."""
     named = await spring.get("/v1/prices/XO-KEL/Number%20One/series")

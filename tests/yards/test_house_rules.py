@@ -349,6 +349,7 @@ async def test_every_fault_is_told_at_once_and_nothing_is_stored(untouched: Worl
         takes=["copper-no1"],
     )
     problem = problem_of(response, "invalid-request")
+    assert problem.detail.endswith(f" Nothing was stored. (and {len(problem.errors) - 1} more)")
     told = {error.pointer: (error.detail, error.suggestions) for error in problem.errors}
     assert told["#/limits/0/limit"] == (
         "'heavy_steel' is not a limit of rulebook 2020.1. Did you mean heavy_steel_thickness?",
