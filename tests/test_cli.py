@@ -100,6 +100,15 @@ def test_what_cannot_be_done_is_told_in_one_line(
     assert says in refusal(run(make_url("sqlite"), *words))
 
 
+def test_a_key_that_cannot_be_used_is_told_at_the_start(
+    make_url: Callable[..., str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And not to the first who asks for a checkpoint: nothing is served."""
+    monkeypatch.setenv("GRADEWRIGHT_CHECKPOINT_KEY", "abc")
+    told = refusal(run(make_url("sqlite"), "serve"))
+    assert "The key in GRADEWRIGHT_CHECKPOINT_KEY cannot be used: " in told
+
+
 def test_the_description_is_written(make_url: Callable[..., str], tmp_path: Path) -> None:
     """`openapi FILE` writes the document, `openapi -` prints the same; no database is needed."""
     target = tmp_path / "folder" / "api.json"

@@ -325,9 +325,9 @@ def test_a_price_of_tomorrow_says_from_when_on_it_counts(fake: FakeGradewright, 
     """A yard may be a day ahead of Greenwich, by whose days lists are made."""
     seen_on(fake, "2026-05-05")
     shown = words(run(*POST, "--price", "copper-no2 3.35 USD/lb").stdout)
-    assert "It counts in lists from 2026-05-05 on (days as in UTC)." in shown
+    assert "It is in lists from 2026-05-05 on (days as in UTC)." in shown
     seen_on(fake, "2026-05-04")
-    assert "It counts in lists from" not in run(*POST, "--price", "copper-no2 3.35 USD/lb").stdout
+    assert "It is in lists from" not in run(*POST, "--price", "copper-no2 3.35 USD/lb").stdout
 
 
 def test_how_it_stands_on_its_own_day_may_not_be_known(fake: FakeGradewright, run: Run) -> None:

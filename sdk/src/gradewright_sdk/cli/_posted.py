@@ -212,7 +212,7 @@ def _print_elsewhen(console: Console, posting: Posting, of: str) -> None:
         lines = f"Line{'s' if len(behind) > 1 else ''} {', '.join(ranges(behind))}{of}"
         console.print(say(OVERTAKEN.format(what=f"{lines} {'do' if len(behind) > 1 else 'does'}"), "yellow"))
     if posting.observed_on > posting.recorded_at.date():
-        console.print(say(f"It counts in lists from {posting.observed_on} on (days as in UTC).", "yellow"))
+        console.print(say(f"It is in lists from {posting.observed_on} on (days as in UTC).", "yellow"))
 
 
 def _print_waiting(
